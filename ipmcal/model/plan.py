@@ -1,0 +1,324 @@
+"""The plan: what every document is made from. Made once, in ``planning/settle.py``, and never changed.
+
+All days are ordinals (``date.toordinal``); temperatures are °C, volumes mL, masses g. Text in here is either the
+keeper's own, or comes from ``rules/``; sentences around it belong to ``templates/``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum, StrEnum
+
+from ipmcal.model.cited import Cited
+from ipmcal.model.days import Span
+
+
+class Rule(IntEnum):
+    """Why a day is what it is. Numbered, closed; the number is printed by ``ipmcal why`` and never used again."""
+
+    REGION_MARK = 1
+    """A day of the season, from the region's file."""
+    MOVED = 2
+    """A mark moved from the region's reference to this place (Hopkins' rule)."""
+    OBSERVED = 3
+    """A mark that the keeper saw."""
+    EVENT = 4
+    """A line of the journal or of the yard file."""
+    PLANNED = 5
+    """The day on which an earlier step is planned."""
+    DEVELOPMENT = 6
+    """A day of the clock: an earlier day plus a range of days."""
+    LATEST_OF = 7
+    """The latest of several days."""
+    EARLIEST_OF = 8
+    """The earliest of several days."""
+    SHIFTED = 9
+    """A day plus or minus a number of days."""
+    SEEN = 10
+    """A clock narrowed by what was found."""
+    LAST_GOOD_DAY = 11
+    """A hard stop: the last day on which no harm is done."""
+    LOOK = 12
+    """Opens after its hard stop: the hard stop stands, and the task is a look."""
+    KEEPER_DAY = 13
+    """The days on which the keeper can come."""
+    NEED = 14
+    """A need of the method: strength, queen, kind, flow, box, brood."""
+    SPREAD = 15
+    """A spread of k standard deviations, to plan with."""
+    COLONY = 16
+    """A fact of the colony: how and when it began, its hive, its supers."""
+    OWN_TASK = 17
+    """The keeper's own task."""
+    HELD_BACK = 18
+    """The last of the keeper's days in a window is held back for rain."""
+    OUT_OF_ORDER = 19
+    """A mark that was moved so that the order of the season is kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One link of the chain of reasons; ``under`` holds what it rests on. Text is made only when it is printed.
+
+    ``subject`` is the word that it is about (a mark, an event, a clock day, a step, a need) or "".
+    ``note`` is free text from rules or keeper, already in words ("" where none).
+    """
+
+    rule: Rule
+    subject: str
+    span: Span | None = None
+    values: tuple[Cited[object], ...] = ()
+    under: tuple[Reason, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """When a step may be done: ``opens <= best <= closes``, all inclusive; ``hard_stop`` is the last good day."""
+
+    opens: int
+    best: int
+    closes: int
+    hard_stop: int | None
+    why_opens: Reason
+    why_best: Reason
+    why_closes: Reason
+
+    def __post_init__(self) -> None:
+        stop = self.closes if self.hard_stop is None else self.hard_stop
+        if not self.opens <= self.best <= self.closes <= stop:
+            raise ValueError(f"a window needs opens <= best <= closes <= hard stop: {self}")
+
+
+class Status(StrEnum):
+    """What became of a task."""
+
+    PLANNED = "planned"
+    DONE = "done"
+    MISSED = "missed"
+    UNKNOWN = "unknown"
+    DECLINED = "declined"
+    IMPOSSIBLE = "impossible"
+
+
+class Act(StrEnum):
+    """What a finding means for the step at hand."""
+
+    CLOSE = "close"
+    """The step counts as done."""
+    LATE = "late"
+    """Do it now; the cycle is closed as missed."""
+    WAIT = "wait"
+    """The step stays open, with the clock narrowed."""
+    VOID = "void"
+    """It does not count as done: the step stays open, and its clock starts anew: the frame is empty from here on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What to do at the hive on ``day`` when ``finding`` is found, and when to be back.
+
+    ``back_from..back_by`` are the days on which to be back (``back_on``, one of the keeper's days, if any); ``cut_by``
+    is the hard stop to write on the lid. ``act`` may differ from the finding's own: where no day of the keeper's
+    would be in time, WAIT becomes CLOSE, and ``forced`` says so.
+    """
+
+    finding: str
+    title: str
+    day: int
+    act: Act
+    do: str
+    back_on: int | None = None
+    back_from: int | None = None
+    back_by: int | None = None
+    cut_by: int | None = None
+    forced: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One step for one colony (or one trap frame, or the yard). ``id`` is its identity, whatever its dates.
+
+    ``planned`` and ``rain_date`` are None unless the status is PLANNED or UNKNOWN. ``circle`` holds words to circle,
+    ``blanks`` holds labels of things to write ("mites", "bees"). ``look`` means: what is found decides.
+    """
+
+    id: str
+    yard: str
+    colony: str | None
+    trap: str | None
+    method: str
+    step: str
+    n: int
+    season: int
+    do: str
+    window: Window
+    planned: int | None
+    rain_date: int | None
+    status: Status
+    done: int | None = None
+    look: bool = False
+    harm: str = ""
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    circle: tuple[str, ...] = ()
+    blanks: tuple[str, ...] = ()
+    bring: tuple[str, ...] = ()
+    minutes: int = 0
+    logs: str = ""
+    answers: tuple[Answer, ...] = ()
+    why_planned: tuple[Reason, ...] = ()
+    lid: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BringItem:
+    """A thing to pack: ``load`` is where it goes (see ``rules/planning.yaml``); ``count`` 0 means: not counted."""
+
+    load: str
+    title: str
+    count: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A day at one yard. ``earliest..latest`` are the days to which it could be moved without harm (both inclusive).
+
+    ``forced_by`` names the task that left no later day; ``must`` the tasks that can't wait, most urgent first;
+    ``short`` the tasks to do when there are only 30 minutes. ``prepare`` is for the evening before.
+    """
+
+    id: str
+    yard: str
+    day: int
+    rain_date: int | None
+    earliest: int
+    latest: int
+    tasks: tuple[str, ...]
+    minutes: int
+    bring: tuple[BringItem, ...] = ()
+    prepare: tuple[str, ...] = ()
+    must: tuple[str, ...] = ()
+    short: tuple[str, ...] = ()
+    stop_if: tuple[str, ...] = ()
+    forced_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """Something in the plan that the keeper has to read. ``what`` says it; ``helps`` says what would mend it."""
+
+    yard: str
+    subject: str
+    what: str
+    helps: str = ""
+    tasks: tuple[str, ...] = ()
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A method that is not offered to a colony (or trap frame), with every reason in words."""
+
+    yard: str
+    subject: str
+    method: str
+    title: str
+    whys: tuple[str, ...]
+    helps: str = ""
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TrapView:
+    """A trap frame as the sheet shows it. Boxes count from the bottom (1), slots from the left seen from behind (1)."""
+
+    name: str
+    box: int
+    slot: int | None
+    home: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BoxView:
+    """A box of the hive, bottom first: its kind in words, how many frames it takes, whether it is a super."""
+
+    kind: str
+    frames: int
+    super: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ColonyView:
+    """What a document shows of a colony: as painted on the hive, where it stands, what was last."""
+
+    key: str
+    name: str
+    stand: str
+    began: str
+    boxes: tuple[BoxView, ...]
+    supers: int
+    traps: tuple[TrapView, ...]
+    queen: str
+    last: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MarkView:
+    """A day (or, with ``ends``, a period) of the season at this yard."""
+
+    mark: str
+    title: str
+    begins: Span
+    ends: Span | None
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class YardView:
+    """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C."""
+
+    key: str
+    name: str
+    latitude: float
+    longitude: float
+    directions: str
+    region: str
+    jurisdiction: str
+    paper: str
+    fahrenheit: bool
+    days_title: str
+    any_day: bool
+    season: int
+    begins: int
+    ends: int
+    language: str
+    colonies: tuple[ColonyView, ...]
+    marks: tuple[MarkView, ...]
+    highs: tuple[float, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id."""
+
+    outfit: str
+    outfit_name: str
+    as_of: int
+    yards: tuple[YardView, ...]
+    tasks: tuple[Task, ...]
+    visits: tuple[Visit, ...]
+    conflicts: tuple[Conflict, ...]
+    refusals: tuple[Refusal, ...]
+    notes: tuple[str, ...] = ()
+    rules_checked: tuple[str, ...] = field(default=())
+
+    def task(self, task_id: str) -> Task:
+        """The task with this id. Raises KeyError."""
+        for task in self.tasks:
+            if task.id == task_id:
+                return task
+        raise KeyError(task_id)

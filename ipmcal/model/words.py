@@ -1,0 +1,184 @@
+"""Words for paper: dates, ranges, lists, durations, and text made safe to print.
+
+In: ordinals, numbers and other people's text. Out: English, made by hand so that no locale can change it.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from datetime import date
+from functools import lru_cache
+
+DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+SHORT_MONTHS = (
+    "Jan",
+    "Feb",
+    "Mar",
+    "Apr",
+    "May",
+    "June",
+    "July",
+    "Aug",
+    "Sept",
+    "Oct",
+    "Nov",
+    "Dec",
+)
+
+
+def long_day(ordinal: int) -> str:
+    """Weekday and month in full.
+
+    >>> long_day(date(2027, 5, 22).toordinal())
+    'Saturday 22 May'
+    """
+    day = date.fromordinal(ordinal)
+    return f"{DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+
+
+def short_day(ordinal: int) -> str:
+    """Weekday and month, short.
+
+    >>> short_day(date(2027, 9, 4).toordinal())
+    'Sat 4 Sept'
+    """
+    return f"{weekday(ordinal)} {month_day(ordinal)}"
+
+
+def weekday(ordinal: int) -> str:
+    """The weekday's first three letters."""
+    return DAYS[date.fromordinal(ordinal).weekday()][:3]
+
+
+def month_day(ordinal: int) -> str:
+    """Day and month without the weekday, for days that are only roughly known ("4 Sept")."""
+    day = date.fromordinal(ordinal)
+    return f"{day.day} {SHORT_MONTHS[day.month - 1]}"
+
+
+def year(ordinal: int) -> int:
+    """The calendar year of a day."""
+    return date.fromordinal(ordinal).year
+
+
+def day_range(first: int, last: int) -> str:
+    """Two days and all between, the month said once where it is one.
+
+    >>> a = date(2027, 5, 22).toordinal()
+    >>> day_range(a, a), day_range(a, a + 2), day_range(a, a + 14)
+    ('Sat 22 May', 'Sat 22 to Mon 24 May', 'Sat 22 May to Sat 5 June')
+    """
+    if first == last:
+        return short_day(first)
+    start, end = date.fromordinal(first), date.fromordinal(last)
+    same = (start.year, start.month) == (end.year, end.month)
+    return f"{weekday(first)} {start.day} to {short_day(last)}" if same else f"{short_day(first)} to {short_day(last)}"
+
+
+def rough_range(first: int, last: int) -> str:
+    """As ``day_range``, without weekdays: for days of the season ("22 May to 5 June")."""
+    if first == last:
+        return month_day(first)
+    start, end = date.fromordinal(first), date.fromordinal(last)
+    same = (start.year, start.month) == (end.year, end.month)
+    return f"{start.day} to {month_day(last)}" if same else f"{month_day(first)} to {month_day(last)}"
+
+
+def joined(items: Iterable[object], last: str = "and") -> str:
+    """A list in a sentence.
+
+    >>> joined(["3", "5", "8"]), joined(["3", "5"], "or")
+    ('3, 5 and 8', '3 or 5')
+    """
+    words = [str(item) for item in items]
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number with its noun.
+
+    >>> counted(1, "visit"), counted(14, "visit"), counted(2, "box", "boxes")
+    ('1 visit', '14 visits', '2 boxes')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def duration(minutes: int) -> str:
+    """Minutes in hours and minutes, rounded up to five.
+
+    >>> duration(138), duration(40), duration(60)
+    ('2 h 20 min', '40 min', '1 h')
+    """
+    hours, rest = divmod(-(-minutes // 5) * 5, 60)
+    return " ".join(part for part in (f"{hours} h" if hours else "", f"{rest} min" if rest else "") if part) or "0 min"
+
+
+def position(latitude: float, longitude: float) -> str:
+    """Coordinates in degrees as one reads them to an emergency operator; two to four decimals, as given.
+
+    >>> position(42.11, -76.0612)
+    '42.11 N, 76.0612 W'
+    """
+    return (
+        f"{_degrees(latitude)} {'N' if latitude >= 0 else 'S'}, {_degrees(longitude)} {'E' if longitude >= 0 else 'W'}"
+    )
+
+
+def _degrees(value: float) -> str:
+    whole, _, decimals = f"{abs(value):.4f}".partition(".")
+    return f"{whole}.{decimals.rstrip('0').ljust(2, '0')}"
+
+
+def shortened(text: str, most: int) -> str:
+    """At most ``most`` characters, the cut marked: for places where more would break the page."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def hives(names: Sequence[str], everyone: Sequence[str]) -> str:
+    """Names of hives out of a yard: all of them, all but a few, or one by one.
+
+    >>> yard = ["1", "2", "3", "4", "5", "6", "7"]
+    >>> hives(yard, yard), hives(yard[1:], yard), hives(["2", "5"], yard)
+    ('all 7', 'all but 1', '2, 5')
+    """
+    missing = [name for name in everyone if name not in set(names)]
+    if len(everyone) > 3 and set(names) <= set(everyone):
+        if not missing:
+            return f"all {len(everyone)}"
+        if len(missing) * 4 <= len(everyone):
+            return f"all but {', '.join(missing)}"
+    return ", ".join(names)
+
+
+@lru_cache(maxsize=4096)
+def plain(text: str) -> str:
+    """Text that any of our faces can print: on one line, no invisible characters, pictures named in words.
+
+    Line ends and tabs become blanks; controls, direction marks, joiners and unassigned characters go; a picture, which
+    a printer would draw as an empty box, is said by its name, so that a hive painted with one keeps a name:
+
+    >>> plain("Nord\\n\\N{HONEYBEE}\\u202e 7")
+    'Nord (honeybee) 7'
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    return " ".join("".join(map(_plain_letter, unicodedata.normalize("NFC", text))).split())
+
+
+def _plain_letter(letter: str) -> str:
+    kind = unicodedata.category(letter)
+    if letter.isspace():
+        return " "
+    if kind[0] == "C" or "\ufe00" <= letter <= "\ufe0f" or letter == "\u20e3":
+        return ""
+    if letter >= "\U0001f000" and kind[0] == "S":
+        name = unicodedata.name(letter, "")
+        return f" ({name.lower()}) " if name else ""
+    return letter
