@@ -1,0 +1,1 @@
+"""The place: when its season moves, how warm its days are."""
