@@ -1,0 +1,101 @@
+"""Stand: where a method stands with a colony or trap frame: the step owed, from what was done.
+
+In: what is known of the colony, a method's needs. Out: cursors, and the steps of which nothing is known. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from ipmcal.model.colony import ColonyState, TrapState
+from ipmcal.model.outfit import Event
+from ipmcal.model.plan import Reason
+from ipmcal.place.season import Season
+from ipmcal.planning.chain import Cursor, Frame, opening_at, step_after
+from ipmcal.planning.ground import Ground
+from ipmcal.planning.needs import Fitness
+
+Skipped = tuple[tuple[str, int], ...]
+"""Steps, with their number, whose time is over and of which the journal says nothing."""
+
+
+def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness, season: Season) -> Cursor:
+    """A method at its beginning, with what is known of the colony and the trap frame."""
+    days = {**state.days, **(trap.days if trap else {})}
+    facts = {name: known for name, known in days.items() if name in frame.names}
+    closed = tuple((begin, end) for begin, end, _ in fit.not_during)
+    first = next(iter(frame.method.steps))
+    return Cursor(first, 1, facts, trap.sightings if trap else (), False, _held(state, fit, season), closed)
+
+
+def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
+    """A colony that begins in this season has no task before it is there, nor before its box is full if need be."""
+    began = state.days["began"]
+    if fit.not_before is not None:
+        return fit.not_before
+    return began.why if began.day >= season.first else None
+
+
+def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState) -> Cursor | None:
+    """A trap frame that hangs owes its cut; its number counts the cycles begun. One taken out this season stays out."""
+    if trap.emptied is None:
+        out = trap.days.get("trap_out")
+        away = trap.slot is None and (out is None or out.day < ground.season.first)
+        return beginning if away else None
+    following = step_after(frame.method, beginning.step)
+    assert following is not None
+    return replace(beginning, step=following, n=trap.cycles + 1, begun=True)
+
+
+def colony_cursor(ground: Ground, frame: Frame, beginning: Cursor, state: ColonyState) -> tuple[Cursor | None, Skipped]:
+    """The step behind the last one that was done; with a journal, steps whose time is over are unknown and left behind.
+
+    Steps that were never owed, since the colony began too late for them, are passed over.
+    """
+    done = _done(frame, beginning, state.events, ground.season)
+    last = max(done, default=-1)
+    since = max(done[last]) if done else None
+    skipped: list[tuple[str, int]] = []
+    for i, (name, step) in enumerate(frame.method.steps.items()):
+        if i in done and (i < last or step.again is None):
+            continue
+        here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
+        found = opening_at(frame, here)
+        if found is None:
+            continue
+        over = step.again is None and ground.gone_by(found.window, since)
+        if i >= last and not over:
+            return here, tuple(skipped)
+        if ground.recorded:
+            skipped.append((name, here.n))
+    return None, tuple(skipped)
+
+
+def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Season) -> dict[int, list[int]]:
+    """The days on which each step was done this season, by its place in the method.
+
+    What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
+    before its time.
+    """
+    windows: dict[int, tuple[int, int]] = {}
+    for i, name in enumerate(frame.method.steps):
+        found = opening_at(frame, replace(beginning, step=name, n=1, not_before=None))
+        if found is not None:
+            windows[i] = (found.window.opens, found.window.closes)
+    steps = list(frame.method.steps.values())
+    done: dict[int, list[int]] = {}
+    for day, word in sorted({(e.day, e.word) for e in events if season.first <= e.day <= season.last}):
+        near = [
+            (_distance(day, window), i in done, i)
+            for i, window in windows.items()
+            if steps[i].logs == word and (steps[i].again is None or day >= window[0])
+        ]
+        if near:
+            done.setdefault(min(near)[2], []).append(day)
+    return done
+
+
+def _distance(day: int, window: tuple[int, int]) -> int:
+    opens, closes = window
+    return max(opens - day, day - closes, 0)

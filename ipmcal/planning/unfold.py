@@ -1,0 +1,246 @@
+"""Unfold: rules, season and states become errands, each a chain for one colony, trap frame or yard.
+
+In: a yard, its season, its colonies' states, the rulebook, the keeper's days. Out: errands, refusals. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ipmcal.model.cited import Cited
+from ipmcal.model.colony import ColonyState, TrapState
+from ipmcal.model.forms import Amount
+from ipmcal.model.outfit import Event, OwnTask, Yard
+from ipmcal.model.plan import Refusal
+from ipmcal.model.rules import Method, Rulebook, Step
+from ipmcal.model.strand import Stop, Strand
+from ipmcal.model.words import day_range, short_day
+from ipmcal.planning.bounds import span_of
+from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, opening_at
+from ipmcal.planning.ground import Ground
+from ipmcal.planning.needs import Fitness, fitness
+from ipmcal.planning.stand import Skipped, colony_cursor, start, trap_cursor
+
+OWN = "own"
+"""The method that the keeper's own tasks belong to."""
+
+
+@dataclass(frozen=True)
+class Errand:
+    """A chain for somebody: a colony, one of its trap frames, or (colony None) the yard.
+
+    ``skipped`` are steps whose time is over and of which nothing is known. ``stuck``: a trap frame hangs, and no day of
+    the keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes.
+    """
+
+    key: str
+    method: str
+    colony: ColonyState | None
+    trap: TrapState | None
+    frame: Frame
+    cursor: Cursor
+    chain: Chain
+    advice: tuple[str, ...] = ()
+    skipped: Skipped = ()
+    stuck: bool = False
+
+    @property
+    def strand(self) -> Strand:
+        """The chain as packing sees it."""
+        return Strand(self.key, self.chain.first, self.chain.nodes)
+
+
+@dataclass(frozen=True)
+class Unfolded:
+    """All errands of a yard, in walking order, and what is not offered."""
+
+    errands: tuple[Errand, ...]
+    refusals: tuple[Refusal, ...]
+
+
+NOTHING = Chain(Stop(0, (), 0), (), (), Ease.STRICT, {})
+"""The chain of an errand that owes nothing more."""
+
+
+def methods_of(yard: Yard, added: tuple[str, ...], declined: tuple[str, ...], book: Rulebook) -> list[str]:
+    """The methods for a colony: the program's, what yard and colony add, less what they decline, in that order."""
+    names = dict.fromkeys((*book.programs[yard.program].methods, *yard.added, *added))
+    return [name for name in names if name not in {*yard.declined, *declined} - set(added)]
+
+
+def unfold(ground: Ground, states: tuple[ColonyState, ...]) -> Unfolded:
+    """Every errand of a yard. The order of ``states`` is the order of walking."""
+    errands: list[Errand] = []
+    refusals: list[Refusal] = []
+    yard, book = ground.yard, ground.book
+    for state in states:
+        if not state.alive:
+            continue
+        served = len(errands)
+        for name in methods_of(yard, state.colony.added, state.colony.declined, book):
+            method = book.methods[name]
+            if method.per == "yard":
+                continue
+            traps = list(state.traps.values()) if method.per == "trap_frame" else [None]
+            for trap in traps:
+                found = _errand(ground, name, method, state, trap)
+                if isinstance(found, Refusal):
+                    refusals.append(found)
+                elif found is not None:
+                    errands.append(found)
+        errands.extend(_take_out(ground, state, {e.trap.frame.name for e in errands[served:] if e.trap}))
+    for name in methods_of(yard, (), (), book):
+        if book.methods[name].per == "yard":
+            errands.extend(_plain_errand(ground, name, book.methods[name], None, f"@{yard.key}"))
+    for task in yard.tasks:
+        errands.extend(_own(ground, task, states))
+    return Unfolded(tuple(errands), tuple(refusals))
+
+
+def _errand(
+    ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None
+) -> Errand | Refusal | None:
+    fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
+    if not fit.meant:
+        return None
+    hung = trap is not None and trap.emptied is not None
+    subject = state.colony.key + (f" {trap.frame.name}" if trap else "")
+    if fit.against and not hung:
+        return _refusal(ground, subject, name, method, fit)
+    frame = ground.frame(name, method)
+    beginning = start(frame, state, trap, fit, ground.season)
+    cursor, skipped = (
+        (trap_cursor(ground, beginning, frame, trap), ()) if trap else colony_cursor(ground, frame, beginning, state)
+    )
+    chain = ground.chain(frame, cursor) if cursor else None
+    if cursor and trap and not hung:
+        refused = _never_in_time(ground, subject, name, method, fit, frame, cursor, chain)
+        if refused:
+            return refused
+    stuck = hung and cursor is not None and chain is None
+    if chain is None and not skipped and not stuck:
+        return None
+    advice = (*fit.advice, *(f"Mind: {why.what}." for why in fit.against))
+    key = f"{_who(state, trap)}/{name}"
+    return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, skipped, stuck)
+
+
+def _who(state: ColonyState, trap: TrapState | None) -> str:
+    return ".".join([state.colony.key, *([trap.frame.name] if trap else [])])
+
+
+def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[Errand]:
+    """The last step of a method for trap frames that hang although no method of this colony uses them any more."""
+    for trap in state.traps.values():
+        if trap.emptied is None or trap.frame.name in served:
+            continue
+        for name, method in ground.book.methods.items():
+            fit = fitness(method, state, trap.frame, ground.season, ground.book)
+            if method.per != "trap_frame" or not fit.meant:
+                continue
+            frame = ground.frame(name, method)
+            last = list(method.steps)[-1]
+            cursor = replace(start(frame, state, trap, fit, ground.season), step=last, begun=True)
+            chain = ground.chain(frame, cursor)
+            advice = ("No method of this colony uses it: it comes out.",)
+            key = f"{_who(state, trap)}/{name}"
+            yield Errand(key, name, state, trap, frame, cursor, chain or NOTHING, advice, (), chain is None)
+            break
+
+
+def _refusal(ground: Ground, subject: str, name: str, method: Method, fit: Fitness) -> Refusal:
+    whys = tuple(why.what for why in fit.against)
+    helps = "; ".join(why.helps for why in fit.against if why.helps)
+    reasons = tuple(why.reason for why in fit.against if why.reason)
+    return Refusal(ground.yard.key, subject, name, method.title, whys, helps, reasons)
+
+
+def _never_in_time(
+    ground: Ground,
+    subject: str,
+    name: str,
+    method: Method,
+    fit: Fitness,
+    frame: Frame,
+    cursor: Cursor,
+    chain: Chain | None,
+) -> Refusal | None:
+    """A trap that is not hung yet is not offered where it would come too late, or could not be emptied in time."""
+    found = opening_at(frame, cursor)
+    if chain is None or (found is not None and ground.days.of(chain.first.days)[0] > found.window.closes):
+        return _too_late(ground, subject, name, method, fit, frame, cursor)
+    once = any(node.then for node in chain.nodes)  # hung, and emptied at least once
+    if chain.ease < Ease.CUT_SHORT or (chain.ease is Ease.CUT_SHORT and once):
+        return None
+    window = min((o.window for o in chain.missed.values()), key=lambda w: w.closes, default=None)
+    helps = f"a day in {day_range(window.opens, window.closes)}" if window else "another weekday"
+    return Refusal(ground.yard.key, subject, name, method.title, ("no day of yours is in time to empty it",), helps)
+
+
+def _too_late(
+    ground: Ground, subject: str, name: str, method: Method, fit: Fitness, frame: Frame, cursor: Cursor
+) -> Refusal | None:
+    """The refusal of a trap that could only be hung outside its time."""
+    free = opening_at(frame, replace(cursor, not_before=None))
+    if free is None:
+        return None
+    window, full = free.window, fit.not_before
+    span, helps = day_range(window.opens, window.closes), "hang one next season"
+    if full is not None and span_of(full).usual > window.closes:
+        day, last = short_day(span_of(full).usual), short_day(window.closes)
+        what = f"{full.note or 'its box is full'} ({day}), and a trap is hung by {last}"
+        return Refusal(ground.yard.key, subject, name, method.title, (what,), helps, (full,))
+    if window.closes < ground.as_of:
+        what = f"it is too late to hang it: that was to be done in {span}"
+    elif ground.days.between(window.opens, window.closes):
+        what, helps = f"the time to hang it ({span}) is a dearth here", "feed, or hang one next season"
+    else:
+        what, helps = f"no day of yours lies between {span} to hang it", "a day in that time, or next season"
+    return Refusal(ground.yard.key, subject, name, method.title, (what,), helps)
+
+
+# The keeper's own tasks ----------------------------------------------------------------------------------------------
+
+
+def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iterator[Errand]:
+    spent = Amount(task.minutes, task.minutes, task.minutes, "min")
+    step = Step.model_construct(
+        do=task.do, look=None, opens=task.opens, best=None, closes=task.closes, hard_stop=None, harm=None,
+        minutes=Cited(spent, (), task.place, task.name, str(task.minutes)), bring=(), prepare=None, notes=(),
+        cautions=(), circle=(), findings=(), blanks=(), logs="done", again=None, lid=None,
+    )  # fmt: skip
+    method = Method.model_construct(
+        title=task.do, per="yard", needs=None, clock={}, seen={}, found={}, steps={task.name: step}
+    )
+    if not task.per_colony:
+        if not _written_done(ground, task, ground.written):
+            yield from _plain_errand(ground, OWN, method, None, f"@{ground.yard.key}", task.name)
+        return
+    for state in states:
+        if state.alive and not _written_done(ground, task, state.events):
+            yield from _plain_errand(ground, OWN, method, state, state.colony.key, task.name)
+
+
+def _written_done(ground: Ground, task: OwnTask, lines: tuple[Event, ...]) -> bool:
+    """Whether a line of this season says that a task of the keeper's own was done: ``done mow``."""
+    season = ground.season
+    return any(
+        line.word == "done" and line.value.split()[:1] == [task.name] and season.first <= line.day <= season.last
+        for line in lines
+    )
+
+
+def _plain_errand(
+    ground: Ground, name: str, method: Method, state: ColonyState | None, subject: str, task: str = ""
+) -> Iterator[Errand]:
+    frame = ground.frame(f"{name}/{task}" if task else name, method)
+    days = state.days if state else {}
+    facts = {name: known for name, known in days.items() if name in frame.names}
+    cursor = Cursor(next(iter(method.steps)), 1, facts)
+    found = opening_at(frame, cursor)
+    over = found is not None and ground.gone_by(found.window)
+    chain = None if over else ground.chain(frame, cursor)
+    if over or chain is not None:
+        key = f"{subject}/{name}" + (f"/{task}" if task else "")
+        yield Errand(key, name, state, None, frame, cursor, chain or NOTHING, (), ((cursor.step, 1),) if over else ())

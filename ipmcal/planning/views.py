@@ -1,0 +1,127 @@
+"""Views: what documents show of a yard and its colonies, beside the tasks.
+
+In: a yard's ground and the states of its colonies. Out: ``YardView``. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ipmcal.model.colony import ColonyState
+from ipmcal.model.outfit import Event
+from ipmcal.model.plan import BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.words import month_day
+from ipmcal.planning.ground import Ground
+from ipmcal.planning.needs import comb_below
+
+WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+
+
+def yard_view(ground: Ground, states: Sequence[ColonyState]) -> YardView:
+    """A yard as documents show it; colonies in walking order."""
+    yard, season, book = ground.yard, ground.season, ground.book
+    region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
+    marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))
+    return YardView(
+        key=yard.key,
+        name=yard.name,
+        latitude=yard.latitude,
+        longitude=yard.longitude,
+        directions=yard.directions,
+        region=region.title,
+        jurisdiction=jurisdiction.title,
+        paper=yard.paper,
+        fahrenheit=yard.fahrenheit,
+        days_title=_days_title(yard.weekdays),
+        any_day=yard.weekdays is None,
+        season=season.year,
+        begins=season.first,
+        ends=season.last,
+        language=jurisdiction.language,
+        colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
+        marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
+        highs=tuple(value.value for value in region.normals.high),
+        notes=season.notes,
+        cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
+    )
+
+
+def _days_title(weekdays: tuple[int, ...] | None) -> str:
+    return "any day" if weekdays is None else ", ".join(WEEKDAYS[d] for d in weekdays)
+
+
+def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
+    colony, frames = state.colony, ground.book.hives.frames
+    return ColonyView(
+        key=colony.key,
+        name=colony.name,
+        stand=colony.stand,
+        began=colony.began_text,
+        boxes=tuple(BoxView(frames[b.kind].title, b.frames) for b in colony.boxes),
+        supers=state.supers,
+        traps=tuple(TrapView(t.frame.name, t.frame.box, t.slot, t.frame.home) for t in state.traps.values()),
+        queen=_queen(state),
+        last=_last(ground, state),
+        notes=tuple(_comb_notes(ground, state)),
+    )
+
+
+def _queen(state: ColonyState) -> str:
+    queen = state.colony.queen
+    words = [
+        str(queen.year) if queen.year else "",
+        "marked" if queen.marked else "",
+        "clipped" if queen.clipped else "",
+    ]
+    words.extend(
+        word.replace("_", " ") for word in ("virgin", "caged", "missing", "drone_mother") if word in state.queen
+    )
+    return ", ".join(word for word in words if word)
+
+
+def _last(ground: Ground, state: ColonyState) -> str:
+    """What was found or done on the last day of which there is a line, in few words."""
+    events = [e for e in state.events if e.word != "began"]
+    if not events:
+        return ""
+    day = events[-1].day
+    told: dict[str, list[str]] = {}
+    for event in events:
+        if event.day == day:
+            told.setdefault(event.trap or "", []).append(_event_words(ground, event))
+    for trap, words in told.items():
+        where = state.traps.get(trap)
+        if where and where.slot is not None and where.slot != where.frame.home:
+            words.append(f"in slot {where.slot}")
+    parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
+    return f"{month_day(day)}: {'; '.join(parts)}"
+
+
+def _event_words(ground: Ground, event: Event) -> str:
+    """A line of the journal in a word or two, without the trap's name."""
+    rule = ground.book.events[event.word]
+    if rule.value == "trap_finding":
+        return ground.book.findings[event.value].title.lower()
+    if rule.value == "trap_slot":
+        return f"{rule.short or rule.title} {event.value}"
+    words = event.value or event.note
+    if rule.value == "text" and words:
+        return words
+    return f"{rule.short or rule.title} {words}".strip()
+
+
+def _comb_notes(ground: Ground, state: ColonyState) -> Iterator[str]:
+    """The comb to expect below each short frame: thousands of cells, grams of wax, rounded."""
+    traps: dict[str, list[str]] = {}
+    for trap in state.traps.values():
+        comb = comb_below(trap.frame, state.colony.boxes[trap.frame.box - 1].kind, ground.book)
+        if trap.frame.kind == "short" and comb is not None:
+            cells, wax = _hundreds(comb.cells.low, comb.cells.high), _hundreds(comb.wax.low, comb.wax.high, 1)
+            traps.setdefault(f"about {cells} drone cells, {wax} g of wax", []).append(trap.frame.name)
+    for words, names in traps.items():
+        yield f"{', '.join(names)}: {words}{' each' if len(names) > 1 else ''}"
+
+
+def _hundreds(low: float, high: float, step: int = 100) -> str:
+    first, last = (round(x / step) * step for x in (low, high))
+    return f"{first:,}" if first == last else f"{first:,} to {last:,}"

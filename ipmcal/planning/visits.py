@@ -1,0 +1,150 @@
+"""Visits: the tasks of a day at one yard, with what to bring, what can't wait, and when it rains.
+
+In: placed tasks. Out: ``Visit`` values, ascending by day. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from ipmcal.model.plan import BringItem, Task, Visit
+from ipmcal.planning.chain import Cursor, Made
+from ipmcal.planning.ground import Ground
+from ipmcal.planning.unfold import Errand
+
+MOST_URGENT = 4
+"""Lines in the box of what can't wait: more would not be read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A task, the errand it belongs to, its place in the chain, its day, and what to do the evening before.
+
+    ``asked`` is where the method stands when its findings are asked for.
+    """
+
+    task: Task
+    errand: Errand
+    made: Made
+    day: int
+    prepare: str
+    asked: Cursor
+
+
+def visits(ground: Ground, placed: Sequence[Placed]) -> tuple[Visit, ...]:
+    """The visits from ``as_of`` on. Within a visit tasks keep the order of walking, then of the program."""
+    by_day: dict[int, list[Placed]] = {}
+    for one in placed:
+        if one.day >= ground.as_of:
+            by_day.setdefault(one.day, []).append(one)
+    return tuple(_visit(ground, day, by_day[day]) for day in sorted(by_day))
+
+
+def _visit(ground: Ground, day: int, placed: list[Placed]) -> Visit:
+    tasks = [p.task for p in placed]
+    stops = [t.window.hard_stop for t in tasks if t.window.hard_stop is not None]
+    rain = ground.days.next_after(day, min(stops, default=None))
+    inside = [t.window for t in tasks if t.window.opens <= day <= t.window.closes]
+    opens = max((w.opens for w in inside), default=day)
+    closes = min((w.closes for w in inside), default=day)
+    forced = min(tasks, key=lambda t: (_last_chance(ground, t, day), t.window.closes, t.id))
+    return Visit(
+        id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
+        yard=ground.yard.key,
+        day=day,
+        rain_date=rain,
+        earliest=max(opens, ground.as_of),
+        latest=closes,
+        tasks=tuple(t.id for t in tasks),
+        minutes=_minutes(ground, tasks),
+        bring=_bring(ground, tasks),
+        prepare=tuple(dict.fromkeys(p.prepare for p in placed if p.prepare)),
+        must=tuple(_must(ground, tasks, day)),
+        short=_short(ground, tasks, day),
+        stop_if=_stop_if(ground, placed),
+        forced_by=forced.id,
+    )
+
+
+def _last_chance(ground: Ground, task: Task, day: int) -> int:
+    """The last of the keeper's days on which a task could still be done."""
+    mask = ground.days.between(day, max(task.window.closes, day))
+    return ground.days.ordinals[mask.bit_length() - 1] if mask else day
+
+
+def _minutes(ground: Ground, tasks: Sequence[Task]) -> int:
+    planning = ground.book.planning
+    hives = len({t.colony for t in tasks if t.colony is not None})
+    fixed = planning.minutes_per_visit.value.middle + hives * planning.minutes_per_hive.value.middle
+    return int(fixed) + sum(t.minutes for t in tasks)
+
+
+def _bring(ground: Ground, tasks: Sequence[Task]) -> tuple[BringItem, ...]:
+    """What to pack, by load; frames and boxes are counted, one for each task that asks for one."""
+    planning = ground.book.planning
+    hive_items = planning.hive_items if any(t.colony is not None for t in tasks) else ()
+    counts = dict.fromkeys(hive_items, 0)
+    for task in tasks:
+        for item in task.bring:
+            counts[item] = counts.get(item, 0) + 1
+    loads = list(planning.loads)
+    order = {name: i for i, name in enumerate(planning.items)}
+    items = sorted(counts, key=lambda name: (loads.index(planning.items[name].load), order[name]))
+    return tuple(
+        BringItem(
+            load=planning.loads[planning.items[name].load],
+            title=planning.items[name].title,
+            count=counts[name] if planning.items[name].counted else 0,
+        )
+        for name in items
+    )
+
+
+def _must(ground: Ground, tasks: Sequence[Task], day: int) -> Iterable[str]:
+    """What can't wait: hard stops first, by their day; then what no later day of the keeper's would be in time for."""
+    hard = sorted((t for t in tasks if t.window.hard_stop is not None), key=lambda t: (t.window.hard_stop or 0, t.id))
+    soft = [
+        t for t in tasks
+        if t.window.hard_stop is None and t.colony is not None and ground.days.next_after(day, t.window.closes) is None
+    ]  # fmt: skip
+    soft.sort(key=lambda t: t.window.closes)
+    return [t.id for t in (*hard, *soft)][:MOST_URGENT]
+
+
+def _short(ground: Ground, tasks: Sequence[Task], day: int) -> tuple[str, ...]:
+    """The tasks that fit into a short visit, most urgent first; a hive is opened once."""
+    planning = ground.book.planning
+    left = planning.short_visit.value.middle
+    place = {t.id: i for i, t in enumerate(tasks)}
+    urgent = sorted(
+        (t for t in tasks if t.colony is not None),
+        key=lambda t: (t.window.hard_stop is None, _last_chance(ground, t, day), t.window.closes, place[t.id]),
+    )
+    opened: set[str | None] = set()
+    chosen: list[str] = []
+    for task in urgent:
+        cost = task.minutes + (0 if task.colony in opened else planning.minutes_per_hive.value.middle)
+        if cost > left and chosen:
+            continue
+        left -= cost
+        opened.add(task.colony)
+        chosen.append(task.id)
+    return tuple(chosen)
+
+
+def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
+    """When to close up and go home: the coldest that any of the methods bears, then rain, robbing."""
+    coldest = max((_least_warmth(p.errand) for p in placed), default=None)
+    words: list[str] = []
+    if coldest is not None and coldest > float("-inf"):
+        words.append(f"below {round(coldest * 9 / 5 + 32)} °F" if ground.yard.fahrenheit else f"below {coldest:.0f} °C")
+    return (*words, *ground.book.planning.stop_if)
+
+
+def _least_warmth(errand: Errand) -> float:
+    needs = errand.frame.method.needs
+    need = needs.temperature if needs else None
+    low = need.value.value.low if need else None
+    return low if low is not None else float("-inf")

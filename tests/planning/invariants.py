@@ -1,0 +1,323 @@
+"""What holds for any plan, whatever the rules, the keeper and the bees. In: a plan and what it was made from."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from datetime import date
+from itertools import pairwise
+
+from ipmcal.model.outfit import Colony, Event, Outfit, TrapFrame, Yard
+from ipmcal.model.plan import Act, Plan, Reason, Rule, Status, Task, Visit
+from ipmcal.model.rules import Rulebook
+
+OWN = "own"
+LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
+"""Reasons that rest on nothing else: a line of the keeper's, or the day of an earlier step of this plan."""
+
+
+def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
+    """Everything that holds for any plan. Raises AssertionError with the task or visit that breaks it."""
+    yards = {yard.key: yard for yard in outfit.yards}
+    identities(plan)
+    for task in plan.tasks:
+        window(task)
+        status(plan, task)
+        in_time(plan, task)
+        reasons(task)
+        after_the_beginning(task, yards[task.yard])
+        answered(plan, task, yards[task.yard], book)
+    for visit in plan.visits:
+        keepers_day(yards[visit.yard], visit.day)
+        rain(plan, visit, yards[visit.yard])
+        chosen(plan, visit)
+    once(plan)
+    causes(plan, outfit, book)
+    for yard in outfit.yards:
+        for colony in yard.colonies:
+            written = (*colony.history, *(e for e in outfit.journal or () if e.colony == colony.key))
+            past = sorted((e for e in written if e.day <= plan.as_of), key=lambda e: e.day)
+            for frame in colony.traps:
+                never_forgotten(plan, colony, frame, past, book)
+                taken_out_at_last(plan, colony, frame)
+    conflicts(plan)
+    refusals(plan)
+    order(plan)
+
+
+# Tasks ----------------------------------------------------------------------------------------------------------------
+
+
+def identities(plan: Plan) -> None:
+    """A task is known by one id, which tells whose it is and what, and never when."""
+    for task_id, count in Counter(t.id for t in plan.tasks).items():
+        assert count == 1, f"{task_id} stands {count} times in the plan"
+    for task in plan.tasks:
+        assert not re.search(r"\d{4}-\d\d|\d\d-\d\d$", task.id), f"{task.id} holds a date"
+        who = task.colony if task.colony is not None else f"@{task.yard}"
+        whose = f"{who}.{task.trap}" if task.trap else who
+        assert task.id == f"{whose}/{task.method}/{task.season}/{task.step}/{task.n}"
+
+
+def window(task: Task) -> None:
+    """opens <= best <= closes <= hard stop."""
+    w = task.window
+    stop = w.closes if w.hard_stop is None else w.hard_stop
+    assert w.opens <= w.best <= w.closes <= stop, f"{task.id}: {w}"
+
+
+def status(plan: Plan, task: Task) -> None:
+    """What is planned lies ahead, what is done lies behind, and what is neither has no day."""
+    if task.status is Status.PLANNED:
+        assert task.planned is not None, task.id
+        assert task.planned >= plan.as_of, f"{task.id} is planned for a day that is over"
+        assert task.done is None, task.id
+    elif task.status is Status.DONE:
+        assert task.done is not None, task.id
+        assert task.done < plan.as_of, f"{task.id} is done before it can be"
+        assert task.planned is None, task.id
+    else:
+        assert task.planned is None, task.id
+        assert task.done is None, task.id
+        assert task.rain_date is None, task.id
+
+
+def named(plan: Plan, task: Task) -> bool:
+    """Whether a conflict names a task."""
+    return any(task.id in conflict.tasks for conflict in plan.conflicts)
+
+
+def in_time(plan: Plan, task: Task) -> None:
+    """Outside its window, or after its hard stop, only where a conflict says so."""
+    if task.planned is not None:
+        inside = task.window.opens <= task.planned <= task.window.closes
+        assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
+    if task.status is Status.IMPOSSIBLE:
+        assert named(plan, task), f"{task.id} can't be done, and no conflict says so"
+
+
+def reasons(task: Task) -> None:
+    """Each day rests on values with citations, on lines of the keeper's, or on days planned before."""
+    roots = (task.window.why_opens, task.window.why_best, task.window.why_closes, *task.why_planned)
+    for leaf in leaves(roots):
+        cited = leaf.values and all(value.cites for value in leaf.values)
+        assert cited or leaf.rule in LEAVES, f"{task.id}: nothing stands behind {leaf}"
+    for reason in every(roots):
+        assert all(value.cites for value in reason.values), f"{task.id}: a value without a source in {reason}"
+    for root, day in zip(roots, (task.window.opens, task.window.best, task.window.closes), strict=False):
+        assert root.span is not None, task.id
+    spans = [(task.window.why_opens, task.window.opens), (task.window.why_closes, task.window.closes)]
+    for root, day in spans:
+        assert root.span is not None
+        assert root.span.usual == day, f"{task.id}: {root.subject} explains {root.span}, not {day}"
+
+
+def leaves(roots: Iterable[Reason]) -> Iterator[Reason]:
+    """The reasons that rest on no other."""
+    return (reason for reason in every(roots) if not reason.under)
+
+
+def every(roots: Iterable[Reason]) -> Iterator[Reason]:
+    """Reasons and all that they rest on."""
+    todo = list(roots)
+    while todo:
+        reason = todo.pop()
+        yield reason
+        todo.extend(reason.under)
+
+
+def day_of(task: Task) -> int | None:
+    """The day on which a task was or will be done."""
+    return task.planned if task.planned is not None else task.done
+
+
+def colony_of(yard: Yard, key: str | None) -> Colony | None:
+    return next((c for c in yard.colonies if c.key == key), None)
+
+
+def after_the_beginning(task: Task, yard: Yard) -> None:
+    """Nothing is done to a colony before it is there."""
+    colony, day = colony_of(yard, task.colony), day_of(task)
+    if colony is not None and day is not None and task.method != OWN:
+        assert day >= colony.began, f"{task.id} comes before the colony began"
+
+
+# Days -----------------------------------------------------------------------------------------------------------------
+
+
+def can_come(yard: Yard, day: int) -> bool:
+    """Whether the keeper can be at a yard on a day."""
+    at_home = all(not first <= day <= last for first, last in yard.away)
+    return at_home and (yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
+
+
+def keepers_day(yard: Yard, day: int) -> None:
+    assert can_come(yard, day), f"{yard.key}: nobody can come on {date.fromordinal(day)}"
+
+
+def rain(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """The rain date is a later day of the keeper's, and still in time for every hard stop that the visit is in time for."""
+    tasks = [plan.task(i) for i in visit.tasks]
+    assert {t.rain_date for t in tasks} == {visit.rain_date}, visit.id
+    if visit.rain_date is None:
+        return
+    assert visit.rain_date > visit.day, visit.id
+    keepers_day(yard, visit.rain_date)
+    between = range(visit.day + 1, visit.rain_date)
+    assert not any(can_come(yard, day) for day in between), f"{visit.id}: the rain date is not the next possible day"
+    for task in tasks:
+        if task.window.hard_stop is not None:
+            assert visit.rain_date <= task.window.hard_stop, f"{visit.id}: the rain date is too late for {task.id}"
+
+
+def chosen(plan: Plan, visit: Visit) -> None:
+    """What can't wait and what fits into half an hour are tasks of the visit; it may move only around its own day."""
+    assert visit.day >= plan.as_of, visit.id
+    assert visit.earliest <= visit.day <= visit.latest, visit.id
+    assert visit.tasks, visit.id
+    assert set(visit.must) <= set(visit.tasks), visit.id
+    assert set(visit.short) <= set(visit.tasks), visit.id
+    assert visit.forced_by in visit.tasks, visit.id
+    assert len(set(visit.must)) == len(visit.must), visit.id
+    assert len(set(visit.short)) == len(visit.short), visit.id
+    assert visit.minutes > 0, visit.id
+    hard = [t.id for t in map(plan.task, visit.tasks) if t.window.hard_stop is not None]
+    assert set(hard[:1]) <= set(visit.tasks)
+    if hard:
+        assert visit.must, f"{visit.id}: {hard} has a hard stop, and nothing is said not to wait"
+        assert plan.task(visit.must[0]).window.hard_stop is not None, visit.id
+
+
+def once(plan: Plan) -> None:
+    """Each planned task stands on one visit, of its yard and its day; no yard is visited twice on a day."""
+    served = Counter(i for visit in plan.visits for i in visit.tasks)
+    assert set(served) == {t.id for t in plan.tasks if t.planned is not None}
+    assert all(count == 1 for count in served.values()), served
+    for visit in plan.visits:
+        for task in map(plan.task, visit.tasks):
+            assert (task.yard, task.planned) == (visit.yard, visit.day), f"{task.id} is not due on {visit.id}"
+    days = Counter((visit.yard, visit.day) for visit in plan.visits)
+    assert all(count == 1 for count in days.values()), days
+
+
+# Causes ---------------------------------------------------------------------------------------------------------------
+
+
+def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
+    """Nothing comes before its cause: steps of a method follow each other, each on a later day."""
+    chains: dict[tuple[str, str | None, str | None, str], list[Task]] = {}
+    for task in plan.tasks:
+        if task.method != OWN and day_of(task) is not None:
+            chains.setdefault((task.yard, task.colony, task.trap, task.method), []).append(task)
+    for tasks in chains.values():
+        steps = list(book.methods[tasks[0].method].steps)
+        tasks.sort(key=lambda t: (steps.index(t.step), t.n))
+        for before, task in pairwise(tasks):
+            first, then = day_of(before), day_of(task)
+            assert first is not None
+            assert then is not None
+            assert first < then, f"{task.id} comes before {before.id}"
+    for yard in outfit.yards:
+        for colony in yard.colonies:
+            past = [e for e in (*colony.history, *(outfit.journal or ())) if e.colony == colony.key and e.day <= plan.as_of]
+            for task in plan.tasks:
+                if task.colony == colony.key and task.trap and task.planned is not None:
+                    worked = [e.day for e in past if e.trap == task.trap and _starts(e, book)]
+                    assert not worked or task.planned >= max(worked), f"{task.id} is planned before what was written"
+
+
+def _starts(event: Event, book: Rulebook) -> bool:
+    return book.events[event.word].effect in ("hangs_trap", "empties_trap")
+
+
+def hangs(frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> bool:
+    """Whether a trap frame is in the hive, with a day that its comb counts from, as the lines tell."""
+    inside = False
+    for event in past:
+        if event.trap == frame.name:
+            effect = book.events[event.word].effect
+            inside = effect in ("hangs_trap", "empties_trap") or (inside and effect != "takes_trap_out")
+    return inside
+
+
+def never_forgotten(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> None:
+    """A trap that hangs in a living colony is emptied by this plan, or a conflict says that it can't be."""
+    events = list(past)
+    if any(book.events[e.word].effect == "ends" for e in events) or not hangs(frame, events, book):
+        return
+    mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
+    by_plan = [t for t in mine if t.planned is not None or t.done is not None or named(plan, t)]
+    assert by_plan, f"{colony.key} {frame.name} hangs, and nobody is sent to empty it"
+
+
+def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
+    """Trapping ends with the frame out of the hive, or a conflict names the last cut and what would help."""
+    mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
+    dated = sorted((t for t in mine if day_of(t) is not None), key=lambda t: day_of(t) or 0)
+    if dated:
+        last = dated[-1]
+        assert last.logs == "trap_out" or named(plan, last), f"{last.id} is the last, and the frame stays in the hive"
+
+
+# Answers --------------------------------------------------------------------------------------------------------------
+
+
+def answered(plan: Plan, task: Task, yard: Yard, book: Rulebook) -> None:
+    """For a trap frame, each finding has an answer for the visit, and one for the rain date; each with days in time."""
+    if task.method == OWN or task.planned is None:
+        return
+    findings = book.methods[task.method].steps[task.step].findings
+    asked = [task.planned, *([task.rain_date] if task.rain_date is not None else [])] if findings else []
+    expected = [(day, finding) for day in asked for finding in findings]
+    assert [(a.day, a.finding) for a in task.answers] == expected, f"{task.id}: not every finding has its answer"
+    for a in task.answers:
+        where = f"{task.id} on {date.fromordinal(a.day)}: {a.finding}"
+        assert a.do, where
+        assert a.title == book.findings[a.finding].title, where
+        if a.cut_by is None:
+            assert (a.back_on, a.back_from, a.back_by) == (None, None, None), where
+        else:
+            assert a.cut_by > a.day, f"{where}: to be cut before it was looked at"
+            assert a.back_from is not None, where
+            assert a.back_by is not None, where
+            assert a.day < a.back_from <= a.back_by <= a.cut_by, where
+        if a.back_on is not None:
+            assert a.cut_by is not None, where
+            assert a.day < a.back_on <= a.cut_by, where
+            keepers_day(yard, a.back_on)
+        if a.act is Act.WAIT:
+            assert a.cut_by is not None, f"{where}: left without a last good day"
+            assert yard.weekdays is None or a.back_on is not None, f"{where}: left with nobody coming"
+
+
+# The rest -------------------------------------------------------------------------------------------------------------
+
+
+def conflicts(plan: Plan) -> None:
+    """A conflict says something, names tasks of the plan, and says what would help."""
+    ids = {t.id for t in plan.tasks}
+    yards = {view.key for view in plan.yards}
+    for conflict in plan.conflicts:
+        assert conflict.what, conflict
+        assert conflict.helps, conflict
+        assert conflict.yard in yards, conflict
+        assert set(conflict.tasks) <= ids, conflict
+        assert "None" not in conflict.what, conflict
+
+
+def refusals(plan: Plan) -> None:
+    """What is not offered is not planned; each refusal has its reasons."""
+    for refusal in plan.refusals:
+        assert refusal.whys, refusal
+        assert all(refusal.whys), refusal
+        for task in plan.tasks:
+            who = f"{task.colony} {task.trap}" if task.trap else task.colony
+            assert (who, task.method) != (refusal.subject, refusal.method), f"{task.id} is planned and refused"
+
+
+def order(plan: Plan) -> None:
+    """Tasks and visits stand by day."""
+    days = [next(d for d in (t.planned, t.done, t.window.best) if d is not None) for t in plan.tasks]
+    assert days == sorted(days)
+    assert [(v.day, v.yard) for v in plan.visits] == sorted((v.day, v.yard) for v in plan.visits)
