@@ -1,0 +1,69 @@
+"""Writing files so that nobody ever reads half of one.
+
+In: a whole batch of contents, already in memory. Out: files on disk. Each is written beside its place, flushed to the
+disk (fsync) and renamed over it; nothing is renamed before all are written.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+
+def write_all(files: Mapping[Path, bytes]) -> tuple[Path, ...]:
+    """Write the files that differ from what stands there, and return their paths in the order given.
+
+    Folders are made as needed; a link is followed; a file with the same content is not touched. Where a file can't be
+    written (OSError), nothing has changed. Only between the renames can a crash leave new files beside old ones, each
+    of them whole: they happen in the order given, so give the ledger first. Two writers of one batch: the last wins.
+    """
+    targets = {path: path.resolve() for path in files}
+    if len(set(targets.values())) != len(targets):
+        raise ValueError("two contents for one file")
+    changed = [path for path in files if not _same(targets[path], files[path])]
+    parts: dict[Path, Path] = {}
+    try:
+        for path in changed:
+            part = _beside(targets[path])
+            parts[path] = part
+            _write(part, files[path])
+        for path in changed:
+            os.replace(parts[path], targets[path])
+    finally:
+        for part in parts.values():
+            part.unlink(missing_ok=True)
+    for folder in sorted({targets[path].parent for path in changed}):
+        _flush_folder(folder)
+    return tuple(changed)
+
+
+def _same(target: Path, content: bytes) -> bool:
+    try:
+        return target.stat().st_size == len(content) and target.read_bytes() == content
+    except FileNotFoundError:
+        return False
+
+
+def _beside(target: Path) -> Path:
+    """A hidden name in the same folder, so that the rename stays inside one file system; one a process."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    return target.with_name(f".{target.name}.{os.getpid()}.part")
+
+
+def _write(part: Path, content: bytes) -> None:
+    with part.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _flush_folder(folder: Path) -> None:
+    """Make the renames themselves last; only POSIX systems can open a folder for that."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

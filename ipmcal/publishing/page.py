@@ -1,0 +1,104 @@
+"""HTML of every document. In: the plan. Out: pages that need nothing else: style inside, nothing fetched.
+
+What comes from rules, yards and journals is escaped, and made printable by ``words.plain``, wherever it is printed.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import lru_cache
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from ipmcal.data import folder
+from ipmcal.model import words
+from ipmcal.model.plan import Plan, Visit, YardView
+from ipmcal.publishing.season import make_season
+from ipmcal.publishing.sheet import Sheet, make_sheet, sheet_lines, yard_of
+
+__all__ = ["season_html", "sheet_html", "sheet_lines"]
+
+PAPERS = {"letter": "Letter", "a4": "A4"}
+
+
+def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) -> str:
+    """The clipboard sheet of a visit. ``code`` is its sheet code; ``printed`` the day of printing (the plan's if None).
+
+    Raises KeyError where the visit names a yard or task that the plan lacks.
+    """
+    sheet = make_sheet(plan, visit)
+    return _made(
+        "sheet.html.j2",
+        plan,
+        sheet.yard,
+        visit=visit,
+        sheet=sheet,
+        code=code,
+        printed=plan.as_of if printed is None else printed,
+        emergency=next((text for text in sheet.yard.cautions if _of_emergency(text)), ""),
+        cautions=[text for text in sheet.yard.cautions if not _of_emergency(text)],
+        wants_bucket=_wants(sheet, "bucket"),
+        wants_freezer=_wants(sheet, "freezer"),
+    )
+
+
+def season_html(plan: Plan, yard_key: str) -> str:
+    """The season page of a yard, for the wall. Raises KeyError where the plan has no such yard."""
+    yard = yard_of(plan, yard_key)
+    return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
+
+
+def _made(template: str, plan: Plan, yard: YardView, **views: object) -> str:
+    paper = PAPERS.get(yard.paper, "A4")
+    return _environment().get_template(template).render(plan=plan, yard=yard, paper=paper, stamp=_stamp(plan), **views)
+
+
+def _stamp(plan: Plan) -> str:
+    """The plan's day as a time for the PDF's properties: never the time of printing, so that equal plans stay equal."""
+    return f"{date.fromordinal(plan.as_of).isoformat()}T00:00:00Z"
+
+
+def _wants(sheet: Sheet, thing: str) -> bool:
+    """True where comb is cut, and the rules do not name this thing among what to bring or prepare."""
+    said = [*sheet.prepare, *(item.title for item in sheet.visit.bring)]
+    return sheet.combs > 0 and not any(thing in text.casefold() for text in said)
+
+
+def _of_emergency(caution: str) -> bool:
+    """True for the yard's caution that stands on the foot of every page instead of the head of the first."""
+    return "emergency" in caution.casefold()
+
+
+def _printable(value: object) -> object:
+    """Plain text on its way into a page; markup of our own is left alone."""
+    return words.plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(folder("templates")),
+        autoescape=True,
+        finalize=_printable,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+    environment.filters.update(
+        long_day=words.long_day,
+        short_day=words.short_day,
+        month_day=words.month_day,
+        rough_range=lambda days: words.rough_range(*days),
+        year=words.year,
+        duration=words.duration,
+        upper_first=lambda text: text[:1].upper() + text[1:],
+        counted=words.counted,
+        joined=words.joined,
+        shortened=lambda text, most: words.shortened(words.plain(text), most),
+        phrase=lambda text: words.plain(text).rstrip(". "),
+        where=lambda yard: words.position(yard.latitude, yard.longitude),
+        weight=lambda name: "" if len(name) <= 3 else " middling" if len(name) <= 8 else " long",
+    )
+    return environment

@@ -1,0 +1,398 @@
+"""The plan as data: ``plan.json``, and the JSON Schema (2020-12) that documents it.
+
+In: a Plan. Out: canonical JSON text; or the schema as a dictionary. One table of fields makes both, so that they can't
+tell different stories. Days are ISO dates; an uncertain day is written with its low edge, usual day and high edge.
+A field that the plan gains has to be entered here (a test compares); one that changes or goes raises SCHEMA_VERSION.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+from ipmcal.model.plan import Act, Plan, Rule, Status
+
+SCHEMA_VERSION: Final = 1
+
+Schema = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """How a value is written, and the schema of what is written."""
+
+    schema: Schema
+    write: Callable[[Any], Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """A field of an object: its name in the file, its form, what it means, and how it is had (by its name)."""
+
+    name: str
+    form: Form
+    about: str
+    get: Callable[[Any], Any] | None = None
+
+    def write(self, owner: Any) -> Any:
+        """The field of this object, as it stands in the file."""
+        return self.form.write(getattr(owner, self.name) if self.get is None else self.get(owner))
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """An object: what it is, and its fields."""
+
+    name: str
+    about: str
+    fields: tuple[Field, ...]
+
+    def write(self, owner: Any) -> dict[str, Any]:
+        """The object as a dictionary."""
+        return {field.name: field.write(owner) for field in self.fields}
+
+    def schema(self) -> Schema:
+        """Closed, with every field required."""
+        return {
+            "type": "object",
+            "description": self.about,
+            "properties": {f.name: {**f.form.schema, "description": f.about} for f in self.fields},
+            "required": sorted(field.name for field in self.fields),
+            "additionalProperties": False,
+        }
+
+
+def _iso(day: int) -> str:
+    return date.fromordinal(day).isoformat()
+
+
+def _or_null(form: Form) -> Form:
+    schema = {"anyOf": [form.schema, {"type": "null"}]}
+    return Form(schema, lambda value: None if value is None else form.write(value))
+
+
+def _list(form: Form) -> Form:
+    return Form({"type": "array", "items": form.schema}, lambda values: [form.write(value) for value in values])
+
+
+def _ref(name: str) -> Form:
+    """A shape by its name; looked up when written, since reasons hold reasons."""
+    return Form({"$ref": f"#/$defs/{name}"}, lambda value: SHAPES[name].write(value))
+
+
+def _word(words: Sequence[str]) -> Form:
+    return Form({"type": "string", "enum": list(words)}, str)
+
+
+TEXT: Final = Form({"type": "string"}, str)
+NUMBER: Final = Form({"type": "number"}, float)
+WHOLE: Final = Form({"type": "integer"}, int)
+COUNT: Final = Form({"type": "integer", "minimum": 0}, int)
+YES_NO: Final = Form({"type": "boolean"}, bool)
+DAY: Final = Form({"type": "string", "format": "date"}, _iso)
+TEXTS: Final = _list(TEXT)
+REASONS: Final = _list(_ref("reason"))
+SPAN: Final = _ref("span")
+
+_RULE: Final = _word([rule.name.lower() for rule in Rule])
+
+
+_SPAN: Final = Shape(
+    "span",
+    "An uncertain day: it lies between low and high, both inclusive. A day that is known has all three alike.",
+    (
+        Field("low", DAY, "The earliest day that may be meant."),
+        Field("usual", DAY, "The usual day."),
+        Field("high", DAY, "The latest day that may be meant."),
+    ),
+)
+
+_VALUE: Final = Shape(
+    "value",
+    "A value from a rule file, a yard file or the journal.",
+    (
+        Field("key", TEXT, "Where it stands inside its file, keys joined with dots."),
+        Field("text", TEXT, "The value as it is written there."),
+        Field("cites", TEXTS, "Whom we have it from, each as @source:place/basis; the place may be missing."),
+        Field("place", TEXT, "File, line and column, counted from 1."),
+    ),
+)
+
+_REASON: Final = Shape(
+    "reason",
+    "One link of the chain of reasons of a day.",
+    (
+        Field("rule", WHOLE, "Number of the rule; never used again for another.", lambda r: int(r.rule)),
+        Field("rule_name", _RULE, "The rule in words.", lambda r: r.rule.name.lower()),
+        Field("subject", TEXT, "The mark, event, clock day, step or need that it is about, or empty."),
+        Field("span", _or_null(SPAN), "The day that comes out of it, if one does."),
+        Field("values", _list(_ref("value")), "The values that went into it."),
+        Field("under", REASONS, "What it rests on."),
+        Field("note", TEXT, "Free text from rules or keeper, or empty."),
+    ),
+)
+
+_WINDOW: Final = Shape(
+    "window",
+    "When a step may be done: opens <= best <= closes <= hard_stop, all inclusive.",
+    (
+        Field("opens", DAY, "First day."),
+        Field("best", DAY, "Best day."),
+        Field("closes", DAY, "Last day without a hurry."),
+        Field("hard_stop", _or_null(DAY), "Last good day: later does harm. Null where lateness does none."),
+        Field("why_opens", _ref("reason"), "Why it opens then."),
+        Field("why_best", _ref("reason"), "Why that is the best day."),
+        Field("why_closes", _ref("reason"), "Why it closes then."),
+    ),
+)
+
+_ANSWER: Final = Shape(
+    "answer",
+    "What to do at the hive on a day when something is found.",
+    (
+        Field("finding", TEXT, "What is found, as the journal writes it."),
+        Field("title", TEXT, "What is found, in words."),
+        Field("day", DAY, "The day at the hive."),
+        Field("act", _word(list(Act)), "What it means for the step: done, closed as missed, still open, or void."),
+        Field("do", TEXT, "What to do."),
+        Field("back_on", _or_null(DAY), "The keeper's day on which to be back, if there is one."),
+        Field("back_from", _or_null(DAY), "First day on which to be back."),
+        Field("back_by", _or_null(DAY), "Last day on which to be back."),
+        Field("cut_by", _or_null(DAY), "The last good day, to write on the lid."),
+        Field("forced", YES_NO, "True where no later day of the keeper's would be in time."),
+    ),
+)
+
+_TASK: Final = Shape(
+    "task",
+    "One step for one colony, trap frame or yard.",
+    (
+        Field("id", TEXT, "Its identity, whatever its dates: colony[.trap]/method/season/step/n."),
+        Field("yard", TEXT, "Key of the yard."),
+        Field("colony", _or_null(TEXT), "Key of the colony; null for the whole yard."),
+        Field("trap", _or_null(TEXT), "Name of the trap frame, if it is about one."),
+        Field("method", TEXT, "Method or treatment, by the name of its rule file."),
+        Field("step", TEXT, "Step of the method."),
+        Field("n", WHOLE, "Which cycle, counted from the first begun."),
+        Field("season", WHOLE, "Season, named by the year in which it begins."),
+        Field("do", TEXT, "What to do, in words."),
+        Field("window", _ref("window"), "When it may be done."),
+        Field("planned", _or_null(DAY), "Planned day; null unless the status is planned or unknown."),
+        Field("rain_date", _or_null(DAY), "The keeper's next possible day that still meets the last good day."),
+        Field("status", _word(list(Status)), "What became of it."),
+        Field("done", _or_null(DAY), "Day on which it was done."),
+        Field("look", YES_NO, "True where what is found decides."),
+        Field("harm", TEXT, "What harm lateness does, or empty."),
+        Field("notes", TEXTS, "Things to know."),
+        Field("cautions", TEXTS, "Cautions that stand beside the task."),
+        Field("circle", TEXTS, "Words to circle on the sheet."),
+        Field("blanks", TEXTS, "Labels of things to write on the sheet."),
+        Field("bring", TEXTS, "Things to bring."),
+        Field("minutes", COUNT, "Minutes that it takes."),
+        Field("logs", TEXT, "Journal word that says it was done, or empty."),
+        Field("answers", _list(_ref("answer")), "What to do, by what is found."),
+        Field("why_planned", REASONS, "Why it is planned for that day."),
+        Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
+    ),
+)
+
+_BRING: Final = Shape(
+    "bring",
+    "A thing to pack.",
+    (
+        Field("load", TEXT, "Where it goes."),
+        Field("title", TEXT, "What it is."),
+        Field("count", COUNT, "How many; 0 where it is not counted."),
+    ),
+)
+
+_VISIT: Final = Shape(
+    "visit",
+    "A day at one yard.",
+    (
+        Field("id", TEXT, "Name of the visit inside this plan."),
+        Field("yard", TEXT, "Key of the yard."),
+        Field("day", DAY, "The day."),
+        Field("rain_date", _or_null(DAY), "The day instead, if it rains; null where there is none."),
+        Field("earliest", DAY, "First day to which it could be moved without harm."),
+        Field("latest", DAY, "Last day to which it could be moved without harm."),
+        Field("tasks", TEXTS, "Ids of its tasks, in walking order."),
+        Field("minutes", COUNT, "Minutes that it takes."),
+        Field("bring", _list(_ref("bring")), "What to pack."),
+        Field("prepare", TEXTS, "What to do on the evening before."),
+        Field("must", TEXTS, "Ids of the tasks that can't wait, most urgent first."),
+        Field("short", TEXTS, "Ids of the tasks to do where there are only 30 minutes."),
+        Field("stop_if", TEXTS, "When to stop."),
+        Field("forced_by", TEXT, "Id of the task that left no later day, or empty."),
+    ),
+)
+
+_CONFLICT: Final = Shape(
+    "conflict",
+    "Something in the plan that the keeper has to read.",
+    (
+        Field("yard", TEXT, "Key of the yard, or empty."),
+        Field("subject", TEXT, "What it is about."),
+        Field("what", TEXT, "What is wrong, in words."),
+        Field("helps", TEXT, "What would mend it, or empty."),
+        Field("tasks", TEXTS, "Ids of the tasks concerned."),
+        Field("reasons", REASONS, "Why it is so."),
+    ),
+)
+
+_REFUSAL: Final = Shape(
+    "refusal",
+    "A method that is not offered to a colony, trap frame or yard.",
+    (
+        Field("yard", TEXT, "Key of the yard."),
+        Field("subject", TEXT, "The colony or trap frame."),
+        Field("method", TEXT, "Method or treatment, by the name of its rule file."),
+        Field("title", TEXT, "The method in words."),
+        Field("whys", TEXTS, "Every reason, in words."),
+        Field("helps", TEXT, "What would mend it, or empty."),
+        Field("reasons", REASONS, "The reasons as data."),
+    ),
+)
+
+_TRAP: Final = Shape(
+    "trap",
+    "A trap frame.",
+    (
+        Field("name", TEXT, "Its name, its own for life."),
+        Field("box", WHOLE, "The box it hangs in, from the bottom, 1 first."),
+        Field("slot", _or_null(WHOLE), "The slot it hangs in, from the left seen from behind, 1 first."),
+        Field("home", _or_null(WHOLE), "The slot where it belongs."),
+    ),
+)
+
+_BOX: Final = Shape(
+    "box",
+    "A box of the hive.",
+    (
+        Field("kind", TEXT, "Its kind, in words."),
+        Field("frames", COUNT, "How many frames it takes."),
+        Field("super", YES_NO, "True where it is a super."),
+    ),
+)
+
+_COLONY: Final = Shape(
+    "colony",
+    "A colony as documents show it.",
+    (
+        Field("key", TEXT, "Its key, its own for life."),
+        Field("name", TEXT, "Its name, as painted on the hive."),
+        Field("stand", TEXT, "Where it stands."),
+        Field("began", TEXT, "When and as what it began."),
+        Field("boxes", _list(_ref("box")), "Its boxes, bottom first."),
+        Field("supers", COUNT, "How many supers are on."),
+        Field("traps", _list(_ref("trap")), "Its trap frames."),
+        Field("queen", TEXT, "What is known of the queen."),
+        Field("last", TEXT, "What was done or found last."),
+        Field("notes", TEXTS, "Things to know."),
+    ),
+)
+
+_MARK: Final = Shape(
+    "mark",
+    "A day, or a period, of the season at a yard.",
+    (
+        Field("mark", TEXT, "Its word in the rules."),
+        Field("title", TEXT, "The same in words."),
+        Field("begins", SPAN, "The day, or the first day of the period."),
+        Field("ends", _or_null(SPAN), "The last day of the period; null where it is one day."),
+        Field("reason", _ref("reason"), "Why it is then."),
+    ),
+)
+
+_YARD: Final = Shape(
+    "yard",
+    "A yard as documents show it. It says where the hives stand: think before you publish it.",
+    (
+        Field("key", TEXT, "Its key."),
+        Field("name", TEXT, "Its name."),
+        Field("latitude", NUMBER, "Degrees north, south negative."),
+        Field("longitude", NUMBER, "Degrees east, west negative."),
+        Field("directions", TEXT, "How to get there."),
+        Field("region", TEXT, "Region, by the name of its rule file."),
+        Field("jurisdiction", TEXT, "Jurisdiction, by the name of its rule file."),
+        Field("paper", TEXT, "Size of paper."),
+        Field("fahrenheit", YES_NO, "True where documents show degrees Fahrenheit; in here they are Celsius."),
+        Field("days_title", TEXT, "The keeper's days, in words."),
+        Field("any_day", YES_NO, "True where the keeper can come on any day."),
+        Field("season", WHOLE, "Season, named by the year in which it begins."),
+        Field("begins", DAY, "First day of the season."),
+        Field("ends", DAY, "Last day of the season."),
+        Field("language", TEXT, "Language of its documents."),
+        Field("colonies", _list(_ref("colony")), "Its colonies, in walking order."),
+        Field("marks", _list(_ref("mark")), "Its season."),
+        Field("highs", _list(NUMBER), "Usual daily highs by month, degrees Celsius; may be empty."),
+        Field("notes", TEXTS, "Things to know."),
+        Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
+    ),
+)
+
+_PLAN: Final = Shape(
+    "plan",
+    "The whole plan of an outfit, as planned on one day.",
+    (
+        Field(
+            "schema_version", Form({"const": SCHEMA_VERSION}, int), "Version of this form.", lambda _: SCHEMA_VERSION
+        ),
+        Field("outfit", TEXT, "Id of the outfit."),
+        Field("outfit_name", TEXT, "Its name."),
+        Field("as_of", DAY, "The day on which it was planned."),
+        Field("yards", _list(_ref("yard")), "The yards, with colonies and season."),
+        Field("tasks", _list(_ref("task")), "All tasks, by day, then walking order, then id."),
+        Field("visits", _list(_ref("visit")), "All visits, by day."),
+        Field("conflicts", _list(_ref("conflict")), "What has to be read."),
+        Field("refusals", _list(_ref("refusal")), "What is not offered, and why not."),
+        Field("notes", TEXTS, "Things to know."),
+        Field("rules_checked", TEXTS, "When rules were last checked, where that is worth saying."),
+    ),
+)
+
+_PARTS: Final = (
+    *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
+    *(_TRAP, _BOX, _COLONY, _MARK, _YARD),
+)
+SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}
+
+
+def plan_json(plan: Plan) -> str:
+    """The plan as canonical JSON; the same plan gives the same text.
+
+    Keys are sorted; each task, visit and so on has a line of its own, so that two plans can be compared by lines.
+    Raises ValueError for a number that JSON hasn't (RFC 8259 6).
+    """
+    data = _PLAN.write(plan)
+    text = "{\n" + ",\n".join(f"{_compact(key)}: {_lines(data[key])}" for key in sorted(data)) + "\n}\n"
+    return text.encode("utf-8", "replace").decode("utf-8")
+
+
+def _lines(value: Any) -> str:
+    if not isinstance(value, list) or not value:
+        return _compact(value)
+    return "[\n" + ",\n".join(map(_compact, value)) + "\n]"
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def plan_schema() -> Schema:
+    """The JSON Schema (draft 2020-12) of ``plan_json``, a description for every field."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": f"urn:ipmcal:plan:{SCHEMA_VERSION}",
+        "title": "ipmcal plan",
+        **_PLAN.schema(),
+        "$defs": {shape.name: shape.schema() for shape in _PARTS},
+    }
+
+
+def schema_text() -> str:
+    """The schema as it stands in ``schemas/plan.json``."""
+    return json.dumps(plan_schema(), indent=2, ensure_ascii=False) + "\n"

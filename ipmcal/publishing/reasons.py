@@ -1,0 +1,92 @@
+"""Why: the chain of reasons behind a task's days, in words, down to value, source, basis and the day counted from.
+
+In: a task, the bibliography. Out: lines of text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from ipmcal.model.cited import Basis, Cited
+from ipmcal.model.days import Span, day
+from ipmcal.model.plan import Reason, Rule, Task
+from ipmcal.model.rules import Source
+from ipmcal.model.words import day_range, short_day
+
+SAYS = {
+    Rule.REGION_MARK: "the region's own day",
+    Rule.MOVED: "moved to this yard by Hopkins' rule",
+    Rule.OBSERVED: "as you saw it",
+    Rule.EVENT: "written down",
+    Rule.PLANNED: "planned",
+    Rule.DEVELOPMENT: "counted on",
+    Rule.LATEST_OF: "the latest of",
+    Rule.EARLIEST_OF: "the earliest of",
+    Rule.SHIFTED: "counted from it",
+    Rule.SEEN: "narrowed by what was found",
+    Rule.LAST_GOOD_DAY: "the last good day: later does harm",
+    Rule.LOOK: "a look: nothing is sure before the hard stop",
+    Rule.KEEPER_DAY: "your days",
+    Rule.NEED: "needed",
+    Rule.SPREAD: "with its spread",
+    Rule.COLONY: "the colony",
+    Rule.OWN_TASK: "as you wrote it",
+    Rule.HELD_BACK: "held back for rain",
+    Rule.OUT_OF_ORDER: "moved to keep the season's order",
+}
+
+
+def why_lines(task: Task, sources: Mapping[str, Source]) -> Iterator[str]:
+    """The whole chain of a task, one reason a line, indented under what it serves."""
+    yield f"{task.id}  {task.do}"
+    window = task.window
+    if task.planned is not None:
+        rain = f", rain date {_date(task.rain_date)}" if task.rain_date else ", no rain date"
+        yield f"planned {_date(task.planned)}{rain}"
+    elif task.done is not None:
+        yield f"done {_date(task.done)}"
+    for reason in task.why_planned:
+        if reason.note:
+            yield f"  R{reason.rule} {SAYS[reason.rule]}: {reason.note}"
+    told: set[Reason] = set()
+    for name, ordinal, reason in (
+        ("opens", window.opens, window.why_opens),
+        ("best", window.best, window.why_best),
+        ("closes", window.closes, window.why_closes),
+    ):
+        last = ", CUT BY" if name == "closes" and task.trap and window.hard_stop is not None else ""
+        yield f"{name} {_date(ordinal)}{last}"
+        yield from _reason(reason, sources, "  ", told)
+
+
+def _reason(reason: Reason, sources: Mapping[str, Source], indent: str, told: set[Reason]) -> Iterator[str]:
+    """A reason and what it rests on; what was told before is not told again."""
+    when = f" {_span(reason.span)}" if reason.span is not None else ""
+    note = f" ({reason.note})" if reason.note else ""
+    again = ", as above" if reason in told and (reason.under or reason.values) else ""
+    yield f"{indent}R{reason.rule} {reason.subject}{when}: {SAYS[reason.rule]}{note}{again}"
+    if again:
+        return
+    told.add(reason)
+    for value in reason.values:
+        yield from _value(value, sources, indent + "    ")
+    for under in reason.under:
+        yield from _reason(under, sources, indent + "  ", told)
+
+
+def _value(value: Cited[object], sources: Mapping[str, Source], indent: str) -> Iterator[str]:
+    yield f"{indent}{value.text.partition('@')[0].strip()}  [{value.place.file}:{value.place.line}]"
+    for cite in value.cites:
+        source = sources.get(cite.source)
+        title = f"{source.author}{f' {source.year}' if source.year else ''}, {source.title}" if source else cite.source
+        locus = f", {cite.locus}" if cite.locus else ""
+        doubt = ": check your label" if cite.basis is Basis.MEMORY else ""
+        yield f"{indent}  {title}{locus} ({cite.basis}{doubt})"
+
+
+def _date(ordinal: int) -> str:
+    return f"{short_day(ordinal)} {day(ordinal).year}"
+
+
+def _span(span: Span) -> str:
+    return short_day(span.low) if span.certain else f"{day_range(span.low, span.high)}, usually {short_day(span.usual)}"

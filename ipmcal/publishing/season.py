@@ -1,0 +1,209 @@
+"""What stands on a yard's season page. In: the plan and a yard. Out: a frozen view, grouped and counted.
+
+The sentences around it are in ``templates/season.html.j2``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ipmcal.model.plan import (
+    Conflict,
+    MarkView,
+    Plan,
+    Refusal,
+    Status,
+    Task,
+    Visit,
+    YardView,
+)
+from ipmcal.model.words import rough_range, year
+from ipmcal.publishing.charts import Bar, timeline
+from ipmcal.publishing.sheet import act_words, who
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The same step for some hives: what, for whom, and the earliest last good day among them (None: no harm)."""
+
+    do: str
+    who: str
+    by: int | None
+    task: Task
+
+
+@dataclass(frozen=True, slots=True)
+class VisitRow:
+    """A visit, counted from 1, with what it serves."""
+
+    number: int
+    visit: Visit
+    works: tuple[Work, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A last good day: what must be done by it, for whom, on which day that is planned, and the harm of lateness."""
+
+    by: int
+    do: str
+    who: str
+    planned: int
+    harm: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """How often a step is done in the season, on how many visits."""
+
+    do: str
+    times: int
+    visits: int
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A method not offered, the hives (or traps) that share the reasons, and what would help."""
+
+    title: str
+    subjects: tuple[str, ...]
+    whys: tuple[str, ...]
+    helps: str
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """All of a season page."""
+
+    title: str
+    chart: Markup
+    visits: tuple[VisitRow, ...]
+    minutes: int
+    lines: int
+    stops: tuple[Stop, ...]
+    sums: tuple[Sum, ...]
+    refusals: tuple[Refused, ...]
+    conflicts: tuple[Conflict, ...]
+    open_tasks: tuple[tuple[Status, tuple[Work, ...]], ...]
+    done: int
+
+
+def make_season(plan: Plan, yard: YardView) -> Season:
+    """The view of a yard's season page."""
+    own = [task for task in plan.tasks if task.yard == yard.key]
+    tasks = {task.id: task for task in own}
+    visits = [visit for visit in plan.visits if visit.yard == yard.key]
+    rows = [
+        VisitRow(
+            i,
+            visit,
+            _works([tasks[task_id] for task_id in visit.tasks if task_id in tasks], yard),
+        )
+        for i, visit in enumerate(visits, 1)
+    ]
+    stops = _stops(
+        [tasks[task_id] for visit in visits for task_id in visit.tasks if task_id in tasks],
+        yard,
+    )
+    return Season(
+        title=_season_title(yard),
+        chart=_chart(yard, visits, [stop.by for stop in stops]),
+        visits=tuple(rows),
+        minutes=sum(visit.minutes for visit in visits),
+        lines=sum(len(visit.tasks) for visit in visits),
+        stops=stops,
+        sums=_sums(visits, tasks),
+        refusals=_refusals([refusal for refusal in plan.refusals if refusal.yard == yard.key]),
+        conflicts=tuple(conflict for conflict in plan.conflicts if conflict.yard == yard.key),
+        open_tasks=tuple(_open(own, yard)),
+        done=sum(task.status is Status.DONE for task in own),
+    )
+
+
+def _season_title(yard: YardView) -> str:
+    """A season is named by the year it begins in, and by both where it crosses the new year."""
+    first, last = year(yard.begins), year(yard.ends)
+    return str(first) if first == last else f"{first}/{last % 100:02d}"
+
+
+def _groups(tasks: Iterable[Task]) -> dict[str, list[Task]]:
+    """Tasks by what is to be done, in the words that the keeper reads; whichever rule asks for it."""
+    groups: dict[str, list[Task]] = {}
+    for task in tasks:
+        groups.setdefault(act_words(task), []).append(task)
+    return groups
+
+
+def _works(tasks: Sequence[Task], yard: YardView) -> tuple[Work, ...]:
+    return tuple(Work(do, who(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items())
+
+
+def _earliest_stop(tasks: Sequence[Task]) -> int | None:
+    return min((task.window.hard_stop for task in tasks if task.window.hard_stop is not None), default=None)
+
+
+def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[Stop, ...]:
+    """Last good days ahead, earliest first, one for tasks that share step, day and plan."""
+    groups: dict[tuple[int, str, int], list[Task]] = {}
+    for task in tasks:
+        by = task.window.hard_stop
+        if by is not None and task.planned is not None:
+            groups.setdefault((by, act_words(task), task.planned), []).append(task)
+    return tuple(
+        Stop(by, do, who(group, yard), planned, group[0].harm)
+        for (by, do, planned), group in sorted(groups.items(), key=lambda item: item[0])
+    )
+
+
+def _sums(visits: Sequence[Visit], tasks: dict[str, Task]) -> tuple[Sum, ...]:
+    seen: dict[str, tuple[int, int]] = {}
+    for visit in visits:
+        for do, group in _groups(tasks[task_id] for task_id in visit.tasks if task_id in tasks).items():
+            times, on = seen.get(do, (0, 0))
+            seen[do] = (times + len(group), on + 1)
+    return tuple(Sum(do, times, on) for do, (times, on) in seen.items())
+
+
+def _refusals(refusals: Sequence[Refusal]) -> tuple[Refused, ...]:
+    groups: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
+    for refusal in refusals:
+        groups.setdefault((refusal.title, refusal.whys, refusal.helps), []).append(refusal.subject)
+    return tuple(
+        Refused(title, tuple(dict.fromkeys(subjects)), whys, helps) for (title, whys, helps), subjects in groups.items()
+    )
+
+
+def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[Work, ...]]]:
+    """What needs a word: missed, unknown, declined and impossible tasks."""
+    for status in (Status.MISSED, Status.UNKNOWN, Status.DECLINED, Status.IMPOSSIBLE):
+        works = _works([task for task in tasks if task.status is status], yard)
+        if works:
+            yield status, works
+
+
+# The chart -----------------------------------------------------------------------------------------------------------
+
+
+def _chart(yard: YardView, visits: Sequence[Visit], stops: Sequence[int]) -> Markup:
+    highs = [_high(celsius, yard.fahrenheit) for celsius in yard.highs]
+    days = [visit.day for visit in visits]
+    return timeline(yard.begins, yard.ends, [_bar(mark) for mark in yard.marks], days, stops, highs)
+
+
+def _bar(mark: MarkView) -> Bar:
+    begins, ends = mark.begins, mark.ends or mark.begins
+    return Bar(
+        title=mark.title,
+        low=begins.low,
+        begins=begins.usual,
+        ends=max(ends.usual, begins.usual),
+        high=max(ends.high, begins.high),
+        label=rough_range(begins.usual, max(ends.usual, begins.usual)),
+    )
+
+
+def _high(celsius: float, fahrenheit: bool) -> str:
+    return f"{round(celsius * 9 / 5 + 32) if fahrenheit else round(celsius)}°"

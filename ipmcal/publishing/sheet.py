@@ -1,0 +1,269 @@
+"""What stands on a clipboard sheet, and in which order. In: the plan and one of its visits. Out: frozen views.
+
+A view holds data only, already grouped and in words where they are dates; the sentences around it are in
+``templates/sheet.html.j2``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ipmcal.model.plan import ColonyView, Plan, Task, TrapView, Visit, YardView
+from ipmcal.model.words import counted, hives, plain, shortened
+from ipmcal.publishing.charts import hive_box
+from ipmcal.publishing.keys import Key, Own, hive_key, make_key, split_answers
+
+A_BLOCK = 4
+"""So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
+MUST_LINES = 4
+NAME_LETTERS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A task with its line number, its last good day, and whether a day may have to be written on the lid.
+
+    ``trap`` is the trap frame's name where the task does not say it itself; ``cautions`` are those left to say:
+    a task's first at each hive, the others once a sheet.
+    """
+
+    number: int
+    task: Task
+    by: int | None
+    lid: bool
+    trap: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines of one hive (or, without a colony, of the yard) that are kept together."""
+
+    key: str
+    name: str
+    colony: ColonyView | None
+    lines: tuple[Line, ...]
+    more: bool
+    boxes: tuple[str, ...]
+    drawings: tuple[tuple[str, Markup], ...]
+    astray: tuple[TrapView, ...]
+    key_table: Key | None
+
+
+@dataclass(frozen=True, slots=True)
+class Must:
+    """What can't wait: the hives, what to do, and the last day for it. ``task`` stands for all that share these."""
+
+    who: str
+    do: str
+    by: int
+    task: Task
+    lines: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All of a clipboard sheet."""
+
+    visit: Visit
+    yard: YardView
+    blocks: tuple[Block, ...]
+    key: Key | None
+    at_hives: tuple[str, ...]
+    musts: tuple[Must, ...]
+    more_musts: tuple[int, ...]
+    short_hives: tuple[str, ...]
+    short_lines: tuple[int, ...]
+    bring: tuple[tuple[str, tuple[str, ...]], ...]
+    prepare: tuple[str, ...]
+    combs: int
+    lids: bool
+    idle: tuple[str, ...]
+    forced_by: str
+
+
+def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
+    """The ids of a visit's tasks in printed order: line 1 of its sheet is the first.
+
+    The yard's own tasks come first, then the hives in walking order; within a hive the plan's order is kept.
+    """
+    order = {colony.key: place for place, colony in enumerate(yard_of(plan, visit.yard).colonies)}
+    tasks = {task.id: task for task in plan.tasks}
+
+    def place(task_id: str) -> tuple[int, str]:
+        colony = tasks[task_id].colony
+        return (-1, "") if colony is None else (order.get(colony, len(order)), "" if colony in order else colony)
+
+    return tuple(sorted(dict.fromkeys(visit.tasks), key=place))
+
+
+def yard_of(plan: Plan, key: str) -> YardView:
+    """The yard with this key. Raises KeyError."""
+    for yard in plan.yards:
+        if yard.key == key:
+            return yard
+    raise KeyError(key)
+
+
+def make_sheet(plan: Plan, visit: Visit) -> Sheet:
+    """The view of a visit's sheet. Raises KeyError where the visit names a yard or task that the plan lacks."""
+    yard = yard_of(plan, visit.yard)
+    everything = {task.id: task for task in plan.tasks}
+    tasks = [everything[task_id] for task_id in sheet_lines(plan, visit)]
+    numbers = {task.id: i for i, task in enumerate(tasks, 1)}
+    shared, own = split_answers(tasks)
+    lines = list(_lines(tasks))
+    musts = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
+    shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
+    short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
+    touched = {task.colony for task in tasks}
+    return Sheet(
+        visit=visit,
+        yard=yard,
+        blocks=tuple(_blocks(lines, yard, own)),
+        key=make_key(shared, next(t.lid for t in tasks if t.answers)) if shared else None,
+        at_hives=tuple(dict.fromkeys(answer.title for answers in own.values() for answer in answers)),
+        musts=tuple(shown),
+        more_musts=tuple(sorted(n for must in musts[len(shown) :] for n in must.lines)),
+        short_hives=short_hives,
+        short_lines=short_lines,
+        bring=_bring(visit),
+        prepare=visit.prepare,
+        combs=sum(task.logs == "trap_cut" for task in tasks),
+        lids=any(line.lid for line in lines),
+        idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
+        forced_by=_with_trap(everything[visit.forced_by], yard) if visit.forced_by in everything else visit.forced_by,
+    )
+
+
+# Lines and blocks ----------------------------------------------------------------------------------------------------
+
+
+def _lines(tasks: Sequence[Task]) -> Iterable[Line]:
+    said: set[tuple[str | None, str]] = set()
+    for number, task in enumerate(tasks, 1):
+        lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
+        keys = [(task.colony if i == 0 else "sheet", caution) for i, caution in enumerate(task.cautions)]
+        new = tuple(caution for where, caution in keys if (where, caution) not in said)
+        said.update(keys)
+        yield Line(number, task, task.window.hard_stop, lid, task.trap or "" if not names_trap(task) else "", new)
+
+
+def _blocks(lines: Sequence[Line], yard: YardView, own: Own) -> Iterable[Block]:
+    views = {colony.key: colony for colony in yard.colonies}
+    for key in dict.fromkeys(line.task.colony for line in lines):
+        here = [line for line in lines if line.task.colony == key]
+        for start in range(0, len(here), A_BLOCK):
+            some = here[start : start + A_BLOCK]
+            yield _block(key, views.get(key or ""), some, start > 0, own)
+
+
+def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool, own: Own) -> Block:
+    traps = colony.traps if colony and not more else ()
+    away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
+    drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
+    return Block(
+        key=key or "",
+        name=colony.name if colony and colony.name != key else "",
+        colony=colony,
+        lines=tuple(lines),
+        more=more,
+        boxes=_boxes(colony) if colony else (),
+        drawings=tuple(_drawings(drawn)) if drawn else (),
+        astray=tuple(trap for trap in away if not _said(trap, lines)),
+        key_table=hive_key([line.task for line in lines], own),
+    )
+
+
+def _said(trap: TrapView, lines: Sequence[Line]) -> bool:
+    """True where one of the trap's own tasks already says where it belongs."""
+    texts = (text for line in lines if line.task.trap == trap.name for text in (line.task.do, *line.task.notes))
+    return any(f"slot {trap.home}" in text for text in texts)
+
+
+def _boxes(colony: ColonyView) -> tuple[str, ...]:
+    """The hive in words, from the stand up: "2 deep", "1 super"."""
+    kinds = [box.kind for box in colony.boxes if not box.super]
+    words = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
+    return tuple(words + ([counted(colony.supers, "super")] if colony.supers else []))
+
+
+def _drawings(colony: ColonyView) -> Iterable[tuple[str, Markup]]:
+    """Each box with a trap frame: which one it is, where there are several, and its drawing."""
+    for box in sorted({trap.box for trap in colony.traps}):
+        inside = 0 < box <= len(colony.boxes)
+        caption = f"box {box} from below" if inside and len(colony.boxes) > 1 else ""
+        frames = colony.boxes[box - 1].frames if inside else 1
+        yield caption, hive_box(frames, [trap for trap in colony.traps if trap.box == box])
+
+
+# The head ------------------------------------------------------------------------------------------------------------
+
+
+def hive_name(task: Task, yard: YardView) -> str:
+    """The hive of a task as painted on it, "" for the yard's own."""
+    return short_name(task.colony or "")
+
+
+def short_name(name: str) -> str:
+    """A hive's name for a list; where the hive itself stands, it is printed in full."""
+    return shortened(plain(name), NAME_LETTERS)
+
+
+def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> list[Must]:
+    """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first."""
+    groups: dict[tuple[str, int], list[Task]] = {}
+    for task in tasks:
+        by = task.window.hard_stop
+        groups.setdefault((act_words(task), task.window.closes if by is None else by), []).append(task)
+    return [
+        Must(who(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
+        for (do, by), group in groups.items()
+    ]
+
+
+def who(tasks: Sequence[Task], yard: YardView) -> str:
+    """Hives of some tasks, with the trap's name where it tells: "3 T1, 5", "all 12", "" for the yard."""
+    everyone = [short_name(colony.key) for colony in yard.colonies]
+    names = [hive_name(task, yard) for task in tasks if task.colony is not None]
+    if len(set(names)) == len(names) > 3:
+        listed = hives(names, everyone)
+        if listed.startswith("all "):
+            return listed
+    return ", ".join(dict.fromkeys(_with_trap(task, yard) for task in tasks if task.colony is not None))
+
+
+def _with_trap(task: Task, yard: YardView) -> str:
+    name = hive_name(task, yard)
+    return f"{name} {task.trap}" if task.trap else name
+
+
+def names_trap(task: Task) -> bool:
+    """True where what is to be done already names the trap frame, as rules may."""
+    return bool(task.trap and re.search(rf"(?<!\w){re.escape(task.trap)}(?!\w)", task.do))
+
+
+def act_words(task: Task) -> str:
+    """What is to be done without the trap's name, so that the same act in several hives reads the same."""
+    if not task.trap or not names_trap(task):
+        return task.do
+    return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
+
+
+def _short(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Hives to open when time is short, in the plan's order, and their lines."""
+    some = [task for task in tasks if task.id in numbers]
+    names = tuple(dict.fromkeys(hive_name(task, yard) for task in some))
+    return names, tuple(numbers[task.id] for task in some)
+
+
+def _bring(visit: Visit) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Things by load, in the plan's order, counted where there is a count."""
+    loads: dict[str, list[str]] = {}
+    for item in visit.bring:
+        loads.setdefault(item.load, []).append(f"{item.count} × {item.title}" if item.count > 1 else item.title)
+    return tuple((load.replace("_", " "), tuple(items)) for load, items in loads.items())

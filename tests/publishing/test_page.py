@@ -1,0 +1,541 @@
+"""The sheet and the season page, read back from the PDF as a keeper would read them."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from publishing import sample_plan as sample
+from publishing.pdf_reading import MM, pages, squares, texts, writing_lines
+
+from ipmcal.model.plan import Plan, Status, Task
+from ipmcal.model.words import plain
+from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
+from ipmcal.publishing.pdf import render
+
+CODE = "K7"
+
+
+def sheet(plan: Plan, **changes: object) -> str:
+    """The HTML of the plan's first sheet, with the visit changed."""
+    visit = replace(plan.visits[0], **changes)  # type: ignore[arg-type]
+    return sheet_html(plan, visit, CODE)
+
+
+def with_yard(plan: Plan, **changes: object) -> Plan:
+    return replace(plan, yards=(replace(plan.yards[0], **changes),))  # type: ignore[arg-type]
+
+
+def with_tasks(plan: Plan, **changes: object) -> Plan:
+    """The plan with every trap task of its first visit changed."""
+    ids = set(plan.visits[0].tasks)
+    return replace(
+        plan,
+        tasks=tuple(replace(t, **changes) if t.id in ids and t.answers else t for t in plan.tasks),  # type: ignore[arg-type]
+    )
+
+
+def words_of(html: str) -> str:
+    """The text of a page, tags left out, blanks joined."""
+    text: list[str] = []
+
+    class Reader(HTMLParser):
+        inside = ""
+
+        def handle_starttag(self, tag: str, attrs: object) -> None:
+            self.inside = tag
+            text.append("" if tag in ("b", "i", "span", "small") else " ")
+
+        def handle_endtag(self, tag: str) -> None:
+            text.append(" " if tag in ("p", "td", "th", "h1", "text") else "")
+
+        def handle_data(self, data: str) -> None:
+            if self.inside not in ("style", "title"):
+                text.append(data)
+
+    Reader().feed(html)
+    return " ".join("".join(text).split())
+
+
+def named(plan: Plan) -> Plan:
+    """The plan with a word of its own in each task, and without the head's lists, which repeat tasks."""
+    tasks = tuple(replace(t, do=f"task-{i:03}-of-many", notes=(f"end-{i:03}",)) for i, t in enumerate(plan.tasks))
+    visits = tuple(replace(v, must=(), short=(), forced_by="") for v in plan.visits)
+    return replace(plan, tasks=tasks, visits=visits)
+
+
+# Completeness --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("hives", [1, 12, 40])
+def test_every_task_stands_once_and_no_row_is_cut(hives: int) -> None:
+    plan = named(sample.yard_of(hives))
+    printed = texts(render(sheet(plan)))
+    whole = " ".join(printed)
+    for i, task in enumerate(plan.tasks):
+        assert whole.count(task.do) == 1
+        (page,) = [text for text in printed if task.do in text]
+        assert f"end-{i:03}" in page, "a row went over two pages"
+
+
+@pytest.mark.parametrize("plan", [sample.four_hives(), sample.yard_of(12, stages=2)], ids=["four", "stages"])
+def test_lines_are_numbered_in_printed_order(plan: Plan) -> None:
+    plan = named(plan)
+    visit = plan.visits[0]
+    whole = " ".join(texts(render(sheet_html(plan, visit, CODE))))
+    ids = sheet_lines(plan, visit)
+    assert sorted(ids) == sorted(visit.tasks)
+    places = [whole.index(plan.task(task_id).do) for task_id in ids]
+    assert places == sorted(places)
+    numbers = [int(n) for n in re.findall(r'<td class="ln">(\d+)</td>', sheet_html(plan, visit, CODE))]
+    assert numbers == list(range(1, len(ids) + 1))
+
+
+def test_walking_order_is_the_yards_whatever_the_plans() -> None:
+    plan = sample.four_hives()
+    visit = replace(plan.visits[0], tasks=tuple(reversed(plan.visits[0].tasks)))
+    hives = [plan.task(task_id).colony for task_id in sheet_lines(plan, visit)]
+    assert list(dict.fromkeys(hives)) == [None, "3", "5", "8"]
+
+
+def test_a_hive_that_left_the_yard_is_still_on_the_sheet() -> None:
+    plan = sample.four_hives()
+    plan = with_yard(plan, colonies=plan.yards[0].colonies[1:])
+    assert '<h2 class="number">3</h2>' in sheet(plan)
+
+
+@pytest.mark.parametrize(("hives", "most"), [(1, 1), (12, 4), (40, 11)])
+def test_pages(hives: int, most: int) -> None:
+    assert len(texts(render(sheet(sample.yard_of(hives))))) == most
+
+
+def test_a_hive_with_very_many_tasks_goes_on_over_pages() -> None:
+    plan = sample.four_hives()
+    first = plan.task(plan.visits[0].tasks[-1])
+    more = tuple(replace(first, id=f"3/more/{i}", colony="3", do=f"one-more-{i:02}") for i in range(30))
+    plan = replace(plan, tasks=plan.tasks + more)
+    printed = texts(render(sheet(plan, tasks=plan.visits[0].tasks + tuple(t.id for t in more))))
+    assert [sum(t.do in text for text in printed) for t in more] == [1] * 30
+    assert sum("more of it" in text for text in printed) > 2
+
+
+# Sizes, measured in the PDF ------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def four() -> bytes:
+    return render(sheet(sample.four_hives()))
+
+
+def test_nothing_is_printed_under_the_clip(four: bytes) -> None:
+    with pages(four) as all_pages:
+        for page in all_pages:
+            drawn = [*page.chars, *page.rects, *page.lines, *page.curves]
+            assert min(thing["top"] for thing in drawn) >= 25 * MM
+
+
+def test_letters_are_large_enough_and_black(four: bytes) -> None:
+    with pages(four) as all_pages:
+        for page in all_pages:
+            body = [c for c in page.chars if 33 * MM < c["top"] < page.height - 23 * MM]
+            assert min(c["size"] for c in page.chars) > 9.95
+            assert min(c["size"] for c in body) > 10.95
+            assert {c["non_stroking_color"] for c in page.chars} <= {(0,), (0.0,), (0.0, 0.0, 0.0)}
+
+
+@pytest.mark.parametrize(
+    ("words", "points"),
+    [
+        ("look, cut the comb", 13),
+        ("WORKER", 12),
+        ("cut into the bucket", 12),
+        ("be back", 12),
+        ("CUT BY", 11),
+        ("Queen safe first", 12),
+        ("Find the queen", 12),
+        ("Close up", 12),
+        ("mites", 12),
+        ("hangs in slot 3", 12),
+        ("Saturday 22 May", 26),
+        ("you stand here", 11),
+        ("call emergency services", 10),
+        ("42.11 N, 76.06 W", 10),
+    ],
+)
+def test_smallest_letters_by_role(four: bytes, words: str, points: float) -> None:
+    with pages(four) as all_pages:
+        loose = r"\s?".join(map(re.escape, words.replace(" ", "")))  # the engine sets SVG words letter by letter
+        hits = [hit for page in all_pages for hit in page.search(loose, case=False)]
+        assert hits
+        assert min(c["size"] for hit in hits for c in hit["chars"] if c["text"].strip()) > points - 0.05
+
+
+def test_hive_numbers_are_huge(four: bytes) -> None:
+    with pages(four) as all_pages:
+        huge = "".join(c["text"] for page in all_pages for c in page.chars if c["size"] > 30)
+    assert huge == "358"
+
+
+def test_boxes_to_tick_are_empty_and_fit_a_glove(four: bytes) -> None:
+    plan = sample.four_hives()
+    with pages(four) as all_pages:
+        boxes = [box for page in all_pages for box in squares(page)]
+    assert len(boxes) == len(plan.visits[0].tasks) + 2, "a box a task, and two for the unforeseen"
+    assert min(min(box) for box in boxes) >= 7
+    assert not set("☑✓✔✗☒") & set(sheet(plan))
+
+
+def test_places_to_write_are_high_enough_and_free(four: bytes) -> None:
+    with pages(four) as all_pages:
+        count = 0
+        for page in all_pages:
+            for x0, x1, top, bottom in writing_lines(page):
+                count += 1
+                assert bottom - top >= 11 * MM - 0.05
+                assert x1 - x0 >= 14 * MM - 0.05
+                inside = [c for c in page.chars if x0 < c["x0"] < x1 and top + 2 < c["bottom"] < bottom]
+                assert not [c for c in inside if c["text"].strip()], "something is printed where one should write"
+        assert count >= 15
+
+
+def test_a4_and_letter() -> None:
+    for paper, size in (("letter", (612, 792)), ("a4", (595, 842))):
+        with pages(render(sheet(with_yard(sample.yard_of(1), paper=paper)))) as all_pages:
+            assert [(round(p.width), round(p.height)) for p in all_pages] == [size]
+
+
+# What stands on it ---------------------------------------------------------------------------------------------------
+
+
+def test_every_page_says_which_sheet_it_is(four: bytes) -> None:
+    printed = texts(four)
+    for i, text in enumerate(printed, 1):
+        assert CODE in text
+        assert f"page {i} of {len(printed)}" in text
+        assert "Planned and printed Wed 19 May 2027" in text
+        assert "call emergency services" in text
+        assert "42.11 N, 76.06 W" in text
+        assert "Gate on the mill lane" in text
+        assert "done by" in text
+
+
+def test_printed_on_another_day_than_planned() -> None:
+    plan = sample.four_hives()
+    text = words_of(sheet_html(plan, plan.visits[0], CODE, printed=sample.AS_OF + 2))
+    assert "Planned Wed 19 May, printed Fri 21 May 2027." in text
+
+
+def test_the_head() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "Saturday 22 May 2027 Rain date: Sunday 23 May" in text
+    assert "start finish weather high °C" in text
+    assert "Close up and go home if: below 13 °C · rain · robbing." in text
+    assert "Comb kit: lidded bucket · uncapping fork · 2 × short frames" in text
+    assert "Only 30 minutes? Hives 3, 5, 8: lines 2, 5 and 7." in text
+    assert "Nothing planned today: 11." in text
+    assert "Clear the freezer: room for 3 combs." in text
+
+
+def test_must_lines_name_hive_trap_and_last_good_day() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "3 T1: look, cut the comb. CUT BY Mon 24 May" in text
+    assert "8: take 2 strips out. OUT BY Tue 25 May" in text
+
+
+def test_must_lines_are_four_at_most_and_none_is_lost() -> None:
+    plan = sample.yard_of(12)
+    day = plan.visits[0].day
+    ids = [t.id for t in plan.tasks if t.answers]
+    later = {task_id: sample.window(day, day, day + i, day + i) for i, task_id in enumerate(ids)}
+    plan = replace(plan, tasks=tuple(replace(t, window=later.get(t.id, t.window)) for t in plan.tasks))
+    html = sheet(plan, must=tuple(ids))
+    box = html[html.index('<section class="must">') : html.index("</section>")]
+    lines = re.findall(r"<p>(.*?)</p>", box, re.S)
+    assert len(lines) == 4
+    numbers = {line: i for i, line in enumerate(sheet_lines(plan, plan.visits[0]), 1)}
+    assert words_of(lines[3]) == f"And lines {', '.join(str(numbers[i]) for i in ids[3:-1])} and {numbers[ids[-1]]}."
+
+
+def test_hives_in_a_must_line_are_counted_where_all_are_meant() -> None:
+    assert "all 40: look, cut the comb. CUT BY Mon 24 May" in words_of(sheet(sample.yard_of(40)))
+
+
+def test_bucket_and_freezer_are_named_where_comb_is_cut_even_if_no_rule_names_them() -> None:
+    text = words_of(sheet(sample.four_hives(), bring=(), prepare=()))
+    assert "For the comb: lidded bucket" in text
+    assert "Room in the freezer for 3 combs." in text
+    plan = sample.four_hives()
+    no_cut = tuple(i for i in plan.visits[0].tasks if not plan.task(i).answers)
+    text = words_of(sheet(plan, bring=(), prepare=(), tasks=no_cut, must=(), short=()))
+    assert "bucket" not in text
+    assert "freezer" not in text
+    assert "Write the day on the lid" not in text
+
+
+def test_any_day_yards_get_the_range() -> None:
+    plan = with_yard(sample.four_hives(), any_day=True)
+    assert "Any day from Sat 22 May to Mon 24 May will do." in words_of(sheet(plan))
+    assert "Any day" not in words_of(sheet(plan, latest=plan.visits[0].earliest))
+    assert "Any day" not in words_of(sheet(sample.four_hives()))
+
+
+def test_no_rain_date_says_which_task_is_to_blame() -> None:
+    plan = sample.four_hives()
+    assert "No rain date: 3 T1 can't wait" in words_of(sheet(plan, rain_date=None, forced_by=plan.visits[0].must[0]))
+
+
+def test_long_directions_stand_in_full_on_the_first_page() -> None:
+    way = "By the mill and over the bridge, " * 6
+    printed = texts(render(sheet(with_yard(sample.four_hives(), directions=way))))
+    assert way.strip() in printed[0]
+    assert "By the mill" in printed[-1]
+
+
+def test_fahrenheit() -> None:
+    assert "high °F" in words_of(sheet(with_yard(sample.four_hives(), fahrenheit=True)))
+
+
+def test_a_trap_in_the_wrong_slot_is_drawn_and_said() -> None:
+    html = sheet(sample.four_hives())
+    assert "T2 hangs in slot 3, belongs in slot 9." in words_of(html)
+    assert html.count("T2 in slot 3, belongs in slot 9") == 1
+    assert html.count("<svg") == 2, "drawn where traps are handled, and only there"
+
+
+def test_cautions_stand_at_the_task() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    at = text.index("count mites: nurse bees, from a brood frame Treat the yard")
+    assert text.index("Queen safe first", at) - at < 150
+
+
+def test_no_decimals_but_coordinates_and_no_percentages() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "%" not in text
+    assert re.findall(r"\d+[.,]\d+", text) == ["42.11", "76.06"]
+
+
+# Keys ----------------------------------------------------------------------------------------------------------------
+
+
+def test_one_key_where_all_traps_are_at_one_stage() -> None:
+    html = sheet(sample.yard_of(12))
+    assert html.count('<div class="key">') == 1
+    assert html.index('<div class="key">') < html.index('<h2 class="number')
+    text = words_of(html)
+    assert "ALL OPEN leave it be back Sat 29 May CUT BY Sun 30 May be back Sun 30 May CUT BY Mon 31 May" in text
+    assert "WORKER or NOTHING no catch: leave it, circle what you saw" in text
+
+
+def test_two_stages_at_once_stand_at_the_hive() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "What is below the short frame? For ALL OPEN see its hive." in text
+    assert "Two stages at once. T1 is due 19 to 24 May; T2 is due 19 May to 5 June." in text
+    assert "T1, older: ALL OPEN leave it be back Sat 29 May" in text
+    assert "T2, younger: ALL OPEN leave it be back Sat 12 June" in text
+
+
+def test_every_answer_of_every_trap_is_on_the_sheet() -> None:
+    for plan in (sample.four_hives(), sample.yard_of(12, stages=3)):
+        text = words_of(sheet(plan))
+        for task_id in plan.visits[0].tasks:
+            for answer in plan.task(task_id).answers:
+                assert answer.title in text
+                assert answer.do in text
+
+
+def test_a_forced_answer_says_so() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "T1 is due 19 to 25 May. Anything else: first page." in text
+    assert "if rain, Sun 23 May ALL OPEN No later day of yours is in time: cut now be back Sat 12 June" in text
+
+
+def test_without_keepers_days_the_range_is_printed() -> None:
+    day = sample.SATURDAY
+    plan = with_tasks(sample.four_hives(), answers=sample.answers(day, None, 1, back_on=False))
+    assert "leave it be back between Sun 23 May and Sun 30 May CUT BY Sun 30 May" in words_of(sheet(plan))
+
+
+def test_an_act_that_depends_on_the_day_stands_under_the_day() -> None:
+    day = sample.SATURDAY
+    early = list(sample.answers(day, None, 1))
+    late = list(sample.answers(day + 1, None, 1, forced=True))
+    plan = with_tasks(sample.four_hives(), answers=tuple(early + late))
+    assert (
+        "ALL OPEN today, Sat 22 May: leave it if rain, Sun 23 May: No later day of yours is in time: cut now "
+        "be back Sat 29 May CUT BY Sun 30 May be back Sun 13 June CUT BY Tue 15 June"
+    ) in words_of(sheet(plan))
+
+
+def test_findings_with_the_same_days_share_them() -> None:
+    day = sample.SATURDAY
+    said = [replace(a, back_on=day + 21, cut_by=day + 23) for a in sample.answers(day, None, 1)]
+    html = sheet(with_tasks(sample.four_hives(), answers=tuple(said)))
+    key = html[html.index('<div class="key">') : html.index("</div>", html.index('<div class="key">'))]
+    assert key.count("CUT BY") == 1
+    assert key.count('rowspan="5"') == 1
+
+
+def test_the_lid_names_the_trap() -> None:
+    text = words_of(sheet(sample.four_hives()))
+    assert "on lid: T1 CUT BY" in text
+    assert "on lid: T2 CUT BY" in text
+
+
+def test_a_task_that_names_its_trap_is_not_named_twice() -> None:
+    plan = with_tasks(sample.four_hives(), do="Trap T1: look, then cut or leave", lid="OUT BY", logs="trap_swapped")
+    html = sheet(plan)
+    text = words_of(html)
+    assert "T1: Trap T1" not in text
+    assert "3 T1: Trap: look, then cut or leave. OUT BY Mon 24 May" in text
+    assert "on lid: T1 OUT BY" in text
+    assert "leave it be back Sat 29 May OUT BY Sun 30 May" in text
+    assert "CUT BY" not in text
+    assert "Trap: look, then cut or leave: 3 T1, 5 T1. OUT BY Mon 24 May" in words_of(season_html(plan, "orchard"))
+
+
+def test_a_task_that_says_where_the_trap_belongs_is_enough() -> None:
+    plan = with_tasks(sample.four_hives(), notes=("It hangs in slot 3: hang it in slot 9.",))
+    assert "belongs in slot 9." not in words_of(sheet(plan))
+
+
+def test_the_rules_words_for_an_emergency_stand_on_every_foot_and_once_a_page() -> None:
+    caution = "Stung and unwell: call emergency services at once."
+    plan = with_yard(sample.four_hives(), cautions=("Sick-looking brood: stop.", caution))
+    printed = texts(render(sheet(plan)))
+    assert [text.count(caution) for text in printed] == [1] * len(printed)
+    assert "Mind: Sick-looking brood: stop." in printed[0]
+
+
+def test_nothing_was_noted_last_time() -> None:
+    plan = sample.four_hives()
+    plan = with_yard(plan, colonies=tuple(replace(c, last="") for c in plan.yards[0].colonies))
+    assert "Last:" not in words_of(sheet(plan))
+
+
+# Safety --------------------------------------------------------------------------------------------------------------
+
+HOSTILE = {
+    "html": "</title></style><script>alert(1)</script>",
+    "entities": "a & b <b>\"c\" 'd' &amp; {{ 7 * 7 }} {% raw %}",
+    "lines": "one\ntwo\r\n\tthree\x00\x0b",
+    "emoji": "Hive \N{HONEYBEE}\N{VARIATION SELECTOR-16}\N{ZERO WIDTH JOINER} 7 \N{RIGHT-TO-LEFT OVERRIDE}x",
+    "long": "W" * 500,
+    "lone surrogate": "a\ud800b",
+    "empty": "",
+    "blank": "   ",
+}
+
+
+@pytest.mark.parametrize("text", HOSTILE.values(), ids=HOSTILE.keys())
+def test_whatever_is_written_comes_out_safe(text: str) -> None:
+    plan = sample.hostile(text)
+    for html in (sheet(plan), season_html(plan, "orchard")):
+        assert "<script" not in html
+        assert "<b>&#34;" not in html
+        assert "49" not in re.findall(r"\b49\b", words_of(html))
+        shown = plain(text)
+        if shown != "W" * 500:
+            assert shown.strip() in words_of(html)
+        with pages(render(html)) as all_pages:
+            for page in all_pages:
+                assert max(c["x1"] for c in page.chars) <= page.width - 8 * MM
+
+
+def test_a_name_stands_at_its_hive_and_lists_use_the_key_that_is_painted_on_it() -> None:
+    plan = sample.yard_of(1)
+    name = "Grandmother's hive by the old pear tree"
+    plan = with_yard(plan, colonies=(replace(plan.yards[0].colonies[0], name=name),))
+    text = words_of(sheet(plan))
+    key = plan.yards[0].colonies[0].key
+    assert f"{key} T1: " in text
+    assert f"{key} {name}" in text
+
+
+@pytest.mark.parametrize("make", [sheet, lambda plan: season_html(plan, "orchard")], ids=["sheet", "season"])
+def test_pages_need_nothing_else(make: object) -> None:
+    html = make(sample.four_hives())  # type: ignore[operator]
+    assert "url(" not in html
+    assert "@import" not in html
+    assert not re.search(r"<(?:link|img|script|iframe|object)\b", html)
+    assert not re.search(r"\b(?:src|href)=", html)
+
+
+def test_what_the_plan_lacks_is_an_error() -> None:
+    plan = sample.four_hives()
+    with pytest.raises(KeyError, match="elsewhere"):
+        sheet(plan, yard="elsewhere")
+    with pytest.raises(KeyError, match="no such task"):
+        sheet(plan, tasks=("no such task",))
+    with pytest.raises(KeyError, match="elsewhere"):
+        season_html(plan, "elsewhere")
+
+
+# The season page -----------------------------------------------------------------------------------------------------
+
+
+def test_the_season_page_counts_and_lists() -> None:
+    plan = sample.four_hives()
+    html = season_html(plan, "orchard")
+    text = words_of(html)
+    assert "Orchard yard, season 2027" in text
+    assert "14 visits, about 11 h 55 min in the yard, 46 tasks on 4 hives" in text
+    assert html.count('<span class="tick">') == 14
+    assert "Sat 22 May Sun 23 May read the board under every hive look, cut the comb: 3 T1, 3 T2, 5 T1." in text
+    assert "Mon 24 May look, cut the comb: 3 T1 Sat 22 May, 2 days before" in text
+    assert "look, cut the comb 13 times on 6 visits" in text
+    assert "Trap comb, cut (11): not yet six brood frames; the queen was not seen. What would help: look again" in text
+    assert "hive 5: The second cut would fall on a day that is none of yours." in text
+    assert "trap_comb_cut, checked 24 November 2026; mite_wash" in text
+    assert "Region: invented region" in text
+
+
+def test_the_season_page_prints_in_two_pages_with_its_chart() -> None:
+    document = render(season_html(sample.four_hives(), "orchard"))
+    printed = texts(document)
+    assert len(printed) == 2
+    for mark in sample.marks():
+        assert mark.title.replace(" ", "") in printed[0].replace(" ", ""), "the engine sets SVG words letter by letter"
+    with pages(document) as all_pages:
+        assert min(c["size"] for page in all_pages for c in page.chars) > 9.9
+
+
+def test_a_season_across_the_new_year_is_named_by_both() -> None:
+    plan = with_yard(sample.four_hives(), begins=sample.ordinal(7, 1), ends=sample.ordinal(6, 30, 2028))
+    assert "season 2027/28" in words_of(season_html(plan, "orchard"))
+
+
+def test_tasks_that_are_not_settled_are_said() -> None:
+    plan = sample.four_hives()
+    lost = [replace(plan.tasks[1], id=f"x/{status}", status=status, planned=None) for status in Status]
+    text = words_of(season_html(replace(plan, tasks=plan.tasks + tuple(lost)), "orchard"))
+    assert "Missed: look, cut the comb (3 T1)." in text
+    assert "Not in the journal: done or not?: look" not in text
+    assert "Not in the journal, done or not: look, cut the comb (3 T1)." in text
+    assert "Declined: look, cut the comb (3 T1)." in text
+    assert "No day of yours fits: look, cut the comb (3 T1)." in text
+
+
+def test_refusals_with_the_same_reasons_are_one() -> None:
+    plan = sample.four_hives()
+    one = plan.refusals[0]
+    text = words_of(season_html(replace(plan, refusals=(one, replace(one, subject="12"))), "orchard"))
+    assert text.count("not yet six brood frames") == 1
+    assert "(11, 12)" in text
+
+
+def test_an_empty_yard() -> None:
+    plan = with_yard(sample.four_hives(), colonies=(), marks=(), highs=(), notes=())
+    plan = replace(plan, tasks=(), visits=(), refusals=(), conflicts=(), notes=(), rules_checked=())
+    html = season_html(plan, "orchard")
+    assert "No visit is planned." in words_of(html)
+    assert len(texts(render(html))) == 1
+
+
+def test_other_yards_are_left_out() -> None:
+    plan = sample.four_hives()
+    other = replace(plan.yards[0], key="hill", name="Hill yard")
+    stray: Task = replace(plan.tasks[0], id="hill-task", yard="hill", do="paint the fence")
+    plan = replace(plan, yards=(*plan.yards, other), tasks=(*plan.tasks, stray))
+    assert "paint the fence" not in season_html(plan, "orchard")

@@ -1,0 +1,184 @@
+"""plan.json: what stands in it, and that its schema tells the truth."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import fields, replace
+from datetime import date
+from importlib import import_module, resources
+from typing import Any
+
+import pytest
+from publishing.feed_plan import AWAY, CUT, PLAN, WHY, changed, day
+
+from ipmcal.model import plan as model
+from ipmcal.model.cited import Cited
+from ipmcal.model.days import Span
+from ipmcal.model.plan import Plan, Reason, Rule, Status
+from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
+
+jsonschema = import_module("jsonschema")
+
+MODEL = {
+    "plan": model.Plan,
+    "yard": model.YardView,
+    "mark": model.MarkView,
+    "colony": model.ColonyView,
+    "box": model.BoxView,
+    "trap": model.TrapView,
+    "refusal": model.Refusal,
+    "conflict": model.Conflict,
+    "visit": model.Visit,
+    "bring": model.BringItem,
+    "task": model.Task,
+    "answer": model.Answer,
+    "window": model.Window,
+    "reason": model.Reason,
+    "span": Span,
+    "value": Cited,
+}
+
+
+def validator() -> Any:
+    """JSON Schema 2020-12, dates checked as dates."""
+    kind = jsonschema.Draft202012Validator
+    return kind(plan_schema(), format_checker=kind.FORMAT_CHECKER)
+
+
+def data(plan: Plan = PLAN) -> Any:
+    """The plan as someone else's program reads it."""
+    return json.loads(plan_json(plan))
+
+
+def test_schema_is_a_schema_and_stands_in_its_file() -> None:
+    jsonschema.Draft202012Validator.check_schema(plan_schema())
+    written = resources.files("ipmcal").joinpath("schemas", "plan.json").read_text(encoding="utf-8")
+    assert written == schema_text()
+
+
+def test_every_field_is_described_and_closed() -> None:
+    schema = plan_schema()
+    for shape in (schema, *schema["$defs"].values()):
+        assert shape["description"]
+        assert shape["additionalProperties"] is False
+        assert sorted(shape["required"]) == sorted(shape["properties"])
+        assert all(len(field["description"]) > 3 for field in shape["properties"].values())
+
+
+@pytest.mark.parametrize("name", sorted(SHAPES))
+def test_every_field_of_the_model_is_written(name: str) -> None:
+    extra = {"plan": {"schema_version"}, "reason": {"rule_name"}}.get(name, set())
+    left_out = {"value": {"value"}}.get(name, set())  # its text is written instead
+    written = {field.name for field in SHAPES[name].fields}
+    assert written == {field.name for field in fields(MODEL[name])} - left_out | extra
+
+
+def test_plan_meets_its_schema() -> None:
+    validator().validate(data())
+    done = changed(PLAN, CUT, status=Status.DONE, planned=None, rain_date=None, done=day(5, 8))
+    validator().validate(data(done))
+    validator().validate(data(replace(PLAN, yards=(), tasks=(), visits=(), conflicts=(), refusals=(), notes=())))
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("more",), 1),
+        (("as_of",), "2027-02-30"),
+        (("schema_version",), SCHEMA_VERSION + 1),
+        (("outfit",), None),
+        (("tasks", 0, "status"), "maybe"),
+        (("tasks", 0, "window", "best"), None),
+        (("tasks", 0, "window", "why_best", "under", 0, "rule_name"), "guess"),
+        (("visits", 0, "minutes"), -1),
+    ],
+)
+def test_schema_refuses_what_is_wrong(path: tuple[str | int, ...], value: object) -> None:
+    """So that the test above can fail."""
+    spoiled = data()
+    place = spoiled
+    for key in path[:-1]:
+        place = place[key]
+    place[path[-1]] = value
+    assert not validator().is_valid(spoiled)
+
+
+def test_days_are_iso_dates_and_reasons_are_nested() -> None:
+    """ISO 8601 calendar dates, as RFC 3339 5.6 full-date."""
+    out = data()
+    assert out["as_of"] == "2027-04-01"
+    cut = next(task for task in out["tasks"] if task["id"] == CUT)
+    assert (cut["planned"], cut["rain_date"], cut["window"]["hard_stop"]) == ("2027-05-08", "2027-05-09", "2027-05-13")
+    assert cut["answers"][0]["cut_by"] == "2027-05-30"
+    assert cut["window"]["why_opens"] == {
+        "rule": 6,
+        "rule_name": "development",
+        "subject": "x",
+        "span": {"low": "2027-05-01", "usual": "2027-05-03", "high": "2027-05-09"},
+        "values": [
+            {
+                "key": "clock.x",
+                "text": "14 d",
+                "cites": ["@invented_2020:p. 3/read"],
+                "place": "rules/methods/x.yaml:7:3",
+            }
+        ],
+        "under": [
+            {
+                "rule": 4,
+                "rule_name": "event",
+                "subject": "trap_hung",
+                "span": dict.fromkeys(("low", "usual", "high"), "2027-04-02"),
+                "values": [],
+                "under": [],
+                "note": "",
+            }
+        ],
+        "note": "as found",
+    }
+    assert out["yards"][0]["marks"][0]["begins"] == {"low": "2027-03-01", "usual": "2027-03-05", "high": "2027-03-09"}
+    assert next(task for task in out["tasks"] if task["id"] == AWAY)["window"]["hard_stop"] is None
+
+
+def test_every_day_of_the_plan_is_in_it() -> None:
+    out = data()
+    assert [date.fromisoformat(v["day"]).toordinal() for v in out["visits"]] == [v.day for v in PLAN.visits]
+    assert [v["tasks"] for v in out["visits"]] == [list(v.tasks) for v in PLAN.visits]
+    assert out["conflicts"][0]["what"] == "No day left."
+    assert out["refusals"][0]["whys"] == ["Too small."]
+
+
+def test_text_is_canonical() -> None:
+    text = plan_json(PLAN)
+    assert text == plan_json(replace(PLAN))
+    assert text.endswith("}\n")
+    assert list(data()) == sorted(data())
+    assert list(data()["tasks"][0]["window"]) == sorted(data()["tasks"][0]["window"])
+
+
+def test_each_task_and_visit_has_a_line_of_its_own() -> None:
+    lines = plan_json(PLAN).splitlines()
+    assert [json.loads(line.rstrip(",")) for line in lines if line.startswith('{"answers"')] == data()["tasks"]
+    other = plan_json(changed(PLAN, AWAY, do="Hang it.")).splitlines()
+    assert sum(a != b for a, b in zip(lines, other, strict=True)) == 1
+
+
+def test_hostile_text_stays_text() -> None:
+    nasty = '"}\\\r\n\x00\u2028é\N{HONEYBEE}\ud800</script>'
+    out = plan_json(replace(PLAN, outfit_name=nasty))
+    assert json.loads(out)["outfit_name"] == nasty.replace("\ud800", "?")
+    out.encode("utf-8")
+
+
+def test_no_number_that_json_has_not() -> None:
+    """RFC 8259 6: neither NaN nor Infinity."""
+    with pytest.raises(ValueError, match="JSON"):
+        plan_json(replace(PLAN, yards=(replace(PLAN.yards[0], latitude=float("nan")),)))
+
+
+def test_deep_chain_of_reasons_is_written() -> None:
+    why = WHY
+    for _ in range(40):
+        why = Reason(Rule.SHIFTED, "x", None, (), (why,))
+    plan = replace(PLAN, conflicts=(replace(PLAN.conflicts[0], reasons=(why,)),))
+    validator().validate(data(plan))
