@@ -1,0 +1,5 @@
+"""``python -m ipmcal`` is the same as ``ipmcal``."""
+
+from ipmcal.cli import main
+
+main()

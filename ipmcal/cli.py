@@ -1,0 +1,290 @@
+"""The command line: arguments and exit codes, nothing else. What is heavy is imported inside the command."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from ipmcal.model.plan import Plan
+    from ipmcal.model.rules import Rulebook
+    from ipmcal.reading.yards import Loaded
+
+DONE, CONFLICTS, BAD_INPUT, NO_ENGINE = 0, 1, 2, 3
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
+    epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
+    "3 no PDF engine, the rest written.",
+)
+Paths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
+AsOf = Annotated[
+    str | None, typer.Option("--as-of", metavar="DATE", help="Plan as on the morning of this day (default: today).")
+]
+SeasonYear = Annotated[
+    int | None, typer.Option("--season", metavar="YEAR", help="The season by the year it begins in.")
+]
+
+
+def main() -> None:
+    """The entry point: bad input is one complaint a line and exit code 2, never a traceback."""
+    from ipmcal.reading.complaints import BadInput
+
+    try:
+        app()
+    except BadInput as bad:
+        for complaint in bad.complaints:
+            print(complaint, file=sys.stderr)
+        sys.exit(BAD_INPUT)
+    except KeyboardInterrupt:
+        print("stopped; nothing is half-written", file=sys.stderr)
+        sys.exit(130)
+
+
+@app.command()
+def plan(
+    paths: Paths,
+    out: Annotated[Path, typer.Option(help="Folder for the documents; each outfit gets a folder in it.")] = Path("out"),
+    season: SeasonYear = None,
+    as_of: AsOf = None,
+    print_: Annotated[
+        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan.")
+    ] = "sheet,season,feed,plan",
+) -> None:
+    """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
+    from ipmcal.publishing.ledger import read_ledger
+    from ipmcal.publishing.publish import publish
+
+    kinds = _kinds(print_)
+    day = _day(as_of)
+    loaded = _load(paths)
+    plans = _plans(loaded, day, season)
+    ledgers = [_checked(partial(read_ledger, one.ledger, one.outfit.id)) for one in loaded]
+    code = DONE
+    for one, made, ledger in zip(loaded, plans, ledgers, strict=True):
+        with _progress(f"printing {one.outfit.name}") as tell:
+            done = _checked(partial(publish, made, ledger, one.ledger, out / one.outfit.id, kinds, tell))
+        print(f"{made.outfit_name}: {_count(made)}. {len(done.documents)} documents in {out / one.outfit.id}.")
+        for line in _findings(made):
+            print(line)
+        if done.no_pdf:
+            print(done.no_pdf, file=sys.stderr)
+        code = max(code, NO_ENGINE if done.no_pdf else CONFLICTS if made.conflicts else DONE)
+    raise typer.Exit(code)
+
+
+@app.command()
+def check(paths: Paths, as_of: AsOf = None) -> None:
+    """Read yard files, journals and rules, and say what is wrong with them; write nothing."""
+    day = _day(as_of)
+    loaded = _load(paths)
+    plans = _plans(loaded, day, None)
+    for made in plans:
+        print(f"{made.outfit_name}: {_count(made)}. No complaints.")
+        for line in _findings(made):
+            print(line)
+    raise typer.Exit(CONFLICTS if any(made.conflicts for made in plans) else DONE)
+
+
+@app.command()
+def why(
+    path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
+    task: Annotated[str, typer.Argument(help="A task's id, or the beginning or end of it.")],
+    season: SeasonYear = None,
+    as_of: AsOf = None,
+) -> None:
+    """Explain a task's days: each value with its source, and the day it counts from."""
+    from ipmcal.publishing.reasons import why_lines
+
+    day = _day(as_of)
+    loaded = _load([path])
+    made = _plans(loaded, day, season)[0]
+    ids = [t.id for t in made.tasks]
+    found = [i for i in ids if i == task] or [i for i in ids if i.startswith(task) or i.endswith("/" + task)]
+    if len(found) != 1:
+        _complain(path.name, _which(task, found, ids))
+    for line in why_lines(made.task(found[0]), loaded[0].book.sources):
+        print(line)
+
+
+@app.command()
+def rules(
+    files: Annotated[bool, typer.Option("--files", help="Also list each file, and when it was checked.")] = False,
+) -> None:
+    """Say what rules are shipped, when they were checked, from which sources, and how much is from memory."""
+    from ipmcal.publishing.inventory import inventory_lines
+
+    for line in inventory_lines(_book(), files):
+        print(line)
+
+
+@app.command()
+def schema(
+    out: Annotated[Path, typer.Option(help="Folder for the JSON Schemas.")] = Path("schemas"),
+) -> None:
+    """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
+    import json
+
+    from ipmcal.model.schema import schema_texts
+    from ipmcal.publishing.atomic import write_all
+    from ipmcal.publishing.plan_json import schema_text
+
+    texts = {f"{name}.json": text for name, text in schema_texts().items()}
+    texts["plan.json"] = schema_text()
+    _checked(partial(write_all, {out / name: text.encode() for name, text in texts.items()}))
+    print(f"{len(texts)} schemas in {out}.")
+
+
+# What the commands share ---------------------------------------------------------------------------------------------
+
+
+def _book() -> Rulebook:
+    from ipmcal.data import folder
+    from ipmcal.reading.rulebook import load_rulebook
+
+    return load_rulebook(folder("rules"))
+
+
+def _load(paths: list[Path]) -> list[Loaded]:
+    """Every path, or every complaint about any of them."""
+    from ipmcal.data import folder
+    from ipmcal.reading.complaints import BadInput, Complaint
+    from ipmcal.reading.yards import load
+
+    book = _book()
+    loaded: list[Loaded] = []
+    complaints: list[Complaint] = []
+    for path in paths:
+        try:
+            loaded.append(load(path, folder("rules"), book))
+        except BadInput as bad:
+            complaints.extend(bad.complaints)
+    ids = [one.outfit.id for one in loaded]
+    complaints.extend(
+        Complaint(path.name, 0, 0, f"the outfit id '{i}' is used twice in this run; give each its own")
+        for path, i in zip(paths, ids, strict=False)
+        if ids.count(i) > 1
+    )
+    if complaints:
+        raise BadInput(complaints)
+    return loaded
+
+
+def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
+    from ipmcal.place.season import TooFar
+    from ipmcal.planning.plan import make_plan, season_of
+    from ipmcal.reading.complaints import BadInput, Complaint
+
+    complaints: list[Complaint] = []
+    for one in loaded:
+        for yard in one.outfit.yards:
+            try:
+                season_of(yard, one.book, day, season)
+            except TooFar as error:
+                complaints.append(Complaint.at(yard.place, str(error)))
+    if complaints:
+        raise BadInput(complaints)
+    plans = []
+    for one in loaded:
+        with _progress(f"planning {one.outfit.name}") as tell:
+            tell(len(one.outfit.yards))
+            plans.append(make_plan(one.outfit, one.book, day, season))
+    return plans
+
+
+def _day(text: str | None) -> int:
+    """``--as-of``: a date as keepers write it; without it the clock is read, here and nowhere else."""
+    if text is None:
+        return date.today().toordinal()
+    from dateutil.parser import ParserError, parse
+
+    from ipmcal.model.forms import iso_date
+
+    try:
+        if any(letter.isalpha() for letter in text):
+            return parse(text, dayfirst=True).date().toordinal()
+        return iso_date(text).toordinal()
+    except (ParserError, OverflowError, ValueError):
+        _complain("--as-of", f"'{text}' is not a date; write '2027-05-22' or '22 May 2027'")
+
+
+def _kinds(text: str) -> list[str]:
+    from ipmcal.model.text import nearest
+    from ipmcal.publishing.publish import KINDS
+
+    kinds = [word.strip() for word in text.split(",") if word.strip()]
+    for kind in kinds:
+        if kind not in KINDS:
+            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(KINDS))}")
+    return kinds
+
+
+def _checked(work: Callable[[], Any]) -> Any:
+    """Trouble with the ledger or the disk, as a complaint."""
+    from ipmcal.publishing.ledger import LedgerError
+
+    try:
+        return work()
+    except LedgerError as error:
+        _complain("ledger", str(error))
+    except OSError as error:
+        _complain(
+            Path(str(error.filename or "out")).name, f"can't be written: {(error.strerror or 'unknown error').lower()}"
+        )
+
+
+def _complain(file: str, what: str) -> NoReturn:
+    from ipmcal.reading.complaints import BadInput, Complaint
+
+    raise BadInput([Complaint(file, 0, 0, what)])
+
+
+def _count(made: Plan) -> str:
+    from ipmcal.model.words import counted
+
+    colonies = sum(len(view.colonies) for view in made.yards)
+    seasons = " and ".join(sorted({str(view.season) for view in made.yards}))
+    return (
+        f"{counted(len(made.yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
+        f"{counted(len(made.visits), 'visit')} in {seasons}"
+    )
+
+
+def _findings(made: Plan) -> Iterator[str]:
+    for note in made.notes:
+        yield f"  note: {note}"
+    for conflict in made.conflicts:
+        yield f"  conflict: {conflict.yard} {conflict.subject}: {conflict.what}. Would help: {conflict.helps}."
+    for refusal in made.refusals:
+        helps = f". Would help: {refusal.helps}" if refusal.helps else ""
+        yield f"  not offered: {refusal.yard} {refusal.subject}: {refusal.title}: {'; '.join(refusal.whys)}{helps}."
+
+
+def _which(task: str, found: list[str], ids: list[str]) -> str:
+    from ipmcal.model.text import nearest
+
+    if found:
+        return f"'{task}' could be {', '.join(found[:6])}{', ...' if len(found) > 6 else ''}"
+    return f"there is no task '{task}'{nearest(task, ids)}"
+
+
+@contextmanager
+def _progress(what: str) -> Iterator[Callable[[int], None]]:
+    """A spinner while something takes its time; nothing at all where nobody watches."""
+    if not sys.stderr.isatty():
+        yield lambda number: None
+        return
+    from rich.console import Console
+
+    with Console(stderr=True).status(what) as status:
+        yield lambda number: status.update(f"{what} ({number})") if number else None

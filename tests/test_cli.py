@@ -1,0 +1,189 @@
+"""The command line: exit codes, one clear complaint a defect, nothing half-written, never a traceback."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+AS_OF = "2027-05-10"
+
+
+def run(*args: object, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-W", "error", "-m", "ipmcal", *map(str, args)],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        env={**os.environ, "COLUMNS": "80", "TERM": "dumb", **env},
+        check=False,
+    )
+
+
+def files(root: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(root)): p.read_bytes() for p in sorted(root.rglob("*")) if p.is_file()}
+
+
+def test_plan_writes_every_document_and_says_so(yards: Path, tmp_path: Path) -> None:
+    done = run("plan", "example_yards/first_season.yaml", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""  # quiet off a terminal
+    written = files(tmp_path / "out" / "first_season")
+    assert {"plan.json", "all-yards.ics", "first_season.ics", "first_season-season-2027.pdf"} <= set(written)
+    assert sum(name.endswith(".pdf") for name in written) == sum(name.endswith(".html") for name in written) > 5
+    assert f"{len(written)} documents" in done.stdout
+
+
+def test_the_same_input_gives_the_same_bytes(yards: Path, tmp_path: Path) -> None:
+    for out, seed in (("a", "0"), ("b", "99")):
+        other = tmp_path / f"copy_{out}"
+        shutil.copytree(yards, other)
+        zone = {"PYTHONHASHSEED": seed, "TZ": "Asia/Tokyo"}
+        done = run("plan", other / "hollow_lane", "--as-of", AS_OF, "--out", tmp_path / out, cwd=tmp_path, **zone)
+        assert done.returncode == 0, done.stderr
+    assert files(tmp_path / "a") == files(tmp_path / "b")
+
+
+def test_a_second_run_touches_nothing(yards: Path, tmp_path: Path) -> None:
+    run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path)
+    before = {p: p.stat().st_mtime_ns for p in (tmp_path / "out").rglob("*")}
+    assert run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path).returncode == 0
+    assert {p: p.stat().st_mtime_ns for p in (tmp_path / "out").rglob("*")} == before
+
+
+def test_a_moved_visit_takes_its_old_sheet_away(yards: Path, tmp_path: Path) -> None:
+    yard = yards / "first_season.yaml"
+    run("plan", yard, "--as-of", AS_OF, cwd=tmp_path)
+    yard.write_text(yard.read_text().replace("days: [sat]", "days: [sun]"))
+    assert run("plan", yard, "--as-of", AS_OF, cwd=tmp_path).returncode == 0
+    sheets = [p.name for p in (tmp_path / "out" / "first_season").glob("first_season-2027-*.pdf")]
+    days = [name.removeprefix("first_season-")[:10] for name in sheets]
+    assert len(days) == len(set(days)), "one sheet a day: superseded ones are gone"
+
+
+def test_without_pango_the_rest_is_written_and_the_exit_code_says_so(yards: Path, tmp_path: Path) -> None:
+    broken = tmp_path / "broken" / "weasyprint"
+    broken.mkdir(parents=True)
+    (broken / "__init__.py").write_text("raise OSError('cannot load library')")
+    done = run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path, PYTHONPATH=str(broken.parent))
+    assert done.returncode == 3
+    assert len(done.stderr.strip().splitlines()) == 1
+    for word in ("Debian", "Fedora", "macOS", "Windows", "pango"):
+        assert word in done.stderr
+    endings = {Path(name).suffix for name in files(tmp_path / "out")}
+    assert endings == {".html", ".ics", ".json"}
+
+
+def test_conflicts_have_an_exit_code_of_their_own(yards: Path, tmp_path: Path) -> None:
+    yard = yards / "allotment.yaml"
+    yard.write_text(yard.read_text().replace("days: [sat]", "days: [sat]\naway: [2027-05-20..2027-06-10]"))
+    done = run("check", yard, "--as-of", "2027-03-01", cwd=tmp_path)
+    assert done.returncode == 1
+    assert "conflict:" in done.stdout
+    assert "Would help: a day in" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        ("region: us_northeast", "region: us_northest", "first_season.yaml:5:9 region: there is no region 'us_northest'; did"),
+        ("elevation: 190 m", "elevation: 190", "first_season.yaml:4:56 place.elevation: '190' is not an elevation in metres"),
+        ("latitude: 43.02", "latitude: 55.02", "first_season.yaml:5:9 the yard lies 11.9 degrees of latitude from the"),
+        ("latitude: 43.02", "latitude: -43.02", "on the other side of the equator"),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_complaint_and_nothing_written(
+    yards: Path, tmp_path: Path, old: str, new: str, expected: str
+) -> None:
+    yard = yards / "first_season.yaml"
+    yard.write_text(yard.read_text().replace(old, new))
+    before = files(tmp_path)
+    done = run("plan", yard, "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 2
+    assert expected in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert files(tmp_path) == before
+
+
+@pytest.mark.parametrize(
+    ("args", "expected"),
+    [
+        (("--as-of", "2027-02-30"), "'2027-02-30' is not a date"),
+        (("--as-of", "soon"), "'soon' is not a date"),
+        (("--print", "poster"), "'poster' can't be printed; allowed: sheet, season, feed, plan"),
+    ],
+)
+def test_bad_options_are_complaints_too(yards: Path, tmp_path: Path, args: tuple[str, str], expected: str) -> None:
+    done = run("plan", yards / "first_season.yaml", *args, cwd=tmp_path)
+    assert (done.returncode, len(done.stderr.strip().splitlines())) == (2, 1)
+    assert expected in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_date_as_keepers_write_it(yards: Path, tmp_path: Path) -> None:
+    assert run("check", yards / "first_season.yaml", "--as-of", "10 May 2027", cwd=tmp_path).returncode == 0
+
+
+def test_an_out_folder_that_is_a_file_is_a_complaint(yards: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("mine")
+    done = run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "can't be written" in done.stderr
+    assert (tmp_path / "out").read_text() == "mine"
+    assert not list(yards.glob("*ledger.json"))
+
+
+def test_two_paths_with_one_id_are_refused(yards: Path, tmp_path: Path) -> None:
+    done = run("plan", yards / "allotment.yaml", yards / "allotment.yaml", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "used twice" in done.stderr
+
+
+def test_a_damaged_ledger_is_named_and_kept(yards: Path, tmp_path: Path) -> None:
+    ledger = yards / "first_season.ledger.json"
+    ledger.write_text('{"version": 1, "outfit"')
+    done = run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "first_season.ledger.json" in done.stderr
+    assert ledger.read_text() == '{"version": 1, "outfit"'
+
+
+def test_why_goes_down_to_the_source_and_the_day_counted_from(yards: Path, tmp_path: Path) -> None:
+    done = run("why", yards / "hollow_lane", "3.T2/trap_comb_cut/2027/cut/1", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 0
+    for part in (
+        "CUT BY",
+        "24..24..25 d",  # the value, as written
+        "rules/biology.yaml:",  # where it stands
+        "check your label",  # what is from memory says so
+        "trap_hung T2 8 (hollow_lane/orchard.yaml:",  # the day counted from
+        "found T2 all_open (hollow_lane/orchard.yaml:",  # what narrowed it
+        "Hopkins",
+    ):
+        assert part in done.stdout, part
+
+
+def test_why_names_the_nearest_task(yards: Path, tmp_path: Path) -> None:
+    done = run("why", yards / "first_season.yaml", "1/mite_count/2027/autum/1", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 2
+    assert "did you mean '1/mite_count/2027/autumn/1'?" in done.stderr
+
+
+def test_rules_counts_values_by_basis(tmp_path: Path) -> None:
+    done = run("rules", "--files", cwd=tmp_path)
+    assert done.returncode == 0
+    for word in ("read", "second", "derived", "practice", "memory", "assumption", "methods/trap_comb_cut"):
+        assert word in done.stdout
+
+
+def test_schema_writes_what_is_shipped(tmp_path: Path) -> None:
+    from ipmcal.data import folder
+
+    done = run("schema", "--out", "here", cwd=tmp_path)
+    assert done.returncode == 0
+    shipped = folder("rules").parent / "ipmcal" / "schemas"
+    assert files(tmp_path / "here") == {p.name: p.read_bytes() for p in sorted(shipped.glob("*.json"))}
