@@ -139,7 +139,7 @@ def schema(
     from ipmcal.publishing.atomic import write_all
     from ipmcal.publishing.plan_json import schema_text
 
-    texts = {f"{name}.json": text for name, text in schema_texts().items()}
+    texts = schema_texts()
     texts["plan.json"] = schema_text()
     _checked(partial(write_all, {out / name: text.encode() for name, text in texts.items()}))
     print(f"{len(texts)} schemas in {out}.")

@@ -59,14 +59,14 @@ def schemas() -> dict[str, Schema]:
 
 
 def schema_texts() -> dict[str, str]:
-    """The schemas as they stand in their files, by name."""
-    return {name: json.dumps(made, indent=2, ensure_ascii=False) + "\n" for name, made in schemas().items()}
+    """The schemas as they stand in their files, by file name: ``region.json`` and so on."""
+    return {f"{name}.json": json.dumps(made, indent=2, ensure_ascii=False) + "\n" for name, made in schemas().items()}
 
 
 def write_schemas(folder: Path) -> None:
     """Writes every schema into a folder, which has to exist. Raises OSError."""
     for name, text in schema_texts().items():
-        (folder / f"{name}.json").write_text(text, encoding="utf-8", newline="\n")
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
 
 def _schema(name: str, model: type[BaseModel]) -> Schema:

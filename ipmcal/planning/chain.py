@@ -196,6 +196,18 @@ def _why(frame: Frame, step: str, window: Window, day: int) -> Reason:
     return Reason(Rule.KEEPER_DAY, step, Span.exact(day), (), (window.why_opens, window.why_closes), note)
 
 
+def one_way(chain: Chain) -> tuple[int, ...]:
+    """A way through a chain, as its nodes: the earliest day of each step. Others are bent and cut short as much."""
+    path, stop = [], chain.first
+    while stop.nodes:
+        path.append(stop.nodes[0])
+        then = chain.nodes[path[-1]].then
+        if then is None:
+            break
+        stop = then
+    return tuple(path)
+
+
 def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
     """When the step at a cursor may be done; None where one of its bounds has no day."""
     step = frame.method.steps[cursor.step]

@@ -5,7 +5,7 @@ In: a yard, its season, its colonies' states, the rulebook, the keeper's days. O
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.cited import Cited
@@ -17,9 +17,9 @@ from ipmcal.model.rules import Method, Rulebook, Step
 from ipmcal.model.strand import Stop, Strand
 from ipmcal.model.words import day_range, short_day
 from ipmcal.planning.bounds import span_of
-from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, opening_at
+from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, one_way, opening_at, replay
 from ipmcal.planning.ground import Ground
-from ipmcal.planning.needs import Fitness, fitness
+from ipmcal.planning.needs import Fitness, Why, fitness
 from ipmcal.planning.stand import Skipped, colony_cursor, start, trap_cursor
 
 OWN = "own"
@@ -107,7 +107,7 @@ def _errand(
     hung = trap is not None and trap.emptied is not None
     subject = state.colony.key + (f" {trap.frame.name}" if trap else "")
     if fit.against and not hung:
-        return _refusal(ground, subject, name, method, fit)
+        return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
     beginning = start(frame, state, trap, fit, ground.season)
     cursor, skipped = (
@@ -115,9 +115,9 @@ def _errand(
     )
     chain = ground.chain(frame, cursor) if cursor else None
     if cursor and trap and not hung:
-        refused = _never_in_time(ground, subject, name, method, fit, frame, cursor, chain)
-        if refused:
-            return refused
+        never = _never_in_time(ground, fit, frame, cursor, chain)
+        if never:
+            return _refusal(ground, subject, name, method, [never])
     stuck = hung and cursor is not None and chain is None
     if chain is None and not skipped and not stuck:
         return None
@@ -149,39 +149,30 @@ def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[
             break
 
 
-def _refusal(ground: Ground, subject: str, name: str, method: Method, fit: Fitness) -> Refusal:
-    whys = tuple(why.what for why in fit.against)
-    helps = "; ".join(why.helps for why in fit.against if why.helps)
-    reasons = tuple(why.reason for why in fit.against if why.reason)
+def _refusal(ground: Ground, subject: str, name: str, method: Method, against: Sequence[Why]) -> Refusal:
+    whys = tuple(why.what for why in against)
+    helps = "; ".join(why.helps for why in against if why.helps)
+    reasons = tuple(why.reason for why in against if why.reason)
     return Refusal(ground.yard.key, subject, name, method.title, whys, helps, reasons)
 
 
-def _never_in_time(
-    ground: Ground,
-    subject: str,
-    name: str,
-    method: Method,
-    fit: Fitness,
-    frame: Frame,
-    cursor: Cursor,
-    chain: Chain | None,
-) -> Refusal | None:
-    """A trap that is not hung yet is not offered where it would come too late, or could not be emptied in time."""
+def _never_in_time(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor, chain: Chain | None) -> Why | None:
+    """Why a trap that does not hang yet is not offered: it would come too late, or nobody could empty it in time."""
     found = opening_at(frame, cursor)
     if chain is None or (found is not None and ground.days.of(chain.first.days)[0] > found.window.closes):
-        return _too_late(ground, subject, name, method, fit, frame, cursor)
-    once = any(node.then for node in chain.nodes)  # hung, and emptied at least once
-    if chain.ease < Ease.CUT_SHORT or (chain.ease is Ease.CUT_SHORT and once):
+        return _too_late(ground, fit, frame, cursor)
+    path = one_way(chain)
+    days = [ground.days.ordinals[chain.nodes[i].at] for i in path]
+    made = list(replay(frame, cursor, [chain.steps[i] for i in path], days))
+    if any(not one.bent for one in made[1:]):
         return None
-    window = min((o.window for o in chain.missed.values()), key=lambda w: w.closes, default=None)
-    helps = f"a day in {day_range(window.opens, window.closes)}" if window else "another weekday"
-    return Refusal(ground.yard.key, subject, name, method.title, ("no day of yours is in time to empty it",), helps)
+    missed = made[1].opening if made[1:] else chain.missed.get(path[-1])
+    helps = f"a day in {day_range(missed.window.opens, missed.window.closes)}" if missed else "another weekday"
+    return Why("no day of yours is in time to empty it", helps)
 
 
-def _too_late(
-    ground: Ground, subject: str, name: str, method: Method, fit: Fitness, frame: Frame, cursor: Cursor
-) -> Refusal | None:
-    """The refusal of a trap that could only be hung outside its time."""
+def _too_late(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor) -> Why | None:
+    """Why a trap that could only be hung outside its time is not offered."""
     free = opening_at(frame, replace(cursor, not_before=None))
     if free is None:
         return None
@@ -189,15 +180,12 @@ def _too_late(
     span, helps = day_range(window.opens, window.closes), "hang one next season"
     if full is not None and span_of(full).usual > window.closes:
         day, last = short_day(span_of(full).usual), short_day(window.closes)
-        what = f"{full.note or 'its box is full'} ({day}), and a trap is hung by {last}"
-        return Refusal(ground.yard.key, subject, name, method.title, (what,), helps, (full,))
+        return Why(f"{full.note or 'its box is full'} ({day}), and a trap is hung by {last}", helps, full)
     if window.closes < ground.as_of:
-        what = f"it is too late to hang it: that was to be done in {span}"
-    elif ground.days.between(window.opens, window.closes):
-        what, helps = f"the time to hang it ({span}) is a dearth here", "feed, or hang one next season"
-    else:
-        what, helps = f"no day of yours lies between {span} to hang it", "a day in that time, or next season"
-    return Refusal(ground.yard.key, subject, name, method.title, (what,), helps)
+        return Why(f"it is too late to hang it: that was to be done in {span}", helps)
+    if ground.days.between(window.opens, window.closes):
+        return Why(f"the time to hang it ({span}) is a dearth here", "feed, or hang one next season")
+    return Why(f"no day of yours lies between {span} to hang it", "a day in that time, or next season")
 
 
 # The keeper's own tasks ----------------------------------------------------------------------------------------------

@@ -5,12 +5,13 @@ In: placed tasks. Out: ``Visit`` values, ascending by day. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 from ipmcal.model.plan import BringItem, Task, Visit
-from ipmcal.planning.chain import Cursor, Made
+from ipmcal.planning.chain import Cursor, Made, after, opening_at
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.unfold import Errand
 
@@ -39,23 +40,22 @@ def visits(ground: Ground, placed: Sequence[Placed]) -> tuple[Visit, ...]:
     for one in placed:
         if one.day >= ground.as_of:
             by_day.setdefault(one.day, []).append(one)
-    return tuple(_visit(ground, day, by_day[day]) for day in sorted(by_day))
+    behind = {a.task.id: b for a, b in pairwise(placed) if a.errand is b.errand}
+    return tuple(_visit(ground, day, by_day[day], behind) for day in sorted(by_day))
 
 
-def _visit(ground: Ground, day: int, placed: list[Placed]) -> Visit:
+def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed]) -> Visit:
     tasks = [p.task for p in placed]
     stops = [t.window.hard_stop for t in tasks if t.window.hard_stop is not None]
     rain = ground.days.next_after(day, min(stops, default=None))
-    inside = [t.window for t in tasks if t.window.opens <= day <= t.window.closes]
-    opens = max((w.opens for w in inside), default=day)
-    closes = min((w.closes for w in inside), default=day)
+    opens, closes = _room(ground, day, placed, behind)
     forced = min(tasks, key=lambda t: (_last_chance(ground, t, day), t.window.closes, t.id))
     return Visit(
         id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
         yard=ground.yard.key,
         day=day,
         rain_date=rain,
-        earliest=max(opens, ground.as_of),
+        earliest=opens,
         latest=closes,
         tasks=tuple(t.id for t in tasks),
         minutes=_minutes(ground, tasks),
@@ -66,6 +66,30 @@ def _visit(ground: Ground, day: int, placed: list[Placed]) -> Visit:
         stop_if=_stop_if(ground, placed),
         forced_by=forced.id,
     )
+
+
+def _room(ground: Ground, day: int, placed: Sequence[Placed], behind: Mapping[str, Placed]) -> tuple[int, int]:
+    """The first and last day to which a visit could be moved: all stays in its window, and so does what counts from it."""
+    windows = [p.task.window for p in placed if not p.made.bent]
+    first = max(max((w.opens for w in windows), default=day), ground.as_of)
+    last = min((w.closes for w in windows), default=day)
+    for one in placed:
+        following = behind.get(one.task.id)
+        if following is not None and not following.made.bent:
+            while first < day and not _still_in_time(one, following, first):
+                first += 1
+            while last > day and not _still_in_time(one, following, last):
+                last -= 1
+    return first, last
+
+
+def _still_in_time(one: Placed, following: Placed, day: int) -> bool:
+    """Whether the next step keeps its day if the one before it is done on another."""
+    cursor = after(one.errand.frame, one.made.cursor, day)
+    if cursor is None:
+        return True
+    found = opening_at(one.errand.frame, replace(cursor, step=following.made.step, n=following.made.n))
+    return found is not None and found.window.opens <= following.day <= found.window.closes
 
 
 def _last_chance(ground: Ground, task: Task, day: int) -> int:

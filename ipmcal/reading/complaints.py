@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ipmcal.model.cited import Place
-from ipmcal.model.text import one_line
+from ipmcal.model.text import Text, one_line
 
 MAX_A_FILE = 100
 """So many complaints about one file are kept: behind them it is hardly the file that was meant."""
@@ -25,6 +25,12 @@ class Complaint:
     def at(cls, place: Place, what: str) -> Complaint:
         """A complaint about a place."""
         return cls(place.file, place.line, place.column, what)
+
+    @classmethod
+    def about(cls, text: Text, what: str) -> Complaint:
+        """A complaint about a value, by its place and its dotted key (without the numbers of list items)."""
+        key = ".".join(part for part in text.key.split(".") if not part.isdigit())
+        return cls.at(text.place, f"{key}: {what}")
 
     def __str__(self) -> str:
         file = one_line(self.file, 200)

@@ -81,10 +81,10 @@ def _clock_day(day: ClockDay, words: Words) -> Iterator[Complaint]:
     try:
         anchor_kind(day.anchor, words)
     except ValueError as error:
-        yield Complaint.at(day.text.place, f"{day.text.key}: {error}")
+        yield Complaint.about(day.text, str(error))
     if day.development and day.development not in CASTE_DAYS:
         what = f"{quoted(day.development)} is not a development time{nearest(day.development, CASTE_DAYS)}"
-        yield Complaint.at(day.text.place, f"{day.text.key}: {what}")
+        yield Complaint.about(day.text, what)
 
 
 def _seen(book: Rulebook, method: Method, tree: Tree) -> Iterator[Complaint]:
@@ -192,7 +192,7 @@ def _bounds(block: Step | Again, words: Words) -> Iterator[Complaint]:
         for one in getattr(block, key, None) or ():
             problem = bound_problem(one, words)
             if problem:
-                yield Complaint.at(one.text.place, f"{one.text.key}: {problem}")
+                yield Complaint.about(one.text, problem)
 
 
 def bound_problem(one: Bound, words: Words) -> str:

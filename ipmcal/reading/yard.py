@@ -156,7 +156,7 @@ class _YardReader:
         for one in (*raw.opens, *raw.closes):
             problem = bound_problem(one, words)
             if problem:
-                self.complaints.append(Complaint.at(one.text.place, f"{one.text.key}: {problem}"))
+                self.complaints.append(Complaint.about(one.text, problem))
         region = self.book.regions.get(self.raw.region)
         first = region.season[0].in_year(LEAP_YEAR) if region else 1
         opens, closes = (_plain_day(bounds, first) for bounds in (raw.opens, raw.closes))

@@ -6,46 +6,28 @@ Each case: a sentence, its source and basis, what is asked with what is given, a
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import date
-from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import pytest
 import yaml
+from handbook import trap_asks  # noqa: F401 - its asks are registered by the import
+from handbook.registry import ASKS, Given, ask, on, ordinal, rulebook
 
 from ipmcal.biology import brood, comb
-from ipmcal.data import folder
 from ipmcal.model.cited import Basis
 from ipmcal.model.days import Span
 from ipmcal.model.forms import Amount
-from ipmcal.model.rules import Caste, Rulebook
+from ipmcal.model.rules import Caste
 from ipmcal.place.climate import Climate, chance_of_run, degree_days
 from ipmcal.place.hopkins import Rates, Site, reach, shift_days
-from ipmcal.reading.rulebook import load_rulebook
 
-YEAR = 2026
-Given = dict[str, Any]
-Ask = TypeVar("Ask", bound=Callable[[Given], object])
-ASKS: dict[str, Callable[[Given], object]] = {}
 KEYS = {"case", "source", "basis", "ask", "given", "gives"}
-
-
-def ask(function: Ask) -> Ask:
-    """Registers a function under its own name: what a case may ask."""
-    ASKS[function.__name__] = function
-    return function
 
 
 # Numbers of the rules -------------------------------------------------------------------------------------------------
 
 HATCHES = Span(3, 3, 4)  # days; teaching pages. Not among the rules so far.
-
-
-@cache
-def rulebook() -> Rulebook:
-    return load_rulebook(folder("rules"))
 
 
 def castes() -> brood.Castes:
@@ -98,14 +80,6 @@ def wax_rate() -> comb.Range:
 
 
 # What may be asked: season --------------------------------------------------------------------------------------------
-
-
-def ordinal(month_day: str) -> int:
-    return date.fromisoformat(f"{YEAR}-{month_day}").toordinal()
-
-
-def on(month_day: str) -> Span:
-    return Span.exact(ordinal(month_day))
 
 
 @ask

@@ -288,9 +288,7 @@ def test_what_was_seen_stands_and_the_rest_keeps_its_order(made: tuple[str, Seas
     for name, mark in there.marks.items():
         for before in follows(name, BOOK.marks) & set(there.marks):
             late = there.marks[before].begins.usual > mark.begins.usual
-            contradicted = any(
-                seen.get(one, 0) > mark.begins.usual for one in {before, *follows(before, BOOK.marks)}
-            )
+            contradicted = any(seen.get(one, 0) > mark.begins.usual for one in {before, *follows(before, BOOK.marks)})
             assert not late or (name in seen and contradicted), f"{before} comes after {name}"
 
 

@@ -105,8 +105,6 @@ def reasons(task: Task) -> None:
         assert cited or leaf.rule in LEAVES, f"{task.id}: nothing stands behind {leaf}"
     for reason in every(roots):
         assert all(value.cites for value in reason.values), f"{task.id}: a value without a source in {reason}"
-    for root, day in zip(roots, (task.window.opens, task.window.best, task.window.closes), strict=False):
-        assert root.span is not None, task.id
     spans = [(task.window.why_opens, task.window.opens), (task.window.why_closes, task.window.closes)]
     for root, day in spans:
         assert root.span is not None
@@ -157,7 +155,7 @@ def keepers_day(yard: Yard, day: int) -> None:
 
 
 def rain(plan: Plan, visit: Visit, yard: Yard) -> None:
-    """The rain date is a later day of the keeper's, and still in time for every hard stop that the visit is in time for."""
+    """The rain date is a later day of the keeper's, and in time for every hard stop that the visit serves."""
     tasks = [plan.task(i) for i in visit.tasks]
     assert {t.rain_date for t in tasks} == {visit.rain_date}, visit.id
     if visit.rain_date is None:
@@ -220,7 +218,9 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             assert first < then, f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:
-            past = [e for e in (*colony.history, *(outfit.journal or ())) if e.colony == colony.key and e.day <= plan.as_of]
+            past = [
+                e for e in (*colony.history, *(outfit.journal or ())) if e.colony == colony.key and e.day <= plan.as_of
+            ]
             for task in plan.tasks:
                 if task.colony == colony.key and task.trap and task.planned is not None:
                     worked = [e.day for e in past if e.trap == task.trap and _starts(e, book)]

@@ -166,7 +166,9 @@ def test_a_cut_frame_opens_half_capped_is_best_all_capped_and_stops_a_day_before
 
 def test_best_is_moved_into_the_window() -> None:
     """With slow filling "all capped" falls after the last good day: the mixed comb is cut, which is no error."""
-    found = opening(work(), step(opens="emptied", best="emptied + 40 d", hard_stop="emptied + 20 d"), emptied("05-10"), {})
+    found = opening(
+        work(), step(opens="emptied", best="emptied + 40 d", hard_stop="emptied + 20 d"), emptied("05-10"), {}
+    )
     assert found is not None
     assert told(found.window.best) == "05-30"
 
@@ -204,7 +206,11 @@ def test_a_late_start_pushes_opens_and_never_makes_it_due_before_it_is_allowed()
     soft = step(opens="usually season.drone_rearing_start", closes="usually season.drone_rearing_start + 30 d")
     found = opening(work(), soft, {}, {}, not_before("05-05"))
     assert found is not None
-    assert [told(day) for day in (found.window.opens, found.window.best, found.window.closes)] == ["05-05", "05-05", "05-20"]
+    assert [told(day) for day in (found.window.opens, found.window.best, found.window.closes)] == [
+        "05-05",
+        "05-05",
+        "05-20",
+    ]
 
 
 def test_what_closes_before_the_colony_began_is_not_owed() -> None:
@@ -227,9 +233,15 @@ def test_a_soft_step_that_opens_after_it_closes_is_due_on_the_day_it_opens() -> 
     [
         # Emptied on 10 May, first egg 11..13..17 May. All on 26 May:
         ("all_open", ["05-17", "05-17", "05-17"]),  # capped on 27 May or later, egg of 27 - 10 = 17 May or later
-        ("part_capped", ["05-11", "05-13", "05-17"]),  # capped by 26 May, egg of 26 - 9 = 17 May or earlier; nothing new
+        (
+            "part_capped",
+            ["05-11", "05-13", "05-17"],
+        ),  # capped by 26 May, egg of 26 - 9 = 17 May or earlier; nothing new
         ("all_capped", ["05-11", "05-13", "05-14"]),  # all capped by 26 May, egg of 26 - 9 - 3 = 14 May or earlier
-        ("emerging", ["05-02", "05-02", "05-02"]),  # drones by 26 May, egg of 26 - 24 = 2 May: before the cut; so it stands
+        (
+            "emerging",
+            ["05-02", "05-02", "05-02"],
+        ),  # drones by 26 May, egg of 26 - 24 = 2 May: before the cut; so it stands
     ],
 )
 def test_a_finding_is_carried_back_to_the_first_egg(finding: str, first_egg: list[str]) -> None:

@@ -10,36 +10,15 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning.yards import line, on, rules, told, yard
+from planning.yards import cut_from, frame, line, on, told
 
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import KeeperDays, Span, positions
 from ipmcal.model.plan import Reason, Rule
 from ipmcal.model.strand import Stop
-from ipmcal.planning.bounds import Clockwork
-from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, after, compile_chain, frame_of, opening_at, replay
-from ipmcal.planning.ground import development
-from ipmcal.planning.plan import keeper_days, season_of
+from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, after, compile_chain, opening_at, replay
 
 CUT, CHECK, COUNT, NEW = "trap_comb_cut", "swarm_check", "mite_count", "new_colony"
-
-
-def frame(method: str, weekdays: tuple[int, ...] | None = (5,), away: tuple[tuple[str, str], ...] = ()) -> Frame:
-    """A shipped method at the reference of us_northeast, on a keeper's days of 2027."""
-    there = yard(weekdays=weekdays, away=away)
-    season = season_of(there, rules(), on("01-01"), 2027)
-    days = keeper_days(there, season.first, season.last)
-    rule = rules().methods[method]
-    return frame_of(method, rule, Clockwork(season, rule.clock, development(rules().biology), rule.seen), days, rules().groups)
-
-
-def known(word: str, day: str) -> dict[str, Known]:
-    return {word: Known(on(day), Reason(Rule.EVENT, word, Span.exact(on(day)), (), (), f"{word} {day}"))}
-
-
-def cut_from(day: str, n: int = 1) -> Cursor:
-    """A trap frame that was hung or cut on a day."""
-    return Cursor("cut", n, known("emptied", day), (), begun=True)
 
 
 def compiled(of: Frame, cursor: Cursor) -> Chain:
@@ -75,9 +54,7 @@ def test_a_saturday_keeper_cuts_on_the_saturdays_of_each_window_and_takes_the_fr
     of = frame(CUT)
     chain = compiled(of, cut_from("05-01", n=2))
     assert chain.ease is Ease.STRICT
-    assert [told_path(of, chain, path) for path in paths(chain)] == [
-        ["05-22 cut/2", "06-12 cut/3", "07-03 take_out/1"]
-    ]
+    assert [told_path(of, chain, path) for path in paths(chain)] == [["05-22 cut/2", "06-12 cut/3", "07-03 take_out/1"]]
 
 
 def test_where_several_days_lie_in_a_window_the_last_is_held_back_for_rain() -> None:

@@ -18,7 +18,11 @@ CUT, FROZEN = "trap_comb_cut", "trap_comb_frozen"
 
 
 def fit(
-    method: str, of: Colony | None = None, trap: TrapFrame | None = None, texts: Sequence[str] = (), region: str = "us_northeast"
+    method: str,
+    of: Colony | None = None,
+    trap: TrapFrame | None = None,
+    texts: Sequence[str] = (),
+    region: str = "us_northeast",
 ) -> Fitness:
     """Whether a method fits a colony after lines of the journal."""
     kept = of or colony(traps=(trap,) if trap else ())
@@ -50,7 +54,8 @@ def test_first_weeks_are_for_colonies_in_their_first_season(kind: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "checked"), [("package", False), ("nucleus", False), ("swarm", False), ("split", True), ("overwintered", True)]
+    ("kind", "checked"),
+    [("package", False), ("nucleus", False), ("swarm", False), ("split", True), ("overwintered", True)],
 )
 def test_swarm_checks_are_for_colonies_that_may_swarm(kind: str, checked: bool) -> None:
     assert fit("swarm_check", colony("1", "2027-05-02", kind)).meant == checked

@@ -189,9 +189,7 @@ def test_released_she_lays_after_two_days_and_the_first_worker_is_capped_8_to_9_
     assert capped == Span(on("08-04"), on("08-05"), on("08-05"))
 
 
-@pytest.mark.parametrize(
-    ("kind", "days"), [("package", 56), ("nucleus", 28), ("split", 35), ("swarm", 28)]
-)
+@pytest.mark.parametrize(("kind", "days"), [("package", 56), ("nucleus", 28), ("split", 35), ("swarm", 28)])
 def test_a_new_colonys_box_is_full_some_weeks_after_it_began(kind: str, days: int) -> None:
     """Days of ``biology.yaml``; for swarms Lee & Winston 1985: no drone comb for 22 days on average after hiving."""
     why = full_on(state(of=colony("1", "2027-04-20", kind)), rules().biology)
@@ -210,7 +208,9 @@ def test_lines_before_the_colony_began_are_kept_and_said() -> None:
     assert found.contradictions[0].startswith("yard.yaml:1:1")
 
 
-@pytest.mark.parametrize("text", ["05-08 trap_cut T1", "05-08 found T1 all_open", "05-08 trap_moved T1 3", "05-08 trap_out T1"])
+@pytest.mark.parametrize(
+    "text", ["05-08 trap_cut T1", "05-08 found T1 all_open", "05-08 trap_moved T1 3", "05-08 trap_out T1"]
+)
 def test_a_frame_used_before_it_was_hung_is_said_once(text: str) -> None:
     found = state(text, "05-20 trap_cut T1")
     assert [c for c in found.contradictions if "was not hung before" in c][1:] == []
@@ -231,7 +231,9 @@ def told_lines(draw: st.DrawFn) -> tuple[Colony, list[Event], int]:
     first = season_begins("us_northeast")
     as_of = first + draw(st.integers(0, 360))
     one = draw(colonies("1", first, first + 400))
-    words = st.sampled_from(["caged", "released", "supers_on 1", "supers_off", "queen missing", "strength 6", "suspect"])
+    words = st.sampled_from(
+        ["caged", "released", "supers_on 1", "supers_off", "queen missing", "strength 6", "suspect"]
+    )
     extra = draw(st.lists(st.tuples(st.integers(0, 360), words), max_size=5))
     return one, [line(f"{told(first + gap)} {word}") for gap, word in extra], as_of
 
@@ -256,9 +258,10 @@ def test_lines_may_stand_in_any_order_as_long_as_each_day_keeps_its_own(
     one, extra, as_of = case
     days = {e.day: e for e in extra}  # one line a day
     mixed = sorted(days.values(), key=lambda e: (e.day * 7919) % 101)
-    assert recall(one, mixed, NORTHEAST, as_of, rules()).days == recall(
-        one, sorted(mixed, key=lambda e: e.day), NORTHEAST, as_of, rules()
-    ).days
+    assert (
+        recall(one, mixed, NORTHEAST, as_of, rules()).days
+        == recall(one, sorted(mixed, key=lambda e: e.day), NORTHEAST, as_of, rules()).days
+    )
 
 
 @OFTEN

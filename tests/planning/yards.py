@@ -12,12 +12,17 @@ from planning.invariants import check_plan
 
 from ipmcal.data import folder
 from ipmcal.model.cited import Basis, Citation, Place
+from ipmcal.model.colony import Known
+from ipmcal.model.days import Span
 from ipmcal.model.forms import Bound
 from ipmcal.model.outfit import BEGINNINGS, Box, Colony, Event, Outfit, OwnTask, Queen, TrapFrame, Yard
-from ipmcal.model.plan import Plan, Status, Task
+from ipmcal.model.plan import Plan, Reason, Rule, Status, Task
 from ipmcal.model.rules import Region, Rulebook
 from ipmcal.model.text import Text
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.bounds import Clockwork
+from ipmcal.planning.chain import Cursor, Frame, frame_of
+from ipmcal.planning.ground import development
+from ipmcal.planning.plan import keeper_days, make_plan, season_of
 from ipmcal.reading.rulebook import load_rulebook
 
 YEAR = 2027
@@ -169,6 +174,29 @@ def outfit(*yards: Yard, journal: Iterable[Event] | None = None) -> Outfit:
     return Outfit("outfit", "Outfit", yards, None if journal is None else tuple(journal))
 
 
+# A method on its own --------------------------------------------------------------------------------------------------
+
+
+def frame(method: str, weekdays: tuple[int, ...] | None = (5,), away: tuple[tuple[str, str], ...] = ()) -> Frame:
+    """A shipped method at the reference of us_northeast, on a keeper's days of 2027."""
+    there = yard(weekdays=weekdays, away=away)
+    season = season_of(there, rules(), on("01-01"), 2027)
+    days = keeper_days(there, season.first, season.last)
+    rule = rules().methods[method]
+    return frame_of(
+        method, rule, Clockwork(season, rule.clock, development(rules().biology), rule.seen), days, rules().groups
+    )
+
+
+def known(word: str, day: str) -> dict[str, Known]:
+    return {word: Known(on(day), Reason(Rule.EVENT, word, Span.exact(on(day)), (), (), f"{word} {day}"))}
+
+
+def cut_from(day: str, n: int = 1) -> Cursor:
+    """A trap frame that was hung or cut on a day."""
+    return Cursor("cut", n, known("emptied", day), (), begun=True)
+
+
 # Plans ----------------------------------------------------------------------------------------------------------------
 
 
@@ -212,7 +240,9 @@ VALUES = {"count": "3/300", "supers_on": "1", "done": "", "trap_hung": "2"}
 def _written(task: Task) -> Event:
     assert task.planned is not None
     value = task.step if task.logs == "done" else VALUES.get(task.logs, "")
-    return Event(task.planned, task.yard, task.colony, task.logs, task.trap, value, "", Place("journal.csv", task.planned, 1))
+    return Event(
+        task.planned, task.yard, task.colony, task.logs, task.trap, value, "", Place("journal.csv", task.planned, 1)
+    )
 
 
 def statuses(made: Plan) -> dict[str, Status]:
@@ -259,14 +289,19 @@ def traps(draw: st.DrawFn, hive: str, boxes: Sequence[str]) -> tuple[TrapFrame, 
     kinds = draw(st.lists(st.sampled_from(["short", "drawn"]), max_size=2))
     slots = draw(st.permutations(range(1, rules().hives.hives[hive].frames + 1)))
     known = rules().hives
+
+    def height(frame: str) -> float:
+        return known.frames[frame].height.value.middle
+
     found = []
     for i, (kind, home) in enumerate(zip(kinds, slots, strict=False), 1):
         box = draw(st.integers(1, len(boxes)))
         frame = boxes[box - 1]
-        shorter = [f for f in known.hives[hive].boxes if known.frames[f].height.value.middle < known.frames[frame].height.value.middle]
+        shorter = [f for f in known.hives[hive].boxes if height(f) < height(frame)]
         if kind == "short" and shorter:
             frame = draw(st.sampled_from(shorter))
-        found.append(TrapFrame(f"T{i}", "short" if kind == "short" else "drawn", frame, box, home, draw(st.integers(1, 2))))
+        places = draw(st.integers(1, 2))
+        found.append(TrapFrame(f"T{i}", "short" if kind == "short" else "drawn", frame, box, home, places))
     return tuple(found)
 
 
@@ -329,4 +364,3 @@ def outfits(
 def region_of(kept: Outfit) -> Region:
     """The region of an outfit's first yard."""
     return rules().regions[kept.yards[0].region]
-
