@@ -97,6 +97,33 @@ def check(paths: Paths, as_of: AsOf = None) -> None:
 
 
 @app.command()
+def new(
+    path: Annotated[Path, typer.Argument(help="The yard file to write; it must not exist yet.")],
+) -> None:
+    """Ask in plain words about a yard and its hives, and write a yard file to start from."""
+    from ipmcal.publishing.atomic import write_all
+    from ipmcal.reading.interview import interview
+    from ipmcal.reading.newyard import yard_text
+
+    if path.exists():
+        _complain(path.name, "is there already; give the new yard another file name")
+    if path.suffix != ".yaml":
+        _complain(path.name, "a yard file's name ends in '.yaml'")
+    book = _book()
+
+    def ask(question: str, default: str) -> str:
+        try:
+            answer: str = typer.prompt(question, default=default, show_default=bool(default))
+        except (EOFError, typer.Abort):
+            _complain(path.name, "the answers ended early; nothing was written")
+        return answer
+
+    text = yard_text(interview(ask, typer.echo, book), book, path.name)
+    _checked(partial(write_all, {path: text.encode()}))
+    print(f"{path} is written. Next: ipmcal plan {path}")
+
+
+@app.command()
 def why(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
     task: Annotated[str, typer.Argument(help="A task's id, or the beginning or end of it.")],
@@ -133,7 +160,6 @@ def schema(
     out: Annotated[Path, typer.Option(help="Folder for the JSON Schemas.")] = Path("schemas"),
 ) -> None:
     """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
-    import json
 
     from ipmcal.model.schema import schema_texts
     from ipmcal.publishing.atomic import write_all
@@ -196,7 +222,7 @@ def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
         raise BadInput(complaints)
     plans = []
     for one in loaded:
-        with _progress(f"planning {one.outfit.name}") as tell:
+        with _progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
             plans.append(make_plan(one.outfit, one.book, day, season))
     return plans
@@ -276,6 +302,18 @@ def _which(task: str, found: list[str], ids: list[str]) -> str:
     if found:
         return f"'{task}' could be {', '.join(found[:6])}{', ...' if len(found) > 6 else ''}"
     return f"there is no task '{task}'{nearest(task, ids)}"
+
+
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """A plan makes many small values that all live to its end: looking for garbage among them only costs time."""
+    import gc
+
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
 
 
 @contextmanager

@@ -22,6 +22,8 @@ from ipmcal.model.count import Sample, Threshold, Unit
 
 SHARES = (Unit.BEES, Unit.DRONE_CELLS)
 """Units of which a sample holds a whole number, so that a share of them can be meant; the others are rates."""
+MOST_EXACT = 1000
+"""Bees up to which a tie is told by fractions; beyond, none is possible with shares of a few digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,15 +210,18 @@ def bees_needed(prevalence: float, chance: float, sensitivity: float = 1.0) -> i
     >>> bees_needed(0.05, 0.95), bees_needed(0.01, 0.99), bees_needed(0.5, 0.75)
     (59, 459, 2)
 
-    Raises ValueError unless 0 < prevalence * sensitivity < 1 and 0 < chance < 1.
+    Raises ValueError unless 0 < prevalence * sensitivity <= 1 and 0 < chance < 1.
     """
     miss, allowed = 1 - exactly(prevalence) * exactly(sensitivity), 1 - exactly(chance)
-    if not (0 < miss < 1 and 0 < allowed < 1):
+    if not (0 <= miss < 1 and 0 < allowed < 1):
         raise ValueError(f"no number of bees can be given: share {prevalence}, chance {chance}")
-    bees = max(1, math.floor(math.log(allowed) / math.log(miss)) - 1)
-    while miss**bees > allowed:
-        bees += 1
-    return bees
+    if not miss:
+        return 1
+    bees = math.log(allowed) / math.log(miss)
+    near = round(bees)
+    if 0 < near <= MOST_EXACT and abs(bees - near) < 1e-6:  # a tie, or all but one: only fractions can tell
+        return near if miss**near <= allowed else near + 1
+    return max(1, math.ceil(bees))
 
 
 def detectable(bees: int, chance: float) -> float:

@@ -18,6 +18,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from ipmcal.model import forms
 from ipmcal.model.cited import Basis, Citation, Cited
+from ipmcal.model.count import Threshold
 from ipmcal.model.days import Span
 from ipmcal.model.text import quoted
 
@@ -166,6 +167,7 @@ def _cite(text: str, sources: forms.Sources) -> tuple[Citation, ...]:
 _NAME = f"[a-z][a-z0-9_]{{0,{MAX_IDENTIFIER - 1}}}"
 _BOUND_WORDS = r"((earliest|usually|latest) +)?[a-z0-9][a-z0-9_.-]*( +[+-] +[0-9]{1,4} +d)?"
 _CLOCK_WORDS = r"[a-z0-9][a-z0-9_.-]*( +\+ +([0-9][0-9.]* +d|[a-z_]+\.[a-z_]+))?"
+_LIMIT_WORDS = r"(at|above) +[0-9.]+ +in +[0-9.]+ +(bees|g|d|drone_cells)"
 _MARK_WORDS = rf"(none|{_MONTH_DAY}(\.\.{_MONTH_DAY})?( *(±|\+-) *[0-9.]+ *d)?)"
 
 Identifier = Annotated[str, *plain(_identifier, "", "small letters, digits and _", _NAME, "boolean")]
@@ -204,6 +206,10 @@ Clock = Annotated[
     *_form(forms.clock_day, "emptied + 1..3..7 d @practice", "a day of the clock", _CLOCK_WORDS + _CITES),
 ]
 Clocks = Annotated[tuple[Clock, ...], ONE_OR_MANY]
+Limit = Annotated[
+    Cited[Threshold],
+    *_form(forms.threshold, "at 6 in 300 bees @practice", "so many mites or more, or above", _LIMIT_WORDS + _CITES),
+]
 Cites = Annotated[
     tuple[Citation, ...],
     *_form(_cite, "practice", "sources for every value below, without '@'", r"\S+( +\S+)*"),
@@ -216,3 +222,10 @@ class Closed(BaseModel):
     """A mapping with a closed set of keys, frozen once it is read."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class RuleFile(Closed):
+    """What every rule file says of itself: when it was last checked, and its default citation."""
+
+    checked: Day
+    cite: Cites = ()

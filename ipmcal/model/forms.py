@@ -11,10 +11,12 @@ from calendar import monthrange
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from math import ceil, floor
 from typing import Literal, TypeVar
 
 from ipmcal.model.cited import Basis, Citation, Cited
+from ipmcal.model.count import Threshold, Unit
 from ipmcal.model.days import Span
 from ipmcal.model.text import NOWHERE, Text, nearest, quoted
 
@@ -42,6 +44,8 @@ _CITE = re.compile(r"@?(?P<source>[a-z][a-z0-9_]*)(?::(?P<locus>[^\s/@]+))?(?:/(
 _MONTH_DAY = re.compile(r"([0-9]{2})-([0-9]{2})")
 _DATE = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _SPREAD = re.compile(r"(?P<days>[^\s±+]+)(?:\s*(?:±|\+-)\s*(?P<sd>[0-9]{1,3}(?:\.[0-9]{1,3})?)\s*d)?")
+_COUNTED = r"[0-9]{1,7}(?:\.[0-9]{1,7})?"
+_THRESHOLD = re.compile(rf"(?P<sign>at|above) (?P<mites>{_COUNTED}) in (?P<of>{_COUNTED}) (?P<unit>\S+)")
 _ANCHOR = r"[a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*){0,2}|[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{2}-[0-9]{2}"
 _BOUND = re.compile(
     rf"(?:(?P<pick>earliest|usually|latest)\s+)?(?P<anchor>{_ANCHOR})(?:\s+(?P<sign>[+-])\s+(?P<days>[0-9]{{1,4}})\s+d)?"
@@ -177,6 +181,22 @@ def days(text: str, sources: Sources) -> Cited[Span]:
     """A cited number of days as a Span, rounded outward."""
     body, cites = split_citations(text, sources)
     return _cited(text, span_of_days(parse_amount(body)), cites)
+
+
+# Thresholds ----------------------------------------------------------------------------------------------------------
+
+
+def threshold(text: str, sources: Sources) -> Cited[Threshold]:
+    """``at 6 in 300 bees`` (so many or more), ``above 8 in 1 d`` (only more than that); raises ValueError."""
+    body, cites = split_citations(text, sources)
+    match = _THRESHOLD.fullmatch(body)
+    if not match:
+        example = "write 'at' (so many or more) or 'above', such as 'at 6 in 300 bees' or 'above 8 in 1 d'"
+        raise ValueError(f"{quoted(body)} is not a threshold; {example}")
+    if match["unit"] not in set(Unit):
+        raise ValueError(f"mites are not counted in {quoted(match['unit'])}{nearest(match['unit'], list(Unit))}")
+    mites, size = Fraction(match["mites"]), Fraction(match["of"])
+    return _cited(text, Threshold(mites, size, Unit(match["unit"]), match["sign"] == "above"), cites)
 
 
 # Days of the year ----------------------------------------------------------------------------------------------------

@@ -29,6 +29,7 @@ from ipmcal.model.fields import (
     Number,
     Prose,
     Proses,
+    RuleFile,
     Season,
     Whole,
     YesNo,
@@ -36,17 +37,11 @@ from ipmcal.model.fields import (
 )
 from ipmcal.model.forms import Amount, Bound, ClockDay
 from ipmcal.model.plan import Act
+from ipmcal.model.thresholds import Counting, Thresholds
 
 Minutes = Annotated[Cited[Amount], *measured("min", "5 min @practice")]
 Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
 DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
-
-
-class RuleFile(Closed):
-    """What every rule file says of itself: when it was last checked, and its default citation."""
-
-    checked: Day
-    cite: Cites = ()
 
 
 # The bibliography ----------------------------------------------------------------------------------------------------
@@ -126,6 +121,7 @@ class Region(RuleFile):
     title: Prose
     place: Position
     reference: Prose
+    jurisdiction: Identifier | None = None
     longitude_counts: YesNo
     season: Season
     rarely_broodless: YesNo = False
@@ -218,8 +214,8 @@ class EventRule(Closed):
         "none", "trap", "trap_slot", "trap_finding", "count", "text", "queen", "frames", "mark", "beginning"
     ] = "none"  # fmt: skip
     effect: Literal[
-        "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on", "supers_off",
-        "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season", "ends", "none",
+        "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
+        "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season", "ends", "none",
     ] = "none"  # fmt: skip
     example: Prose
 
@@ -391,6 +387,7 @@ class Jurisdiction(RuleFile):
     inspector: Prose
     note: Prose | None = None
     record: Prose | None = None
+    thresholds: Identifiers = ()
 
 
 # The whole -----------------------------------------------------------------------------------------------------------
@@ -408,10 +405,12 @@ class Rulebook:
     biology: Biology
     hives: Hives
     planning: Planning
+    counting: Counting
     regions: dict[str, Region]
     methods: dict[str, Method]
     programs: dict[str, Program]
     jurisdictions: dict[str, Jurisdiction]
+    thresholds: dict[str, Thresholds]
     local: frozenset[str] = frozenset()
     files: dict[str, RuleFile] = field(default_factory=dict)
 

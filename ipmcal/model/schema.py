@@ -26,6 +26,7 @@ from ipmcal.model.rules import (
     Region,
     SourcesFile,
 )
+from ipmcal.model.thresholds import Counting, Thresholds
 from ipmcal.model.yardfile import OutfitFile, YardFile
 
 Schema = dict[str, Any]
@@ -39,10 +40,12 @@ FILES: dict[str, type[BaseModel]] = {
     "biology": Biology,
     "hives": Hives,
     "planning": Planning,
+    "counting": Counting,
     "region": Region,
     "method": Method,
     "program": Program,
     "jurisdiction": Jurisdiction,
+    "thresholds": Thresholds,
 }
 """The kinds of files by the names of their schemas."""
 

@@ -86,8 +86,8 @@ def season_at(
     seen = {name: day for name, day in observed.items() if name in marks and first <= day <= last}
     marks = _keep_order(_observe(marks, words, seen), words, seen)
     note = (
-        f"The yard lies {distance.latitude:.1f}° of latitude and {distance.elevation:.0f} m from its region's reference: "
-        "its season is less sure than elsewhere, and its spread is doubled."
+        f"The yard lies {distance.latitude:.1f}° of latitude and {distance.elevation:.0f} m from its region's "
+        "reference: its season is less sure than elsewhere, and its spread is doubled."
     )
     return Season(year, first, last, marks, (note,) if far else ())
 

@@ -14,7 +14,6 @@ from ipmcal.model.plan import Act, Answer, Reason, Rule
 from ipmcal.model.rules import Finding, Found
 from ipmcal.planning.chain import Cursor, Frame, after, opening_at, step_after
 
-
 OUT = "Take the frame out: no day of yours is in time for it."
 """What is done with a frame that nobody could empty in time."""
 

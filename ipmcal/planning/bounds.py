@@ -190,7 +190,8 @@ def bound_day(work: Clockwork, one: Bound, facts: Mapping[str, Known], edges: Ed
         return base
     words = ("" if span.certain else (pick or one.pick or ""), f"{one.shift:+d} d" if one.shift else "")
     rule = Cited(one.shift, one.cites, one.text.place, one.text.key, str(one.text))
-    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), (rule,), (base,), " ".join(w for w in words if w))
+    note = " ".join(word for word in words if word)
+    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), (rule,), (base,), note)
 
 
 def bound_days(

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
+from functools import cached_property
 
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import KeeperDays, Span, positions
@@ -88,7 +89,7 @@ class Cursor:
     not_before: Reason | None = None
     closed: tuple[tuple[int, int], ...] = ()
 
-    @property
+    @cached_property
     def key(self) -> tuple[object, ...]:
         """Cursors with equal keys compile to equal chains."""
         facts = tuple(sorted((name, known.day) for name, known in self.facts.items()))
@@ -96,13 +97,13 @@ class Cursor:
         held = self.not_before.span if self.not_before and not self.begun else None
         return (self.step, self.n, facts, seen, held, () if self.begun else self.closed)
 
-    @property
+    @cached_property
     def since(self) -> int:
         """The last day of which something is known in this cycle; 0 for none. What is owed comes after it."""
         words = (known.day for name, known in self.facts.items() if "." not in name)
         return max((*words, *(s.day for s in self.sightings)), default=0) if self.begun else 0
 
-    @property
+    @cached_property
     def told(self) -> tuple[str, ...]:
         """The lines that its days rest on: cursors with equal keys have equal days, but not always the same reasons."""
         held = (self.not_before,) if self.not_before and not self.begun else ()

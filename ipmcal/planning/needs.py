@@ -130,8 +130,8 @@ def _gap(method: Method, state: ColonyState, trap: TrapFrame, book: Rulebook) ->
         else "too little comb"
     )
     what = (
-        f"a {frames[trap.frame].title} frame in a {frames[box].title} box leaves a gap of {max(gap, 0):.0f} mm below it: "
-        f"{fate}; a trap needs {least:.0f} mm"
+        f"a {frames[trap.frame].title} frame in a {frames[box].title} box leaves a gap of {max(gap, 0):.0f} mm "
+        f"below it: {fate}; a trap needs {least:.0f} mm"
     )
     values = (comb.trap_gap, comb.comb_gap, frames[box].height, frames[trap.frame].height)
     reason = Reason(Rule.NEED, "gap", None, values)
@@ -154,7 +154,7 @@ def comb_below(trap: TrapFrame, box: str, book: Rulebook) -> TrapComb | None:
     """The comb to expect below a trap frame, None where the gap is too narrow."""
     comb = book.biology.comb
     cells, wax = comb.drone_cells.value, comb.wax.value
-    assert cells.low is not None and cells.high is not None and wax.low is not None and wax.high is not None
+    assert cells.low is not None and cells.high is not None and wax.low is not None and wax.high is not None  # noqa: PT018
     gap = gap_mm(trap, box, book.hives)
     if gap <= 0:
         return None

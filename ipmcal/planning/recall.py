@@ -152,9 +152,7 @@ def _supers(colony: Colony, events: Sequence[Event], effects: Mapping[str, str])
     return supers
 
 
-def _supers_days(
-    colony: Colony, began: Known, events: Sequence[Event], effects: Mapping[str, str]
-) -> dict[str, Known]:
+def _supers_days(colony: Colony, began: Known, events: Sequence[Event], effects: Mapping[str, str]) -> dict[str, Known]:
     """``supers.on`` while there are any, else ``supers.off``, where it is known since when."""
     on, off = began if colony.supers else None, None
     for event in events:

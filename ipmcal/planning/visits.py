@@ -41,14 +41,19 @@ def visits(ground: Ground, placed: Sequence[Placed]) -> tuple[Visit, ...]:
         if one.day >= ground.as_of:
             by_day.setdefault(one.day, []).append(one)
     behind = {a.task.id: b for a, b in pairwise(placed) if a.errand is b.errand}
-    return tuple(_visit(ground, day, by_day[day], behind) for day in sorted(by_day))
+    room: Room = {}
+    return tuple(_visit(ground, day, by_day[day], behind, room) for day in sorted(by_day))
 
 
-def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed]) -> Visit:
+Room = dict[object, tuple[int, int]]
+"""The days within which a step's next step keeps its own, remembered for steps that are alike."""
+
+
+def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room) -> Visit:
     tasks = [p.task for p in placed]
     stops = [t.window.hard_stop for t in tasks if t.window.hard_stop is not None]
     rain = ground.days.next_after(day, min(stops, default=None))
-    opens, closes = _room(ground, day, placed, behind)
+    opens, closes = _room(ground, day, placed, behind, memo)
     forced = min(tasks, key=lambda t: (_last_chance(ground, t, day), t.window.closes, t.id))
     return Visit(
         id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
@@ -68,18 +73,28 @@ def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, 
     )
 
 
-def _room(ground: Ground, day: int, placed: Sequence[Placed], behind: Mapping[str, Placed]) -> tuple[int, int]:
-    """The first and last day to which a visit could be moved: all stays in its window, and so does what counts from it."""
+def _room(
+    ground: Ground, day: int, placed: Sequence[Placed], behind: Mapping[str, Placed], memo: Room
+) -> tuple[int, int]:
+    """The first and last day to which a visit could be moved: all stays in its window, and what counts from it too."""
     windows = [p.task.window for p in placed if not p.made.bent]
     first = max(max((w.opens for w in windows), default=day), ground.as_of)
     last = min((w.closes for w in windows), default=day)
     for one in placed:
         following = behind.get(one.task.id)
         if following is not None and not following.made.bent:
-            while first < day and not _still_in_time(one, following, first):
-                first += 1
-            while last > day and not _still_in_time(one, following, last):
-                last -= 1
+            key = (one.errand.frame.name, one.made.cursor.key, day, following.day, first, last)
+            if key not in memo:
+                memo[key] = _narrowed(one, following, first, last)
+            first, last = memo[key]
+    return first, last
+
+
+def _narrowed(one: Placed, following: Placed, first: int, last: int) -> tuple[int, int]:
+    while first < one.day and not _still_in_time(one, following, first):
+        first += 1
+    while last > one.day and not _still_in_time(one, following, last):
+        last -= 1
     return first, last
 
 

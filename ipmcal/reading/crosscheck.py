@@ -12,6 +12,7 @@ from ipmcal.model.forms import LEAP_YEAR
 from ipmcal.model.rules import Region, Rulebook
 from ipmcal.model.text import Text, nearest, quoted
 from ipmcal.reading.complaints import Complaint
+from ipmcal.reading.countcheck import count_complaints
 from ipmcal.reading.journal import history_event
 from ipmcal.reading.methodcheck import known, method_complaints
 from ipmcal.reading.tables import table_complaints
@@ -50,8 +51,12 @@ def crosscheck(book: Rulebook, trees: Mapping[str, Tree], files: Iterable[str] =
     yield from _planning(book, trees["planning"])
     yield from _hives(book, trees["hives"])
     yield from table_complaints(book, trees)
+    yield from count_complaints(book, trees)
     for name, region in book.regions.items():
-        yield from _region(book, region, trees[f"regions/{name}"])
+        tree = trees[f"regions/{name}"]
+        yield from _region(book, region, tree)
+        named = (region.jurisdiction,) if region.jurisdiction else ()
+        yield from known(named, jurisdictions, tree, ("jurisdiction",), "jurisdiction", indexed=False)
     for name, method in book.methods.items():
         yield from method_complaints(book, method, trees[f"methods/{name}"])
     for name, program in book.programs.items():
@@ -60,7 +65,10 @@ def crosscheck(book: Rulebook, trees: Mapping[str, Tree], files: Iterable[str] =
         if not program.methods:
             yield Complaint.at(tree.place(("methods",)), "methods: names no method")
     for name in book.jurisdictions:
-        yield from _within(book, name, jurisdictions, trees[f"jurisdictions/{name}"])
+        tree = trees[f"jurisdictions/{name}"]
+        yield from _within(book, name, jurisdictions, tree)
+        lines = book.jurisdictions[name].thresholds
+        yield from known(lines, _stems("thresholds", names), tree, ("thresholds",), "file of thresholds")
 
 
 def _stems(folder: str, names: Iterable[str]) -> list[str]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from ipmcal.model.cited import Basis
-from ipmcal.model.fields import IDENTIFIER
+from ipmcal.model.fields import IDENTIFIER, RuleFile
 from ipmcal.model.rules import (
     Biology,
     EventsFile,
@@ -23,10 +23,10 @@ from ipmcal.model.rules import (
     Program,
     Region,
     Rulebook,
-    RuleFile,
     SourcesFile,
 )
 from ipmcal.model.text import nearest
+from ipmcal.model.thresholds import Counting, Thresholds
 from ipmcal.reading.complaints import BadInput, Complaint
 from ipmcal.reading.crosscheck import crosscheck
 from ipmcal.reading.files import bad, is_folder, joined, yaml_files
@@ -35,9 +35,11 @@ from ipmcal.reading.yaml_source import Tree, read_yaml
 
 SINGLE: dict[str, type[RuleFile]] = {
     "marks": MarksFile, "events": EventsFile, "biology": Biology, "hives": Hives, "planning": Planning,
+    "counting": Counting,
 }  # fmt: skip
 FOLDERS: dict[str, type[RuleFile]] = {
     "regions": Region, "methods": Method, "programs": Program, "jurisdictions": Jurisdiction,
+    "thresholds": Thresholds,
 }  # fmt: skip
 KEEPER = "keeper"
 """The source of what a yard file says."""
@@ -174,10 +176,12 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         biology=one("biology", Biology),
         hives=one("hives", Hives),
         planning=one("planning", Planning),
+        counting=one("counting", Counting),
         regions=many("regions"),
         methods=many("methods"),
         programs=many("programs"),
         jurisdictions=many("jurisdictions"),
+        thresholds=many("thresholds"),
         local=own,
         files=read,
     )

@@ -10,9 +10,9 @@ import typing
 from collections.abc import Iterator
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from ipmcal.model.text import closest, nearest, quoted
+from ipmcal.model.text import Text, closest, nearest, quoted
 from ipmcal.reading.complaints import MAX_A_FILE, BadInput, Complaint
 from ipmcal.reading.yaml_source import Path_, Tree
 
@@ -28,6 +28,17 @@ def shape(tree: Tree, model: type[M], context: dict[str, Any] | None = None) -> 
         meant = {_meant(tree, model, e) for e in found if e["type"] == "extra_forbidden"}
         found = [e for e in found if e["type"] != "missing" or (*_real_path(tree, e["loc"]), e["loc"][-1]) not in meant]
         raise BadInput(_complaint(tree, model, e) for e in found[:MAX_A_FILE]) from None
+
+
+def field_problem(model: type[BaseModel], key: str, text: str) -> str:
+    """What is wrong with a text as the value of one key of a model; "" where nothing is."""
+    info = model.model_fields[key]
+    annotation: Any = typing.Annotated[(info.annotation, *info.metadata)]
+    try:
+        TypeAdapter(annotation).validate_python(Text(text))
+    except ValidationError as error:
+        return str(error.errors(include_url=False)[0]["msg"]).removeprefix("Value error, ")
+    return ""
 
 
 def dotted(path: Path_) -> str:

@@ -19,7 +19,13 @@ from ipmcal.model.text import Text
 
 ROOT = Path(__file__).resolve().parents[2]
 SCHEMAS = ROOT / "ipmcal" / "schemas"
-KINDS = {"regions": "region", "methods": "method", "programs": "program", "jurisdictions": "jurisdiction"}
+KINDS = {
+    "regions": "region",
+    "methods": "method",
+    "programs": "program",
+    "jurisdictions": "jurisdiction",
+    "thresholds": "thresholds",
+}
 RULES = sorted(folder("rules").rglob("*.yaml"))
 EXAMPLES = sorted((ROOT / "example_yards").rglob("*.yaml"))
 BROKEN = ROOT / "tests" / "broken"

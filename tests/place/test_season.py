@@ -194,8 +194,9 @@ def test_the_season_that_holds_the_day_or_the_next_where_few_days_are_left(regio
 
 
 def test_an_observed_mark_is_exact_and_shifts_the_later_marks_of_its_class() -> None:
-    """Drone rearing, 20 April by the region, seen on 11 April: nine days early, and so are the later marks of spring."""
-    plain, made = season("us_northeast").marks, season("us_northeast", None, {"drone_rearing_start": on("04-11")}).marks
+    """Drone rearing, 20 April by the region, seen on 11 April: nine days early, as are the later marks of spring."""
+    plain = season("us_northeast").marks
+    made = season("us_northeast", None, {"drone_rearing_start": on("04-11")}).marks
     assert plain["drone_rearing_start"].begins.usual == on("04-20")
     assert made["drone_rearing_start"].begins == Span.exact(on("04-11"))
     for name in ("supers_on", "swarm_start", "flow_main", "last_frost"):
@@ -220,7 +221,7 @@ def test_two_observed_marks_each_stay_and_the_last_one_counts_for_what_follows()
 
 
 def test_a_mark_seen_before_it_was_due_is_not_shifted_by_another_seen_later() -> None:
-    """Swarms seen on 10 May (due 15 May), then supers on seen on 12 May (due 10 May): the swarms stay where they were."""
+    """Swarms seen on 10 May (due 15 May), supers on seen on 12 May (due 10 May): the swarms stay where they were."""
     seen = {"swarm_start": on("05-10"), "supers_on": on("05-12")}
     made = season("us_northeast", None, seen).marks
     assert made["swarm_start"].begins == Span.exact(on("05-10"))

@@ -93,6 +93,7 @@ def in_time(plan: Plan, task: Task) -> None:
     if task.planned is not None:
         inside = task.window.opens <= task.planned <= task.window.closes
         assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
+        assert inside or task.logs != "trap_hung", f"{task.id}: a trap is hung in its time or not at all"
     if task.status is Status.IMPOSSIBLE:
         assert named(plan, task), f"{task.id} can't be done, and no conflict says so"
 
@@ -174,6 +175,10 @@ def chosen(plan: Plan, visit: Visit) -> None:
     assert visit.day >= plan.as_of, visit.id
     assert visit.earliest <= visit.day <= visit.latest, visit.id
     assert visit.tasks, visit.id
+    for task in map(plan.task, visit.tasks):
+        if task.window.opens <= visit.day <= task.window.closes:
+            assert task.window.opens <= visit.earliest, f"{visit.id} can't be moved so early for {task.id}"
+            assert visit.latest <= task.window.closes, f"{visit.id} can't be moved so late for {task.id}"
     assert set(visit.must) <= set(visit.tasks), visit.id
     assert set(visit.short) <= set(visit.tasks), visit.id
     assert visit.forced_by in visit.tasks, visit.id
@@ -181,7 +186,6 @@ def chosen(plan: Plan, visit: Visit) -> None:
     assert len(set(visit.short)) == len(visit.short), visit.id
     assert visit.minutes > 0, visit.id
     hard = [t.id for t in map(plan.task, visit.tasks) if t.window.hard_stop is not None]
-    assert set(hard[:1]) <= set(visit.tasks)
     if hard:
         assert visit.must, f"{visit.id}: {hard} has a hard stop, and nothing is said not to wait"
         assert plan.task(visit.must[0]).window.hard_stop is not None, visit.id

@@ -1,4 +1,4 @@
-"""Answers: worked out before the drive: for each finding what to do, when to be back, and the day to write on the lid."""
+"""Answers, worked out before the drive: for each finding what to do, when to be back, what to write on the lid."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def back(one: Answer) -> list[str | None]:
     return [told(day) if day is not None else None for day in (one.back_on, one.back_from, one.back_by, one.cut_by)]
 
 
-# A frame cut on 1 May is looked at on Saturday 22 May ------------------------------------------------------------------
+# A frame cut on 1 May is looked at on Saturday 22 May ----------------------------------------------------------------
 
 
 def test_every_finding_of_the_step_is_answered_in_the_order_of_the_sheet() -> None:
@@ -48,7 +48,7 @@ def test_cut_on_the_day_it_counts_anew_from_it(finding: str, act: Act) -> None:
 
 
 def test_all_open_is_left_until_the_saturday_nearest_to_its_best_day() -> None:
-    """All open on 22 May: capped on 23 May or later, egg of 13 May or later (the rule: 2..4..8 May); what was seen stands.
+    """All open on 22 May: capped on 23 May or later, egg of 13 May or later (rule: 2..4..8 May); what was seen stands.
 
     Opens 13 + 14 = 27 May, best 13 + 7 + 10 = 30 May, CUT BY 13 + 23 = 5 June; Saturdays 29 May and 5 June.
     """
@@ -66,7 +66,7 @@ def test_no_trap_this_time_is_no_cut_but_counts_anew(finding: str) -> None:
 
 
 def test_after_the_last_cut_of_the_season_what_follows_is_the_taking_out() -> None:
-    """Cut on 12 June, it would open on 29 June, after 21 June: so the frame is taken out next, with its own last day."""
+    """Cut on 12 June, it would open on 29 June, after 21 June: the frame is taken out next, with its own last day."""
     one = asked(frame(CUT), cut_from("05-22", n=3), "06-12")["all_capped"]
     assert back(one) == ["07-03", "06-29", "07-06", "07-06"]
 
@@ -137,7 +137,7 @@ def test_what_was_seen_before_and_what_is_seen_now_narrow_the_clock_together() -
 
 
 def test_a_drawn_frame_is_swapped_and_laid_up_sooner() -> None:
-    """Swapped on 1 May: laid in after 0..1..4 d, so emerging from 25 May: OUT BY 24 May, day 23 (see the handbook case)."""
+    """Swapped on 1 May: laid in after 0..1..4 d, so emerging from 25 May: OUT BY 24 May, day 23 (a handbook case)."""
     cursor = Cursor("swap", 2, cut_from("04-08").facts, (), begun=True)
     one = asked(frame(FROZEN, None), cursor, "05-01", any_day=True)["all_capped"]
     assert back(one)[3] == "05-24"

@@ -135,7 +135,7 @@ def test_of_several_bounds_opens_is_the_latest_and_closes_the_earliest() -> None
 
 
 def test_in_a_list_a_missing_mark_is_left_out_but_a_missing_event_leaves_no_day() -> None:
-    """A region without a dearth still has the other day; a step that counts from a cut is not owed before there is one."""
+    """A region without a dearth still has the other day; what counts from a cut is not owed before there is one."""
     with_mark = [words("usually season.swarm_start"), words("emptied + 7 d")]
     found = bound_days(work(), with_mark, emptied("05-10"), {}, Rule.LATEST_OF)
     assert found is not None

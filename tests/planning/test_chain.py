@@ -130,7 +130,7 @@ def test_a_hard_step_comes_early_on_the_last_day_before_its_stop() -> None:
 
 
 def test_one_bent_step_is_no_leave_to_bend_the_others() -> None:
-    """The first check comes late because the keeper is away; from then on there is a Saturday for each, and no other way.
+    """The first check comes late because the keeper is away; from then on there is a day in time for each.
 
     Without this, one late step would let packing skip later windows to save a visit.
     """
@@ -152,7 +152,7 @@ def test_a_repeated_step_does_not_come_late_after_its_until() -> None:
 
 
 def test_where_nobody_is_in_time_for_the_next_the_chain_is_cut_short() -> None:
-    """Cut on 1 May, away from 2 May to the end of June: nobody could empty it, so trapping ends on 1 May at the latest."""
+    """Cut on 17 April; away from 9 May to the end of July: after 8 May nobody could empty it, so it comes out then."""
     of = frame(CUT, away=(("05-09", "07-31"),))
     chain = compiled(of, cut_from("04-17", n=2))
     assert chain.ease is Ease.CUT_SHORT
@@ -180,7 +180,7 @@ def test_what_hangs_and_is_overdue_is_done_on_the_next_day_there_is() -> None:
 
 
 def test_only_what_hangs_already_may_be_overdue_the_next_one_is_in_time_or_not_at_all() -> None:
-    """After the overdue cut on 5 June nobody comes in July: the frame comes out on 5 June, rather than be late again."""
+    """After the overdue cut on 5 June nobody comes in July: the frame comes out on 5 June, not late once more."""
     of = frame(CUT, away=(("05-02", "05-31"), ("06-06", "07-31")))
     chain = compiled(of, cut_from("05-01", n=2))
     (path,) = paths(chain)
@@ -211,7 +211,7 @@ def test_what_was_written_is_not_planned_again_on_its_own_day_nor_before() -> No
 
 
 def test_what_was_seen_in_the_frame_says_that_it_was_not_cut_before() -> None:
-    """All capped, seen on Monday 24 May, of a frame cut on 1 May: the Saturday before, 22 May, is not taken for done."""
+    """All capped, seen on Monday 24 May, of a frame cut on 1 May: the Saturday before is not taken for done."""
     of = frame(CUT)
     seen = Sighting(on("05-24"), "all_capped", line("05-24 found T1 all_capped"))
     chain = compiled(of, replace(cut_from("05-01", n=2), sightings=(seen,)))

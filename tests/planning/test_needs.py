@@ -148,7 +148,7 @@ def test_a_frame_as_tall_as_its_box_leaves_no_gap_and_no_comb() -> None:
 
 
 def test_a_medium_frame_in_a_deep_box_bears_about_1200_to_1500_drone_cells() -> None:
-    """73 mm less a bee space of 6 to 9.5 mm, 430 mm wide, 2.3 to 2.6 cells/cm2 a side (COLOSS BEEBOOK 2013), two sides."""
+    """73 mm less a bee space of 6 to 9.5 mm, 430 mm wide, 2.3 to 2.6 cells/cm2 on each side (COLOSS BEEBOOK 2013)."""
     found = comb_below(short(), "deep", rules())
     assert found is not None
     assert found.cells.low == pytest.approx((73 - 9.5) / 10 * 43.0 * 2.3 * 2)

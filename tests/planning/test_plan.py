@@ -219,8 +219,8 @@ def test_without_a_journal_a_later_day_leaves_the_remaining_plan_as_it_was(case:
 def weekday_keepers(draw: st.DrawFn) -> Case:
     """Outfits of keepers with fixed days, whose colonies did not begin as splits.
 
-    Without fixed days packing is not exact, and another part of the season may be packed otherwise. And a split is both
-    looked at as a new colony and checked for swarming: its lines are one word, "inspected", and can't tell which it was.
+    Without fixed days packing is not exact, and another part of the season may be packed otherwise. And a split is
+    looked at as a new colony and checked for swarming as well: both lines say "inspected", and can't tell which it was.
     """
     kept, as_of = draw(outfits(history=False, programs=("full",)))
     (there,) = kept.yards

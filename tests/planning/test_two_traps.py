@@ -3,9 +3,9 @@
 A colony in two deep boxes. On 13 February two medium frames were hung in it, meant for the second slot from either end;
 the second hangs a slot too far in. The keeper has no fixed day. No other method is in the way.
 
-The numbers are those of the shipped rules (``methods/trap_comb_cut.yaml``, ``biology.yaml``, ``regions/us_northeast.yaml``):
-drone rearing begins 20 April ± 10 d; a frame is laid in 1..3..7 d after it was hung or emptied, and filled 3..7..10 d
-later; drone brood is capped at 9..10..10 d and emerges at 24..24..25 d; half of the comb is capped 11..14..16 d after the
+The numbers are those of the shipped rules (``methods/trap_comb_cut.yaml``, ``biology.yaml``, the region's file): drone
+rearing begins 20 April ± 10 d; a frame is laid in 1..3..7 d after it was hung or emptied, and filled 3..7..10 d later;
+drone brood is capped at 9..10..10 d and emerges at 24..24..25 d; half of the comb is capped 11..14..16 d after the
 first egg. ``test_the_numbers_of_this_page`` fails first where one of them changes.
 """
 
@@ -75,7 +75,7 @@ def test_a_frame_hung_in_winter_starts_no_clock_before_drones_are_reared() -> No
 
 
 def test_the_first_look_comes_by_the_early_edge_plus_23_days() -> None:
-    """First egg 10 April at the earliest: drones from day 24, 4 May; the last good day is 3 May, 23 days after the edge.
+    """First egg 10 April at the earliest, drones from day 24, 4 May: the last good day is 3 May, 23 days after it.
 
     Half capped is usual on 20 April + 14 = 4 May, which is too late: so it is a look. Useful from 10 April + 11 =
     21 April; best on the last good day. 3 May is held back for rain, so the visit is on the day before.
@@ -113,10 +113,10 @@ def test_moved_to_its_slot_nothing_more_is_said() -> None:
 
 # What the sheet of 2 May says beforehand ------------------------------------------------------------------------------
 
-# Cut (or cut late) on 2 May: new first egg 3..5..9 May; half capped 5 + 14 = 19 May; drones from 3 + 24 = 27 May, so CUT
-# BY 26 May. Void (honey, worker comb, nothing): the frame is empty from that day on, so the same days.
-# All open on 2 May: the first cell is capped on 3 May or later, so its egg is of 3 - 10 = 23 April or later. That is later
-# than the rule's 20 April: half capped 23 April + 14 = 7 May; drones from 23 April + 24 = 17 May, so CUT BY 16 May.
+# Cut (or cut late) on 2 May: new first egg 3..5..9 May; half capped 5 + 14 = 19 May; drones from 3 + 24 = 27 May, so
+# CUT BY 26 May. Void (honey, worker comb, nothing): the frame is empty from that day on, so the same days.
+# All open on 2 May: the first cell is capped on 3 May or later, so its egg is of 3 - 10 = 23 April or later, which is
+# after the rule's 20 April: half capped 23 April + 14 = 7 May; drones from 23 April + 24 = 17 May, so CUT BY 16 May.
 ANSWERS = {
     "all_capped": (Act.CLOSE, "05-19", "05-26"),
     "part_capped": (Act.CLOSE, "05-19", "05-26"),
@@ -155,7 +155,7 @@ def test_the_sheet_answers_every_finding_for_the_visit_and_for_its_rain_date(
 
 
 def test_both_cut_that_day_run_on_the_same_clock() -> None:
-    """Cut on 1 May: first egg 2..4..8 May. Half capped 4 + 14 = 18; all capped 4 + 7 + 10 = 21; drones from 2 + 24 = 26."""
+    """Cut on 1 May: first egg 2..4..8 May. Half capped 4 + 14 = 18, all capped 4 + 7 + 10 = 21, drones from 2 + 24."""
     cut = ("05-01 found T1 all_capped", "05-01 trap_cut T1", "05-01 found T2 all_open", "05-01 trap_cut T2")
     made = plan(winter_yard(*cut), "05-02")
     for trap in ("T1", "T2"):
@@ -215,7 +215,7 @@ def test_hung_on_one_day_each_frame_still_cites_its_own_line() -> None:
 
 
 def test_seen_open_a_second_time_the_last_good_day_moves_again() -> None:
-    """All open on 8 May too: first cap on 9 May or later, egg of 29 April or later, drones from 23 May: CUT BY 22 May."""
+    """All open on 8 May too: capped on 9 May or later, egg of 29 April or later, drones from 23 May: CUT BY 22 May."""
     made = plan(winter_yard("05-01 found T2 all_open", "05-08 found T2 all_open"), "05-09")
     assert window(task(made, "T2", "cut/1"))[2] == "05-22"
 
@@ -235,8 +235,8 @@ def test_answers_for_fixed_days_name_the_day() -> None:
 
     All open on 24 April: the egg is of 25 April - 10 = 15 April or later, drones from 9 May, CUT BY 8 May, a Saturday;
     half capped is usual on 20 April + 14 = 4 May. On 1 May: back from 6 to 15 May, of 8 and 15 the nearer to the best
-    day (9 May). Cut on 24 April: first egg 25 to 27 April, so from 27 April + 14 = 11 May to 25 April + 23 = 18 May, and
-    there is Saturday 15 May. Cut on 1 May: from 18 to 25 May, and there is Saturday 22 May.
+    day (9 May). Cut on 24 April: first egg 25 to 27 April, so from 27 April + 14 = 11 May to 25 April + 23 = 18 May,
+    with Saturday 15 May in it. Cut on 1 May: from 18 to 25 May, with Saturday 22 May in it.
     """
     look = task(plan(winter_yard(weekdays=(5,)), "02-14"), "T1", "cut/1")
     assert (told(look.planned or 0), told(look.rain_date or 0)) == ("04-24", "05-01")

@@ -1,0 +1,54 @@
+"""Speed of planning without documents: colonies a second on one core. Yards of 20, three regions, three kinds of week.
+
+Run with ``pytest tests/bench --benchmark-only``. The aim is 500 colonies a second or more.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from ipmcal.data import folder
+from ipmcal.model.outfit import Outfit
+from ipmcal.model.rules import Rulebook
+from ipmcal.planning.plan import make_plan
+from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.reading.yards import load
+
+REGIONS = (("us_northeast", 43.0, -76.0, "us"), ("england_south_midlands", 52.0, -0.5, "uk"), ("us_upper_midwest", 45.0, -93.0, "us"))  # fmt: skip
+DAYS = ("[sat]", "[sat, sun]", "[wed, sat]")
+BEGAN = ("2025 overwintered", "2025 overwintered", "2025 overwintered", "2027-05-05 package", "2027-05-20 nucleus")
+TRAPS = (", traps: [T1, T2]", ", traps: [T1]", ", traps: {D1: {kind: drawn, frames: 2}}", "")
+PER_YARD = 20
+
+
+def outfit(root: Path, colonies: int, book: Rulebook) -> Outfit:
+    """An invented outfit of so many colonies, each yard at a place of its own."""
+    (root / "outfit.yaml").write_text('outfit: big\nname: "Big"\n')
+    for y in range(-(-colonies // PER_YARD)):
+        region, latitude, longitude, country = REGIONS[y % 3]
+        hive, boxes = ("langstroth_10", "[deep, deep]") if country == "us" else ("national", "[bs_brood, bs_brood]")
+        rows = [
+            f"  - {{key: {k}, began: {BEGAN[k % 5]}, hive: {hive}, boxes: {boxes}{TRAPS[k % 4]}"
+            + (", queen: {clipped: yes}}" if k % 7 == 0 else "}")
+            for k in range(y * PER_YARD, min((y + 1) * PER_YARD, colonies))
+        ]
+        head = (
+            f'yard: "Y{y}"\nplace: {{latitude: {latitude + 0.01 * y:.2f}, longitude: {longitude}, elevation: {100 + y} m}}\n'
+            f"region: {region}\njurisdiction: {country}\ndays: {DAYS[y % 3]}\nprogram: full\ncolonies:\n"
+        )
+        (root / f"y{y:03}.yaml").write_text(head + "\n".join(rows) + "\n")
+    return load(root, folder("rules"), book).outfit
+
+
+@pytest.mark.parametrize("colonies", [10, 100, 1000])
+@pytest.mark.benchmark(group="plan", disable_gc=True)
+def test_planning_without_documents(benchmark: BenchmarkFixture, tmp_path: Path, colonies: int) -> None:
+    book = load_rulebook(folder("rules"))
+    yards = outfit(tmp_path, colonies, book)
+    made = benchmark.pedantic(make_plan, (yards, book, date(2027, 1, 2).toordinal()), rounds=3, iterations=1)
+    benchmark.extra_info["colonies"] = colonies
+    assert sum(len(view.colonies) for view in made.yards) == colonies
