@@ -49,6 +49,7 @@ class Cause(StrEnum):
     REACHES = "reaches the threshold"
     BELOW = "stays below the threshold"
     NOTHING_SAMPLED = "the sample holds nothing"
+    MORE_THAN_OPENED = "more cells with mites than were opened"
     TOO_SMALL = "the sample is too small"
     ENOUGH_FOR_A_WHOLE = "the sample is small, but holds the mites that a whole one would need"
     BROODLESS = "all mites sit on the bees while there is no brood, and for some time after"
@@ -285,6 +286,8 @@ def judge(
 def _verdict(sample: Sample, threshold: Threshold, enough: Fraction | int) -> tuple[Verdict, Cause]:
     if not sample.size:
         return Verdict.BAD_SAMPLE, Cause.NOTHING_SAMPLED
+    if sample.unit is Unit.DRONE_CELLS and sample.mites > sample.size:
+        return Verdict.BAD_SAMPLE, Cause.MORE_THAN_OPENED
     if sample.size < enough:
         if sample.mites >= max(1, least_mites(threshold, enough)):
             return Verdict.OVER, Cause.ENOUGH_FOR_A_WHOLE

@@ -24,8 +24,8 @@ class Unit(StrEnum):
 class Sample:
     """Mites found on so many bees (or grams of bees, days of fall on a board, drone cells opened).
 
-    On drone cells, ``mites`` are the cells that held any. A sample of nothing is allowed: it says that the count went
-    wrong. More mites than bees can be. Raises ValueError for what is below zero.
+    On drone cells, ``mites`` are the cells that held any. A sample of nothing is allowed, and so are more such cells
+    than were opened: they say that the count went wrong. More mites than bees can be. Raises ValueError below zero.
     """
 
     mites: int
@@ -35,8 +35,6 @@ class Sample:
     def __post_init__(self) -> None:
         if self.mites < 0 or self.size < 0:
             raise ValueError(f"a count can't be below zero: {self.mites} in {self.size} {self.unit}")
-        if self.unit is Unit.DRONE_CELLS and self.mites > self.size:
-            raise ValueError(f"of {self.size} drone cells, {self.mites} can't have held mites")
 
 
 @dataclass(frozen=True, slots=True)

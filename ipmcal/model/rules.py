@@ -205,7 +205,10 @@ class Finding(Closed):
 
 
 class EventRule(Closed):
-    """A word of the journal: what it is about, the form of its value, and what it does to the colony."""
+    """A word of the journal: what it is about, the form of its value, what it does to the colony.
+
+    ``unit`` is what mites were counted on, where the value is a count.
+    """
 
     title: Prose
     short: Prose | None = None
@@ -215,9 +218,11 @@ class EventRule(Closed):
     ] = "none"  # fmt: skip
     effect: Literal[
         "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
-        "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season", "ends", "none",
+        "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
+        "ends", "none",
     ] = "none"  # fmt: skip
     example: Prose
+    unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
 
 
 class EventsFile(RuleFile):

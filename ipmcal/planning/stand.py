@@ -5,12 +5,12 @@ In: what is known of the colony, a method's needs. Out: cursors, and the steps o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ipmcal.model.colony import ColonyState, TrapState
 from ipmcal.model.outfit import Event
-from ipmcal.model.plan import Reason
+from ipmcal.model.plan import Reason, Rule
 from ipmcal.place.season import Season
 from ipmcal.planning.chain import Cursor, Frame, opening_at, step_after
 from ipmcal.planning.ground import Ground
@@ -48,12 +48,15 @@ def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState
     return replace(beginning, step=following, n=trap.cycles + 1, begun=True)
 
 
-def colony_cursor(ground: Ground, frame: Frame, beginning: Cursor, state: ColonyState) -> tuple[Cursor | None, Skipped]:
+def next_cursor(
+    ground: Ground, frame: Frame, beginning: Cursor, events: Sequence[Event]
+) -> tuple[Cursor | None, Skipped]:
     """The step behind the last one that was done; with a journal, steps whose time is over are unknown and left behind.
 
-    Steps that were never owed, since the colony began too late for them, are passed over.
+    Steps that were never owed are passed over: the colony began too late for them, or what they count from happened so
+    long ago that their time was over before this season began.
     """
-    done = _done(frame, beginning, state.events, ground.season)
+    done = _done(frame, beginning, events, ground.season)
     last = max(done, default=-1)
     since = max(done[last]) if done else None
     skipped: list[tuple[str, int]] = []
@@ -62,7 +65,7 @@ def colony_cursor(ground: Ground, frame: Frame, beginning: Cursor, state: Colony
             continue
         here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
         found = opening_at(frame, here)
-        if found is None:
+        if found is None or found.window.closes < ground.season.first:
             continue
         over = step.again is None and ground.gone_by(found.window, since)
         if i >= last and not over:
@@ -76,24 +79,34 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
     """The days on which each step was done this season, by its place in the method.
 
     What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
-    before its time.
+    before its time. A step that counts from something that happened can't have been done before it.
     """
     windows: dict[int, tuple[int, int]] = {}
+    since: dict[int, int] = {}
     for i, name in enumerate(frame.method.steps):
         found = opening_at(frame, replace(beginning, step=name, n=1, not_before=None))
         if found is not None:
             windows[i] = (found.window.opens, found.window.closes)
+            since[i] = max(_happened(found.window.why_opens), default=0)
     steps = list(frame.method.steps.values())
     done: dict[int, list[int]] = {}
     for day, word in sorted({(e.day, e.word) for e in events if season.first <= e.day <= season.last}):
         near = [
             (_distance(day, window), i in done, i)
             for i, window in windows.items()
-            if steps[i].logs == word and (steps[i].again is None or day >= window[0])
+            if steps[i].logs == word and day >= since[i] and (steps[i].again is None or day >= window[0])
         ]
         if near:
             done.setdefault(min(near)[2], []).append(day)
     return done
+
+
+def _happened(reason: Reason) -> Iterator[int]:
+    """The days of the events that a reason rests on."""
+    if reason.rule in (Rule.EVENT, Rule.COLONY) and reason.span is not None:
+        yield reason.span.usual
+    for under in reason.under:
+        yield from _happened(under)
 
 
 def _distance(day: int, window: tuple[int, int]) -> int:

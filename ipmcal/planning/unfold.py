@@ -20,7 +20,8 @@ from ipmcal.planning.bounds import span_of
 from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, one_way, opening_at, replay
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.needs import Fitness, Why, fitness
-from ipmcal.planning.stand import Skipped, colony_cursor, start, trap_cursor
+from ipmcal.planning.recall import known_days
+from ipmcal.planning.stand import Skipped, next_cursor, start, trap_cursor
 
 OWN = "own"
 """The method that the keeper's own tasks belong to."""
@@ -92,7 +93,7 @@ def unfold(ground: Ground, states: tuple[ColonyState, ...]) -> Unfolded:
         errands.extend(_take_out(ground, state, {e.trap.frame.name for e in errands[served:] if e.trap}))
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
-            errands.extend(_plain_errand(ground, name, book.methods[name], None, f"@{yard.key}"))
+            errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
     for task in yard.tasks:
         errands.extend(_own(ground, task, states))
     return Unfolded(tuple(errands), tuple(refusals))
@@ -110,9 +111,9 @@ def _errand(
         return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
     beginning = start(frame, state, trap, fit, ground.season)
-    cursor, skipped = (
-        (trap_cursor(ground, beginning, frame, trap), ()) if trap else colony_cursor(ground, frame, beginning, state)
-    )
+    cursor, skipped = next_cursor(ground, frame, beginning, state.events) if trap is None else (None, ())
+    if trap is not None:
+        cursor = trap_cursor(ground, beginning, frame, trap)
     chain = ground.chain(frame, cursor) if cursor else None
     if cursor and trap and not hung:
         never = _never_in_time(ground, fit, frame, cursor, chain)
@@ -201,34 +202,24 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     method = Method.model_construct(
         title=task.do, per="yard", needs=None, clock={}, seen={}, found={}, steps={task.name: step}
     )
-    if not task.per_colony:
-        if not _written_done(ground, task, ground.written):
-            yield from _plain_errand(ground, OWN, method, None, f"@{ground.yard.key}", task.name)
-        return
-    for state in states:
-        if state.alive and not _written_done(ground, task, state.events):
-            yield from _plain_errand(ground, OWN, method, state, state.colony.key, task.name)
-
-
-def _written_done(ground: Ground, task: OwnTask, lines: tuple[Event, ...]) -> bool:
-    """Whether a line of this season says that a task of the keeper's own was done: ``done mow``."""
-    season = ground.season
-    return any(
-        line.word == "done" and line.value.split()[:1] == [task.name] and season.first <= line.day <= season.last
-        for line in lines
-    )
+    for state in states if task.per_colony else (None,):
+        if state is None or state.alive:
+            lines = state.events if state else ground.written
+            done = [line for line in lines if line.word == "done" and line.value.split()[:1] == [task.name]]
+            yield from _plain_errand(ground, OWN, method, state, done, task.name)
 
 
 def _plain_errand(
-    ground: Ground, name: str, method: Method, state: ColonyState | None, subject: str, task: str = ""
+    ground: Ground, name: str, method: Method, state: ColonyState | None, lines: Sequence[Event], task: str = ""
 ) -> Iterator[Errand]:
+    """A method without needs, for the yard or for a colony; ``lines`` tell what was done of it."""
     frame = ground.frame(f"{name}/{task}" if task else name, method)
-    days = state.days if state else {}
-    facts = {name: known for name, known in days.items() if name in frame.names}
-    cursor = Cursor(next(iter(method.steps)), 1, facts)
-    found = opening_at(frame, cursor)
-    over = found is not None and ground.gone_by(found.window)
-    chain = None if over else ground.chain(frame, cursor)
-    if over or chain is not None:
-        key = f"{subject}/{name}" + (f"/{task}" if task else "")
-        yield Errand(key, name, state, None, frame, cursor, chain or NOTHING, (), ((cursor.step, 1),) if over else ())
+    days = state.days if state else known_days(lines, ground.book.groups)
+    facts = {word: known for word, known in days.items() if word in frame.names}
+    beginning = Cursor(next(iter(method.steps)), 1, facts)
+    cursor, skipped = next_cursor(ground, frame, beginning, lines)
+    chain = ground.chain(frame, cursor) if cursor else None
+    if chain is not None or skipped:
+        who = state.colony.key if state else f"@{ground.yard.key}"
+        key = f"{who}/{name}" + (f"/{task}" if task else "")
+        yield Errand(key, name, state, None, frame, cursor or beginning, chain or NOTHING, (), skipped)

@@ -53,11 +53,6 @@ def near(got: Interval, low: float, high: float, within: float = 1e-9) -> None:
     assert got.high == pytest.approx(high, abs=within)
 
 
-def per_100(low: float, high: float, unit: Unit = Unit.BEES, *, above: bool = False) -> Threshold:
-    del high
-    return Threshold(Fraction(str(low)), Fraction(100), unit, above)
-
-
 # Intervals, against statsmodels ---------------------------------------------------------------------------------------
 
 
@@ -96,7 +91,7 @@ def test_the_interval_of_efficacy_is_the_score_interval_of_the_ratio(
     near(efficacy(Sample(*before), Sample(*after)).interval, 1 - high, 1 - low, 1e-7)
 
 
-# Intervals, against print ----------------------------------------------------------------------------------------------
+# Intervals, against print ---------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -198,8 +193,9 @@ def test_nothing_is_below_zero(mites: int, size: int) -> None:
 
 
 def test_cells_with_mites_are_no_more_than_cells() -> None:
-    with pytest.raises(ValueError, match="of 100 drone cells"):
-        Sample(101, 100, Unit.DRONE_CELLS)
+    line = Threshold(Fraction(5), Fraction(100), Unit.DRONE_CELLS)
+    got = judge(Sample(101, 100, Unit.DRONE_CELLS), line, enough=100)
+    assert (got.verdict, got.causes) == (Verdict.BAD_SAMPLE, (Cause.MORE_THAN_OPENED,))
 
 
 def test_a_sample_of_nothing_has_no_rate() -> None:

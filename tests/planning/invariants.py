@@ -41,6 +41,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for frame in colony.traps:
                 never_forgotten(plan, colony, frame, past, book)
                 taken_out_at_last(plan, colony, frame)
+            no_supers_no_taking_off(plan, colony, past, book)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -262,6 +263,18 @@ def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
     if dated:
         last = dated[-1]
         assert last.logs == "trap_out" or named(plan, last), f"{last.id} is the last, and the frame stays in the hive"
+
+
+def no_supers_no_taking_off(plan: Plan, colony: Colony, past: Iterable[Event], book: Rulebook) -> None:
+    """Supers come off only where there are any: told of, written down, or put on by this plan before."""
+    effects = [book.events[e.word].effect for e in past]
+    written = [effect for effect in effects if effect in ("supers_on", "supers_off")]
+    there = written[-1] == "supers_on" if written else colony.supers > 0
+    mine = [t for t in plan.tasks if t.colony == colony.key and day_of(t) is not None]
+    on = [day_of(t) or 0 for t in mine if t.logs == "supers_on"]
+    for task in mine:
+        if task.logs == "supers_off":
+            assert there or (on and min(on) < (day_of(task) or 0)), f"{task.id}: there are none to take off"
 
 
 # Answers --------------------------------------------------------------------------------------------------------------

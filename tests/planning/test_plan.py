@@ -28,6 +28,7 @@ from planning.yards import (
     remaining,
     rules,
     season_begins,
+    shipped,
     short,
     told,
     yard,
@@ -39,8 +40,8 @@ from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import make_plan, season_of
 
 Case = tuple[Outfit, int]
-FEW = settings(max_examples=25, deadline=None, derandomize=True)
-SOME = settings(max_examples=50, deadline=None, derandomize=True)
+FEW = settings(max_examples=15, deadline=None, derandomize=True)
+SOME = settings(max_examples=30, deadline=None, derandomize=True)
 
 
 def began_on(region: str, kind: str, day: int = 110) -> str:
@@ -62,6 +63,18 @@ def test_every_beginning_in_every_region_gets_a_plan_and_what_gives_way_is_named
             assert conflict.tasks, f"{kind}: {conflict.what}"
             assert conflict.helps, f"{kind}: {conflict.what}"
             assert all(made.task(i).colony == "1" for i in conflict.tasks)
+
+
+@pytest.mark.parametrize("region", SHIPPED_REGIONS)
+def test_every_shipped_program_makes_a_plan_in_every_region(region: str) -> None:
+    """With all methods there are. Each program with two of the beginnings, so that it takes no minutes."""
+    for i, program in enumerate(sorted(shipped().programs)):
+        for kind in (BEGINNINGS[i % len(BEGINNINGS)], BEGINNINGS[(i + 2) % len(BEGINNINGS)]):
+            hive = colony("1", began_on(region, kind), kind, (short("T1"), drawn("T2", home=9)))
+            there = yard(hive, region=region, program=program, weekdays=(i % 7,))
+            made = plan(there, season_begins(region), book=shipped())
+            assert made.tasks, (program, kind)
+            assert all(c.tasks and c.helps for c in made.conflicts), (program, kind)
 
 
 @pytest.mark.parametrize("region", SHIPPED_REGIONS)
@@ -186,6 +199,14 @@ def test_any_outfit_has_a_plan_that_keeps_all_invariants_with_a_journal_and_with
 
 
 @FEW
+@given(outfits(far=True))
+def test_with_all_shipped_methods_the_invariants_hold_too(case: Case) -> None:
+    kept, as_of = case
+    plan(kept, as_of, book=shipped())
+    plan(into_journal(kept), as_of, book=shipped())
+
+
+@FEW
 @given(outfits(far=True), st.randoms(use_true_random=False))
 def test_the_order_of_colonies_in_the_file_is_no_part_of_the_dates(case: Case, chance: object) -> None:
     kept, as_of = case
@@ -294,11 +315,11 @@ def test_an_observed_spring_moves_the_windows_of_spring_by_what_it_was_early_or_
 
 
 def test_the_strategies_reach_what_they_are_meant_to() -> None:
-    """A hundred random outfits hold every beginning, both kinds of frames, traps that hang, and refusals."""
+    """Sixty random outfits hold every beginning, both kinds of frames, traps that hang, and refusals."""
     kinds: set[str] = set()
     seen: set[str] = set()
 
-    @settings(max_examples=100, deadline=None, derandomize=True, database=None)
+    @settings(max_examples=60, deadline=None, derandomize=True, database=None)
     @given(outfits())
     def look(case: Case) -> None:
         kept, as_of = case

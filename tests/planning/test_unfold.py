@@ -10,6 +10,7 @@ from planning.yards import (
     colony,
     days,
     drawn,
+    kept_as_planned,
     line,
     lines,
     on,
@@ -17,6 +18,7 @@ from planning.yards import (
     own_task,
     plan,
     rules,
+    shipped,
     short,
     statuses,
     told,
@@ -44,11 +46,9 @@ def test_a_program_is_a_choice_of_methods_and_each_colony_gets_those_that_are_me
     old, new = colony("1", traps=(short(),)), colony("2", "2027-05-02", "package")
     made = plan(yard(old, new))
     assert methods(made, "1") == {"swarm_check", "trap_comb_cut", "mite_count", "supers", "winter_preparation"}
-    assert methods(made, "2") == {
-        "new_colony",
-        "mite_count",
-        "winter_preparation",
-    }  # its box is full too late for supers
+    assert methods(made, "2") == {"new_colony", "mite_count", "winter_preparation"}, (
+        "its box is full too late for supers"
+    )
 
 
 def test_yard_and_colony_add_and_decline_and_what_a_colony_adds_it_gets() -> None:
@@ -295,6 +295,20 @@ def test_without_a_journal_the_past_is_taken_for_done_and_that_is_said() -> None
     assert statuses(made)["1/mite_count/2027/spring/1"] is Status.DONE
     assert any("taken as done as planned" in note for note in made.notes)
     assert not [t for t in made.tasks if t.status is Status.UNKNOWN]
+
+
+@pytest.mark.parametrize("name", sorted(name for name, method in shipped().methods.items() if method.per == "yard"))
+def test_what_is_done_for_the_yard_and_written_down_is_not_asked_again(name: str) -> None:
+    there = yard(colony(), added=(name,), declined=TRAPS_ONLY)
+    before = plan(outfit(there, journal=[]), "01-01", book=shipped())
+    mine = [t for t in before.tasks if t.method == name]
+    assert mine
+    assert all(t.colony is None and t.id.startswith(f"@yard/{name}/") for t in mine)
+    day = (mine[0].planned or 0) + 1
+    later = plan(outfit(there, journal=kept_as_planned(before, day)), day, book=shipped())
+    asked = {t.id: t.planned for t in later.tasks if t.method == name}
+    assert mine[0].id not in asked
+    assert asked == {t.id: t.planned for t in mine if (t.planned or 0) >= day}
 
 
 # The keeper's own tasks -----------------------------------------------------------------------------------------------

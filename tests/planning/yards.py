@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from pathlib import Path
 
 from hypothesis import strategies as st
 from planning.invariants import check_plan
@@ -34,7 +35,13 @@ SHIPPED_REGIONS = sorted(path.stem for path in (folder("rules") / "regions").glo
 
 @cache
 def rules() -> Rulebook:
-    """The shipped rulebook, read once."""
+    """The shipped rulebook with programs of few methods (``few_rules/``), so that a test sees what it is about."""
+    return load_rulebook(folder("rules"), Path(__file__).parent / "few_rules", "few_rules")
+
+
+@cache
+def shipped() -> Rulebook:
+    """The rulebook as it is shipped, with all of its methods and programs."""
     return load_rulebook(folder("rules"))
 
 
@@ -205,11 +212,11 @@ def season_begins(region: str) -> int:
     return rules().regions[region].season[0].in_year(YEAR)
 
 
-def plan(of: Outfit | Yard, as_of: str | int = "01-01", season: int = YEAR) -> Plan:
+def plan(of: Outfit | Yard, as_of: str | int = "01-01", season: int = YEAR, book: Rulebook | None = None) -> Plan:
     """The plan as on the morning of ``as_of``, with all invariants checked."""
-    kept = outfit(of) if isinstance(of, Yard) else of
-    made = make_plan(kept, rules(), as_of if isinstance(as_of, int) else on(as_of), season)
-    check_plan(made, kept, rules())
+    kept, by = outfit(of) if isinstance(of, Yard) else of, book or rules()
+    made = make_plan(kept, by, as_of if isinstance(as_of, int) else on(as_of), season)
+    check_plan(made, kept, by)
     return made
 
 

@@ -63,7 +63,7 @@ def test_a_line_of_a_history(line: str, word: str, trap: str | None, value: str,
     ("line", "words"),
     [
         ("", "is not a date"),
-        ("2027-02-13", "'' is not a word of the journal; allowed: began"),
+        ("2027-02-13", "'' is not a word of the journal; allowed: "),
         ("2027-02-13 trap_hang T1 2", "'trap_hang' is not a word of the journal; did you mean 'trap_hung'?"),
         ("2027-02-13 trap_hung", "'trap_hung' needs the trap frame's name, such as '2027-02-13 trap_hung T1 2'"),
         ("2027-02-13 trap_hung T1", "needs the slot in which it hangs (found '')"),
