@@ -84,10 +84,18 @@ def plan(
 
 
 @app.command()
-def check(paths: Paths, as_of: AsOf = None) -> None:
+def check(
+    paths: Annotated[list[Path], typer.Argument(help="Yard files, outfits' folders, or folders of rules of your own.")],
+    as_of: AsOf = None,
+) -> None:
     """Read yard files, journals and rules, and say what is wrong with them; write nothing."""
+    from ipmcal.reading.rulebook import holds_rules
+
     day = _day(as_of)
-    loaded = _load(paths)
+    for path in (p for p in paths if holds_rules(p)):
+        for line in _checked_rules(path):
+            print(line)
+    loaded = _load([p for p in paths if not holds_rules(p)])
     plans = _plans(loaded, day, None)
     for made in plans:
         print(f"{made.outfit_name}: {_count(made)}. No complaints.")
@@ -172,6 +180,19 @@ def schema(
 
 
 # What the commands share ---------------------------------------------------------------------------------------------
+
+
+def _checked_rules(path: Path) -> Iterator[str]:
+    """A folder of rules laid over the shipped ones: what it holds, once it is without complaint."""
+    from ipmcal.data import folder
+    from ipmcal.model.words import counted
+    from ipmcal.reading.rulebook import load_rulebook
+
+    shipped = _book()
+    book = load_rulebook(folder("rules"), path)
+    yield f"{path.name}: {counted(len(book.local), 'rule file')}. No complaints."
+    for key in sorted(book.local):
+        yield f"  {key}: {'replaces the shipped one, whole' if key in shipped.files else 'new'}"
 
 
 def _book() -> Rulebook:

@@ -187,3 +187,30 @@ def test_schema_writes_what_is_shipped(tmp_path: Path) -> None:
     assert done.returncode == 0
     shipped = folder("rules").parent / "ipmcal" / "schemas"
     assert files(tmp_path / "here") == {p.name: p.read_bytes() for p in sorted(shipped.glob("*.json"))}
+
+
+def test_check_reads_a_folder_of_rules_and_says_what_it_replaces(tmp_path: Path) -> None:
+    from ipmcal.data import folder
+
+    own = tmp_path / "own"
+    (own / "methods").mkdir(parents=True)
+    shipped = (folder("rules") / "methods" / "mite_count.yaml").read_text()
+    (own / "methods" / "mite_count.yaml").write_text(shipped)
+    (own / "methods" / "my_count.yaml").write_text(shipped)
+    done = run("check", "own", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.splitlines() == [
+        "own: 2 rule files. No complaints.",
+        "  methods/mite_count: replaces the shipped one, whole",
+        "  methods/my_count: new",
+    ]
+
+
+def test_check_of_a_rule_teaches(tmp_path: Path) -> None:
+    own = tmp_path / "own" / "methods"
+    own.mkdir(parents=True)
+    (own / "mine.yaml").write_text('title: "Mine"\nchecked: 2027-01-01\nper: colony\nsteps:\n  look:\n    do: "Look"\n')
+    done = run("check", "own", cwd=tmp_path)
+    assert done.returncode == 2
+    assert "own/methods/mine.yaml:5:3 steps.look: the key 'opens' is missing" in done.stderr
+    assert "such as" in done.stderr

@@ -270,7 +270,7 @@ def judge(
     """A sample against a threshold of its own unit, by its point count; ``enough`` is the smallest proper sample.
 
     A sample that is too small is a bad one, unless it holds the mites by which a proper one would be over: more bees
-    could not bring it below. With ``broodless`` (no brood, or not for long) nothing is judged.
+    could not bring it below. With ``broodless`` (no brood, or not for long) nothing is judged, and nothing repeated.
     """
     sure = interval(sample, confidence, deff) if sample.size else None
     many = (Cause.MORE_MITES_THAN_BEES,) if sample.unit is Unit.BEES and sample.mites > sample.size > 0 else ()
@@ -278,8 +278,9 @@ def judge(
         return Judgement(Verdict.NOT_JUDGED, (Cause.OTHER_UNIT, *many), None, sure)
     least = least_mites(threshold, sample.size) if sample.size else None
     verdict, cause = _verdict(sample, threshold, enough)
-    if broodless and verdict is not Verdict.BAD_SAMPLE:
-        verdict, cause = Verdict.NOT_JUDGED, Cause.BROODLESS
+    if broodless:
+        bad = (cause,) if verdict is Verdict.BAD_SAMPLE else ()
+        return Judgement(Verdict.NOT_JUDGED, (Cause.BROODLESS, *bad, *many), least, sure)
     return Judgement(verdict, (cause, *many), least, sure)
 
 

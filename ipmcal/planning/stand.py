@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ipmcal.model.colony import ColonyState, TrapState
+from ipmcal.model.colony import ColonyState, Known, TrapState
 from ipmcal.model.outfit import Event
-from ipmcal.model.plan import Reason, Rule
+from ipmcal.model.plan import Reason, Rule, Window
 from ipmcal.place.season import Season
+from ipmcal.planning.bounds import event_reason
 from ipmcal.planning.chain import Cursor, Frame, opening_at, step_after
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.needs import Fitness
@@ -58,9 +59,12 @@ def next_cursor(
     """
     done = _done(frame, beginning, events, ground.season)
     last = max(done, default=-1)
-    since = max(done[last]) if done else None
+    since = max(known.day for known in done[last]) if done else None
+    steps = list(frame.method.steps.items())
+    told = {steps[i][0]: days[-1] for i, days in done.items() if steps[i][0] in frame.names}
+    beginning = replace(beginning, facts={**beginning.facts, **told})
     skipped: list[tuple[str, int]] = []
-    for i, (name, step) in enumerate(frame.method.steps.items()):
+    for i, (name, step) in enumerate(steps):
         if i in done and (i < last or step.again is None):
             continue
         here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
@@ -75,30 +79,35 @@ def next_cursor(
     return None, tuple(skipped)
 
 
-def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Season) -> dict[int, list[int]]:
+def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Season) -> dict[int, list[Known]]:
     """The days on which each step was done this season, by its place in the method.
 
     What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
-    before its time. A step that counts from something that happened can't have been done before it.
+    before its time. A step that counts from something that happened can't have been done before it. Lines of one day
+    with one word are one act.
     """
-    windows: dict[int, tuple[int, int]] = {}
-    since: dict[int, int] = {}
-    for i, name in enumerate(frame.method.steps):
-        found = opening_at(frame, replace(beginning, step=name, n=1, not_before=None))
-        if found is not None:
-            windows[i] = (found.window.opens, found.window.closes)
-            since[i] = max(_happened(found.window.why_opens), default=0)
-    steps = list(frame.method.steps.values())
-    done: dict[int, list[int]] = {}
-    for day, word in sorted({(e.day, e.word) for e in events if season.first <= e.day <= season.last}):
-        near = [
-            (_distance(day, window), i in done, i)
-            for i, window in windows.items()
-            if steps[i].logs == word and day >= since[i] and (steps[i].again is None or day >= window[0])
-        ]
+    acts = {(e.day, e.word): e for e in reversed(events) if season.first <= e.day <= season.last}
+    done: dict[int, list[Known]] = {}
+    facts = dict(beginning.facts)
+    for (day, word), event in sorted(acts.items(), key=lambda item: item[0]):
+        near = []
+        for i, (name, step) in enumerate(frame.method.steps.items()):
+            here = replace(beginning, step=name, n=1, facts=facts, not_before=None)
+            found = opening_at(frame, here) if step.logs == word else None
+            if found is not None and day >= _earliest(found.window, repeated=step.again is not None):
+                near.append((_distance(day, found.window), i in done, i, name))
         if near:
-            done.setdefault(min(near)[2], []).append(day)
+            _, _, i, name = min(near)
+            done.setdefault(i, []).append(Known(day, event_reason(event)))
+            if name in frame.names:
+                facts = {**facts, name: done[i][-1]}
     return done
+
+
+def _earliest(window: Window, *, repeated: bool) -> int:
+    """The first day on which a step can have been done."""
+    happened = max(_happened(window.why_opens), default=0)
+    return max(happened, window.opens) if repeated else happened
 
 
 def _happened(reason: Reason) -> Iterator[int]:
@@ -109,6 +118,5 @@ def _happened(reason: Reason) -> Iterator[int]:
         yield from _happened(under)
 
 
-def _distance(day: int, window: tuple[int, int]) -> int:
-    opens, closes = window
-    return max(opens - day, day - closes, 0)
+def _distance(day: int, window: Window) -> int:
+    return max(window.opens - day, day - window.closes, 0)

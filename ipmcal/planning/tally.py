@@ -120,12 +120,13 @@ def _fits(rule: ThresholdRule, count: Count, phase: str | None) -> bool:
     return (
         (not rule.phase or phase in rule.phase)
         and (not rule.kind or count.kind in rule.kind)
-        and (rule.days is None or _within(count.day, rule.days))
+        and (rule.days is None or holds(rule.days, count.day))
         and (rule.treatment is None or (rule.treatment == "after") == count.treated)
     )
 
 
-def _within(day: int, period: Period) -> bool:
+def holds(period: Period, day: int) -> bool:
+    """Whether a period of the year, which may cross the new year, holds a day."""
     year = date.fromordinal(day).year
     first, last = (end.in_year(year) for end in period)
     return first <= day <= last if first <= last else day >= first or day <= last

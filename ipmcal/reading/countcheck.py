@@ -69,7 +69,8 @@ def _marks(book: Rulebook, bounds: tuple[Bound, ...]) -> Iterator[Complaint]:
 
 def _within(cited: Cited[Amount], least: float) -> Iterator[Complaint]:
     if not cited.value.closed or cited.value.middle < least:
-        yield Complaint.at(cited.place, f"{cited.key}: '{cited.value}' has to be a number, {least:g} or more")
+        key = ".".join(part for part in cited.key.split(".") if not part.isdigit())
+        yield Complaint.at(cited.place, f"{key}: '{cited.value}' has to be a number, {least:g} or more")
 
 
 # An authority --------------------------------------------------------------------------------------------------------
@@ -96,7 +97,7 @@ def _authority(book: Rulebook, one: Thresholds, tree: Tree) -> Iterator[Complain
 def _levels(name: str, rule: ThresholdRule, tree: Tree) -> Iterator[Complaint]:
     steps = rule.steps
     if not steps.keys() - {"silent"}:
-        names = ", ".join(f"'{step}'" for step in STEPS)
+        names = ", ".join(f"'{step}'" for step in STEPS if step != "silent")
         yield Complaint.at(tree.place(("thresholds", name)), f"thresholds.{name}: gives no level; write one of {names}")
     for step, level in steps.items():
         if level.value.unit is not rule.unit:

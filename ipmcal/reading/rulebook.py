@@ -71,6 +71,12 @@ def load_rulebook(shipped: Path, local: Path | None = None, shown: str = "") -> 
     return book
 
 
+def holds_rules(path: Path) -> bool:
+    """True for a folder of rules: it has a folder of one of their kinds, or one of their single files."""
+    inside = {*FOLDERS, "sources.yaml", *(f"{name}.yaml" for name in SINGLE)}
+    return path.is_dir() and not (path / "outfit.yaml").exists() and any((path / name).exists() for name in inside)
+
+
 def _files(root: Path, shown: str) -> Files:
     if not is_folder(root, shown):
         raise bad(shown, "is not a folder of rules")

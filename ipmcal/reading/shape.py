@@ -10,7 +10,7 @@ import typing
 from collections.abc import Iterator
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError, WithJsonSchema
 
 from ipmcal.model.text import Text, closest, nearest, quoted
 from ipmcal.reading.complaints import MAX_A_FILE, BadInput, Complaint
@@ -71,7 +71,7 @@ def _words(model: type[BaseModel], path: Path_, error: dict[str, Any]) -> str:
     if kind == "extra_forbidden":
         return f"unknown key {quoted(str(path[-1]))}{nearest(str(path[-1]), _keys(_owner(model, path[:-1])))}"
     if kind == "missing":
-        return f"the key '{error['loc'][-1]}' is missing"
+        return f"the key '{error['loc'][-1]}' is missing{_sample(_owner(model, path), str(error['loc'][-1]))}"
     if kind in ("literal_error", "enum"):
         allowed = [word.strip(" '") for word in str(ctx["expected"]).replace(" or ", ", ").split(",")]
         if not isinstance(found, str):
@@ -99,6 +99,19 @@ def _found(value: object) -> str:
 
 def _example(owner: type[BaseModel] | None) -> str:
     return f"; keys: {', '.join(_keys(owner))}" if owner else ""
+
+
+def _sample(owner: type[BaseModel] | None, key: str) -> str:
+    """An example of a value for a key, where its form has one."""
+    info = next((f for n, f in owner.model_fields.items() if (f.alias or n) == key), None) if owner else None
+    todo: list[Any] = [info.annotation, *info.metadata] if info else []
+    while todo:
+        one = todo.pop()
+        if isinstance(one, WithJsonSchema):
+            examples = (one.json_schema or {}).get("examples", ())
+            return f", such as '{key}: {examples[0]}'" if examples else ""
+        todo.extend(a for a in (*typing.get_args(one), *getattr(one, "__metadata__", ())) if a is not Ellipsis)
+    return ""
 
 
 def _real_path(tree: Tree, loc: tuple[Any, ...]) -> Path_:

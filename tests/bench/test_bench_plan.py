@@ -37,7 +37,8 @@ def outfit(root: Path, colonies: int, book: Rulebook) -> Outfit:
             for k in range(y * PER_YARD, min((y + 1) * PER_YARD, colonies))
         ]
         head = (
-            f'yard: "Y{y}"\nplace: {{latitude: {latitude + 0.01 * y:.2f}, longitude: {longitude}, elevation: {100 + y} m}}\n'
+            f'yard: "Y{y}"\n'
+            f"place: {{latitude: {latitude + 0.01 * y:.2f}, longitude: {longitude}, elevation: {100 + y} m}}\n"
             f"region: {region}\njurisdiction: {country}\ndays: {DAYS[y % 3]}\nprogram: full\ncolonies:\n"
         )
         (root / f"y{y:03}.yaml").write_text(head + "\n".join(rows) + "\n")

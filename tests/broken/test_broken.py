@@ -19,7 +19,8 @@ from ipmcal.reading.rulebook import load_rulebook
 from ipmcal.reading.yards import load
 
 HERE = Path(__file__).parent
-RULES = sorted(p for kind in ("methods", "regions", "programs", "jurisdictions") for p in (HERE / kind).glob("*.yaml"))
+KINDS = ("methods", "regions", "programs", "jurisdictions", "thresholds")
+RULES = sorted(p for kind in KINDS for p in (HERE / kind).glob("*.yaml"))
 YARDS = sorted((HERE / "yards").glob("*.yaml"))
 JOURNALS = sorted((HERE / "journals").glob("*.csv"))
 EXPECT = re.compile(r"# expect: (\d+:\d+) (.+)")

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from fractions import Fraction
 from math import inf
 
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from ipmcal.model import fields, forms, yardfile
+from ipmcal.model import fields, forms, thresholds, yardfile
 from ipmcal.model.cited import Basis, Citation, Place
+from ipmcal.model.count import Threshold, Unit
 from ipmcal.model.days import Span
 from ipmcal.model.forms import Amount, MarkDays, MonthDay
 from ipmcal.model.text import Text, nearest, one_line, quoted
@@ -343,6 +345,42 @@ def test_what_is_no_day_of_a_clock(text: str) -> None:
         forms.clock_day(f"{text} @practice", SOURCES)
 
 
+# Thresholds ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "threshold"),
+    [
+        ("at 6 in 300 bees", Threshold(Fraction(6), Fraction(300), Unit.BEES)),
+        ("above 0.5 in 1 d", Threshold(Fraction(1, 2), Fraction(1), Unit.DAYS, above=True)),
+        ("at 5 in 50 g", Threshold(Fraction(5), Fraction(50), Unit.GRAMS)),
+        ("above  15  in  100  drone_cells", Threshold(Fraction(15), Fraction(100), Unit.DRONE_CELLS, above=True)),
+    ],
+)
+def test_a_threshold(text: str, threshold: Threshold) -> None:
+    got = forms.threshold(f"{text} @practice", SOURCES)
+    assert got.value == threshold
+    assert str(got.value) == " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("6 in 300 bees", "is not a threshold; write 'at' (so many or more) or 'above'"),
+        ("at 6/300", "is not a threshold"),
+        ("at 2 %", "is not a threshold"),
+        ("at 2,5 in 100 bees", "is not a threshold"),
+        ("from 6 in 300 bees", "is not a threshold"),
+        ("at 6 in 300 wasps", "mites are not counted in 'wasps'; allowed: bees, g, d, drone_cells"),
+        ("at 6 in 0 bees", "in a size above 0"),
+    ],
+)
+def test_what_is_no_threshold(text: str, words: str) -> None:
+    with pytest.raises(ValueError, match=r".") as caught:
+        forms.threshold(f"{text} @practice", SOURCES)
+    assert words in str(caught.value)
+
+
 # Any text ------------------------------------------------------------------------------------------------------------
 
 PARSERS: list[Callable[[str], object]] = [
@@ -355,6 +393,8 @@ PARSERS: list[Callable[[str], object]] = [
     lambda text: forms.mark_days(text, SOURCES),
     lambda text: forms.bound(text, SOURCES),
     lambda text: forms.clock_day(text, SOURCES),
+    lambda text: forms.threshold(text, SOURCES),
+    thresholds._period,
     lambda text: forms.citations(text.split(), SOURCES),
     yardfile._key,
     yardfile._trap_name,
@@ -397,6 +437,10 @@ PIECES = st.sampled_from(
             "none",
             "drone.capped",
             "first_egg",
+            "at",
+            "above",
+            "in",
+            "bees",
             "package",
             "overwintered",
             "any",

@@ -100,6 +100,8 @@ def test_the_first_line_names_the_right_schema(file: Path) -> None:
         *("yards/unknown_key", "yards/unknown_weekday", "yards/package_without_a_day", "yards/key_with_a_slash"),
         *("yards/no_boxes", "yards/year_with_two_digits", "yards/trap_name_with_a_blank"),
         *("jurisdictions/unknown_paper", "programs/methods_in_a_mapping"),
+        *("thresholds/threshold_without_a_sign", "thresholds/threshold_in_percent", "thresholds/unknown_unit"),
+        *("thresholds/unknown_level", "thresholds/unknown_time_of_treatment", "thresholds/days_without_an_end"),
     ],
 )
 def test_an_editor_sees_the_defects_of_form(name: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -78,7 +79,7 @@ def test_every_day_of_every_region_has_a_phase_and_the_phases_go_round_once(regi
     place = yard(region=region)
     season = season_of(place, rules(), season_begins(region), 2027)
     phases = [phase_on(day, US.counting, season) for day in range(season.first, season.last + 1)]
-    turns = [a for a, b in zip(phases, phases[1:], strict=False) if a != b]
+    turns = [a for a, b in pairwise(phases) if a != b]
     assert None not in phases
     assert len(turns) in (3, 4), turns
     assert set(phases) == set(US.counting.phases)

@@ -5,6 +5,8 @@ Whole plans are made, with their invariants, since an errand is best seen by the
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from planning.yards import (
     colony,
@@ -26,6 +28,7 @@ from planning.yards import (
 )
 
 from ipmcal.model.plan import Plan, Refusal, Status
+from ipmcal.model.rules import Method, Rulebook
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 
@@ -309,6 +312,40 @@ def test_what_is_done_for_the_yard_and_written_down_is_not_asked_again(name: str
     asked = {t.id: t.planned for t in later.tasks if t.method == name}
     assert mine[0].id not in asked
     assert asked == {t.id: t.planned for t in mine if (t.planned or 0) >= day}
+
+
+def weighing() -> Rulebook:
+    """The rules, with a method whose second step counts from the first; both are written with one word."""
+    step = {"do": "Weigh", "minutes": "5 min @practice", "logs": "fed"}
+    first = {"opens": "09-01 @practice", "closes": "09-30 @practice"}
+    second = {"opens": "weigh + 10 d @practice", "closes": "weigh + 35 d @practice"}
+    steps = {"weigh": {**step, **first}, "again": {**step, **second}}
+    file = {"title": "Weighing", "checked": "2026-11-24", "per": "colony", "steps": steps}
+    sources = {name: source.basis for name, source in rules().sources.items()}
+    method = Method.model_validate(file, context={"sources": sources})
+    return replace(rules(), methods={**rules().methods, "weighing": method})
+
+
+@pytest.mark.parametrize(
+    ("written", "owed"),
+    [
+        ([], {"weigh": "09-01", "again": None}),
+        (["09-04 fed"], {"again": "09-14"}),
+        (["09-04 fed", "09-18 fed"], {}),
+        (["09-18 fed"], {"again": "09-28"}),
+    ],
+)
+def test_a_step_that_counts_from_an_earlier_one_counts_from_the_line_that_says_it_was_done(
+    written: list[str], owed: dict[str, str | None]
+) -> None:
+    there = yard(colony(), added=("weighing",), declined=TRAPS_ONLY)
+    made = plan(
+        outfit(there, journal=[line(text) for text in written]), "09-20" if written else "08-20", book=weighing()
+    )
+    mine = {t.step: t for t in made.tasks if t.method == "weighing"}
+    assert set(mine) == set(owed)
+    for step, day in owed.items():
+        assert day is None or told(mine[step].window.opens) == day
 
 
 # The keeper's own tasks -----------------------------------------------------------------------------------------------

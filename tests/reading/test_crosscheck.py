@@ -95,6 +95,26 @@ SLIPS = [
     ("hives", "height: 232 mm", "height: 232 cm", "is in 'cm'; what stands here has to be in 'mm'"),
     ("hives", "height: 232 mm", "height: 232.. mm", "'232.. mm' is open"),
     ("sources", "kind: practice, basis: practice", "kind: practice, basis: custom", "'custom' is not allowed here"),
+    (
+        "counting",
+        "usually season.first_pollen @",
+        "season.first_pollen @",
+        "phases.increase.begins: 'season.first_pollen'",
+    ),
+    ("counting", "usually season.first_pollen @", "usually season.pollen @", "'pollen' is not a mark of marks.yaml"),
+    ("counting", "usually season.first_pollen @", "supers.on @", "counts from the season only, such as"),
+    (
+        "counting",
+        "closes: usually season.winter_bee_rearing_start}",
+        "closes: count}",
+        "'count' is no day to count from",
+    ),
+    ("counting", "confidence: 0.95 ", "confidence: 95   ", "confidence: lies between 0 and 1"),
+    ("counting", "design_effect: 1 @", "design_effect: 0.5 @", "design_effect: '0.5' has to be a number, 1 or more"),
+    ("counting", "bees: 200 @", "bees: 200.. @", "enough.bees: '200..' has to be a number, 0 or more"),
+    ("counting", "grams: 40 g", "grams: 40", "'40' has no unit; write '40 g'"),
+    ("counting", "wash:  95..100 %", "wash:  95..110 %", "recovery.wash: is a share above 0 and at most 100 %"),
+    ("counting", "together: 14 d", "together: 14.. d", "together: '14.. d' has to be a number"),
 ]
 
 
