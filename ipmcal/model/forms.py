@@ -26,11 +26,11 @@ Sources = Mapping[str, Basis]
 
 UNITS = [
     *("d", "h", "min", "d/degree", "d/m"),
-    *("°C", "°F"),
+    *("°C", "°F", "°Cd", "°Fd"),
     *("mm", "cm", "m", "g", "kg", "mL", "L", "%", "1"),
     *("cells", "cells/cm2", "g/kcell", "frames", "brood_frames"),
 ]
-_UNIT_SPELLINGS = {"C": "°C", "F": "°F", "ml": "mL", "l": "L", "days": "d", "day": "d"}
+_UNIT_SPELLINGS = {"C": "°C", "F": "°F", "Cd": "°Cd", "Fd": "°Fd", "ml": "mL", "l": "L", "days": "d", "day": "d"}
 YEARS = (1900, 2199)
 """The first and the last year that a date may lie in: dates beyond are slips of the pen."""
 LEAP_YEAR = 2024

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from ipmcal.model.cited import Place
@@ -98,7 +98,10 @@ class OwnTask:
 
 @dataclass(frozen=True, slots=True)
 class Yard:
-    """A yard as its file gives it. ``weekdays`` None: any day; ``away`` are days that can't be, inclusive."""
+    """A yard as its file gives it. ``weekdays`` None: any day; ``away`` are days that can't be, inclusive.
+
+    ``readings`` are the keeper's own temperatures: high and low by day (ordinal), °C.
+    """
 
     key: str
     name: str
@@ -120,6 +123,7 @@ class Yard:
     tasks: tuple[OwnTask, ...]
     colonies: tuple[Colony, ...]
     place: Place
+    readings: Mapping[int, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,8 @@ class Rule(IntEnum):
     """The last of the keeper's days in a window is held back for rain."""
     OUT_OF_ORDER = 19
     """A mark that was moved so that the order of the season is kept."""
+    DEGREE_DAYS = 20
+    """A mark by the sum of warmth that it needs, from the keeper's own temperatures and, behind them, normals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,7 +279,10 @@ class MarkView:
 
 @dataclass(frozen=True, slots=True)
 class YardView:
-    """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C."""
+    """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C.
+
+    ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet.
+    """
 
     key: str
     name: str
@@ -299,6 +304,7 @@ class YardView:
     highs: tuple[float, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    each_hive: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,8 +115,18 @@ class Normals(Closed):
         return tuple(replace(value, cites=cites) for value in sd) if cites else sd
 
 
+class DegreeDays(Closed):
+    """Sums of warmth at which marks fall: degree days above ``base`` from the season's first day on.
+
+    Of the mean of high and low. ``base`` in °C or °F; each sum in degree days of the same scale, °Cd or °Fd.
+    """
+
+    base: AnyAmount
+    sums: dict[Identifier, AnyAmount]
+
+
 class Region(RuleFile):
-    """A region: its reference place, its season, its marks, its normals."""
+    """A region: its reference place, its season, its marks, its normals; the warmth that some of its marks need."""
 
     title: Prose
     place: Position
@@ -128,6 +138,7 @@ class Region(RuleFile):
     note: Prose | None = None
     marks: dict[Identifier, Mark]
     normals: Normals
+    degree_days: DegreeDays | None = None
 
 
 # Biology and hives ---------------------------------------------------------------------------------------------------
@@ -265,6 +276,7 @@ class Planning(RuleFile):
     loads: dict[Identifier, Prose]
     items: dict[Identifier, Item]
     cautions: dict[Identifier, Prose]
+    each_hive: Identifiers = ()
     hive_items: Identifiers = ()
     stop_if: Proses = ()
     emergency: Prose

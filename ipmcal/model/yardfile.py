@@ -249,6 +249,7 @@ class YardFile(Closed):
     temperature: Literal["f", "c"] | None = None
     paper: Literal["letter", "a4"] | None = None
     observed: dict[Identifier, Day] = Field(default_factory=dict)
+    temperatures: Prose | None = None
     tasks: dict[Identifier, OwnTaskFile] = Field(default_factory=dict)
     rules: Prose | None = None
     colonies: Annotated[tuple[ColonyFile, ...], Field(min_length=1, max_length=MAX_COLONIES)]

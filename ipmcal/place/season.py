@@ -13,10 +13,14 @@ from datetime import date
 
 from ipmcal.model.cited import Cited
 from ipmcal.model.days import Span
-from ipmcal.model.forms import MarkDays
+from ipmcal.model.forms import Amount, MarkDays
 from ipmcal.model.plan import Reason, Rule
 from ipmcal.model.rules import MarkRule, Planning, Region
+from ipmcal.model.words import counted
 from ipmcal.place.hopkins import Rates, Reach, Site, reach, shift_days
+from ipmcal.place.warmth import Reached, Readings, reached
+
+NO_READINGS: Readings = {}
 
 
 class TooFar(ValueError):
@@ -64,11 +68,13 @@ def season_at(
     site: Site,
     year: int,
     observed: Mapping[str, int],
+    readings: Readings = NO_READINGS,
 ) -> Season:
     """The season ``year`` at a site. Raises TooFar where the region's reference is too far away.
 
     A mark is moved by Hopkins' rule (later in spring, the other way in autumn), spread by k standard deviations, the
-    spread doubled where the reference is far; an observed mark shifts the later marks of its class; order is kept.
+    spread doubled where the reference is far; an observed mark shifts the later marks of its class; one that the region
+    has a sum of warmth for goes by the keeper's ``readings``, unless it was seen; order is kept.
     """
     reference = Site(region.place.latitude, region.place.longitude, region.place.elevation)
     distance = _distance(region, planning, reference, site)
@@ -84,7 +90,13 @@ def season_at(
     marks = {n: mover.mark(n, cited, words[n]) for n, cited in region.marks.items() if cited.value.begins}
     last = _last_day(region, first)
     seen = {name: day for name, day in observed.items() if name in marks and first <= day <= last}
-    marks = _keep_order(_observe(marks, words, seen), words, seen)
+    marks = _observe(marks, words, seen)
+    for name in marks:
+        found = None if name in seen else reached(region, name, first, last, readings, later)
+        if found and region.degree_days:
+            values = (region.degree_days.sums[name], region.degree_days.base)
+            marks[name] = _by_warmth(name, marks[name], values, found)
+    marks = _keep_order(marks, words, seen)
     note = (
         f"The yard lies {distance.latitude:.1f}° of latitude and {distance.elevation:.0f} m from its region's "
         "reference: its season is less sure than elsewhere, and its spread is doubled."
@@ -178,6 +190,17 @@ def _shift(mark: SeasonMark, days: int, because: Reason) -> SeasonMark:
         return mark
     why_begins, why_ends = moved(mark.why_begins), moved(mark.why_ends) if mark.why_ends else None
     return SeasonMark(_span(why_begins), _span(why_ends) if why_ends else None, why_begins, why_ends)
+
+
+def _by_warmth(name: str, mark: SeasonMark, values: tuple[Cited[Amount], ...], found: Reached) -> SeasonMark:
+    """A mark moved whole to the day on which its sum is reached. Its spread stays: warmth explains only a part."""
+    by = found.day - mark.begins.usual
+    note = f"{counted(found.measured, 'day')} of yours, {counted(found.usual, 'day')} of the region's normals"
+    why = Reason(Rule.DEGREE_DAYS, name, mark.begins + by, values, (mark.why_begins,), note)
+    if mark.ends is None or mark.why_ends is None:
+        return SeasonMark(mark.begins + by, None, why, None)
+    why_ends = Reason(Rule.DEGREE_DAYS, f"{name}.ends", mark.ends + by, values, (mark.why_ends,), note)
+    return SeasonMark(mark.begins + by, mark.ends + by, why, why_ends)
 
 
 def _keep_order(

@@ -16,6 +16,7 @@ from ipmcal.model.rules import Biology, Method, Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.bounds import Clockwork
 from ipmcal.planning.chain import Chain, Cursor, Frame, compile_chain, frame_of
+from ipmcal.planning.tally import Yardstick
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,7 @@ class Ground:
     as_of: int
     recorded: bool
     past: KeeperDays
+    stick: Yardstick
     written: tuple[Event, ...] = ()
     frames: dict[str, Frame] = field(default_factory=dict, compare=False)
     chains: dict[tuple[object, ...], Chain | None] = field(default_factory=dict, compare=False)

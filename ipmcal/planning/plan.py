@@ -20,6 +20,7 @@ from ipmcal.planning.ground import Ground
 from ipmcal.planning.pack import pack
 from ipmcal.planning.recall import recall
 from ipmcal.planning.settle import settle
+from ipmcal.planning.tally import yardstick
 from ipmcal.planning.unfold import unfold
 from ipmcal.planning.views import yard_view
 
@@ -78,7 +79,9 @@ def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: S
     site = Site(yard.latitude, yard.longitude, yard.elevation)
     if year is None:
         year = season_year(region, as_of, int(book.planning.next_season_within.value.middle))
-    return season_at(region, book.marks, book.planning, site, year, _observed(yard, book, as_of, year, lines))
+    observed = _observed(yard, book, as_of, year, lines)
+    readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
+    return season_at(region, book.marks, book.planning, site, year, observed, readings)
 
 
 def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence[Event]) -> dict[str, int]:
@@ -104,7 +107,8 @@ def _yard(yard: Yard, lines: Sequence[Event], recorded: bool, book: Rulebook, as
     first = max(season.first, as_of) if recorded else season.first
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
     days, past = keeper_days(yard, first, season.last), keeper_days(yard, season.first, first - 1)
-    ground = Ground(yard, book, season, days, as_of, recorded, past, written)
+    stick = yardstick(season, yard.jurisdiction, book)
+    ground = Ground(yard, book, season, days, as_of, recorded, past, stick, written)
     states = tuple(
         recall(colony, [e for e in lines if e.colony == colony.key], season, as_of, book) for colony in yard.colonies
     )
@@ -126,6 +130,7 @@ def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
     keys = {"biology", "hives", "marks", "planning", *(f"methods/{task.method}" for task in tasks)}
     for yard in outfit.yards:
         keys |= {f"regions/{yard.region}", f"jurisdictions/{yard.jurisdiction}", f"programs/{yard.program}"}
+        keys |= {"counting", *(f"thresholds/{name}" for name in book.jurisdictions[yard.jurisdiction].thresholds)}
     return sorted(keys & set(book.files))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.count import Unit
 from ipmcal.model.plan import Answer, Conflict, Status, Task, Visit, Window
 from ipmcal.model.rules import Step
 from ipmcal.model.words import day_range, short_day
@@ -15,6 +16,7 @@ from ipmcal.planning import conflicts
 from ipmcal.planning.answers import answers
 from ipmcal.planning.chain import Cursor, Made, opening_at, replay
 from ipmcal.planning.ground import Ground
+from ipmcal.planning.tally import announced_words
 from ipmcal.planning.unfold import OWN, Errand
 from ipmcal.planning.visits import Placed, visits
 
@@ -95,7 +97,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         done=made.day if past else None,
         look=look,
         harm=step.harm or "",
-        notes=tuple(_notes(errand, step, made, first, ends)),
+        notes=tuple(_notes(ground, errand, step, made, first, ends)),
         cautions=tuple(ground.book.planning.cautions[c] for c in step.cautions),
         circle=_circle(ground, step),
         blanks=step.blanks,
@@ -114,7 +116,12 @@ def _words(errand: Errand) -> dict[str, object]:
     return {"trap": trap.frame.name, "home": trap.frame.home, "slot": trap.slot} if trap else {}
 
 
-def _notes(errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:
+def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:
+    rule = ground.book.events[step.logs]
+    if rule.value == "count" and rule.unit == Unit.BEES.value and errand.colony:
+        line = announced_words(made.day, ground.stick, errand.colony.kind)
+        if line:
+            yield line
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from ipmcal.biology.counts import least_mites
+from ipmcal.model.cited import Basis
 from ipmcal.model.colony import ColonyState
 from ipmcal.model.count import Sample, Unit
 from ipmcal.model.forms import Bound
@@ -141,3 +142,19 @@ def announced(day: int, stick: Yardstick, kind: str, size: int, unit: Unit = Uni
     if found is None or found.rule.line is None:
         return None
     return found, least_mites(found.rule.line.value, size)
+
+
+def announced_words(day: int, stick: Yardstick, kind: str) -> str:
+    """What stands on the sheet beside a count of bees to come: "Treat the yard at 7 or more in 300."; "" for no line.
+
+    The sample is that of the first authority which says how many bees. A line from memory says so.
+    """
+    size = next(
+        (one.sampling.bees.value.low for _, one in stick.authorities if one.sampling and one.sampling.bees), None
+    )
+    found = announced(day, stick, kind, round(size)) if size else None
+    if found is None or size is None:
+        return ""
+    line = found[0].rule.line
+    doubt = " From memory: check your guide." if line is not None and line.basis is Basis.MEMORY else ""
+    return f"Treat the yard at {found[1]} or more in {round(size)}.{doubt}"

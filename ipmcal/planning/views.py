@@ -42,6 +42,7 @@ def yard_view(ground: Ground, states: Sequence[ColonyState]) -> YardView:
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
         notes=season.notes,
+        each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
 

@@ -15,9 +15,6 @@ from ipmcal.planning.chain import Cursor, Made, after, opening_at
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.unfold import Errand
 
-MOST_URGENT = 4
-"""Lines in the box of what can't wait: more would not be read."""
-
 
 @dataclass(frozen=True, slots=True)
 class Placed:
@@ -149,7 +146,7 @@ def _must(ground: Ground, tasks: Sequence[Task], day: int) -> Iterable[str]:
         if t.window.hard_stop is None and t.colony is not None and ground.days.next_after(day, t.window.closes) is None
     ]  # fmt: skip
     soft.sort(key=lambda t: t.window.closes)
-    return [t.id for t in (*hard, *soft)][:MOST_URGENT]
+    return [t.id for t in (*hard, *soft)]
 
 
 def _short(ground: Ground, tasks: Sequence[Task], day: int) -> tuple[str, ...]:

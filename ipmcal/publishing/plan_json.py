@@ -331,6 +331,7 @@ _YARD: Final = Shape(
         Field("highs", _list(NUMBER), "Usual daily highs by month, degrees Celsius; may be empty."),
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
+        Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
     ),
 )
 

@@ -33,6 +33,7 @@ SAYS = {
     Rule.OWN_TASK: "as you wrote it",
     Rule.HELD_BACK: "held back for rain",
     Rule.OUT_OF_ORDER: "moved to keep the season's order",
+    Rule.DEGREE_DAYS: "by the sum of warmth that it needs",
 }
 
 

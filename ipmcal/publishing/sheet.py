@@ -28,7 +28,7 @@ class Line:
     """A task with its line number, its last good day, and whether a day may have to be written on the lid.
 
     ``trap`` is the trap frame's name where the task does not say it itself; ``cautions`` are those left to say:
-    a task's first at each hive, the others once a sheet.
+    some are said anew at each hive, the others once a sheet.
     """
 
     number: int
@@ -116,7 +116,7 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
     tasks = [everything[task_id] for task_id in sheet_lines(plan, visit)]
     numbers = {task.id: i for i, task in enumerate(tasks, 1)}
     shared, own = split_answers(tasks)
-    lines = list(_lines(tasks))
+    lines = list(_lines(tasks, yard.each_hive))
     musts = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
@@ -143,11 +143,11 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
 # Lines and blocks ----------------------------------------------------------------------------------------------------
 
 
-def _lines(tasks: Sequence[Task]) -> Iterable[Line]:
+def _lines(tasks: Sequence[Task], each_hive: Sequence[str]) -> Iterable[Line]:
     said: set[tuple[str | None, str]] = set()
     for number, task in enumerate(tasks, 1):
         lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
-        keys = [(task.colony if i == 0 else "sheet", caution) for i, caution in enumerate(task.cautions)]
+        keys = [(task.colony if caution in each_hive else None, caution) for caution in task.cautions]
         new = tuple(caution for where, caution in keys if (where, caution) not in said)
         said.update(keys)
         yield Line(number, task, task.window.hard_stop, lid, task.trap or "" if not names_trap(task) else "", new)

@@ -186,6 +186,7 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     for name, item in planning.items.items():
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
+    yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
 
 
 def _hives(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

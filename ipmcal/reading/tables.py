@@ -48,6 +48,7 @@ def table_complaints(book: Rulebook, trees: Mapping[str, Tree]) -> Iterator[Comp
     for name, region in book.regions.items():
         yield from _position(region, trees[f"regions/{name}"])
         yield from _normals(region)
+        yield from _degree_days(region, trees[f"regions/{name}"])
 
 
 def _amount(cited: Cited[Amount], unit: str = "", *, open_above: bool = False) -> Iterator[Complaint]:
@@ -136,3 +137,20 @@ def _normals(region: Region) -> Iterator[Complaint]:
             yield Complaint.at(low.place, f"normals.low: month {month} is warmer than its high of {high.value:g} °C")
         if sd.value <= 0:
             yield Complaint.at(sd.place, f"normals.sd: month {month} has no spread; write degrees above 0")
+
+
+def _degree_days(region: Region, tree: Tree) -> Iterator[Complaint]:
+    """Sums of warmth: for marks that the region has, in the degrees of their base, closed and above zero."""
+    if region.degree_days is None:
+        return
+    base = region.degree_days.base
+    if base.value.unit not in ("°C", "°F") or not base.value.closed:
+        yield Complaint.at(base.place, f"degree_days.base: '{base.value}' is no temperature, such as '50 °F'")
+        return
+    for name, wanted in region.degree_days.sums.items():
+        if name not in region.marks or region.marks[name].value.begins is None:
+            what = f"degree_days.sums: the region has no mark {quoted(name)}{nearest(name, sorted(region.marks))}"
+            yield Complaint.at(tree.key(("degree_days", "sums", name)), what)
+        yield from _amount(wanted, f"{base.value.unit}d")
+        if wanted.value.closed and wanted.value.middle <= 0:
+            yield Complaint.at(wanted.place, f"{wanted.key}: a sum of warmth is above 0")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ipmcal.model.cited import Basis, Place
@@ -21,6 +21,7 @@ from ipmcal.reading.files import bad, exists, is_folder, joined, yaml_files
 from ipmcal.reading.journal import Keys, read_journal
 from ipmcal.reading.rulebook import KEEPER, load_rulebook
 from ipmcal.reading.shape import shape
+from ipmcal.reading.temperatures import read_temperatures
 from ipmcal.reading.yaml_source import Tree, read_yaml
 from ipmcal.reading.yard import read_yard
 
@@ -159,10 +160,25 @@ class _Reader:
         yards: list[Yard] = []
         for path, tree, raw in self.read:
             yard, complaints = read_yard(slug(path.stem), tree, raw, book)
-            yards.append(yard)
+            yards.append(replace(yard, readings=self._readings(tree, raw, yard.fahrenheit)))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards
+
+    def _readings(self, tree: Tree, raw: YardFile, fahrenheit: bool) -> dict[int, tuple[float, float]]:
+        """The keeper's own temperatures, from the file beside the yard file that it names."""
+        if raw.temperatures is None:
+            return {}
+        try:
+            if Path(raw.temperatures).name != raw.temperatures or not raw.temperatures.endswith(".csv"):
+                what = "is not a CSV file beside this one; write its name, such as 'temperatures.csv'"
+                place = tree.place(("temperatures",))
+                raise BadInput([Complaint.at(place, f"temperatures: {quoted(raw.temperatures)} {what}")])
+            shown = self.papers.prefix + raw.temperatures
+            return read_temperatures(self.papers.folder / raw.temperatures, shown, fahrenheit)
+        except BadInput as error:
+            self.complaints.extend(error.complaints)
+            return {}
 
     def journal(self, yards: Sequence[Yard], book: Rulebook) -> tuple[Event, ...] | None:
         """The journal; None where there is none. What it refers to is looked up where all yards are in order."""

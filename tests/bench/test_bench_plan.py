@@ -18,7 +18,11 @@ from ipmcal.planning.plan import make_plan
 from ipmcal.reading.rulebook import load_rulebook
 from ipmcal.reading.yards import load
 
-REGIONS = (("us_northeast", 43.0, -76.0, "us"), ("england_south_midlands", 52.0, -0.5, "uk"), ("us_upper_midwest", 45.0, -93.0, "us"))  # fmt: skip
+REGIONS = (
+    ("us_northeast", 43.0, -76.0, "us"),
+    ("england_south_midlands", 52.0, -0.5, "uk"),
+    ("us_upper_midwest", 45.0, -93.0, "us"),
+)
 DAYS = ("[sat]", "[sat, sun]", "[wed, sat]")
 BEGAN = ("2025 overwintered", "2025 overwintered", "2025 overwintered", "2027-05-05 package", "2027-05-20 nucleus")
 TRAPS = (", traps: [T1, T2]", ", traps: [T1]", ", traps: {D1: {kind: drawn, frames: 2}}", "")

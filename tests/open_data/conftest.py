@@ -79,6 +79,18 @@ def cordoba() -> Daily:
     return _crop_model_series("cordoba")
 
 
+@pytest.fixture(scope="session")
+def cambridgeshire() -> Daily:
+    """Cambridgeshire in England, a grid square, 1991-2021, from aquacrop."""
+    return _crop_model_series("cambridge")
+
+
+@pytest.fixture(scope="session")
+def northumberland() -> Daily:
+    """Northumberland in the north of England, a grid square, 1991-2021, from aquacrop."""
+    return _crop_model_series("northumberland")
+
+
 @pytest.fixture
 def series(request: pytest.FixtureRequest) -> Daily:
     """One of the series above, by its name: for parametrised tests (``indirect``)."""
