@@ -394,16 +394,20 @@ class Program(RuleFile):
 
 
 class Jurisdiction(RuleFile):
-    """Units and paper, and whom to call, in general words."""
+    """Units and paper, whom to call, what to report and to keep, in general words.
+
+    What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
+    """
 
     title: Prose
     within: Identifier | None = None
-    temperature: Literal["f", "c"]
-    paper: Literal["letter", "a4"]
+    temperature: Literal["f", "c"] | None = None
+    paper: Literal["letter", "a4"] | None = None
     language: Literal["en"] = "en"
-    inspector: Prose
+    inspector: Prose | None = None
     note: Prose | None = None
     record: Prose | None = None
+    movement: Prose | None = None
     thresholds: Identifiers = ()
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from ipmcal.model.colony import ColonyState
 from ipmcal.model.outfit import Event
 from ipmcal.model.plan import BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.rules import Jurisdiction
 from ipmcal.model.words import month_day
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.needs import comb_below
@@ -41,10 +42,17 @@ def yard_view(ground: Ground, states: Sequence[ColonyState]) -> YardView:
         colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
-        notes=season.notes,
+        notes=(*season.notes, *_law(jurisdiction)),
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
+
+
+def _law(jurisdiction: Jurisdiction) -> Iterator[str]:
+    """Whom to call, what to report, what to mind before moving hives: in general words, and no more than that."""
+    if jurisdiction.inspector:
+        yield f"Whom to call with sick-looking brood or a strange pest: {jurisdiction.inspector}."
+    yield from (text for text in (jurisdiction.note, jurisdiction.movement) if text)
 
 
 def _days_title(weekdays: tuple[int, ...] | None) -> str:

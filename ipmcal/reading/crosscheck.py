@@ -198,7 +198,12 @@ def _hives(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
 
 def _within(book: Rulebook, name: str, jurisdictions: Collection[str], tree: Tree) -> Iterator[Complaint]:
     """A jurisdiction lies within one that there is, and never within itself."""
-    within = book.jurisdictions[name].within
+    whole = book.jurisdictions[name]
+    within = whole.within
+    for key in ("temperature", "paper", "inspector"):
+        if getattr(whole, key) is None:
+            where = "" if within is None else f", and '{within}' does not give it"
+            yield Complaint.at(tree.place(()), f"the key '{key}' is missing{where}")
     if within is None:
         return
     yield from known(

@@ -186,8 +186,26 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         regions=many("regions"),
         methods=many("methods"),
         programs=many("programs"),
-        jurisdictions=many("jurisdictions"),
+        jurisdictions=_filled_in(many("jurisdictions")),
         thresholds=many("thresholds"),
         local=own,
         files=read,
     )
+
+
+def _filled_in(files: dict[str, Jurisdiction]) -> dict[str, Jurisdiction]:
+    """Jurisdictions with what they leave out taken from the one they lie within, and so on outward."""
+
+    def whole(name: str, inside: frozenset[str]) -> Jurisdiction:
+        one = files[name]
+        if one.within is None or one.within not in files or one.within in inside:
+            return one
+        outer = whole(one.within, inside | {one.within})
+        left_out = {
+            key
+            for key in Jurisdiction.model_fields
+            if key not in one.model_fields_set and key not in ("within", "cite")
+        }
+        return one.model_copy(update={key: getattr(outer, key) for key in left_out})
+
+    return {name: whole(name, frozenset({name})) for name in files}

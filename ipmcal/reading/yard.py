@@ -58,7 +58,7 @@ class _YardReader:
             weekdays=None if None in raw.days else tuple(sorted({d for d in raw.days if d is not None})),
             away=tuple((a.toordinal(), b.toordinal()) for a, b in raw.away),
             fahrenheit=scale == "f",
-            paper=raw.paper or (jurisdiction.paper if jurisdiction else "a4"),
+            paper=raw.paper or (jurisdiction.paper if jurisdiction else None) or "a4",
             observed={mark: day.toordinal() for mark, day in raw.observed.items()},
             tasks=tuple(self._task(name, task) for name, task in raw.tasks.items()),
             colonies=tuple(sorted((self._colony(i, c) for i, c in enumerate(raw.colonies)), key=lambda c: c.walk)),

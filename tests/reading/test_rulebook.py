@@ -199,3 +199,29 @@ def test_a_bibliography_that_is_no_yaml_is_the_only_complaint(copy: Path) -> Non
     (copy / "sources.yaml").write_text("sources: [\n", "utf-8")
     (one,) = complaints(copy)
     assert one.startswith("rules/sources.yaml:")
+
+
+def test_what_a_state_leaves_out_holds_as_in_its_country(tmp_path: Path) -> None:
+    (tmp_path / "jurisdictions").mkdir()
+    (tmp_path / "jurisdictions" / "us_hills.yaml").write_text(
+        'title: "A state of hills"\nchecked: 2027-01-01\nwithin: us\ninspector: "the hills\' inspector"\n'
+    )
+    book = load_rulebook(folder("rules"), tmp_path)
+    state, country = book.jurisdictions["us_hills"], book.jurisdictions["us"]
+    assert (state.title, state.inspector) == ("A state of hills", "the hills' inspector")
+    assert (state.temperature, state.paper, state.thresholds) == (
+        country.temperature,
+        country.paper,
+        country.thresholds,
+    )
+
+
+def test_a_jurisdiction_alone_says_everything_itself(tmp_path: Path) -> None:
+    (tmp_path / "jurisdictions").mkdir()
+    (tmp_path / "jurisdictions" / "isle.yaml").write_text('title: "An isle"\nchecked: 2027-01-01\npaper: a4\n')
+    with pytest.raises(BadInput) as caught:
+        load_rulebook(folder("rules"), tmp_path)
+    assert [c.what for c in caught.value.complaints] == [
+        "the key 'inspector' is missing",
+        "the key 'temperature' is missing",
+    ]
