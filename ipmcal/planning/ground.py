@@ -16,7 +16,7 @@ from ipmcal.model.rules import Biology, Method, Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.bounds import Clockwork
 from ipmcal.planning.chain import Chain, Cursor, Frame, compile_chain, frame_of
-from ipmcal.planning.tally import Yardstick
+from ipmcal.planning.tally import Yardstick, announced_words
 
 
 @dataclass(frozen=True)
@@ -38,6 +38,7 @@ class Ground:
     written: tuple[Event, ...] = ()
     frames: dict[str, Frame] = field(default_factory=dict, compare=False)
     chains: dict[tuple[object, ...], Chain | None] = field(default_factory=dict, compare=False)
+    lines: dict[tuple[int, str], str] = field(default_factory=dict, compare=False)
 
     def frame(self, name: str, method: Method) -> Frame:
         """The frame of a method, made once."""
@@ -54,6 +55,12 @@ class Ground:
         """
         first = window.opens if since is None else max(window.opens, since + 1)
         return self.recorded and window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
+
+    def treat_at(self, day: int, kind: str) -> str:
+        """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""
+        if (day, kind) not in self.lines:
+            self.lines[day, kind] = announced_words(day, self.stick, kind)
+        return self.lines[day, kind]
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
         """The chain from a cursor, compiled once for all who stand there."""

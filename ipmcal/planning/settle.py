@@ -16,7 +16,6 @@ from ipmcal.planning import conflicts
 from ipmcal.planning.answers import answers
 from ipmcal.planning.chain import Cursor, Made, opening_at, replay
 from ipmcal.planning.ground import Ground
-from ipmcal.planning.tally import announced_words
 from ipmcal.planning.unfold import OWN, Errand
 from ipmcal.planning.visits import Placed, visits
 
@@ -119,7 +118,7 @@ def _words(errand: Errand) -> dict[str, object]:
 def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:
     rule = ground.book.events[step.logs]
     if rule.value == "count" and rule.unit == Unit.BEES.value and errand.colony:
-        line = announced_words(made.day, ground.stick, errand.colony.kind)
+        line = ground.treat_at(made.day, errand.colony.kind)
         if line:
             yield line
     trap = errand.trap

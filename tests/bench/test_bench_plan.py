@@ -29,7 +29,7 @@ TRAPS = (", traps: [T1, T2]", ", traps: [T1]", ", traps: {D1: {kind: drawn, fram
 PER_YARD = 20
 
 
-def outfit(root: Path, colonies: int, book: Rulebook) -> Outfit:
+def outfit(root: Path, colonies: int, program: str, book: Rulebook) -> Outfit:
     """An invented outfit of so many colonies, each yard at a place of its own."""
     (root / "outfit.yaml").write_text('outfit: big\nname: "Big"\n')
     for y in range(-(-colonies // PER_YARD)):
@@ -43,17 +43,18 @@ def outfit(root: Path, colonies: int, book: Rulebook) -> Outfit:
         head = (
             f'yard: "Y{y}"\n'
             f"place: {{latitude: {latitude + 0.01 * y:.2f}, longitude: {longitude}, elevation: {100 + y} m}}\n"
-            f"region: {region}\njurisdiction: {country}\ndays: {DAYS[y % 3]}\nprogram: full\ncolonies:\n"
+            f"region: {region}\njurisdiction: {country}\ndays: {DAYS[y % 3]}\nprogram: {program}\ncolonies:\n"
         )
         (root / f"y{y:03}.yaml").write_text(head + "\n".join(rows) + "\n")
     return load(root, folder("rules"), book).outfit
 
 
+@pytest.mark.parametrize("program", ["trap_combs", "full"])
 @pytest.mark.parametrize("colonies", [10, 100, 1000])
 @pytest.mark.benchmark(group="plan", disable_gc=True)
-def test_planning_without_documents(benchmark: BenchmarkFixture, tmp_path: Path, colonies: int) -> None:
+def test_planning_without_documents(benchmark: BenchmarkFixture, tmp_path: Path, colonies: int, program: str) -> None:
     book = load_rulebook(folder("rules"))
-    yards = outfit(tmp_path, colonies, book)
+    yards = outfit(tmp_path, colonies, program, book)
     made = benchmark.pedantic(make_plan, (yards, book, date(2027, 1, 2).toordinal()), rounds=3, iterations=1)
     benchmark.extra_info["colonies"] = colonies
     assert sum(len(view.colonies) for view in made.yards) == colonies
