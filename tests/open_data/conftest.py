@@ -91,6 +91,35 @@ def northumberland() -> Daily:
     return _crop_model_series("northumberland")
 
 
+MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
+
+
+def _station_series(name: str) -> Daily:
+    """A station's days: 01-JAN-13, lowest, highest. English months whatever the locale; rows may end in ``);``."""
+    path = package_folder("pcse") / "tests" / "test_data" / f"{name}.csv"
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = [(row["DAY"].split("-"), row) for row in csv.DictReader(file)]
+    return {
+        date(2000 + int(y), MONTHS.index(m) + 1, int(d)).toordinal(): (
+            float(row["TEMPERATURE_MAX"]),
+            float(row["TEMPERATURE_MIN"]),
+        )
+        for (d, m, y), row in rows
+    }
+
+
+@pytest.fixture(scope="session")
+def munich() -> Daily:
+    """Munich airport, January 2013 to 11 June 2014, without a gap, from pcse."""
+    return _station_series("10870_munchen_flughafen")
+
+
+@pytest.fixture(scope="session")
+def ronda() -> Daily:
+    """Ronda in the south of Spain, 9 January 2013 to 3 June 2014, a day in five missing, from pcse."""
+    return _station_series("8443_ronda")
+
+
 @pytest.fixture
 def series(request: pytest.FixtureRequest) -> Daily:
     """One of the series above, by its name: for parametrised tests (``indirect``)."""
