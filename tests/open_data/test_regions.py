@@ -165,7 +165,8 @@ def test_the_spread_of_the_high_in_a_year_and_a_half(book: Rulebook, series: Dai
 
     With a lag correlation of 0.65, thirty days tell as much of a variance as twelve free ones (Bayley & Hammersley
     1946, "The 'effective' number of independent observations in an autocorrelated time series", from memory): 20 % a
-    month, 6 % over twelve; 2.5 such. Brussels and Tunis lie by the sea, which narrows. Seen: Munich 17 % wider, Ronda 24 %.
+    month, 6 % over twelve; 2.5 such. Brussels and Tunis lie by
+    the sea, which narrows. Seen: Munich 17 % wider, Ronda 24 %.
     """
     smooth = Climate(tuple(means(highs(series))), (1.0,) * 12)
     about = by_month({day: high - smooth.mean(day) for day, high in highs(series).items()})
