@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
@@ -64,12 +63,6 @@ def schemas() -> dict[str, Schema]:
 def schema_texts() -> dict[str, str]:
     """The schemas as they stand in their files, by file name: ``region.json`` and so on."""
     return {f"{name}.json": json.dumps(made, indent=2, ensure_ascii=False) + "\n" for name, made in schemas().items()}
-
-
-def write_schemas(folder: Path) -> None:
-    """Writes every schema into a folder, which has to exist. Raises OSError."""
-    for name, text in schema_texts().items():
-        (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
 
 def _schema(name: str, model: type[BaseModel]) -> Schema:
