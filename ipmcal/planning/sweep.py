@@ -2,127 +2,71 @@
 
 The sweep goes through the days once, visits or skips each, and keeps the best states. No step is given its day on the
 way: a state holds, for each bundle, every knot that may be next, and the visits alone decide. A state that is dropped
-for want of room leaves its bound behind, so that the sweep knows what it has proved.
+for want of room leaves its bound behind, so that the sweep knows what it has proved. Where there are several yards, a
+day branches into the sets of yards that may be visited on it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from itertools import accumulate
+from bisect import bisect_left, bisect_right
+from collections.abc import Container, Iterable, Mapping, Sequence
+from itertools import combinations
 
-END = 0
-"""The knot that stands for "finished": on a day after the last, open once a bundle's last step is done."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bundle:
-    """Equal strands as one: the knots of the first stop, ascending by day, what each deviates, how many they are."""
-
-    first: tuple[int, ...]
-    costs: tuple[int, ...]
-    weight: int
-
-
-@dataclass(frozen=True, slots=True)
-class Weave:
-    """Distinct strands over ``length`` days. Nodes on one day and with one future are one knot.
-
-    Knots are numbered from the last day back, ``END`` first: ``at`` is a knot's day (a position), ``then`` the knots of
-    which one is owed next, ascending by day (``(END,)`` after the last step), ``costs`` what each deviates, in days.
-    """
-
-    length: int
-    at: tuple[int, ...]
-    then: tuple[tuple[int, ...], ...]
-    costs: tuple[tuple[int, ...], ...]
-    bundles: tuple[Bundle, ...]
-
-    def bit(self, day: int) -> int:
-        """A day in a set of visits. Earlier days are higher bits: of two sets of one size, the greater is earlier."""
-        return 1 << (self.length - 1 - day)
-
-    def days(self, visits: int) -> tuple[int, ...]:
-        """The positions in a set of visits, ascending."""
-        return tuple([day for day in range(self.length) if visits & self.bit(day)])
-
-    def reached(self, bundle: Bundle) -> set[int]:
-        """The knots on a bundle's paths, ``END`` included."""
-        seen = fresh = set(bundle.first)
-        while fresh:
-            fresh = {after for knot in fresh if knot != END for after in self.then[knot]} - seen
-            seen = seen | fresh
-        return seen
-
-
-@dataclass(frozen=True, slots=True)
-class _Layout:
-    """The bits of a state: one for each knot of each bundle, by day and bundle; the ``END`` of each bundle comes last.
-
-    On a day's morning, the bits of the days before it, ``base[day]`` in number, have been shifted out of a state.
-    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over);
-    ``open_after[day]``: for each bundle, all its bits after that day;
-    ``shut[day]``: the same, for the bundles that have a stop closing on that day.
-    """
-
-    start: int
-    day_of: list[int]
-    base: list[int]
-    gains: list[list[int]]
-    open_after: list[list[int]]
-    shut: list[list[int]]
-
-
-def _lay_out(weave: Weave) -> _Layout:
-    reached = [weave.reached(bundle) for bundle in weave.bundles]
-    spots = sorted((weave.at[knot], c, -knot) for c, knots in enumerate(reached) for knot in knots)
-    where = {(c, -knot): i for i, (_, c, knot) in enumerate(spots)}
-    sizes = [0] * (weave.length + 1)
-    for day, _, _ in spots:
-        sizes[day] += 1
-    base = list(accumulate(sizes, initial=0))
-    whole = [sum([1 << where[c, knot] for knot in knots]) for c, knots in enumerate(reached)]
-    gains: list[list[int]] = [[] for _ in range(weave.length)]
-    closing: list[set[int]] = [set() for _ in range(weave.length + 1)]
-    for c, bundle in enumerate(weave.bundles):
-        closing[weave.at[bundle.first[-1]]].add(c)
-    for day, c, knot in spots[: base[weave.length]]:
-        then, after = weave.then[-knot], base[day + 1]
-        closing[weave.at[then[-1]]].add(c)
-        over = then[0] == END
-        gains[day].append(whole[c] >> after if over else sum([1 << where[c, knot] - after for knot in then]))
-    open_after = [[bits >> base[day + 1] for bits in whole] for day in range(weave.length)]
-    return _Layout(
-        start=sum(1 << where[c, knot] for c, bundle in enumerate(weave.bundles) for knot in bundle.first),
-        day_of=[day for day, _, _ in spots],
-        base=base,
-        gains=gains,
-        open_after=open_after,
-        shut=[[bits[c] for c in sorted(bundles)] for bits, bundles in zip(open_after, closing, strict=False)],
-    )
-
+from ipmcal.planning.pack_layout import Left, lay_out, reach, shares
+from ipmcal.planning.pack_weave import Weave
 
 _State = tuple[int, int, int]
-"""How many visits, the open knots (bits of a ``_Layout``), and which visits."""
+"""The toll so far, the open knots (bits of a ``Layout``), and which visits."""
+
+Choice = tuple[tuple[int, ...], int, int, int]
+"""Some yards to visit on a day: the bits of each, all of them, the toll, and the visits."""
 
 
 class Fewest:
-    """The sweep for the fewest visits.
+    """The sweep for the least toll: the fewest visits, or for several yards the fewest drives, then visits.
 
-    ``rest[day]`` is a proven least number of visits on that day or later, whatever was visited before.
+    ``rests[yard][day]`` is a proven least number of visits to a yard on that day or later, whatever was visited before,
+    and ``drives[day]`` of drives; for a single yard they are worked out here. Each list ends with -1: what is due after
+    the last day needs no visit, and none after it.
     """
 
-    def __init__(self, weave: Weave) -> None:
+    def __init__(self, weave: Weave, rests: Sequence[list[int]] = (), drives: list[int] | None = None) -> None:
         self.weave = weave
-        self.rest = [0] * (weave.length + 2)
-        self._layout = _lay_out(weave)
+        self.rests = list(rests) or [[0] * (weave.length + 1) + [-1]]
+        self.drives = drives or self.rests[0]
+        self._layout = lay_out(weave)
         self._opened: list[dict[int, int]] = [{} for _ in range(weave.length)]
-        self._reach = _reach(weave)
-        for day in reversed(range(weave.length)):
-            self._pierce(day)
+        self._choices = [choices(weave, day, parts) for day, parts in enumerate(self._layout.parts)]
+        self._yards = slices(weave)
+        self._span = len(self._layout.day_of) * len(weave.bundles) + 1
+        self._left: list[list[Left]] = []
+        self._most = (weave.drive + weave.yards) * weave.length
+        self._paid_for_visit, self._paid_for_left = 1, 0
+        if not rests:
+            self._reach = reach(weave)
+            for day in reversed(range(weave.length)):
+                self._pierce(day)
+
+    @property
+    def rest(self) -> list[int]:
+        """The bound on the visits of a single yard."""
+        return self.rests[0]
+
+    @property
+    def bound(self) -> int:
+        """The least toll that is proved without a sweep."""
+        return self.weave.drive * self.drives[0] + sum([rest[0] for rest in self.rests])
+
+    def within(self, days: Container[int], width: int, below: int) -> int | None:
+        """Visits on some days only, for less toll than ``below``; None where none are found."""
+        every = self._choices
+        self._choices = [ways if day in days else [] for day, ways in enumerate(every)]
+        found, _ = self.run(width, below)
+        self._choices = every
+        return found
 
     def run(self, width: int, below: int, day: int = 0, opened: int | None = None) -> tuple[int | None, int]:
-        """The fewest visits that carry all bundles if less than ``below`` (else None), and a proven lower bound.
+        """Visits that carry all bundles for the least toll found if it is less than ``below`` (else None), and a bound.
 
         At most ``width`` states are kept. The sweep may begin on a later ``day`` with the knots open on its morning.
         """
@@ -131,7 +75,7 @@ class Fewest:
         for today in range(day, self.weave.length):
             if self._layout.gains[today]:
                 states = _undominated(self._branch(today, states))
-                if len(states) > width or below <= self.weave.length:
+                if len(states) > width or below <= self._most:
                     states, dropped = self._best(today, states, width, below)
                     bound = min(bound, dropped)
         return (states[0][2], min(bound, states[0][0])) if states else (None, bound)
@@ -143,7 +87,7 @@ class Fewest:
         """
         opened = [self._layout.start]
         for day in range(self.weave.length):
-            opened.append(self._visit(day, opened[-1]))
+            opened.append(self._visit(day, opened[-1], -1))
         stride = max(1, -(-self.weave.length // parts))
         for day in reversed(range(self.weave.length)):
             self._pierce(day)
@@ -153,36 +97,47 @@ class Fewest:
                     break
                 self.rest[day] += 1
 
+    def estimate(self) -> None:
+        """From now on, keep those states for which the least is left to pay by an estimate, not only by the bound."""
+        if self._left:
+            return
+        drive = 1 if self.weave.drive else 0
+        paid, total = shares(self.weave, self._layout, drive)
+        self._paid_for_visit = 10 * total
+        self._paid_for_left = OPTIMISM * (sum([rest[0] for rest in self.rests]) + drive * self.drives[0])
+        for day in range(self.weave.length):
+            after = paid[self._layout.base[day + 1] :]
+            self._left.append([Left(after) for _ in self.weave.bundles])
+
     def thinned(self, visits: int) -> int:
         """Visits without those that are not needed: the latest goes first."""
-        for day in reversed(self.weave.days(visits)):
-            fewer = visits & ~self.weave.bit(day)
-            if self._carries(fewer):
-                visits = fewer
+        left = visits
+        while left:
+            bit = left & -left
+            left ^= bit
+            if self.carries(visits ^ bit):
+                visits ^= bit
         return visits
 
-    def _carries(self, visits: int) -> bool:
+    def carries(self, visits: int) -> bool:
         """Whether each bundle has a path on these visits."""
         opened = self._layout.start
-        for day, gains in enumerate(self._layout.gains):
-            if visits & self.weave.bit(day):
-                opened = self._visit(day, opened)
-            else:
-                opened >>= len(gains)
-                if not all(opened & bundle for bundle in self._layout.shut[day]):
-                    return False
+        for day, parts in enumerate(self._layout.parts):
+            here = sum([bits for yard, bits in parts.items() if visits & self.weave.bit(day, yard)])
+            opened = self._visit(day, opened, here)
+            if not _all_in(opened, self._layout.shut[day]):
+                return False
         return True
 
     def _pierce(self, day: int) -> None:
         """Interval piercing: nobody gets past ``reach`` without a visit from ``day`` on, and then the rest begins."""
-        last = self._reach[day]
-        self.rest[day] = max(self.rest[day + 1], 1 + self.rest[last + 1] if last < self.weave.length else 0)
+        self.rest[day] = max(self.rest[day + 1], 1 + self.rest[self._reach[day] + 1])
 
-    def _visit(self, day: int, opened: int) -> int:
-        """The knots open after a visit."""
+    def _visit(self, day: int, opened: int, part: int) -> int:
+        """The knots open after a visit to the yards whose bits are ``part``."""
         gains = self._layout.gains[day]
         rest = opened >> len(gains)
-        hit = opened & ((1 << len(gains)) - 1)
+        hit = opened & part & ((1 << len(gains)) - 1)
         if not hit:
             return rest
         gain = self._opened[day].get(hit)
@@ -195,42 +150,86 @@ class Fewest:
         return rest | gain
 
     def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
-        """Each state with the day visited, where that opens anything, and skipped, where no bundle is lost by it."""
+        """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
         size = len(self._layout.gains[day])
-        shut, bit = self._layout.shut[day], self.weave.bit(day)
+        shut, ways = self._layout.shut[day], self._choices[day]
         out: dict[int, _State] = {}
-        for visits, opened, made in states:
+        for toll, opened, made in states:
             rest = opened >> size
-            wide = self._visit(day, opened)
-            if wide != rest and (wide not in out or visits + 1 < out[wide][0]):
-                out[wide] = visits + 1, wide, made | bit
+            for parts, part, more, visits in ways:
+                wide = self._visit(day, opened, part)
+                if wide == rest or (wide in out and toll + more >= out[wide][0]):
+                    continue
+                if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
+                    out[wide] = toll + more, wide, made | visits
             for bundle in shut:
                 if not rest & bundle:
                     break
             else:
-                if rest not in out or visits < out[rest][0]:
-                    out[rest] = visits, rest, made
+                if rest not in out or toll < out[rest][0]:
+                    out[rest] = toll, rest, made
         return out.values()
 
     def _best(self, day: int, states: list[_State], width: int, below: int) -> tuple[list[_State], int]:
-        """The best states, and the least bound of those dropped. Bound first, then the time that all bundles have."""
-        open_after, length = self._layout.open_after[day], self.weave.length
-        day_of, base, rest = self._layout.day_of, self._layout.base[day + 1] - 1, self.rest
-        ranked = []
+        """The best states, and the least bound of those dropped.
+
+        They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
+        """
+        open_after, drive, drives = self._layout.open_after[day], self.weave.drive, self.drives
+        day_of, base = self._layout.day_of, self._layout.base[day + 1] - 1
+        yards = list(zip(self._yards, self.rests, strict=True))
+        left = self._left[day] if self._left else []
+        ranked: list[tuple[int, int, _State]] = []
         for state in states:
-            visits, opened, _ = state
-            lasts = [(opened & bundle).bit_length() for bundle in open_after]
-            due = day_of[min(lasts) + base]
-            bound = visits if due == length else visits + 1 + rest[due + 1]
+            toll, opened, _ = state
+            parts = [opened & bundle for bundle in open_after]
+            lasts = [part.bit_length() for part in parts]
+            bound = toll
+            for where, rest in yards:
+                bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
+            if drive:
+                bound += drive * (1 + drives[day_of[min(lasts) + base] + 1])
             if bound < below:
-                ranked.append((bound, -sum(lasts), state))
+                rank = self._estimated(toll, left, parts) if left else bound * self._span - sum(lasts)
+                ranked.append((rank, bound, state))
         ranked.sort()
-        dropped = ranked[width][0] if len(ranked) > width else below
+        dropped = min([bound for _, bound, _ in ranked[width:]], default=below)
         return [state for _, _, state in ranked[:width]], dropped
+
+    def _estimated(self, toll: int, left: Sequence[Left], parts: Sequence[int]) -> int:
+        """What a state may cost in the end, by the estimate; a drive counts as one visit more."""
+        made = sum(divmod(toll, self.weave.drive)) if self.weave.drive else toll
+        owed = sum([one[part] for one, part in zip(left, parts, strict=True)])
+        return made * self._paid_for_visit + owed * self._paid_for_left
+
+
+OPTIMISM = 9
+"""Tenths of the bound that the estimate of what is left comes to at the start: less looks more at what was paid."""
+
+
+def choices(weave: Weave, day: int, parts: Mapping[int, int]) -> list[Choice]:
+    """All sets of yards that may be visited on a day."""
+    found: list[Choice] = []
+    for size in range(1, len(parts) + 1):
+        for yards in combinations(sorted(parts), size):
+            bits = tuple([parts[yard] for yard in yards])
+            found.append((bits, sum(bits), weave.drive + size, sum([weave.bit(day, yard) for yard in yards])))
+    return found
+
+
+def slices(weave: Weave) -> list[slice]:
+    """Where the bundles of each yard stand."""
+    yards = [bundle.yard for bundle in weave.bundles]
+    return [slice(bisect_left(yards, yard), bisect_right(yards, yard)) for yard in range(weave.yards)]
+
+
+def _all_in(opened: int, sets: Iterable[int]) -> bool:
+    """Whether something of each set is open."""
+    return all(opened & bits for bits in sets)
 
 
 def _undominated(states: Iterable[_State]) -> list[_State]:
-    """The states of which no other has all open knots with no more visits, by visits."""
+    """The states of which no other has all open knots for no more toll, by toll."""
     kept: list[_State] = []
     for state in sorted(states):
         opened = state[1]
@@ -240,16 +239,3 @@ def _undominated(states: Iterable[_State]) -> list[_State]:
         else:
             kept.append(state)
     return kept
-
-
-def _reach(weave: Weave) -> list[int]:
-    """For each day, the latest next visit that any bundle allows if the last one was before it; ``length`` for none."""
-    reach = [weave.length] * (weave.length + 1)
-    for bundle in weave.bundles:
-        lasts = [0] * (weave.length + 1)
-        lasts[0] = weave.at[bundle.first[-1]]
-        for knot in weave.reached(bundle) - {END}:
-            after = weave.at[knot] + 1
-            lasts[after] = max(lasts[after], weave.at[weave.then[knot][-1]])
-        reach = list(map(min, reach, accumulate(lasts, max)))
-    return reach

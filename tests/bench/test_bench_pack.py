@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from planning.strand_samples import random_yard
+from planning.strand_samples import random_outfit, random_yard
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from ipmcal.planning.pack import pack
+from ipmcal.planning.pack import pack, pack_drives
 
 
 @pytest.mark.parametrize("distinct", [8, 12, 15])
@@ -24,3 +24,11 @@ def test_forty_equal_colonies(benchmark: BenchmarkFixture) -> None:
     colonies = [replace(strand, key=f"{strand.key} of {i}") for i in range(40) for strand in strands]
     placing = benchmark.pedantic(pack, (colonies, days), rounds=3, warmup_rounds=1)  # type: ignore[no-untyped-call]
     assert placing.visits == pack(strands, days).visits
+
+
+@pytest.mark.parametrize("seed", [0, 1, 69])
+def test_an_outfit_of_several_yards(benchmark: BenchmarkFixture, seed: int) -> None:
+    """Proved at once, of middling size, and one of those that take longest."""
+    yards = random_outfit(seed)
+    placed = benchmark.pedantic(pack_drives, (yards,), rounds=3, warmup_rounds=1)  # type: ignore[no-untyped-call]
+    assert placed.least_drives <= len(placed.days)

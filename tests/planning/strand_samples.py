@@ -7,7 +7,7 @@ are random. Only ``random.Random.random`` is drawn from: it gives the same for a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from random import Random
 from zlib import crc32
@@ -137,3 +137,47 @@ def fingerprint(strands: tuple[Strand, ...], days: KeeperDays) -> int:
 
     seen = [(plain(s.first), [(node.at, plain(node.then)) for node in s.nodes]) for s in strands]
     return crc32(repr((days.ordinals, seen)).encode())
+
+
+Outing = tuple[tuple[tuple[Strand, ...], KeeperDays], ...]
+"""Yards that are visited on the same drives: the strands of each, and the keeper's days there."""
+
+
+def random_outfit(seed: int) -> Outing:
+    """Two to four yards on one keeper's 1 to 3 weekdays: mostly the same rules, in each yard some days later.
+
+    Each yard has 3 to 7 strands of the common rules, some left out, and up to two of its own; a day in ten is not
+    possible at one yard or another.
+    """
+    dice = Dice(Random(1_000_000 + seed))
+    days = keeper_days(dice, dice.between(1, 3))
+    rules = [int(dice.source.random() * 2**32) for _ in range(dice.between(3, 7))]
+    yards = []
+    for _ in range(dice.between(2, 4)):
+        late = dice.between(0, 9)
+        here = KeeperDays(tuple(day for day in days if not dice.chance(0.1)))
+        common = [rule for rule in rules if dice.chance(0.85)]
+        own = [int(dice.source.random() * 2**32) for _ in range(dice.between(0 if common else 1, 2))]
+        strands = [
+            later_strand(Dice(Random(rule)), f"strand {i}", here, late) for i, rule in enumerate([*common, *own])
+        ]
+        yards.append((tuple(strand for strand in strands if strand is not None), here))
+    return tuple(yards)
+
+
+def later_strand(dice: Dice, key: str, days: KeeperDays, late: int) -> Strand | None:
+    """A random strand of which all dates are so many days later."""
+    strand = random_strand(dice, key, KeeperDays(tuple(day - late for day in days)))
+
+    def moved(stop: Stop) -> Stop:
+        return replace(stop, best_day=stop.best_day + late)
+
+    if strand is None:
+        return None
+    nodes = tuple(replace(node, then=node.then and moved(node.then)) for node in strand.nodes)
+    return replace(strand, first=moved(strand.first), nodes=nodes)
+
+
+def outfit_fingerprint(yards: Outing) -> int:
+    """A checksum as ``fingerprint``, of all yards."""
+    return crc32(repr([fingerprint(*yard) for yard in yards]).encode())

@@ -1,63 +1,24 @@
-"""Packing against proved optima, brute force, and the classical result on windows alone."""
+"""Packing against brute force, and the classical result on windows alone."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations, pairwise
-from pathlib import Path
+from itertools import combinations, pairwise, product
 from random import Random
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from planning.strand_samples import Dice, Reach, chain, fingerprint, random_yard
+from planning.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
+from planning.strand_samples import Dice, Reach, chain, random_yard
 
 from ipmcal.model.days import KeeperDays
 from ipmcal.model.strand import Node, Stop, Strand
-from ipmcal.planning import pack as packing
-from ipmcal.planning.pack import Placing, pack, weave
+from ipmcal.planning.pack import Drives, Memo, Placing, pack, pack_drives
+from ipmcal.planning.pack_weave import Yard as DriveYard
+from ipmcal.planning.pack_weave import weave
 from ipmcal.planning.sweep import Fewest
-
-OPTIMA = json.loads((Path(__file__).parent / "packing_optima.json").read_text(encoding="utf-8"))["yards"]
-Worth = tuple[int, int, tuple[int, ...]]
-
-
-def worth(strands: Sequence[Strand], days: KeeperDays, placing: Placing) -> Worth:
-    """Visits, deviation and days of a placing, after walking every path: each step on a stop's node, on a visit."""
-    total, used = 0, set()
-    for strand in strands:
-        stop: Stop | None = strand.first
-        for n in placing.paths[strand.key]:
-            assert stop is not None
-            assert n in stop.nodes
-            total += abs(days.ordinals[strand.nodes[n].at] - stop.best_day)
-            used.add(strand.nodes[n].at)
-            stop = strand.nodes[n].then
-        assert stop is None
-    assert placing.paths.keys() == {strand.key for strand in strands}
-    assert placing.visits == tuple(sorted(used))
-    return len(used), total, placing.visits
-
-
-def least_deviation(strand: Strand, days: KeeperDays, visits: set[int]) -> float:
-    """The least deviation of a strand on these visits; infinite where they don't carry it."""
-    seen: dict[int, float] = {}
-
-    def after(n: int) -> float:
-        if n not in seen:
-            then = strand.nodes[n].then
-            seen[n] = least(then) if then else 0
-        return seen[n]
-
-    def least(stop: Stop) -> float:
-        nodes = [n for n in stop.nodes if strand.nodes[n].at in visits]
-        return min(
-            (abs(days.ordinals[strand.nodes[n].at] - stop.best_day) + after(n) for n in nodes), default=float("inf")
-        )
-
-    return least(strand.first)
 
 
 def brute(strands: Sequence[Strand], days: KeeperDays) -> Worth:
@@ -71,6 +32,23 @@ def brute(strands: Sequence[Strand], days: KeeperDays) -> Worth:
         if total < float("inf"):
             return size, int(total), visits
     raise AssertionError("no set of days carries the strands")
+
+
+def brute_drives(yards: Sequence[DriveYard]) -> DrivesWorth:
+    """The best of all sets of days for each yard, tried one by one."""
+    able: list[list[tuple[int, set[int]]]] = []
+    for strands, days in yards:
+        able.append([])
+        for size in range(len(days) + 1):
+            for chosen in combinations(range(len(days)), size):
+                total = sum(least_deviation(strand, days, set(chosen)) for strand in strands)
+                if total < float("inf"):
+                    able[-1].append((int(total), {days.ordinals[at] for at in chosen}))
+    return min(
+        (len(set().union(*visits)), sum(map(len, visits)), sum(total for total, _ in one), missed(yards, visits))
+        for one in product(*able)
+        for visits in [[here for _, here in one]]
+    )
 
 
 def wild_strand(dice: Dice, key: str, days: KeeperDays) -> Strand:
@@ -125,45 +103,6 @@ def compiled(rules: Sequence[Rule], days: KeeperDays) -> tuple[Strand, ...]:
     return tuple(strand for strand in strands if strand is not None)
 
 
-def test_as_few_visits_as_were_proved_to_be_the_fewest() -> None:
-    """Against optima that OR-tools CP-SAT proved; how they were made stands in ``packing_optima.json``."""
-    ratios, over, deviations = [], [], []
-    for seed, mark, visits, deviation in OPTIMA:
-        strands, days = random_yard(seed)
-        assert fingerprint(strands, days) == mark, "strand_samples.py makes other yards than it did: solve them again"
-        placing = pack(strands, days)
-        found, total, _ = worth(strands, days, placing)
-        assert placing.lower_bound <= visits <= found
-        ratios.append(found / visits)
-        over.append(found - visits)
-        if deviation is not None and found == visits:
-            assert total >= deviation
-            deviations.append(total / deviation if deviation else 1 + total)
-    assert sum(ratios) / len(ratios) <= 1.005
-    assert max(over) <= 1
-    assert sum(deviations) / len(deviations) <= 1.02
-
-
-def test_what_a_narrow_sweep_has_not_proved_it_does_not_claim(monkeypatch: pytest.MonkeyPatch) -> None:
-    """One state kept and no second sweep: often a visit too many, but never a bound above the optimum."""
-    monkeypatch.setattr(packing, "EFFORT", 0)
-    over = 0
-    for seed, _, visits, _ in OPTIMA[:30]:
-        strands, days = random_yard(seed)
-        placing = pack(strands, days, width=1)
-        found = worth(strands, days, placing)[0]
-        assert placing.lower_bound <= visits <= found
-        over += found > visits
-    assert over > 0
-
-
-@pytest.mark.parametrize(("seed", "distinct"), [(0, 6), (1, 6), (2, 6), (108, 8)])
-def test_any_day_of_the_year_is_packed_within_the_bounds(seed: int, distinct: int) -> None:
-    strands, days = random_yard(seed, 7, distinct)
-    placing = pack(strands, days)
-    assert placing.lower_bound <= worth(strands, days, placing)[0]
-
-
 @given(yards())
 def test_tiny_yards_equal_brute_force(yard: Yard) -> None:
     """Visits, deviation and days, over all subsets of the days."""
@@ -187,6 +126,74 @@ def test_tiny_yards_of_any_shape_equal_brute_force(seed: int, length: int, count
     best = brute(strands, days)
     assert worth(strands, days, placing) == best
     assert placing.lower_bound == best[0]
+
+
+@st.composite
+def small_outfits(draw: st.DrawFn) -> list[DriveYard]:
+    """Two or three yards of up to five days in three weeks, and up to three strands each."""
+    dice = Dice(Random(draw(st.integers(0, 2**32))))
+    yards: list[DriveYard] = []
+    for _ in range(draw(st.integers(2, 3))):
+        days = KeeperDays(tuple(sorted({dice.between(1, 8) for _ in range(5)})))
+        yards.append(([wild_strand(dice, f"strand {i}", days) for i in range(dice.between(1, 3))], days))
+    return yards
+
+
+@given(small_outfits())
+def test_tiny_outfits_equal_brute_force(yards: list[DriveYard]) -> None:
+    """Drives, visits, deviation and days, over all subsets of the days of each yard."""
+    placed = pack_drives(yards)
+    best = brute_drives(yards)
+    assert drives_worth(yards, placed) == best
+    assert placed.least_drives == best[0]
+    assert placed.least_visits <= best[1]
+
+
+@given(yards(), st.integers(1, 24))
+def test_a_day_more_at_one_yard_never_costs_a_drive_and_a_strand_less_never_does(yard: Yard, extra: int) -> None:
+    rules, days = yard
+    here, there = rules[: len(rules) // 2 + 1], rules[len(rules) // 2 :]
+    more = KeeperDays(tuple(sorted({*days, extra})))
+
+    def packed(here: Sequence[Rule], days_there: KeeperDays) -> tuple[int, int]:
+        placed = pack_drives([(compiled(here, days), days), (compiled(there, days_there), days_there)])
+        return len(placed.days), placed.visits
+
+    assert packed(here, more) <= packed(here, days)
+    assert packed(here[1:], days) <= packed(here, days)
+
+
+def test_a_drive_is_saved_before_a_visit() -> None:
+    """One yard alone has its two tasks done in one visit on day 5; the other must be visited on days 3 and 7."""
+    days = KeeperDays((3, 5, 7))
+    easy = compiled([((3, 5, 5), ()), ((5, 7, 5), ())], days)
+    fixed = compiled([((3, 3, 3), ()), ((7, 7, 7), ())], days)
+    placed = pack_drives([(easy, days), (fixed, days)])
+    assert placed.days == (3, 7)
+    assert [placing.visits for placing in placed.placings] == [(0, 2), (0, 2)]
+    assert [placing.lower_bound for placing in placed.placings] == [1, 2]
+    assert len(pack(easy, days).visits) == 1
+
+
+def test_a_yard_without_tasks_is_not_driven_to() -> None:
+    days = KeeperDays((3, 5))
+    strands = compiled([((3, 5, 5), ())], days)
+    empty = Placing((), {}, 0)
+    placed = pack_drives([([], days), (strands, days), ([], KeeperDays(()))])
+    assert placed == Drives((5,), (empty, pack(strands, days), empty), 1, 1)
+    assert pack_drives([]) == Drives((), (), 0, 0)
+
+
+def test_packing_again_from_memory_gives_the_same() -> None:
+    memo: Memo = {}
+    strands, days = random_yard(2)
+    renamed = [replace(strand, key=f"{strand.key} again") for strand in strands]
+    first, again = pack(strands, days, memo=memo), pack(renamed, days, memo=memo)
+    assert len(memo) == 1
+    assert first == pack(strands, days)
+    assert again.paths == {f"{key} again": path for key, path in first.paths.items()}
+    pack(strands, days, width=5, memo=memo)
+    assert len(memo) == 2
 
 
 @given(st.lists(windows(), min_size=1, max_size=12))
@@ -226,7 +233,32 @@ def test_the_order_of_a_whole_yard_does_not_matter(seed: int, weekdays: int | No
 def test_the_order_of_strands_that_begin_alike_leaves_no_trace_in_the_weave() -> None:
     days = KeeperDays(tuple(range(30)))
     strands = compiled([((1, 3, 2), ((5, 7, 6),)), ((1, 3, 2), ((9, 12, 10),))], days)
-    assert weave(strands[::-1], days)[0] == weave(strands, days)[0]
+    assert weave([(strands[::-1], days)]).weave == weave([(strands, days)]).weave
+
+
+def left_over(strand: Strand, path: Sequence[int], first: int) -> Strand | None:
+    """What a strand done along its path before day ``first`` still owes from that day on; None for nothing."""
+    done = [n for n in path if strand.nodes[n].at < first]
+    number = {n: i for i, n in enumerate(n for n, node in enumerate(strand.nodes) if node.at >= first)}
+
+    def later(stop: Stop | None) -> Stop | None:
+        return stop and Stop(stop.days >> first, tuple(number[n] for n in stop.nodes if n in number), stop.best_day)
+
+    owed = later(strand.nodes[done[-1]].then if done else strand.first)
+    nodes = tuple(
+        replace(strand.nodes[n], at=strand.nodes[n].at - first, then=later(strand.nodes[n].then)) for n in number
+    )
+    return Strand(strand.key, owed, nodes) if owed else None
+
+
+@given(yards())
+def test_packing_anew_after_all_was_done_as_planned_changes_nothing(yard: Yard) -> None:
+    strands, days = compiled(*yard), yard[1]
+    placing = pack(strands, days)
+    for first in placing.visits:
+        rest = [left_over(strand, placing.paths[strand.key], first) for strand in strands]
+        again = pack([strand for strand in rest if strand], KeeperDays(days.ordinals[first:]))
+        assert [visit + first for visit in again.visits] == [visit for visit in placing.visits if visit >= first]
 
 
 @given(yards(), st.integers(1, 25))
@@ -261,7 +293,7 @@ def test_equal_colonies_share_their_visits_whatever_their_labels() -> None:
     one, forty = pack(strands, days), pack(again, days)
     assert forty.visits == one.visits
     assert forty.paths == {f"{key} of {i}": path for key, path in one.paths.items() for i in range(40)}
-    assert len(weave(again, days)[0].bundles) == len(strands)
+    assert len(weave([(again, days)]).weave.bundles) == len(strands)
 
 
 def test_many_equal_colonies_outweigh_one() -> None:
@@ -332,7 +364,7 @@ def test_a_width_below_one_is_refused() -> None:
 
 def test_thinning_leaves_only_visits_that_are_needed() -> None:
     strands, days = random_yard(2)
-    woven, _ = weave(strands, days)
+    woven = weave([(strands, days)]).weave
     every = sum(woven.bit(day) for day in range(len(days)))
     kept = set(woven.days(Fewest(woven).thinned(every)))
     assert all(least_deviation(strand, days, kept) < float("inf") for strand in strands)
