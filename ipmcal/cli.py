@@ -64,6 +64,7 @@ def plan(
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
     from ipmcal.publishing.ledger import read_ledger
     from ipmcal.publishing.publish import publish
+    from ipmcal.publishing.telling import finding_lines, size_words
 
     kinds = _kinds(print_)
     day = _day(as_of)
@@ -74,8 +75,8 @@ def plan(
     for one, made, ledger in zip(loaded, plans, ledgers, strict=True):
         with _progress(f"printing {one.outfit.name}") as tell:
             done = _checked(partial(publish, made, ledger, one.ledger, out / one.outfit.id, kinds, tell))
-        print(f"{made.outfit_name}: {_count(made)}. {len(done.documents)} documents in {out / one.outfit.id}.")
-        for line in _findings(made):
+        print(f"{made.outfit_name}: {size_words(made)}. {len(done.documents)} documents in {out / one.outfit.id}.")
+        for line in (*finding_lines(made), *(f"  changed: {told}" for told in done.told)):
             print(line)
         if done.no_pdf:
             print(done.no_pdf, file=sys.stderr)
@@ -89,6 +90,7 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Read yard files, journals and rules, and say what is wrong with them; write nothing."""
+    from ipmcal.publishing.telling import finding_lines, size_words
     from ipmcal.reading.rulebook import holds_rules
 
     day = _day(as_of)
@@ -98,8 +100,8 @@ def check(
     loaded = _load([p for p in paths if not holds_rules(p)])
     plans = _plans(loaded, day, None)
     for made in plans:
-        print(f"{made.outfit_name}: {_count(made)}. No complaints.")
-        for line in _findings(made):
+        print(f"{made.outfit_name}: {size_words(made)}. No complaints.")
+        for line in finding_lines(made):
             print(line)
     raise typer.Exit(CONFLICTS if any(made.conflicts for made in plans) else DONE)
 
@@ -132,24 +134,137 @@ def new(
 
 
 @app.command()
+def status(
+    paths: Paths,
+    roster: Annotated[bool, typer.Option("--roster", help="A line a yard, for many keepers.")] = False,
+    as_of: AsOf = None,
+) -> None:
+    """Say where each yard stands: what is due, over the line, to take out, missed, or not heard of."""
+    from ipmcal.publishing.status import roster_lines, status_lines
+
+    day = _day(as_of)
+    loaded = _load([folder for path in paths for folder in _outfits(path)])
+    plans = _plans(loaded, day, None)
+    words = [frozenset(w for w, rule in one.book.events.items() if rule.value == "count") for one in loaded]
+    if roster:
+        for line in roster_lines(plans, frozenset().union(*words)):
+            print(line)
+        return
+    for made, counts in zip(plans, words, strict=True):
+        for line in status_lines(made, counts):
+            print(line)
+
+
+@app.command()
+def options(
+    path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
+    colony: Annotated[str | None, typer.Argument(help="A hive's key; all hives without it.")] = None,
+    on: Annotated[str | None, typer.Option(metavar="DATE", help="The day on which the treatment would begin.")] = None,
+    as_of: AsOf = None,
+) -> None:
+    """Say of every treatment what the rule files say to it in each hive: with every reason, and until when."""
+    from ipmcal.place.season import TooFar
+    from ipmcal.planning.options import options as ask
+    from ipmcal.publishing.options import option_lines
+
+    today = _day(as_of)
+    day = today if on is None else _day(on, "--on")
+    loaded = _load([path])[0]
+    try:
+        found = list(ask(loaded.outfit, loaded.book, day, today, colony))
+    except TooFar as error:
+        _complain(path.name, str(error))
+    if not found:
+        _complain(path.name, f"there is no hive '{colony}' in it" if colony else "there is no hive in it")
+    for one in found:
+        for line in option_lines(one, loaded.book.sources):
+            print(line)
+
+
+@app.command()
+def log(
+    path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(help="A hive's key (or @YARD) and an event; or a sheet's code, then '1 done', '2 9/300'."),
+    ] = None,
+    on: Annotated[str | None, typer.Option(metavar="DATE", help="The day on which the work was done.")] = None,
+    by: Annotated[str, typer.Option(metavar="WHO", help="Who did it; a treatment needs it.")] = "",
+    note: Annotated[str, typer.Option(metavar="TEXT", help="A note for the lines.")] = "",
+    dry: Annotated[bool, typer.Option("--dry", help="Show what was understood; write nothing.")] = False,
+    as_of: AsOf = None,
+) -> None:
+    """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
+    from ipmcal.entering import Request, enter
+
+    request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry)
+    loaded = _load([path])[0]
+
+    def ask(question: str, default: str) -> str:
+        try:
+            answer: str = typer.prompt(question, default=default, show_default=bool(default))
+        except (EOFError, typer.Abort):
+            _complain(loaded.prefix + loaded.journal.name, "the answers ended early; nothing was written")
+        return answer
+
+    _checked(partial(enter, loaded, request, ask, typer.echo))
+
+
+@app.command()
 def why(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
-    task: Annotated[str, typer.Argument(help="A task's id, or the beginning or end of it.")],
+    task: Annotated[str, typer.Argument(help="A task's id, or the beginning or end of it; or a visit: YARD/DATE.")],
     season: SeasonYear = None,
     as_of: AsOf = None,
 ) -> None:
-    """Explain a task's days: each value with its source, and the day it counts from."""
-    from ipmcal.publishing.reasons import why_lines
+    """Explain a task's days, each value with its source; or a visit: what forced it, and what would save it."""
+    from ipmcal.planning.compare import find_visit, without
+    from ipmcal.publishing.reasons import visit_lines, why_lines, without_lines
 
     day = _day(as_of)
     loaded = _load([path])
     made = _plans(loaded, day, season)[0]
+    visit = find_visit(made, task)
+    if visit is not None:
+        for line in visit_lines(made, visit):
+            print(line)
+        spared = without(loaded[0].outfit, loaded[0].book, made, visit)
+        now = sum(v.yard == visit.yard for v in made.visits)
+        for line in without_lines(now, spared.visits, spared.conflicts, spared.courses):
+            print(line)
+        return
     ids = [t.id for t in made.tasks]
     found = [i for i in ids if i == task] or [i for i in ids if i.startswith(task) or i.endswith("/" + task)]
     if len(found) != 1:
         _complain(path.name, _which(task, found, ids))
     for line in why_lines(made.task(found[0]), loaded[0].book.sources):
         print(line)
+
+
+@app.command()
+def record(
+    path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
+    year: Annotated[int | None, typer.Option(metavar="YEAR", help="The calendar year (default: all years).")] = None,
+    out: Annotated[Path, typer.Option(help="Folder for the record; the outfit gets a folder in it.")] = Path("out"),
+    as_of: AsOf = None,
+) -> None:
+    """Make the record of treatments from the journal, as PDF, HTML and CSV."""
+    from ipmcal.model.words import counted
+    from ipmcal.planning.record import make_record
+    from ipmcal.publishing.record import publish_record
+
+    day = _day(as_of)
+    loaded = _load([path])[0]
+    made = make_record(loaded.outfit, loaded.book, day, year)
+    done = _checked(partial(publish_record, made, out / loaded.outfit.id))
+    span = "all years" if year is None else str(year)
+    count = counted(len(made.entries), "application")
+    print(f"{made.outfit}: {count} in {span}. {', '.join(done.documents)} in {out / loaded.outfit.id}.")
+    for line in made.contradictions:
+        print(f"  to put right: {line}.")
+    if done.no_pdf:
+        print(done.no_pdf, file=sys.stderr)
+    raise typer.Exit(NO_ENGINE if done.no_pdf else CONFLICTS if made.contradictions else DONE)
 
 
 @app.command()
@@ -180,6 +295,14 @@ def schema(
 
 
 # What the commands share ---------------------------------------------------------------------------------------------
+
+
+def _outfits(path: Path) -> list[Path]:
+    """A folder of outfits as its outfits and lone yard files; anything else as it is."""
+    if not path.is_dir() or (path / "outfit.yaml").exists():
+        return [path]
+    inside = [p for p in sorted(path.iterdir()) if (p / "outfit.yaml").exists() or p.suffix == ".yaml"]
+    return inside or [path]
 
 
 def _checked_rules(path: Path) -> Iterator[str]:
@@ -249,8 +372,8 @@ def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
     return plans
 
 
-def _day(text: str | None) -> int:
-    """``--as-of``: a date as keepers write it; without it the clock is read, here and nowhere else."""
+def _day(text: str | None, option: str = "--as-of") -> int:
+    """A date as keepers write it; without it the clock is read, here and nowhere else."""
     if text is None:
         return date.today().toordinal()
     from dateutil.parser import ParserError, parse
@@ -262,7 +385,7 @@ def _day(text: str | None) -> int:
             return parse(text, dayfirst=True).date().toordinal()
         return iso_date(text).toordinal()
     except (ParserError, OverflowError, ValueError):
-        _complain("--as-of", f"'{text}' is not a date; write '2027-05-22' or '22 May 2027'")
+        _complain(option, f"'{text}' is not a date; write '2027-05-22' or '22 May 2027'")
 
 
 def _kinds(text: str) -> list[str]:
@@ -294,27 +417,6 @@ def _complain(file: str, what: str) -> NoReturn:
     from ipmcal.reading.complaints import BadInput, Complaint
 
     raise BadInput([Complaint(file, 0, 0, what)])
-
-
-def _count(made: Plan) -> str:
-    from ipmcal.model.words import counted
-
-    colonies = sum(len(view.colonies) for view in made.yards)
-    seasons = " and ".join(sorted({str(view.season) for view in made.yards}))
-    return (
-        f"{counted(len(made.yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
-        f"{counted(len(made.visits), 'visit')} in {seasons}"
-    )
-
-
-def _findings(made: Plan) -> Iterator[str]:
-    for note in made.notes:
-        yield f"  note: {note}"
-    for conflict in made.conflicts:
-        yield f"  conflict: {conflict.yard} {conflict.subject}: {conflict.what}. Would help: {conflict.helps}."
-    for refusal in made.refusals:
-        helps = f". Would help: {refusal.helps}" if refusal.helps else ""
-        yield f"  not offered: {refusal.yard} {refusal.subject}: {refusal.title}: {'; '.join(refusal.whys)}{helps}."
 
 
 def _which(task: str, found: list[str], ids: list[str]) -> str:

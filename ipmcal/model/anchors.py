@@ -10,6 +10,8 @@ from ipmcal.model.text import nearest, quoted
 
 BROOD_DAYS = ("first_egg", "first_capped", "last_worker", "last_drone")
 SUPERS_DAYS = ("on", "off")
+ASKED = "asked"
+"""The day on which the planner asked for a method that stands in no program."""
 
 
 class AnchorKind(StrEnum):

@@ -25,7 +25,7 @@ from ipmcal.model.text import quoted
 MAX_IDENTIFIER = 60
 MAX_WHOLE = 9999
 IDENTIFIER = re.compile(rf"[a-z][a-z0-9_]{{0,{MAX_IDENTIFIER - 1}}}")
-_CITES = r"( +@[a-z][a-z0-9_]*(:[^ /@]+)?(/(read|second|derived|practice|memory|assumption))?)*"
+CITES = r"( +@[a-z][a-z0-9_]*(:[^ /@]+)?(/(read|second|derived|practice|memory|assumption))?)*"
 _MONTH_DAY = "[01][0-9]-[0-3][0-9]"
 _DATE = f"[12][0-9]{{3}}-{_MONTH_DAY}"
 _RANGE = r"-?[0-9.]*[0-9][0-9.]*"
@@ -45,7 +45,7 @@ def _scalar(value: object) -> str:
     return value
 
 
-def _form(
+def form(
     parse: Callable[[str, forms.Sources], object],
     example: str,
     description: str,
@@ -67,13 +67,13 @@ def plain(
     parse: Callable[[str], object], example: str, description: str, pattern: str = "", *others: str
 ) -> tuple[object, ...]:
     """A field whose form needs no source: a parser, an example and a description for the JSON Schema."""
-    return _form(lambda text, _: parse(text), example, description, pattern, *others)
+    return form(lambda text, _: parse(text), example, description, pattern, *others)
 
 
 def measured(unit: str, example: str) -> Any:
     """A field that holds an amount in one unit: ``Annotated[Cited[Amount], *measured("mm", "232 mm")]``."""
     about = f"an amount in {unit}, with its source" if unit != "1" else "a plain number, with its source"
-    return _form(lambda t, s: forms.amount(t, s, unit), example, about, rf"{_RANGE}( +\S+)?{_CITES}", "number")
+    return form(lambda t, s: forms.amount(t, s, unit), example, about, rf"{_RANGE}( +\S+)?{CITES}", "number")
 
 
 def whole(low: int, high: int) -> Any:
@@ -183,36 +183,34 @@ Season = Annotated[
 ]
 DaysSpan = Annotated[
     Cited[Span],
-    *_form(forms.days, "1..3..7 d @practice", "days, earliest..usual..latest", rf"{_RANGE} +(d|days?|h){_CITES}"),
+    *form(forms.days, "1..3..7 d @practice", "days, earliest..usual..latest", rf"{_RANGE} +(d|days?|h){CITES}"),
 ]
 AnyAmount = Annotated[
     Cited[forms.Amount],
-    *_form(
-        forms.amount, "20..28 mm @practice", "an amount with unit and source", rf"{_RANGE}( +\S+)?{_CITES}", "number"
-    ),
+    *form(forms.amount, "20..28 mm @practice", "an amount with unit and source", rf"{_RANGE}( +\S+)?{CITES}", "number"),
 ]
-Number = Annotated[Cited[float], *_form(_number, "13.5", "a number", rf"{_RANGE}( +°?C)?{_CITES}", "number")]
+Number = Annotated[Cited[float], *form(_number, "13.5", "a number", rf"{_RANGE}( +°?C)?{CITES}", "number")]
 Mark = Annotated[
     Cited[forms.MarkDays],
-    *_form(forms.mark_days, "05-10 ± 7 d @practice", "a day or period of the season, or none", _MARK_WORDS + _CITES),
+    *form(forms.mark_days, "05-10 ± 7 d @practice", "a day or period of the season, or none", _MARK_WORDS + CITES),
 ]
 Bound = Annotated[
     forms.Bound,
-    *_form(forms.bound, "usually season.swarm_start - 14 d", "a day that a step is bound to", _BOUND_WORDS + _CITES),
+    *form(forms.bound, "usually season.swarm_start - 14 d", "a day that a step is bound to", _BOUND_WORDS + CITES),
 ]
 Bounds = Annotated[tuple[Bound, ...], ONE_OR_MANY]
 Clock = Annotated[
     forms.ClockDay,
-    *_form(forms.clock_day, "emptied + 1..3..7 d @practice", "a day of the clock", _CLOCK_WORDS + _CITES),
+    *form(forms.clock_day, "emptied + 1..3..7 d @practice", "a day of the clock", _CLOCK_WORDS + CITES),
 ]
 Clocks = Annotated[tuple[Clock, ...], ONE_OR_MANY]
 Limit = Annotated[
     Cited[Threshold],
-    *_form(forms.threshold, "at 6 in 300 bees @practice", "so many mites or more, or above", _LIMIT_WORDS + _CITES),
+    *form(forms.threshold, "at 6 in 300 bees @practice", "so many mites or more, or above", _LIMIT_WORDS + CITES),
 ]
 Cites = Annotated[
     tuple[Citation, ...],
-    *_form(_cite, "practice", "sources for every value below, without '@'", r"\S+( +\S+)*"),
+    *form(_cite, "practice", "sources for every value below, without '@'", r"\S+( +\S+)*"),
 ]
 Proses = Annotated[tuple[Prose, ...], ONE_OR_MANY]
 Identifiers = Annotated[tuple[Identifier, ...], ONE_OR_MANY]

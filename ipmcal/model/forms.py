@@ -28,9 +28,27 @@ UNITS = [
     *("d", "h", "min", "d/degree", "d/m"),
     *("°C", "°F", "°Cd", "°Fd"),
     *("mm", "cm", "m", "g", "kg", "mL", "L", "%", "1"),
-    *("cells", "cells/cm2", "g/kcell", "frames", "brood_frames"),
+    *("cells", "cells/cm2", "g/kcell", "frames", "brood_frames", "bee_frames", "years"),
+    *("strips", "trays", "wafers", "tablets", "pads", "pouches", "evaporators"),
 ]
-_UNIT_SPELLINGS = {"C": "°C", "F": "°F", "Cd": "°Cd", "Fd": "°Fd", "ml": "mL", "l": "L", "days": "d", "day": "d"}
+_UNIT_SPELLINGS = {
+    "C": "°C",
+    "F": "°F",
+    "Cd": "°Cd",
+    "Fd": "°Fd",
+    "ml": "mL",
+    "l": "L",
+    "days": "d",
+    "day": "d",
+    "year": "years",
+    "strip": "strips",
+    "tray": "trays",
+    "wafer": "wafers",
+    "tablet": "tablets",
+    "pad": "pads",
+    "pouch": "pouches",
+    "evaporator": "evaporators",
+}
 YEARS = (1900, 2199)
 """The first and the last year that a date may lie in: dates beyond are slips of the pen."""
 LEAP_YEAR = 2024

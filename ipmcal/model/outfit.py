@@ -100,7 +100,10 @@ class OwnTask:
 class Yard:
     """A yard as its file gives it. ``weekdays`` None: any day; ``away`` are days that can't be, inclusive.
 
-    ``readings`` are the keeper's own temperatures: high and low by day (ordinal), °C.
+    ``readings`` are the keeper's own temperatures: high and low by day (ordinal), °C. ``hours`` is how long a visit may
+    take (None: as long as it takes); ``pace`` has the keeper's own minutes for a "visit", a "hive" and a "box". Yards
+    with the same ``drive`` are visited on one drive ("": by itself). ``treatments`` are the products that courses may
+    be planned with, liked best first (None: the program's).
     """
 
     key: str
@@ -124,13 +127,35 @@ class Yard:
     colonies: tuple[Colony, ...]
     place: Place
     readings: Mapping[int, tuple[float, float]] = field(default_factory=dict)
+    hours: float | None = None
+    pace: Mapping[str, float] = field(default_factory=dict)
+    drive: str = ""
+    treatments: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Keeper:
+    """Who keeps the bees and the record of treatments; "" where it is not told."""
+
+    name: str = ""
+    address: str = ""
+    registration: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Outfit:
-    """All yards of one keeper. Colony keys are unique in it. ``journal`` None: there is no journal file."""
+    """All yards of one keeper. Colony keys are unique in it. ``journal`` None: there is no journal file.
+
+    ``products`` are the keeper's own names of products, each with the id of its treatment.
+    """
 
     id: str
     name: str
     yards: tuple[Yard, ...]
     journal: tuple[Event, ...] | None
+    products: Mapping[str, str] = field(default_factory=dict)
+    keeper: Keeper = Keeper()
+
+    def treatment(self, product: str) -> str:
+        """The id of a treatment, by the name that a journal line gives the product: the id itself, or the keeper's."""
+        return self.products.get(product, product)

@@ -56,6 +56,10 @@ class Rule(IntEnum):
     """A mark that was moved so that the order of the season is kept."""
     DEGREE_DAYS = 20
     """A mark by the sum of warmth that it needs, from the keeper's own temperatures and, behind them, normals."""
+    LIMIT = 22
+    """A day on which the label's limits allow a course."""
+    ASKED = 21
+    """The plan asks for it: a count again, one more colony, after a trap that was too late or a treatment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +145,10 @@ class Answer:
 class Task:
     """One step for one colony (or one trap frame, or the yard). ``id`` is its identity, whatever its dates.
 
-    ``planned`` and ``rain_date`` are None unless the status is PLANNED or UNKNOWN. ``circle`` holds words to circle,
-    ``blanks`` holds labels of things to write ("mites", "bees"). ``look`` means: what is found decides.
+    ``planned`` and ``rain_date`` are None unless the status is PLANNED. ``done`` is the day of what was done; where it
+    was after its hard stop, the status is MISSED. ``circle`` holds words to circle, ``blanks`` labels of things to
+    write ("mites", "bees"). ``look`` means: what is found decides. ``product`` is what is given at this step, by its
+    title ("": nothing).
     """
 
     id: str
@@ -171,6 +177,7 @@ class Task:
     answers: tuple[Answer, ...] = ()
     why_planned: tuple[Reason, ...] = ()
     lid: str = ""
+    product: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +194,8 @@ class Visit:
     """A day at one yard. ``earliest..latest`` are the days to which it could be moved without harm (both inclusive).
 
     ``forced_by`` names the task that left no later day; ``must`` the tasks that can't wait, most urgent first;
-    ``short`` the tasks to do when there are only 30 minutes. ``prepare`` is for the evening before.
+    ``short`` the tasks to do when there are only 30 minutes. ``prepare`` is for the evening before. ``rain_help`` says
+    what would give a rain date where there is none.
     """
 
     id: str
@@ -204,6 +212,7 @@ class Visit:
     short: tuple[str, ...] = ()
     stop_if: tuple[str, ...] = ()
     forced_by: str = ""
+    rain_help: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,7 +261,7 @@ class BoxView:
 
 @dataclass(frozen=True, slots=True)
 class ColonyView:
-    """What a document shows of a colony: as painted on the hive, where it stands, what was last."""
+    """What a document shows of a colony: as painted on the hive, where it stands, what was last, what to ``mind``."""
 
     key: str
     name: str
@@ -264,6 +273,7 @@ class ColonyView:
     queen: str
     last: str
     notes: tuple[str, ...] = ()
+    mind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,6 +318,98 @@ class YardView:
 
 
 @dataclass(frozen=True, slots=True)
+class CountView:
+    """A count in words: what was found, how sure it is, what it says and by whose line.
+
+    ``call`` is "treat", "below", "count again" or "recorded, not judged"; ``why`` says why.
+    """
+
+    colony: str
+    day: int
+    found: str
+    sure: str
+    call: str
+    why: str
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class YardCall:
+    """What the counts of a yard say to do for all of its colonies, in words, and the counts that say it.
+
+    ``over`` and ``again`` name colonies, ``missing`` is how many more have to be counted. ``treated`` is the day on
+    which a treatment began since; ``efficacy`` says what treatments did, as far as counts before and after tell.
+    """
+
+    yard: str
+    day: int | None
+    call: str
+    words: str
+    over: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
+    missing: int = 0
+    treated: int | None = None
+    counts: tuple[CountView, ...] = ()
+    efficacy: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CourseView:
+    """A treatment of one colony as the journal tells it; ``left`` is what is still in the hive ("" for nothing)."""
+
+    yard: str
+    colony: str
+    product: str
+    began: int
+    ended: int | None
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choosing:
+    """The courses of a yard's season in words: what is chosen for each need, what comes second, what excluded the rest.
+
+    ``supplies`` are what the season takes, with the day on which each is needed first; ``left`` says what no course
+    serves, and what could give way for it.
+    """
+
+    yard: str
+    chosen: tuple[str, ...]
+    second: tuple[str, ...]
+    excluded: tuple[str, ...]
+    supplies: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class YardWorth:
+    """The visits planned at a yard, a proven least number, and in ``saves`` what weekdays (Monday 0) would save.
+
+    Where the hours of a visit spread the work over more days, the least number is that without them.
+    """
+
+    yard: str
+    visits: int
+    least: int
+    saves: tuple[tuple[int, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """A day on which several yards are visited: which drive it is, the visits in their order, and why in that order.
+
+    ``minutes`` are those in the yards together; ``mind`` is what to mind between yards.
+    """
+
+    name: str
+    day: int
+    visits: tuple[str, ...]
+    minutes: int
+    reason: str
+    mind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id."""
 
@@ -321,6 +423,11 @@ class Plan:
     refusals: tuple[Refusal, ...]
     notes: tuple[str, ...] = ()
     rules_checked: tuple[str, ...] = field(default=())
+    calls: tuple[YardCall, ...] = ()
+    courses: tuple[CourseView, ...] = ()
+    worth: tuple[YardWorth, ...] = ()
+    drives: tuple[Drive, ...] = ()
+    choosing: tuple[Choosing, ...] = ()
 
     def task(self, task_id: str) -> Task:
         """The task with this id. Raises KeyError."""

@@ -8,16 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
-from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator
 
 from ipmcal.model.cited import Basis, Cited
 from ipmcal.model.fields import (
     AnyAmount,
-    Bounds,
     Cites,
-    Clocks,
     Closed,
     Day,
     DaysSpan,
@@ -36,12 +34,15 @@ from ipmcal.model.fields import (
     measured,
 )
 from ipmcal.model.forms import Amount, Bound, ClockDay
-from ipmcal.model.plan import Act
+from ipmcal.model.methods import Method, Minutes, Program
 from ipmcal.model.thresholds import Counting, Thresholds
 
-Minutes = Annotated[Cited[Amount], *measured("min", "5 min @practice")]
+if TYPE_CHECKING:  # treatments.py needs the steps of this module
+    from ipmcal.model.treatments import Treatment
+
 Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
 DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
+Years = Annotated[Cited[Amount], *measured("years", "5 years @practice")]
 
 
 # The bibliography ----------------------------------------------------------------------------------------------------
@@ -218,22 +219,27 @@ class Finding(Closed):
 class EventRule(Closed):
     """A word of the journal: what it is about, the form of its value, what it does to the colony.
 
-    ``unit`` is what mites were counted on, where the value is a count.
+    ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
+    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet.
     """
 
     title: Prose
     short: Prose | None = None
     about: Literal["yard", "colony", "trap"]
     value: Literal[
-        "none", "trap", "trap_slot", "trap_finding", "count", "text", "queen", "frames", "mark", "beginning"
+        "none", "trap", "trap_slot", "trap_finding", "count", "text", "queen", "frames", "mark", "beginning",
+        "treatment", "colony", "made_from", "made", "yard", "hive", "step", "line",
     ] = "none"  # fmt: skip
     effect: Literal[
         "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
         "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
-        "ends", "none",
+        "ends", "treats", "strips_in", "strips_out", "no_brood", "made", "moves", "requeens", "rehives", "not_done",
+        "voids", "none",
     ] = "none"  # fmt: skip
     example: Prose
     unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
+    blanks: Proses = ()
+    look: YesNo = False
 
 
 class EventsFile(RuleFile):
@@ -245,6 +251,13 @@ class EventsFile(RuleFile):
 
 
 # Planning figures ----------------------------------------------------------------------------------------------------
+
+
+Criterion = Literal[
+    "served", "reach", "supers", "keeper", "same", "advice", "efficacy", "memory", "looks", "handwork", "minutes",
+    "best",
+]  # fmt: skip
+"""What makes one choice of treatments better than another: see ``planning/worth.py``."""
 
 
 class Item(Closed):
@@ -269,7 +282,13 @@ class Planning(RuleFile):
     review_after: DaysAmount
     lag_correlation: AnyAmount
     enough_chance: AnyAmount
+    same_course: DaysAmount
+    course_over: DaysAmount
+    follow_up: DaysAmount
+    asked_count: Identifier
+    supers_off_by: Identifier
     minutes_per_hive: Minutes
+    minutes_per_box: Minutes
     minutes_per_visit: Minutes
     short_visit: Minutes
     trap_slot_from_end: AnyAmount
@@ -280,123 +299,35 @@ class Planning(RuleFile):
     hive_items: Identifiers = ()
     stop_if: Proses = ()
     emergency: Prose
+    classes: dict[Identifier, Prose] = Field(default_factory=dict)
+    ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
+    treat_within: DaysAmount
+    winter_bees_within: DaysAmount
+    preference: tuple[Criterion, ...]
+
+    @field_validator("preference", mode="after")
+    @classmethod
+    def _each_once(cls, words: tuple[Criterion, ...]) -> tuple[Criterion, ...]:
+        if sorted(words) != sorted(get_args(Criterion)):
+            raise ValueError(f"needs each of these once: {', '.join(get_args(Criterion))}")
+        return words
 
 
-# Methods -------------------------------------------------------------------------------------------------------------
+# Places ---------------------------------------------------------------------------------------------------------------
 
-
-class WordNeed(Closed):
-    """A need said in words: ``{not: [dearth]}`` or ``{is: [laying]}``; ``advice: yes`` warns instead of forbidding."""
-
-    is_: Identifiers = Field(default=(), alias="is")
-    not_: Identifiers = Field(default=(), alias="not")
-    advice: YesNo = False
-
-
-class RangeNeed(Closed):
-    """A need said as a range, with its source."""
-
-    value: AnyAmount
-    advice: YesNo = False
-
-
-def _short_word(value: object) -> object:
-    return {"is": value} if isinstance(value, (str, list)) else value
-
-
-def _short_range(value: object) -> object:
-    return {"value": value} if isinstance(value, str) else value
-
-
-Words = Annotated[WordNeed, BeforeValidator(_short_word)]
-Range = Annotated[RangeNeed, BeforeValidator(_short_range)]
-
-
-class Needs(Closed):
-    """What must be so before a method is offered; each word forbids or, with ``advice``, warns."""
-
-    strength: Range | None = None
-    queen: Words | None = None
-    kind: Words | None = None
-    flow: Words | None = None
-    box: Words | None = None
-    gap: Words | None = None
-    traps: Words | None = None
-    brood: Words | None = None
-    supers: Words | None = None
-    temperature: Range | None = None
-    frames_a_place: Range | None = None
-
-
-class Found(Closed):
-    """What a finding means for the step: what to do, and what becomes of the clock."""
-
-    do: Prose
-    act: Act
-
-
-class Again(Closed):
-    """A step that repeats: until when it may begin anew, how often at most, and its bounds from the second time on."""
-
-    until: Bounds
-    at_most: Whole
-    opens: Bounds | None = None
-    best: Bounds | None = None
-    closes: Bounds | None = None
-    hard_stop: Bounds | None = None
-
-
-class Step(Closed):
-    """A step of a method: when, what to do, what to bring, what to write down."""
-
-    do: Prose
-    look: Prose | None = None
-    opens: Bounds
-    best: Bounds | None = None
-    closes: Bounds | None = None
-    hard_stop: Bounds | None = None
-    harm: Prose | None = None
-    minutes: Minutes
-    bring: Identifiers = ()
-    prepare: Prose | None = None
-    notes: Proses = ()
-    cautions: Identifiers = ()
-    circle: Proses = ()
-    findings: Identifiers = ()
-    blanks: Proses = ()
-    logs: Identifier
-    again: Again | None = None
-    lid: Prose | None = None
-
-
-SeenEdge = Literal["by", "after"]
-
-
-class Method(RuleFile):
-    """A method: for whom, what it needs, its clock, what may be seen, and its steps."""
-
-    title: Prose
-    per: Literal["colony", "trap_frame", "yard"]
-    note: Prose | None = None
-    needs: Needs = Needs()
-    clock: dict[Identifier, Clocks] = Field(default_factory=dict)
-    seen: dict[Identifier, dict[Identifier, SeenEdge]] = Field(default_factory=dict)
-    found: dict[Identifier, Found] = Field(default_factory=dict)
-    steps: dict[Identifier, Step]
-
-
-class Program(RuleFile):
-    """A choice of methods that a keeper can start from."""
-
-    title: Prose
-    note: Prose | None = None
-    methods: Identifiers
+RecordField = Literal[
+    "date", "removed", "duration", "product", "active", "registration", "batch", "expiry", "amount", "colonies", "yard",
+    "reason", "supplier", "bought", "bought_amount", "proof", "prescription", "vet", "withdrawal", "person",
+    "certificate", "weather", "count", "disposal", "disposed",
+]  # fmt: skip
+"""What a record of treatments may ask for: a column each."""
 
 
 class Jurisdiction(RuleFile):
     """Units and paper, whom to call, what to report and to keep, in general words.
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
+    ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
     """
 
     title: Prose
@@ -409,6 +340,8 @@ class Jurisdiction(RuleFile):
     record: Prose | None = None
     movement: Prose | None = None
     thresholds: Identifiers = ()
+    record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
+    keep: Years | None = None
 
 
 # The whole -----------------------------------------------------------------------------------------------------------
@@ -434,6 +367,7 @@ class Rulebook:
     thresholds: dict[str, Thresholds]
     local: frozenset[str] = frozenset()
     files: dict[str, RuleFile] = field(default_factory=dict)
+    treatments: dict[str, Treatment] = field(default_factory=dict)
 
 
 def cited_values(value: Any) -> Iterator[Cited[Any] | Bound | ClockDay]:

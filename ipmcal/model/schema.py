@@ -13,19 +13,10 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from ipmcal.model.rules import (
-    Biology,
-    EventsFile,
-    Hives,
-    Jurisdiction,
-    MarksFile,
-    Method,
-    Planning,
-    Program,
-    Region,
-    SourcesFile,
-)
+from ipmcal.model.methods import Method, Program
+from ipmcal.model.rules import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
 from ipmcal.model.thresholds import Counting, Thresholds
+from ipmcal.model.treatments import Treatment
 from ipmcal.model.yardfile import OutfitFile, YardFile
 
 Schema = dict[str, Any]
@@ -45,6 +36,7 @@ FILES: dict[str, type[BaseModel]] = {
     "program": Program,
     "jurisdiction": Jurisdiction,
     "thresholds": Thresholds,
+    "treatment": Treatment,
 }
 """The kinds of files by the names of their schemas."""
 

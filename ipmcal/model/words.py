@@ -110,6 +110,21 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+MEASURED = ("mL", "g", "L")
+"""Units of what is poured or weighed: they have no plural."""
+
+
+def with_unit(number: str, unit: str) -> str:
+    """A number with its unit, as units stand in rule files: in the plural.
+
+    >>> with_unit("1", "strips"), with_unit("1", "pouches"), with_unit("1", "mL"), with_unit("5 to 50", "mL")
+    ('1 strip', '1 pouch', '1 mL', '5 to 50 mL')
+    """
+    if number == "1" and unit not in MEASURED:
+        unit = "pouch" if unit == "pouches" else unit.removesuffix("s")
+    return f"{number} {unit}".strip()
+
+
 def duration(minutes: int) -> str:
     """Minutes in hours and minutes, rounded up to five.
 
@@ -142,11 +157,11 @@ def shortened(text: str, most: int) -> str:
 
 
 def hives(names: Sequence[str], everyone: Sequence[str]) -> str:
-    """Names of hives out of a yard: all of them, all but a few, or one by one.
+    """Names of hives out of a yard: all of them, all but a few, a row of them, or one by one.
 
     >>> yard = ["1", "2", "3", "4", "5", "6", "7"]
-    >>> hives(yard, yard), hives(yard[1:], yard), hives(["2", "5"], yard)
-    ('all 7', 'all but 1', '2, 5')
+    >>> hives(yard, yard), hives(yard[1:], yard), hives(yard[1:5], yard), hives(["2", "5"], yard)
+    ('all 7', 'all but 1', '2 to 5', '2, 5')
     """
     missing = [name for name in everyone if name not in set(names)]
     if len(everyone) > 3 and set(names) <= set(everyone):
@@ -154,6 +169,9 @@ def hives(names: Sequence[str], everyone: Sequence[str]) -> str:
             return f"all {len(everyone)}"
         if len(missing) * 4 <= len(everyone):
             return f"all but {', '.join(missing)}"
+        first = everyone.index(names[0]) if names and names[0] in everyone else 0
+        if len(names) > 3 and list(everyone[first : first + len(names)]) == list(names):
+            return f"{names[0]} to {names[-1]}"
     return ", ".join(names)
 
 

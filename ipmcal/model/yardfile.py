@@ -33,7 +33,9 @@ from ipmcal.model.text import nearest, quoted
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MAX_KEY = 8
+MAX_PRODUCT = 30
 MAX_BOXES = 12
+MAX_HOURS = 14
 MAX_FRAMES = 40
 MAX_COLONIES = 1000
 
@@ -51,6 +53,16 @@ def _trap_name(text: str) -> str:
     if "." in text or len(text.split()) > 1:
         raise ValueError(f"{quoted(text)} can't name a trap frame: write a short word, such as 'T1', no blank, no '.'")
     return _key(text)
+
+
+def _product(text: str) -> str:
+    name = text.strip()
+    if not re.fullmatch(_PRODUCT_NAME, name) or not name.isprintable():
+        raise ValueError(
+            f"{quoted(text)} can't name a product; write one word, as in the journal: a letter first, at most "
+            f"{MAX_PRODUCT} signs, no blank, comma, semicolon or double quote"
+        )
+    return name
 
 
 def _began(text: str) -> tuple[date | None, int, str]:
@@ -87,6 +99,13 @@ def _away(text: str) -> tuple[date, date]:
     return begins, ends
 
 
+def _hours(text: str) -> float:
+    match = re.fullmatch(r"([0-9]{1,2}(?:\.[0-9]{1,2})?) *h", text.strip())
+    if not match or not 0 < float(match[1]) <= MAX_HOURS:
+        raise ValueError(f"{quoted(text)} is not a time for a visit; write hours, such as '3 h' or '2.5 h'")
+    return float(match[1])
+
+
 def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
     match = re.fullmatch(r"([0-9]{1,2})(?: +from +(left|right))?", text.strip())
     if not match:
@@ -96,12 +115,16 @@ def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
     return int(match[1]), "right" if match[2] == "right" else "left"
 
 
+_PRODUCT_NAME = rf"[^\W\d_][^\s,;\"]{{0,{MAX_PRODUCT - 1}}}"
 _KEY_PATTERN = f"[^/@][^/]{{0,{MAX_KEY - 1}}}"
 _DATE = "[12][0-9]{3}-[01][0-9]-[0-3][0-9]"
 _BEGAN = f"([0-9]{{4}} +overwintered|{_DATE} +({'|'.join(BEGINNINGS)}))"
 
 Key = Annotated[str, *plain(_key, "3", "what is painted on the hive", _KEY_PATTERN, "number", "boolean")]
 TrapName = Annotated[str, *plain(_trap_name, "T1", "what is written on the frame", f"[^/@. ][^/. ]{{0,{MAX_KEY - 1}}}")]
+ProductName = Annotated[
+    str, *plain(_product, "MyStrips", "your own name of a product", f'[^0-9\\s,;"][^\\s,;"]{{0,{MAX_PRODUCT - 1}}}')
+]
 Began = Annotated[
     tuple[date | None, int, str],
     *plain(_began, "2027-05-02 package", "when and how it began", _BEGAN),
@@ -110,6 +133,7 @@ WeekDay = Annotated[int | None, *plain(_days, "sat", "a weekday, or any", f"({'|
 Away = Annotated[
     tuple[date, date], *plain(_away, "2027-06-01..2027-06-14", "a date, or first and last", rf"{_DATE}(\.\.{_DATE})?")
 ]
+Hours = Annotated[float, *plain(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
 Slot = Annotated[
     tuple[int, str],
     *plain(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
@@ -225,6 +249,14 @@ class ColonyFile(Closed):
     note: Prose | None = None
 
 
+class PaceFile(Closed):
+    """The keeper's own minutes: to unload and load at a visit, to open and close a hive, to lift a box off it."""
+
+    visit: Annotated[int, *whole(0, 240)] | None = None
+    hive: Annotated[int, *whole(0, 120)] | None = None
+    box: Annotated[int, *whole(0, 60)] | None = None
+
+
 class OwnTaskFile(Closed):
     """A task of the keeper's own, for the yard or for each colony, with its minutes."""
 
@@ -235,8 +267,19 @@ class OwnTaskFile(Closed):
     per: Literal["yard", "colony"] = "yard"
 
 
+class KeeperFile(Closed):
+    """Who keeps the bees, as a record of treatments asks: name, address, number as a keeper."""
+
+    name: Prose | None = None
+    address: Prose | None = None
+    registration: Prose | None = None
+
+
 class YardFile(Closed):
-    """A yard file: the yard's place, whose rules hold there, the keeper's days, and its colonies."""
+    """A yard file: the yard's place, whose rules hold there, the keeper's days, and its colonies.
+
+    ``products`` and ``keeper`` stand here where the yard file stands alone, else in the outfit's file.
+    """
 
     yard: Prose
     place: PlaceFile
@@ -244,19 +287,27 @@ class YardFile(Closed):
     jurisdiction: Identifier
     days: Annotated[tuple[WeekDay, ...], Field(min_length=1), ONE_OR_MANY] = (None,)
     away: Annotated[tuple[Away, ...], ONE_OR_MANY] = ()
+    hours: Hours | None = None
+    pace: PaceFile = PaceFile()
+    drive: Identifier | None = None
     program: Identifier
     methods: MethodsFile = MethodsFile()
+    treatments: Identifiers | None = None
     temperature: Literal["f", "c"] | None = None
     paper: Literal["letter", "a4"] | None = None
     observed: dict[Identifier, Day] = Field(default_factory=dict)
     temperatures: Prose | None = None
     tasks: dict[Identifier, OwnTaskFile] = Field(default_factory=dict)
     rules: Prose | None = None
+    products: dict[ProductName, Identifier] = Field(default_factory=dict)
+    keeper: KeeperFile = KeeperFile()
     colonies: Annotated[tuple[ColonyFile, ...], Field(min_length=1, max_length=MAX_COLONIES)]
 
 
 class OutfitFile(Closed):
-    """An outfit file: who the yards belong to, by a short id and a name."""
+    """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products."""
 
     outfit: Identifier
     name: Prose
+    products: dict[ProductName, Identifier] = Field(default_factory=dict)
+    keeper: KeeperFile = KeeperFile()

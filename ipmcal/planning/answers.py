@@ -9,9 +9,10 @@ from dataclasses import replace
 
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import KeeperDays, Span
+from ipmcal.model.methods import Found
 from ipmcal.model.outfit import Event
 from ipmcal.model.plan import Act, Answer, Reason, Rule
-from ipmcal.model.rules import Finding, Found
+from ipmcal.model.rules import Finding
 from ipmcal.planning.chain import Cursor, Frame, after, opening_at, step_after
 
 OUT = "Take the frame out: no day of yours is in time for it."

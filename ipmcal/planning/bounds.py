@@ -15,9 +15,9 @@ from ipmcal.model.cited import Cited
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import Span, earliest, latest
 from ipmcal.model.forms import Bound, ClockDay, month_day
+from ipmcal.model.methods import Again, Step
 from ipmcal.model.outfit import Event
 from ipmcal.model.plan import Reason, Rule, Window
-from ipmcal.model.rules import Again, Step
 from ipmcal.place.season import Season
 
 
@@ -31,6 +31,7 @@ class Edge:
 
 
 Edges = dict[str, Edge]
+Told = dict[str, Reason]
 
 
 class Unknown(LookupError):
@@ -50,10 +51,16 @@ class Clockwork:
     development: Mapping[str, Cited[Span]]
     seen: Mapping[str, Mapping[str, str]]
 
-    def day(self, anchor: str, facts: Mapping[str, Known], edges: Edges) -> Reason:
-        """The day of an anchor, as a reason with a span. Raises Unknown where there is none."""
+    def day(self, anchor: str, facts: Mapping[str, Known], edges: Edges, told: Told | None = None) -> Reason:
+        """The day of an anchor, as a reason with a span. Raises Unknown where there is none.
+
+        ``told`` has the days of the clock that were worked out before from these facts and edges.
+        """
         if anchor in self.clock:
-            return self._clock_day(anchor, facts, edges)
+            told = {} if told is None else told
+            if anchor not in told:
+                told[anchor] = self._clock_day(anchor, facts, edges, told)
+            return told[anchor]
         if anchor in facts:
             return facts[anchor].why
         if anchor.startswith("season."):
@@ -74,11 +81,11 @@ class Clockwork:
             return mark.why_ends
         return mark.why_begins
 
-    def _clock_day(self, name: str, facts: Mapping[str, Known], edges: Edges) -> Reason:
+    def _clock_day(self, name: str, facts: Mapping[str, Known], edges: Edges, told: Told) -> Reason:
         parts = []
         for one in self.clock[name]:
             try:
-                parts.append(self._lagged(name, one, facts, edges))
+                parts.append(self._lagged(name, one, facts, edges, told))
             except NoMark:
                 continue
         if not parts:
@@ -86,8 +93,8 @@ class Clockwork:
         whole = _combined(name, parts, Rule.LATEST_OF)
         return _narrowed(name, whole, edges)
 
-    def _lagged(self, name: str, one: ClockDay, facts: Mapping[str, Known], edges: Edges) -> Reason:
-        base = self.day(one.anchor, facts, edges)
+    def _lagged(self, name: str, one: ClockDay, facts: Mapping[str, Known], edges: Edges, told: Told) -> Reason:
+        base = self.day(one.anchor, facts, edges, told)
         lag = one.lag or (self.development[one.development] if one.development else None)
         if lag is None:
             return base
@@ -181,9 +188,16 @@ def _combined(subject: str, parts: Sequence[Reason], rule: Rule) -> Reason:
 _EDGE = {"earliest": "low", "usually": "usual", "latest": "high", None: "usual"}
 
 
-def bound_day(work: Clockwork, one: Bound, facts: Mapping[str, Known], edges: Edges, pick: str | None = None) -> Reason:
+def bound_day(
+    work: Clockwork,
+    one: Bound,
+    facts: Mapping[str, Known],
+    edges: Edges,
+    pick: str | None = None,
+    told: Told | None = None,
+) -> Reason:
     """The one day that a bound means (``pick`` overrides its first word). Raises Unknown."""
-    base = work.day(one.anchor, facts, edges)
+    base = work.day(one.anchor, facts, edges, told)
     span = span_of(base)
     edge: int = getattr(span, _EDGE[pick or one.pick])
     if span.certain and not one.shift:
@@ -201,6 +215,7 @@ def bound_days(
     edges: Edges,
     rule: Rule,
     pick: str | None = None,
+    told: Told | None = None,
 ) -> Reason | None:
     """Several bounds as one day: the latest of them, or the earliest; None where there is none.
 
@@ -209,7 +224,7 @@ def bound_days(
     days = []
     for one in bounds:
         try:
-            days.append(bound_day(work, one, facts, edges, pick))
+            days.append(bound_day(work, one, facts, edges, pick, told))
         except NoMark:
             continue
         except Unknown:
@@ -234,12 +249,17 @@ def opening(
     hard stop, the hard stop stands, and the task is a look on the last good day. A late start pushes ``closes``;
     a step that closes before ``not_before`` is not owed at all.
     """
-    hard = bound_days(work, step.hard_stop, facts, edges, Rule.EARLIEST_OF) if step.hard_stop else None
-    closes = bound_days(work, step.closes, facts, edges, Rule.EARLIEST_OF) if step.closes else hard
-    opens = bound_days(work, step.opens or (), facts, edges, Rule.LATEST_OF)
+    told: Told = {}
+
+    def found(bounds: Sequence[Bound] | None, rule: Rule, pick: str | None = None) -> Reason | None:
+        return bound_days(work, bounds, facts, edges, rule, pick, told) if bounds else None
+
+    hard = found(step.hard_stop, Rule.EARLIEST_OF)
+    closes = found(step.closes, Rule.EARLIEST_OF) if step.closes else hard
+    opens = found(step.opens, Rule.LATEST_OF)
     if opens is None or closes is None or (step.hard_stop and hard is None):
         return None
-    best = (bound_days(work, step.best, facts, edges, Rule.LATEST_OF) if step.best else None) or opens
+    best = found(step.best, Rule.LATEST_OF) or opens
     if not_before is not None:
         if span_of(not_before).usual > span_of(closes).usual:
             return None
@@ -251,7 +271,7 @@ def opening(
     closes = hard if span_of(closes).usual >= stop else closes
     if span_of(opens).usual <= span_of(closes).usual:
         return Opening(_window(opens, best, closes, stop), look=False)
-    early = bound_days(work, step.opens or (), facts, edges, Rule.LATEST_OF, pick="earliest") or opens
+    early = found(step.opens, Rule.LATEST_OF, "earliest") or opens
     useful = min(span_of(early).usual, span_of(closes).usual)
     opens = Reason(Rule.LOOK, early.subject, Span.exact(useful), (), (early, opens))
     return Opening(_window(opens, closes, closes, stop), look=True)

@@ -8,16 +8,17 @@ colonies, so that all colonies in the same state share one. Pure.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
 
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import KeeperDays, Span, positions
+from ipmcal.model.methods import Again, Method
 from ipmcal.model.plan import Reason, Rule, Window
-from ipmcal.model.rules import Again, Method
 from ipmcal.model.strand import Node, Stop
 from ipmcal.model.words import counted, day_range
+from ipmcal.planning.anchored import needed_by, read_by
 from ipmcal.planning.bounds import Clockwork, Opening, bound_days, opening, span_of
 
 
@@ -37,8 +38,8 @@ class Ease(IntEnum):
 class Frame:
     """What chains of one method in one yard have in common.
 
-    ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from.
-    ``memo`` and ``untils`` remember; they change no result.
+    ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
+    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. The dicts only remember.
     """
 
     name: str
@@ -47,8 +48,12 @@ class Frame:
     days: KeeperDays
     sets: Mapping[str, tuple[str, ...]]
     names: frozenset[str]
+    needed: Mapping[str, frozenset[str]]
+    reads: Mapping[str, frozenset[str]]
     memo: dict[object, Opening | None] = field(default_factory=dict, compare=False, repr=False)
     untils: dict[object, int | None] = field(default_factory=dict, compare=False, repr=False)
+    explored: dict[Ease, _Explored] = field(default_factory=dict, compare=False, repr=False)
+    plans: dict[tuple[str, int], Known] = field(default_factory=dict, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
         """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
@@ -65,6 +70,12 @@ class Frame:
         again = self.method.steps[step].again
         until = self._until(again) if again else None
         return until is not None and day > until
+
+    def planned(self, step: str, day: int) -> Known:
+        """A day on which a step is planned, as what later steps count from."""
+        if (step, day) not in self.plans:
+            self.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
+        return self.plans[step, day]
 
     def _until(self, again: Again) -> int | None:
         """The day after which a step may not begin anew; the season alone decides it."""
@@ -89,6 +100,10 @@ class Cursor:
     not_before: Reason | None = None
     closed: tuple[tuple[int, int], ...] = ()
 
+    def at(self, step: str, n: int) -> Cursor:
+        """The same, with another step owed."""
+        return Cursor(step, n, self.facts, self.sightings, self.begun, self.not_before, self.closed)
+
     @cached_property
     def key(self) -> tuple[object, ...]:
         """Cursors with equal keys compile to equal chains."""
@@ -108,12 +123,12 @@ class Cursor:
         """The lines that its days rest on: cursors with equal keys have equal days, but not always the same reasons."""
         held = (self.not_before,) if self.not_before and not self.begun else ()
         whys = (*(self.facts[name].why for name in sorted(self.facts)), *held)
-        return (*map(_line, whys), *(str(s.event.place) for s in self.sightings))
+        return (*map(line, whys), *(str(s.event.place) for s in self.sightings))
 
 
-def _line(why: Reason) -> str:
+def line(why: Reason) -> str:
     """What a known day rests on, in words."""
-    return why.note or (_line(why.under[0]) if why.under else "")
+    return why.note or (line(why.under[0]) if why.under else "")
 
 
 @dataclass(frozen=True)
@@ -127,7 +142,7 @@ class Made:
     cursor: Cursor
     why: Reason
 
-    @property
+    @cached_property
     def bent(self) -> str:
         """How the keeper's days bent it: "early", "late", "overdue", or "" where they did not."""
         window = self.opening.window
@@ -154,7 +169,7 @@ def frame_of(
     name: str, method: Method, work: Clockwork, days: KeeperDays, groups: Mapping[str, tuple[str, ...]]
 ) -> Frame:
     """The frame of a method in a yard's season."""
-    needed = _needed(method)
+    needed = needed_by(method)
     first = next(iter(method.steps))
 
     def sets(step: str) -> tuple[str, ...]:
@@ -162,7 +177,8 @@ def frame_of(
         words = (logs, step, *(group for group, members in groups.items() if logs in members))
         return tuple(word for word in words if word in needed[first])
 
-    return Frame(name, method, work, days, {step: sets(step) for step in method.steps}, needed[first])
+    by_step = {step: sets(step) for step in method.steps}
+    return Frame(name, method, work, days, by_step, needed[first], needed, read_by(method))
 
 
 def compile_chain(frame: Frame, cursor: Cursor) -> Chain | None:
@@ -180,7 +196,7 @@ def compile_chain(frame: Frame, cursor: Cursor) -> Chain | None:
 def replay(frame: Frame, cursor: Cursor, steps: Sequence[tuple[str, int]], days: Sequence[int]) -> Iterator[Made]:
     """The story of a path: each step with the window that it had, given the days of those before it."""
     for (step, n), day in zip(steps, days, strict=True):
-        here = replace(cursor, step=step, n=n)
+        here = cursor.at(step, n)
         found = opening_at(frame, here)
         assert found is not None  # the chain was compiled from it
         yield Made(step, n, day, found, here, _why(frame, step, found.window, day))
@@ -213,10 +229,13 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
     """When the step at a cursor may be done; None where one of its bounds has no day."""
     step = frame.method.steps[cursor.step]
     repeated = step.again if step.again and cursor.n > 1 and step.again.opens else None
-    key = (cursor.key[0], repeated is None, *cursor.key[2:], cursor.told)
+    known, reads = cursor.facts, frame.reads[cursor.step]
+    days = tuple([(name, known[name].day, line(known[name].why)) for name in reads if name in known])
+    seen = tuple([(s.day, s.finding, str(s.event.place)) for s in cursor.sightings])
+    held = None if cursor.begun else cursor.not_before
+    key = (cursor.step, repeated is None, days, seen, (held.span, line(held)) if held else None)
     if key not in frame.memo:
         edges = frame.work.edges(cursor.sightings)
-        held = None if cursor.begun else cursor.not_before
         frame.memo[key] = opening(frame.work, repeated or step, cursor.facts, edges, held)
     return frame.memo[key]
 
@@ -224,8 +243,7 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
 def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
     """The cursor once its step is done on a day: its event has happened, and what was seen before is over."""
     step = frame.method.steps[cursor.step]
-    known = Known(day, Reason(Rule.PLANNED, cursor.step, Span.exact(day)))
-    facts = {**cursor.facts, **dict.fromkeys(frame.sets[cursor.step], known)}
+    facts = {**cursor.facts, **dict.fromkeys(frame.sets[cursor.step], frame.planned(cursor.step, day))}
     if step.again:
         return Cursor(cursor.step, cursor.n + 1, facts, (), True)
     following = step_after(frame.method, cursor.step)
@@ -261,6 +279,9 @@ class _Raw:
     rank: _Rank | None = None
 
 
+_Explored = dict[tuple[object, ...], dict[int, _Raw]]
+"""What was explored so far: by step, number and the days that later steps count from, then by position of the day."""
+
 _Rank = tuple[int, int, int]
 """How well a way goes on, the less the better: 1 where it is cut short, then minus its steps; steps that are bent."""
 
@@ -270,8 +291,7 @@ class _Compiler:
 
     def __init__(self, frame: Frame, ease: Ease) -> None:
         self.frame, self.ease = frame, ease
-        self.raw: dict[tuple[object, ...], _Raw] = {}
-        self.needed = _needed(frame.method)
+        self.raw = frame.explored.setdefault(ease, {})
 
     def owed(self, cursor: Cursor, at: int) -> _Owed | None:
         """The step owed at a cursor, when the last one was done at position ``at``; None at the method's end."""
@@ -290,7 +310,7 @@ class _Compiler:
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
             return None  # its window lies beyond the season
         if not mask and self.ease >= Ease.BENT:
-            mask = self._bend(window, last, first=at < 0)
+            mask = self._bend(window, last, () if cursor.begun else cursor.closed, first=at < 0)
             if window.hard_stop is None and mask and self.frame.too_late(cursor.step, days.of(mask)[0]):
                 return self._following(cursor, at)
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
@@ -299,23 +319,26 @@ class _Compiler:
     def _following(self, cursor: Cursor, at: int) -> _Owed | None:
         """What is owed where the step at a cursor is not, or no more."""
         following = step_after(self.frame.method, cursor.step)
-        return self.owed(replace(cursor, step=following, n=1), at) if following else None
+        return self.owed(cursor.at(following, 1), at) if following else None
 
-    def _bend(self, window: Window, last: int, *, first: bool) -> int:
+    def _bend(self, window: Window, last: int, closed: Sequence[tuple[int, int]], *, first: bool) -> int:
         """Days outside the window: the first after it for a soft step, the last before its stop for a hard one.
 
-        All come after ``last``. Only the ``first`` step may pass its hard stop: with any other, whoever did the one
-        before it could have ended it.
+        All come after ``last``, and none lies in a ``closed`` period. Only the ``first`` step may pass its hard stop:
+        with any other, whoever did the one before it could have ended it.
         """
         days = self.frame.days
         end = days.ordinals[-1] if len(days) else 0
+        shut = 0
+        for begin, until in closed:
+            shut |= days.between(begin, until)
         if window.hard_stop is None:
-            late = days.between(max(window.closes, last) + 1, end)
+            late = days.between(max(window.closes, last) + 1, end) & ~shut
             return late & -late
-        early = days.between(last + 1, window.hard_stop)
+        early = days.between(last + 1, window.hard_stop) & ~shut
         if early:
             return 1 << early.bit_length() - 1
-        over = days.between(max(window.hard_stop, last) + 1, end) if self.ease is Ease.OVERDUE and first else 0
+        over = days.between(max(window.hard_stop, last) + 1, end) & ~shut if self.ease is Ease.OVERDUE and first else 0
         return over & -over
 
     def leads_on(self, owed: _Owed) -> bool:
@@ -324,8 +347,7 @@ class _Compiler:
         Ways that go on worse than others are dropped too: nobody wants to stop early, or come late, to save a visit.
         """
         if owed.kept is None:
-            raws = [self._raw(owed, at) for at in owed.options]
-            ranks = [(raw, self._ranked(owed, raw)) for raw in raws]
+            ranks = [(raw, self._ranked(owed, raw)) for raw in self._raws(owed)]
             owed.rank = min((rank for _, rank in ranks if rank is not None), default=(1, 0, 0) if owed.ends else None)
             owed.kept = [raw for raw, rank in ranks if rank is not None and rank == owed.rank]
         return owed.rank is not None
@@ -338,18 +360,20 @@ class _Compiler:
         window, day = owed.opening.window, self.frame.days.ordinals[raw.at]
         return short, steps - 1 if short else 0, bent + (not window.opens <= day <= window.closes)
 
-    def _raw(self, owed: _Owed, at: int) -> _Raw:
+    def _raws(self, owed: _Owed) -> list[_Raw]:
+        """A step on each day on which it may be done; what goes on from the same facts is explored once."""
         cursor = owed.cursor
-        gone = self.frame.sets[cursor.step]
-        needed = self.needed[cursor.step]
-        live = tuple(sorted((n, k.day) for n, k in cursor.facts.items() if n in needed and n not in gone))
-        key = (cursor.step, cursor.n, at, live)
-        if key not in self.raw:
-            following = after(self.frame, cursor, self.frame.days.ordinals[at])
-            then = self.owed(following, at) if following else None
-            raw = self.raw[key] = _Raw((cursor.step, cursor.n), at, then)
-            raw.rank = (0, 0, 0) if then is None else then.rank if self.leads_on(then) else None
-        return self.raw[key]
+        lasting = self.frame.needed[cursor.step].difference(self.frame.sets[cursor.step])
+        live = tuple(sorted([(name, known.day) for name, known in cursor.facts.items() if name in lasting]))
+        known = self.raw.setdefault((cursor.step, cursor.n, live), {})
+        return [known[at] if at in known else self._raw(cursor, at, known) for at in owed.options]
+
+    def _raw(self, cursor: Cursor, at: int, known: dict[int, _Raw]) -> _Raw:
+        following = after(self.frame, cursor, self.frame.days.ordinals[at])
+        then = self.owed(following, at) if following else None
+        raw = known[at] = _Raw((cursor.step, cursor.n), at, then)
+        raw.rank = (0, 0, 0) if then is None else then.rank if self.leads_on(then) else None
+        return raw
 
     def numbered(self, owed: _Owed) -> Chain:
         """The explored chain with its nodes numbered, first come first."""
@@ -374,16 +398,3 @@ class _Compiler:
         )
         missed = {i: r.then.opening for i, r in enumerate(kept) if r.then is not None and not r.then.kept}
         return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed)
-
-
-def _needed(method: Method) -> dict[str, frozenset[str]]:
-    """By step: the anchors that it and the steps behind it may count from."""
-    clock = {one.anchor for days in method.clock.values() for one in days}
-    result: dict[str, frozenset[str]] = {}
-    needed = set(clock)
-    for name, step in reversed(method.steps.items()):
-        for block in (step, step.again):
-            for key in ("opens", "best", "closes", "hard_stop"):
-                needed |= {one.anchor for one in getattr(block, key, None) or ()}
-        result[name] = frozenset(needed)
-    return result

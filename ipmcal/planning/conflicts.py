@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.model.plan import Conflict, Reason, Rule, Task, Window
-from ipmcal.model.words import day_range, joined, short_day
+from ipmcal.model.plan import Conflict, Reason, Rule, Task, Visit, Window
+from ipmcal.model.words import day_range, duration, joined, short_day
 from ipmcal.planning.chain import Cursor, Frame, Made, opening_at
+from ipmcal.planning.errand import Errand, subject
 from ipmcal.planning.ground import Ground
-from ipmcal.planning.unfold import Errand
 
 MAX_LISTED = 3
 """Days and windows that a sentence lists."""
@@ -21,13 +21,6 @@ def task_id(errand: Errand, season: int, step: str, n: int) -> str:
     """The identity of a task: whose, which method, season, step and number; never a date."""
     who = errand.key.partition("/")[0]
     return f"{who}/{errand.method}/{season}/{step}/{n}"
-
-
-def subject(errand: Errand) -> str:
-    """Whom an errand is for: the colony's key and the trap frame's name, or nothing for the yard."""
-    if errand.colony is None:
-        return ""
-    return errand.colony.colony.key + (f" {errand.trap.frame.name}" if errand.trap else "")
 
 
 def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Conflict]:
@@ -45,7 +38,7 @@ def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> 
     days = joined([short_day(one.day) for one in made[:MAX_LISTED]]) + (" and later" if len(made) > MAX_LISTED else "")
     if manner == "overdue":
         harm = errand.frame.method.steps[made[0].step].harm or "its last good day is over"
-        return f"too late on {days}: {harm}"
+        return f"too late on {days}: {harm.rstrip('.')}"
     over = all(one.opening.window.closes < ground.as_of for one in made)
     why = "its time is over" if over else "no day of yours lies in its time"
     return f"{'done early' if manner == 'early' else 'comes late'}, on {days}: {why}"
@@ -65,6 +58,13 @@ def cut_short(ground: Ground, errand: Errand, made: Made, window: Window) -> Con
     )
     task = task_id(errand, ground.season.year, made.step, made.n)
     return Conflict(ground.yard.key, subject(errand), what, f"a day in {span}", (task,))
+
+
+def overlong(ground: Ground, visit: Visit) -> Conflict:
+    """A visit that takes longer than the keeper has, and nothing in it can wait or be done before."""
+    what = f"{short_day(visit.day)} takes {duration(visit.minutes)}, and you have {ground.yard.hours:g} h"
+    helps = "another day of yours near it, or a second pair of hands"
+    return Conflict(ground.yard.key, "", what, helps, visit.tasks)
 
 
 def stuck(ground: Ground, errand: Errand, task: Task) -> Conflict:

@@ -5,15 +5,17 @@ In: a yard, its season, the keeper's days, the rulebook. Out: frames and chains.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ipmcal.model.cited import Cited
 from ipmcal.model.days import KeeperDays, Span
+from ipmcal.model.methods import Method
 from ipmcal.model.outfit import Event, Yard
 from ipmcal.model.plan import Window
-from ipmcal.model.rules import Biology, Method, Rulebook
+from ipmcal.model.rules import Biology, Rulebook
 from ipmcal.place.season import Season
+from ipmcal.planning.alike import words_of
 from ipmcal.planning.bounds import Clockwork
 from ipmcal.planning.chain import Chain, Cursor, Frame, compile_chain, frame_of
 from ipmcal.planning.tally import Yardstick, announced_words
@@ -39,6 +41,7 @@ class Ground:
     frames: dict[str, Frame] = field(default_factory=dict, compare=False)
     chains: dict[tuple[object, ...], Chain | None] = field(default_factory=dict, compare=False)
     lines: dict[tuple[int, str], str] = field(default_factory=dict, compare=False)
+    words: dict[str, frozenset[str]] = field(default_factory=dict, compare=False)
 
     def frame(self, name: str, method: Method) -> Frame:
         """The frame of a method, made once."""
@@ -47,6 +50,13 @@ class Ground:
             work = Clockwork(self.season, method.clock, development(self.book.biology), seen)
             self.frames[name] = frame_of(name, method, work, self.days, _groups(self.book))
         return self.frames[name]
+
+    def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
+        """The lines that tell what became of a method's steps."""
+        if frame.name not in self.words:
+            self.words[frame.name] = words_of(frame, self.book.events)
+        words = self.words[frame.name]
+        return tuple([event for event in events if event.word in words])
 
     def gone_by(self, window: Window, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.

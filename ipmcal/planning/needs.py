@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 from ipmcal.biology.comb import BeeSpace, Filling, Range, TrapComb, filling, trap_comb
 from ipmcal.model.colony import ColonyState
+from ipmcal.model.methods import Method, WordNeed
 from ipmcal.model.outfit import TrapFrame
 from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.rules import Biology, Hives, Method, Rulebook, WordNeed
+from ipmcal.model.rules import Biology, Hives, Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.recall import full_on
 

@@ -5,24 +5,30 @@ In: what was read, and ``as_of``. Out: a ``Plan``. Pure: no files, no clock, no 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.days import KeeperDays
-from ipmcal.model.outfit import Event, Outfit, Yard
-from ipmcal.model.plan import Conflict, Plan, Refusal, Task, Visit, YardView
+from ipmcal.model.outfit import Outfit
+from ipmcal.model.plan import Choosing, Conflict, CourseView, Plan, Refusal, Task, Visit, YardCall, YardView, YardWorth
 from ipmcal.model.rules import Rulebook
-from ipmcal.model.words import short_day
-from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, season_at, season_year
-from ipmcal.planning.ground import Ground
-from ipmcal.planning.pack import pack
-from ipmcal.planning.recall import recall
+from ipmcal.model.words import counted, short_day
+from ipmcal.planning.apart import Quiet, disturbed, kept_apart
+from ipmcal.planning.calls import course_views, yard_call
+from ipmcal.planning.choosing import choosing
+from ipmcal.planning.courses import renamed
+from ipmcal.planning.drives import drives, groups
+from ipmcal.planning.hours import Fitted, fit
+from ipmcal.planning.pack import Memo, Placing, pack_drives
+from ipmcal.planning.ready import Ready, by_subject, ready
+from ipmcal.planning.roster import roster
 from ipmcal.planning.settle import settle
-from ipmcal.planning.tally import yardstick
-from ipmcal.planning.unfold import unfold
+from ipmcal.planning.situate import keeper_days, season_of
+from ipmcal.planning.treating import ROUNDS, Treated, breaking, broken, treat
+from ipmcal.planning.unfold import Unfolded, unfold
 from ipmcal.planning.views import yard_view
+
+__all__ = ["keeper_days", "make_plan", "season_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +40,10 @@ class _Part:
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
     refusals: tuple[Refusal, ...]
+    call: YardCall | None
+    courses: tuple[CourseView, ...]
+    worth: YardWorth
+    choosing: Choosing | None
 
 
 def make_plan(
@@ -42,30 +52,118 @@ def make_plan(
     as_of: int,
     season: int | None = None,
     tell: Callable[[str], None] = lambda yard: None,
+    only: str | None = None,
 ) -> Plan:
     """The plan of an outfit on the morning of ``as_of``, for the season named by the year it begins in.
 
     Without ``season``: the one that holds ``as_of``, or the next where little of it is left. ``tell`` is called with
-    each yard's name as its turn comes. Raises ``place.season.TooFar`` for a yard too far from its region's reference.
+    each yard's name as its turn comes; with ``only``, no yard is planned but that one and those on its drive. Raises
+    ``place.season.TooFar`` for a yard too far from its region's reference.
     """
-    parts = []
-    for yard in outfit.yards:
-        tell(yard.name)
-        lines = [e for e in outfit.journal or () if e.yard == yard.key]
-        parts.append(_yard(yard, lines, outfit.journal is not None, book, as_of, season))
+    if outfit.products and outfit.journal:
+        outfit = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
+    about = by_subject(outfit.journal or ())
+    there = roster(outfit, book, as_of).yards
+    wanted = [group for group in groups(there) if only in (None, *(yard.key for yard in group))]
+    yards = [yard for yard in there if any(yard in group for group in wanted)]
+    memo: Memo = {}
+    parts: dict[str, _Part] = {}
+    for group in wanted:
+        for yard in group:
+            tell(yard.name)
+        parts.update(_placed([ready(yard, about, outfit, book, as_of, season) for yard in group], outfit, memo))
+    return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
+
+
+def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo) -> Iterator[tuple[str, _Part]]:
+    """Choose, unfold, pack and settle the yards of one drive.
+
+    The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
+    where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
+    after ``ROUNDS`` what still breaks is a conflict.
+    """
+    bans: list[dict[tuple[str, int], str]] = [{} for _ in group]
+    quiet: list[dict[str, Quiet]] = [{} for _ in group]
+    for last in (*[False] * (ROUNDS - 1), True):
+        treated = [treat(one, outfit, banned) for one, banned in zip(group, bans, strict=True)]
+        unfolded = [_unfolded(*three) for three in zip(group, treated, quiet, strict=True)]
+        strands = [[errand.strand for errand in some.errands if errand.chain.nodes] for some in unfolded]
+        packed = pack_drives(list(zip(strands, [one.ground.days for one in group], strict=True)), memo=memo)
+        fitted = [
+            fit(one.ground, some.errands, placing.paths)
+            for one, some, placing in zip(group, unfolded, packed.placings, strict=True)
+        ]
+        breaches = [
+            broken(one, courses, some.errands, fits.paths, banned)
+            for one, courses, some, fits, banned in zip(group, treated, unfolded, fitted, bans, strict=True)
+        ]
+        unrest = [
+            disturbed(one.ground, some.errands, fits.paths)
+            for one, some, fits in zip(group, unfolded, fitted, strict=True)
+        ]
+        if last or not (any(breaches) or any(unrest)):
+            break
+        for banned, found, shut, opened in zip(bans, breaches, quiet, unrest, strict=True):
+            banned.update(found)
+            shut.update((key, shut[key].with_more(more) if key in shut else more) for key, more in opened.items())
+    for one, courses, some, placing, fits, found, opened in zip(
+        group, treated, unfolded, packed.placings, fitted, breaches, unrest, strict=True
+    ):
+        told = (*courses.conflicts, *breaking(one, found), *(c for more in opened.values() for c in more.told))
+        yield one.ground.yard.key, _settled(one, courses, some, placing, fits, told)
+
+
+def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet]) -> Unfolded:
+    keys = {*one.under_way, *courses.errands}
+    treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
+    made = unfold(one.ground, one.states, one.asks, treatments)
+    return replace(made, errands=kept_apart(one.ground, made.errands, courses.off_by, quiet))
+
+
+def _settled(
+    one: Ready,
+    courses: Treated,
+    unfolded: Unfolded,
+    placing: Placing,
+    fitted: Fitted,
+    told: Sequence[Conflict],
+) -> _Part:
+    ground = one.ground
+    settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong)
+    over = sum(ground.days.ordinals[at] < ground.as_of for at in placing.visits)  # done, where there is no journal
+    return _Part(
+        view=yard_view(ground, one.states, fitted.moved),
+        tasks=settled.tasks,
+        visits=settled.visits,
+        conflicts=(*told, *settled.conflicts),
+        refusals=unfolded.refusals,
+        call=yard_call(ground, one.decision, one.decided, one.courses),
+        courses=tuple(course_views(ground, one.courses)),
+        choosing=choosing(one, courses.ask, courses.made, settled.uses),
+        worth=YardWorth(ground.yard.key, len(settled.visits), max(0, placing.lower_bound - over)),
+    )
+
+
+def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -> Plan:
     walk = {(p.view.key, c.key): i for p in parts for i, c in enumerate(p.view.colonies)}
     tasks = [task for part in parts for task in part.tasks]
+    visits = sorted((v for p in parts for v in p.visits), key=lambda v: (v.day, v.yard))
     return Plan(
         outfit=outfit.id,
         outfit_name=outfit.name,
         as_of=as_of,
         yards=tuple(p.view for p in parts),
         tasks=tuple(sorted(tasks, key=lambda t: (_day(t), t.yard, walk.get((t.yard, t.colony or ""), -1), t.id))),
-        visits=tuple(sorted((v for p in parts for v in p.visits), key=lambda v: (v.day, v.yard))),
+        visits=tuple(visits),
         conflicts=tuple(c for p in parts for c in p.conflicts),
         refusals=tuple(r for p in parts for r in p.refusals),
-        notes=_notes(outfit, tasks, as_of),
+        notes=tuple(_notes(outfit, tasks, as_of)),
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
+        calls=tuple(p.call for p in parts if p.call is not None),
+        courses=tuple(c for p in parts for c in p.courses),
+        worth=tuple(p.worth for p in parts),
+        choosing=tuple(p.choosing for p in parts if p.choosing is not None),
+        drives=tuple(drives(outfit.yards, [p.view for p in parts], visits, book.planning.cautions["between_yards"])),
     )
 
 
@@ -73,61 +171,19 @@ def _day(task: Task) -> int:
     return next(day for day in (task.planned, task.done, task.window.best) if day is not None)
 
 
-def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: Sequence[Event] = ()) -> Season:
-    """Situate: the region's season, moved to the yard, and by what ``lines`` say was seen there up to ``as_of``."""
-    region = book.regions[yard.region]
-    site = Site(yard.latitude, yard.longitude, yard.elevation)
-    if year is None:
-        year = season_year(region, as_of, int(book.planning.next_season_within.value.middle))
-    observed = _observed(yard, book, as_of, year, lines)
-    readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
-    return season_at(region, book.marks, book.planning, site, year, observed, readings)
-
-
-def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence[Event]) -> dict[str, int]:
-    """The first day on which each mark was seen in a season, from the yard's file and from lines."""
-    first = book.regions[yard.region].season[0].in_year(year)
-    seen = [(event.value, event.day) for event in lines if book.events[event.word].effect == "marks_season"]
-    days: dict[str, int] = {}
-    for mark, day in (*yard.observed.items(), *seen):
-        if first <= day <= as_of:
-            days[mark] = min(day, days.get(mark, day))
-    return days
-
-
-def keeper_days(yard: Yard, first: int, last: int) -> KeeperDays:
-    """The days from ``first`` to ``last`` on which the keeper can come."""
-    away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
-    days = (d for d in range(first, last + 1) if d not in away)
-    return KeeperDays(tuple(d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays))
-
-
-def _yard(yard: Yard, lines: Sequence[Event], recorded: bool, book: Rulebook, as_of: int, year: int | None) -> _Part:
-    season = season_of(yard, book, as_of, year, [*lines, *(e for c in yard.colonies for e in c.history)])
-    first = max(season.first, as_of) if recorded else season.first
-    written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    days, past = keeper_days(yard, first, season.last), keeper_days(yard, season.first, first - 1)
-    stick = yardstick(season, yard.jurisdiction, book)
-    ground = Ground(yard, book, season, days, as_of, recorded, past, stick, written)
-    states = tuple(
-        recall(colony, [e for e in lines if e.colony == colony.key], season, as_of, book) for colony in yard.colonies
-    )
-    unfolded = unfold(ground, states)
-    placing = pack([errand.strand for errand in unfolded.errands if errand.chain.nodes], ground.days)
-    settled = settle(ground, unfolded.errands, placing.paths)
-    view = yard_view(ground, states)
-    return _Part(view, settled.tasks, settled.visits, settled.conflicts, unfolded.refusals)
-
-
-def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> tuple[str, ...]:
+def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[str]:
     if outfit.journal is None and any(task.done is not None for task in tasks):
-        return (f"There is no journal: what was due before {short_day(as_of)} is taken as done as planned.",)
-    return ()
+        yield f"There is no journal: what was due before {short_day(as_of)} is taken as done as planned."
+    later = sum(event.day > as_of for event in outfit.journal or ())
+    if later:
+        yield f"Left out of the journal: {counted(later, 'line')} of days after {short_day(as_of)}."
 
 
 def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
     """The rule files that this plan rests on, by key."""
     keys = {"biology", "hives", "marks", "planning", *(f"methods/{task.method}" for task in tasks)}
+    used = {task.method.rstrip("_0123456789") for task in tasks} | {task.method for task in tasks}
+    keys |= {f"treatments/{name}" for name in book.treatments if name in used}
     for yard in outfit.yards:
         keys |= {f"regions/{yard.region}", f"jurisdictions/{yard.jurisdiction}", f"programs/{yard.program}"}
         keys |= {"counting", *(f"thresholds/{name}" for name in book.jurisdictions[yard.jurisdiction].thresholds)}

@@ -14,6 +14,7 @@ from ipmcal.model.outfit import Colony, Event, TrapFrame
 from ipmcal.model.plan import Reason, Rule
 from ipmcal.model.rules import Biology, Rulebook
 from ipmcal.place.season import Season
+from ipmcal.planning import courses
 from ipmcal.planning.bounds import event_reason
 
 QUEEN_EFFECTS = {"stops_laying": "caged", "starts_laying": "laying"}
@@ -41,7 +42,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         done=_counts(own, season),
         traps=traps,
         events=events,
-        contradictions=tuple(_contradictions(colony, events)),
+        contradictions=(*_contradictions(colony, events), *courses.contradictions(own, book)),
     )
 
 

@@ -15,6 +15,7 @@ from ipmcal.model.cited import Basis
 from ipmcal.model.colony import ColonyState
 from ipmcal.model.count import Sample, Unit
 from ipmcal.model.forms import Bound
+from ipmcal.model.lines import sample_of
 from ipmcal.model.outfit import Event
 from ipmcal.model.plan import Rule
 from ipmcal.model.rules import Rulebook
@@ -79,10 +80,9 @@ def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable
         rule = book.events[event.word]
         if rule.value != "count" or not season.first <= event.day <= season.last:
             continue
-        mites, size = map(int, event.value.split("/"))
         broodless = any(spell.first <= event.day <= spell.last for spell in waits)
         after = began is not None and began <= event.day
-        sample = Sample(mites, size, Unit(rule.unit))
+        sample = sample_of(event.value, Unit(rule.unit))
         found.append(Count(state.colony.key, event.day, sample, state.kind, broodless, after, event))
     return tuple(found)
 

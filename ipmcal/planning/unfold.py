@@ -5,51 +5,33 @@ In: a yard, its season, its colonies' states, the rulebook, the keeper's days. O
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.cited import Cited
 from ipmcal.model.colony import ColonyState, TrapState
 from ipmcal.model.forms import Amount
+from ipmcal.model.methods import Method, Step
 from ipmcal.model.outfit import Event, OwnTask, Yard
 from ipmcal.model.plan import Refusal
-from ipmcal.model.rules import Method, Rulebook, Step
-from ipmcal.model.strand import Stop, Strand
+from ipmcal.model.rules import Rulebook
 from ipmcal.model.words import day_range, short_day
+from ipmcal.planning.alike import Key, of_colony, of_days, of_trap
+from ipmcal.planning.asked import asked_counts, late_asks
+from ipmcal.planning.asks import Ask
 from ipmcal.planning.bounds import span_of
-from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, one_way, opening_at, replay
+from ipmcal.planning.chain import Chain, Cursor, Frame, one_way, opening_at, replay
+from ipmcal.planning.errand import NOTHING, Errand, who
 from ipmcal.planning.ground import Ground
 from ipmcal.planning.needs import Fitness, Why, fitness
 from ipmcal.planning.recall import known_days
-from ipmcal.planning.stand import Skipped, next_cursor, start, trap_cursor
+from ipmcal.planning.stand import gone_for_good, next_cursor, start, trap_cursor, trap_past
 
 OWN = "own"
 """The method that the keeper's own tasks belong to."""
 
-
-@dataclass(frozen=True)
-class Errand:
-    """A chain for somebody: a colony, one of its trap frames, or (colony None) the yard.
-
-    ``skipped`` are steps whose time is over and of which nothing is known. ``stuck``: a trap frame hangs, and no day of
-    the keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes.
-    """
-
-    key: str
-    method: str
-    colony: ColonyState | None
-    trap: TrapState | None
-    frame: Frame
-    cursor: Cursor
-    chain: Chain
-    advice: tuple[str, ...] = ()
-    skipped: Skipped = ()
-    stuck: bool = False
-
-    @property
-    def strand(self) -> Strand:
-        """The chain as packing sees it."""
-        return Strand(self.key, self.chain.first, self.chain.nodes)
+Found = Errand | Refusal | None
+"""What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
 
 
 @dataclass(frozen=True)
@@ -60,37 +42,47 @@ class Unfolded:
     refusals: tuple[Refusal, ...]
 
 
-NOTHING = Chain(Stop(0, (), 0), (), (), Ease.STRICT, {})
-"""The chain of an errand that owes nothing more."""
-
-
 def methods_of(yard: Yard, added: tuple[str, ...], declined: tuple[str, ...], book: Rulebook) -> list[str]:
     """The methods for a colony: the program's, what yard and colony add, less what they decline, in that order."""
     names = dict.fromkeys((*book.programs[yard.program].methods, *yard.added, *added))
     return [name for name in names if name not in {*yard.declined, *declined} - set(added)]
 
 
-def unfold(ground: Ground, states: tuple[ColonyState, ...]) -> Unfolded:
-    """Every errand of a yard. The order of ``states`` is the order of walking."""
+def unfold(
+    ground: Ground,
+    states: tuple[ColonyState, ...],
+    asks: Mapping[str, Sequence[Ask]],
+    treatments: Mapping[str, Sequence[Errand]] | None = None,
+) -> Unfolded:
+    """Every errand of a yard, with the counts that are asked for, and the courses of each colony, under way or to come.
+
+    The order of ``states`` is the order of walking.
+    """
     errands: list[Errand] = []
     refusals: list[Refusal] = []
     yard, book = ground.yard, ground.book
+    known: dict[Key, dict[Key, Found]] = {}
     for state in states:
         if not state.alive:
             continue
         served = len(errands)
+        alike = known.setdefault(of_colony(state), {})
         for name in methods_of(yard, state.colony.added, state.colony.declined, book):
             method = book.methods[name]
             if method.per == "yard":
                 continue
             traps = list(state.traps.values()) if method.per == "trap_frame" else [None]
             for trap in traps:
-                found = _errand(ground, name, method, state, trap)
+                found = _found(ground, name, method, state, trap, alike)
                 if isinstance(found, Refusal):
                     refusals.append(found)
-                elif found is not None:
+                elif found is not None and not _replaced(ground, found, (treatments or {}).get(state.colony.key, ())):
                     errands.append(found)
         errands.extend(_take_out(ground, state, {e.trap.frame.name for e in errands[served:] if e.trap}))
+        late = [ask for errand in errands[served:] for ask in late_asks(ground, errand)]
+        errands.extend((treatments or {}).get(state.colony.key, ()))
+        wanted = [*late, *asks.get(state.colony.key, ())]
+        errands.extend(asked_counts(ground, state, wanted, errands[served:]))
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
@@ -99,36 +91,64 @@ def unfold(ground: Ground, states: tuple[ColonyState, ...]) -> Unfolded:
     return Unfolded(tuple(errands), tuple(refusals))
 
 
-def _errand(
-    ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None
-) -> Errand | Refusal | None:
+def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:
+    """True for supers that come off later as the season has it, where a course wants them off by a day of its own."""
+    early = any(course.method == ground.book.planning.supers_off_by for course in courses)
+    logs = errand.frame.method.steps[errand.cursor.step].logs
+    return early and bool(errand.chain.nodes) and ground.book.events[logs].effect == "supers_off"
+
+
+def _found(
+    ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None, alike: dict[Key, Found]
+) -> Found:
+    """What a method has for a colony or trap frame, worked out once for all that are ``alike``."""
+    frame = ground.frame(name, method)
+    days = of_days(frame, state.days, *([trap.days] if trap else []))
+    queen = state.queen if method.needs.queen else None
+    key = (name, queen, days, ground.telling(frame, state.events), of_trap(trap) if trap else ())
+    if key not in alike:
+        alike[key] = _errand(ground, name, method, state, trap)
+        return alike[key]
+    found = alike[key]
+    if isinstance(found, Errand):
+        return replace(found, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=found.key)
+    return found and replace(found, subject=_subject(state, trap))
+
+
+def _subject(state: ColonyState, trap: TrapState | None) -> str:
+    """Whom a refusal is for, in words."""
+    return state.colony.key + (f" {trap.frame.name}" if trap else "")
+
+
+def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Found:
     fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
     if not fit.meant:
         return None
     hung = trap is not None and trap.emptied is not None
-    subject = state.colony.key + (f" {trap.frame.name}" if trap else "")
+    subject = _subject(state, trap)
     if fit.against and not hung:
         return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
+    lines = ground.telling(frame, state.events)
     beginning = start(frame, state, trap, fit, ground.season)
-    cursor, skipped = next_cursor(ground, frame, beginning, state.events) if trap is None else (None, ())
-    if trap is not None:
+    if trap is None:
+        cursor, past = next_cursor(ground, frame, beginning, lines)
+    else:
         cursor = trap_cursor(ground, beginning, frame, trap)
+        past = tuple(trap_past(frame, beginning, trap, lines, ground))
     chain = ground.chain(frame, cursor) if cursor else None
+    if cursor and trap is None:
+        past += gone_for_good(ground, frame, cursor, chain, lines)
     if cursor and trap and not hung:
         never = _never_in_time(ground, fit, frame, cursor, chain)
         if never:
             return _refusal(ground, subject, name, method, [never])
     stuck = hung and cursor is not None and chain is None
-    if chain is None and not skipped and not stuck:
+    if chain is None and not past and not stuck:
         return None
     advice = (*fit.advice, *(f"Mind: {why.what}." for why in fit.against))
-    key = f"{_who(state, trap)}/{name}"
-    return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, skipped, stuck)
-
-
-def _who(state: ColonyState, trap: TrapState | None) -> str:
-    return ".".join([state.colony.key, *([trap.frame.name] if trap else [])])
+    key = f"{who(state, trap)}/{name}"
+    return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
 
 
 def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[Errand]:
@@ -145,7 +165,7 @@ def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[
             cursor = replace(start(frame, state, trap, fit, ground.season), step=last, begun=True)
             chain = ground.chain(frame, cursor)
             advice = ("No method of this colony uses it: it comes out.",)
-            key = f"{_who(state, trap)}/{name}"
+            key = f"{who(state, trap)}/{name}"
             yield Errand(key, name, state, trap, frame, cursor, chain or NOTHING, advice, (), chain is None)
             break
 
@@ -205,7 +225,8 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     for state in states if task.per_colony else (None,):
         if state is None or state.alive:
             lines = state.events if state else ground.written
-            done = [line for line in lines if line.word == "done" and line.value.split()[:1] == [task.name]]
+            told = [e for e in lines if ground.book.events[e.word].effect == "not_done"]
+            done = [*told, *(e for e in lines if e.word == "done" and e.value.split()[:1] == [task.name])]
             yield from _plain_errand(ground, OWN, method, state, done, task.name)
 
 
@@ -217,9 +238,11 @@ def _plain_errand(
     days = state.days if state else known_days(lines, ground.book.groups)
     facts = {word: known for word, known in days.items() if word in frame.names}
     beginning = Cursor(next(iter(method.steps)), 1, facts)
-    cursor, skipped = next_cursor(ground, frame, beginning, lines)
+    cursor, past = next_cursor(ground, frame, beginning, lines)
     chain = ground.chain(frame, cursor) if cursor else None
-    if chain is not None or skipped:
-        who = state.colony.key if state else f"@{ground.yard.key}"
-        key = f"{who}/{name}" + (f"/{task}" if task else "")
-        yield Errand(key, name, state, None, frame, cursor or beginning, chain or NOTHING, (), skipped)
+    if cursor:
+        past += gone_for_good(ground, frame, cursor, chain, lines)
+    if chain is not None or past:
+        whose = state.colony.key if state else f"@{ground.yard.key}"
+        key = f"{whose}/{name}" + (f"/{task}" if task else "")
+        yield Errand(key, name, state, None, frame, cursor or beginning, chain or NOTHING, (), past)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ipmcal.model.colony import ColonyState
+from ipmcal.model.lines import dose_of, hived_of
 from ipmcal.model.outfit import Event
 from ipmcal.model.plan import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules import Jurisdiction
@@ -18,8 +19,8 @@ from ipmcal.planning.needs import comb_below
 WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
 
 
-def yard_view(ground: Ground, states: Sequence[ColonyState]) -> YardView:
-    """A yard as documents show it; colonies in walking order."""
+def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = ()) -> YardView:
+    """A yard as documents show it, with what is to be said of its visits; colonies as they are opened."""
     yard, season, book = ground.yard, ground.season, ground.book
     region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
     marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))
@@ -42,7 +43,7 @@ def yard_view(ground: Ground, states: Sequence[ColonyState]) -> YardView:
         colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
-        notes=(*season.notes, *_law(jurisdiction)),
+        notes=(*notes, *season.notes, *_law(jurisdiction)),
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
@@ -72,6 +73,7 @@ def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
         queen=_queen(state),
         last=_last(ground, state),
         notes=tuple(_comb_notes(ground, state)),
+        mind=ground.book.planning.cautions["suspect_last"] if state.suspect else "",
     )
 
 
@@ -113,10 +115,23 @@ def _event_words(ground: Ground, event: Event) -> str:
         return ground.book.findings[event.value].title.lower()
     if rule.value == "trap_slot":
         return f"{rule.short or rule.title} {event.value}"
+    if rule.value in ("made_from", "made", "hive"):
+        return f"{rule.short or rule.title} {hived_of(event.value, rule.value).parent}".strip()
+    if rule.value == "treatment":
+        return _dose_words(ground, event, rule.short or rule.title)
     words = event.value or event.note
     if rule.value == "text" and words:
         return words
     return f"{rule.short or rule.title} {words}".strip()
+
+
+def _dose_words(ground: Ground, event: Event, what: str) -> str:
+    """What was given or taken out: "2 × amitraz strips in"."""
+    dose = dose_of(event.value)
+    treatment = ground.book.treatments.get(dose.product)
+    title = treatment.title if treatment else dose.product.replace("_", " ")
+    unit = f" {dose.unit}" if dose.unit else " ×"
+    return f"{float(dose.amount):g}{unit} {title[:1].lower()}{title[1:]} {what}"
 
 
 def _comb_notes(ground: Ground, state: ColonyState) -> Iterator[str]:

@@ -11,9 +11,13 @@ from datetime import date
 from itertools import pairwise
 
 from ipmcal.model.plan import BringItem, Task, Visit
+from ipmcal.model.words import day_range
 from ipmcal.planning.chain import Cursor, Made, after, opening_at
+from ipmcal.planning.errand import Errand
 from ipmcal.planning.ground import Ground
-from ipmcal.planning.unfold import Errand
+from ipmcal.planning.hours import minutes_of
+from ipmcal.planning.supplies import need_words, shopping
+from ipmcal.planning.treat import use_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +33,16 @@ class Placed:
     day: int
     prepare: str
     asked: Cursor
+
+
+def rain_dates(ground: Ground, made: Iterable[Made]) -> dict[int, int | None]:
+    """By day of a visit: the next of the keeper's days, where nothing that is due would be past its last good day."""
+    stops: dict[int, int | None] = {}
+    for one in made:
+        if one.day >= ground.as_of:
+            known = [stop for stop in (stops.get(one.day), one.opening.window.hard_stop) if stop is not None]
+            stops[one.day] = min(known, default=None)
+    return {day: ground.days.next_after(day, stop) for day, stop in stops.items()}
 
 
 def visits(ground: Ground, placed: Sequence[Placed]) -> tuple[Visit, ...]:
@@ -49,9 +63,10 @@ Room = dict[object, tuple[int, int]]
 def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room) -> Visit:
     tasks = [p.task for p in placed]
     stops = [t.window.hard_stop for t in tasks if t.window.hard_stop is not None]
-    rain = ground.days.next_after(day, min(stops, default=None))
+    rain = tasks[0].rain_date
     opens, closes = _room(ground, day, placed, behind, memo)
-    forced = min(tasks, key=lambda t: (_last_chance(ground, t, day), t.window.closes, t.id))
+    chances = _last_chances(ground, tasks, day)
+    forced = min(tasks, key=lambda t: (chances[t.window.closes], t.window.closes, t.id))
     return Visit(
         id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
         yard=ground.yard.key,
@@ -60,14 +75,22 @@ def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, 
         earliest=opens,
         latest=closes,
         tasks=tuple(t.id for t in tasks),
-        minutes=_minutes(ground, tasks),
-        bring=_bring(ground, tasks),
+        minutes=_minutes(ground, placed),
+        bring=(*_bring(ground, tasks), *_supplies(ground, placed)),
         prepare=tuple(dict.fromkeys(p.prepare for p in placed if p.prepare)),
         must=tuple(_must(ground, tasks, day)),
-        short=_short(ground, tasks, day),
+        short=_short(ground, tasks, chances),
         stop_if=_stop_if(ground, placed),
         forced_by=forced.id,
+        rain_help=_rain_help(day, rain, min(stops, default=None)),
     )
+
+
+def _rain_help(day: int, rain: int | None, stop: int | None) -> str:
+    """What would give a rain date; "" where there is one, or the season is over."""
+    if rain is not None or stop is None:
+        return ""
+    return f"a day of yours in {day_range(day + 1, stop)} would give one" if stop > day else "this is the last good day"
 
 
 def _room(
@@ -104,17 +127,15 @@ def _still_in_time(one: Placed, following: Placed, day: int) -> bool:
     return found is not None and found.window.opens <= following.day <= found.window.closes
 
 
-def _last_chance(ground: Ground, task: Task, day: int) -> int:
-    """The last of the keeper's days on which a task could still be done."""
-    mask = ground.days.between(day, max(task.window.closes, day))
-    return ground.days.ordinals[mask.bit_length() - 1] if mask else day
+def _last_chances(ground: Ground, tasks: Sequence[Task], day: int) -> dict[int, int]:
+    """By the day on which a window closes: the last of the keeper's days on which a task could still be done."""
+    masks = {closes: ground.days.between(day, max(closes, day)) for closes in {t.window.closes for t in tasks}}
+    return {closes: ground.days.ordinals[m.bit_length() - 1] if m else day for closes, m in masks.items()}
 
 
-def _minutes(ground: Ground, tasks: Sequence[Task]) -> int:
-    planning = ground.book.planning
-    hives = len({t.colony for t in tasks if t.colony is not None})
-    fixed = planning.minutes_per_visit.value.middle + hives * planning.minutes_per_hive.value.middle
-    return int(fixed) + sum(t.minutes for t in tasks)
+def _minutes(ground: Ground, placed: Sequence[Placed]) -> int:
+    hives = {p.task.colony: p.errand.colony for p in placed if p.task.colony is not None}
+    return int(minutes_of(ground, list(hives.values()), sum(p.task.minutes for p in placed)))
 
 
 def _bring(ground: Ground, tasks: Sequence[Task]) -> tuple[BringItem, ...]:
@@ -138,6 +159,14 @@ def _bring(ground: Ground, tasks: Sequence[Task]) -> tuple[BringItem, ...]:
     )
 
 
+def _supplies(ground: Ground, placed: Sequence[Placed]) -> Iterable[BringItem]:
+    """What treatments take on this visit, summed over the hives."""
+    treating = [p for p in placed if p.errand.course]
+    uses = [use for p in treating if (use := use_on(ground, p.errand, p.task.step, p.day)) is not None]
+    for need in shopping(uses, ground.book):
+        yield BringItem(load=ground.book.planning.loads["treating"], title=need_words(need))
+
+
 def _must(ground: Ground, tasks: Sequence[Task], day: int) -> Iterable[str]:
     """What can't wait: hard stops first, by their day; then what no later day of the keeper's would be in time for."""
     hard = sorted((t for t in tasks if t.window.hard_stop is not None), key=lambda t: (t.window.hard_stop or 0, t.id))
@@ -149,14 +178,14 @@ def _must(ground: Ground, tasks: Sequence[Task], day: int) -> Iterable[str]:
     return [t.id for t in (*hard, *soft)]
 
 
-def _short(ground: Ground, tasks: Sequence[Task], day: int) -> tuple[str, ...]:
-    """The tasks that fit into a short visit, most urgent first; a hive is opened once."""
+def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) -> tuple[str, ...]:
+    """The tasks that fit into a short visit, most urgent first by their last ``chances``; a hive is opened once."""
     planning = ground.book.planning
     left = planning.short_visit.value.middle
     place = {t.id: i for i, t in enumerate(tasks)}
     urgent = sorted(
         (t for t in tasks if t.colony is not None),
-        key=lambda t: (t.window.hard_stop is None, _last_chance(ground, t, day), t.window.closes, place[t.id]),
+        key=lambda t: (t.window.hard_stop is None, chances[t.window.closes], t.window.closes, place[t.id]),
     )
     opened: set[str | None] = set()
     chosen: list[str] = []

@@ -20,7 +20,9 @@ def inventory_lines(book: Rulebook, files: bool) -> Iterator[str]:
         ("regions", book.regions),
         ("methods", book.methods),
         ("programs", book.programs),
+        ("treatments", book.treatments),
         ("jurisdictions", book.jurisdictions),
+        ("files of thresholds", book.thresholds),
     ):
         yield f"{len(what)} {name}: {', '.join(sorted(what))}"
     checked = sorted(one.checked for one in book.files.values())

@@ -115,6 +115,8 @@ class KnownTask:
     season: int
     status: Status
     planned: Day | None
+    opens: Day | None = None
+    closes: Day | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,7 +304,15 @@ def remember(ledger: Ledger, plan: Plan) -> Ledger:
     """The ledger with this plan's tasks and ``as_of``; what is older than two years is forgotten."""
     seasons = {view.key: view.season for view in plan.yards}
     tasks = {
-        task.id: KnownTask(task.id, task.yard, seasons.get(task.yard, task.season), task.status, task.planned)
+        task.id: KnownTask(
+            task.id,
+            task.yard,
+            seasons.get(task.yard, task.season),
+            task.status,
+            task.planned,
+            task.window.opens,
+            task.window.closes,
+        )
         for task in plan.tasks
     }
     oldest = plan.as_of - KEEP_DAYS

@@ -17,7 +17,7 @@ from ipmcal.model.plan import Plan, Visit, YardView
 from ipmcal.publishing.season import make_season
 from ipmcal.publishing.sheet import Sheet, make_sheet, sheet_lines, yard_of
 
-__all__ = ["season_html", "sheet_html", "sheet_lines"]
+__all__ = ["filled", "season_html", "sheet_html", "sheet_lines"]
 
 PAPERS = {"letter": "Letter", "a4": "A4"}
 
@@ -50,13 +50,16 @@ def season_html(plan: Plan, yard_key: str) -> str:
 
 
 def _made(template: str, plan: Plan, yard: YardView, **views: object) -> str:
-    paper = PAPERS.get(yard.paper, "A4")
-    return _environment().get_template(template).render(plan=plan, yard=yard, paper=paper, stamp=_stamp(plan), **views)
+    return filled(template, plan.as_of, yard.paper, plan=plan, yard=yard, **views)
 
 
-def _stamp(plan: Plan) -> str:
-    """The plan's day as a time for the PDF's properties: never the time of printing, so that equal plans stay equal."""
-    return f"{date.fromordinal(plan.as_of).isoformat()}T00:00:00Z"
+def filled(template: str, as_of: int, paper: str, **views: object) -> str:
+    """A template filled in, on a paper (``a4``, ``letter``).
+
+    ``as_of`` is the PDF's day of making: never the time of printing, so that equal pages stay equal.
+    """
+    stamp = f"{date.fromordinal(as_of).isoformat()}T00:00:00Z"
+    return _environment().get_template(template).render(paper=PAPERS.get(paper, "A4"), stamp=stamp, **views)
 
 
 def _wants(sheet: Sheet, thing: str) -> bool:

@@ -196,6 +196,7 @@ _TASK: Final = Shape(
         Field("answers", _list(_ref("answer")), "What to do, by what is found."),
         Field("why_planned", REASONS, "Why it is planned for that day."),
         Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
+        Field("product", TEXT, "What is given at this step, by its title, or empty."),
     ),
 )
 
@@ -227,6 +228,7 @@ _VISIT: Final = Shape(
         Field("short", TEXTS, "Ids of the tasks to do where there are only 30 minutes."),
         Field("stop_if", TEXTS, "When to stop."),
         Field("forced_by", TEXT, "Id of the task that left no later day, or empty."),
+        Field("rain_help", TEXT, "What would give a rain date where there is none, or empty."),
     ),
 )
 
@@ -292,6 +294,7 @@ _COLONY: Final = Shape(
         Field("queen", TEXT, "What is known of the queen."),
         Field("last", TEXT, "What was done or found last."),
         Field("notes", TEXTS, "Things to know."),
+        Field("mind", TEXT, "What to mind before it is opened, or empty."),
     ),
 )
 
@@ -335,6 +338,89 @@ _YARD: Final = Shape(
     ),
 )
 
+_COUNT: Final = Shape(
+    "count",
+    "A count of mites, in words.",
+    (
+        Field("colony", TEXT, "Key of the colony."),
+        Field("day", DAY, "The day of the count."),
+        Field("found", TEXT, "Mites, in what, and the rate."),
+        Field("sure", TEXT, "The interval beside it; empty where there is none."),
+        Field("call", TEXT, "What it says to do."),
+        Field("why", TEXT, "Why."),
+        Field("line", TEXT, "The line that it is held to, and whose it is; empty where there is none."),
+    ),
+)
+
+_CALL: Final = Shape(
+    "call",
+    "What the counts of a yard say to do for all of its colonies.",
+    (
+        Field("yard", TEXT, "Key of the yard."),
+        Field("day", _or_null(DAY), "The day of the newest count."),
+        Field("call", TEXT, "What to do."),
+        Field("words", TEXT, "The same in a sentence."),
+        Field("over", TEXTS, "Colonies over their line."),
+        Field("again", TEXTS, "Colonies to count again."),
+        Field("missing", COUNT, "How many more colonies have to be counted."),
+        Field("treated", _or_null(DAY), "The day on which a treatment began since; null where none did."),
+        Field("counts", _list(_ref("count")), "The counts that say it."),
+        Field("efficacy", TEXTS, "What treatments did, as far as counts tell."),
+    ),
+)
+
+_COURSE: Final = Shape(
+    "course",
+    "A treatment of one colony.",
+    (
+        Field("yard", TEXT, "Key of the yard in which the colony stands."),
+        Field("colony", TEXT, "Key of the colony."),
+        Field("product", TEXT, "The product, by its rule file's name or the keeper's own."),
+        Field("began", DAY, "The day of its first application."),
+        Field("ended", _or_null(DAY), "The day on which nothing of it was left in the hive; null until then."),
+        Field("left", TEXT, "How much of it is still in the hive; empty for nothing."),
+    ),
+)
+
+_WORTH: Final = Shape(
+    "worth",
+    "How many visits a yard takes, and what would save some.",
+    (
+        Field("yard", TEXT, "Key of the yard."),
+        Field("visits", COUNT, "Visits planned."),
+        Field("least", COUNT, "A proven least number, without regard to the hours of a visit."),
+        Field(
+            "saves", _list(_list(COUNT)), "Weekdays (Monday 0) that are not the keeper's, and the visits each saves."
+        ),
+    ),
+)
+
+_DRIVE: Final = Shape(
+    "drive",
+    "A day on which several yards are visited.",
+    (
+        Field("name", TEXT, "The drive, as the yard files name it."),
+        Field("day", DAY, "The day."),
+        Field("visits", TEXTS, "Ids of the visits, in the order of the drive."),
+        Field("minutes", COUNT, "Minutes in the yards together."),
+        Field("reason", TEXT, "Why in that order."),
+        Field("mind", TEXT, "What to mind between yards."),
+    ),
+)
+
+_CHOOSING: Final = Shape(
+    "choosing",
+    "The courses of a yard's season, in words.",
+    (
+        Field("yard", TEXT, "Key of the yard."),
+        Field("chosen", TEXTS, "What is chosen for each need."),
+        Field("second", TEXTS, "What comes second."),
+        Field("excluded", TEXTS, "What excluded the rest."),
+        Field("supplies", TEXTS, "What the season takes, with the day on which each is needed first."),
+        Field("left", TEXTS, "What no course serves, and what could give way for it."),
+    ),
+)
+
 _PLAN: Final = Shape(
     "plan",
     "The whole plan of an outfit, as planned on one day.",
@@ -352,12 +438,17 @@ _PLAN: Final = Shape(
         Field("refusals", _list(_ref("refusal")), "What is not offered, and why not."),
         Field("notes", TEXTS, "Things to know."),
         Field("rules_checked", TEXTS, "When rules were last checked, where that is worth saying."),
+        Field("calls", _list(_ref("call")), "What the counts of each yard say to do."),
+        Field("courses", _list(_ref("course")), "The treatments that the journal tells of."),
+        Field("drives", _list(_ref("drive")), "The days on which several yards are visited, with their order."),
+        Field("choosing", _list(_ref("choosing")), "The courses that were chosen for each yard, and why."),
+        Field("worth", _list(_ref("worth")), "How many visits each yard takes, and the least there can be."),
     ),
 )
 
 _PARTS: Final = (
     *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
-    *(_TRAP, _BOX, _COLONY, _MARK, _YARD),
+    *(_TRAP, _BOX, _COLONY, _MARK, _YARD, _COUNT, _CALL, _COURSE, _WORTH, _DRIVE, _CHOOSING),
 )
 SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from ipmcal.model.days import day
 from ipmcal.model.plan import Plan
 from ipmcal.publishing.atomic import write_all
+from ipmcal.publishing.changed import change_lines, emptied, superseded_lines
 from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.ledger import (
     Change,
@@ -33,12 +34,16 @@ KINDS = ("sheet", "season", "feed", "plan")
 
 @dataclass(frozen=True)
 class Published:
-    """What was written: the paths, what changed since the last plan, and why there is no PDF ("" where there is)."""
+    """What was written: the paths, what changed since the last plan, and why there is no PDF ("" where there is).
+
+    ``told`` are the changes in words, and the printed sheets that are out of date.
+    """
 
     written: tuple[Path, ...]
     documents: tuple[str, ...]
     changes: tuple[Change, ...]
     no_pdf: str
+    told: tuple[str, ...] = ()
 
 
 def publish(
@@ -53,7 +58,7 @@ def publish(
 
     ``tell`` is called with the number of PDFs to make. A PDF that was made from the same page before is not made again.
     """
-    changed = changes(ledger, plan)
+    before, changed = ledger, changes(ledger, plan)
     ledger = remember(ledger, plan)
     files: dict[str, bytes] = {}
     if "feed" in kinds:
@@ -66,7 +71,8 @@ def publish(
     if "sheet" in kinds:
         sheets, ledger = _sheets(plan, ledger)
         pages |= sheets
-        stale = [_sheet_name(s.yard, s.day, s.code) for s in ledger.sheets if s.superseded_by and s.day >= plan.as_of]
+        old = [s for s in ledger.sheets if s.superseded_by and s.day >= plan.as_of]
+        stale = [_sheet_name(s.yard, s.day, s.code) for s in (*old, *emptied(before, ledger, plan))]
     if "season" in kinds:
         pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key) for view in plan.yards}
     files |= {f"{name}.html": html.encode() for name, html in pages.items()}
@@ -80,7 +86,8 @@ def publish(
     for name in stale:
         for ending in (".html", ".pdf"):
             (out / f"{name}{ending}").unlink(missing_ok=True)
-    return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "")
+    told = (*change_lines(before, plan, changed), *superseded_lines(before, ledger, plan))
+    return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "", told)
 
 
 def _sheets(plan: Plan, ledger: Ledger) -> tuple[dict[str, str], Ledger]:

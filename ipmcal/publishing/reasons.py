@@ -5,13 +5,13 @@ In: a task, the bibliography. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.model.cited import Basis, Cited
 from ipmcal.model.days import Span, day
-from ipmcal.model.plan import Reason, Rule, Task
+from ipmcal.model.plan import Conflict, Plan, Reason, Rule, Task, Visit
 from ipmcal.model.rules import Source
-from ipmcal.model.words import day_range, short_day
+from ipmcal.model.words import counted, day_range, duration, short_day
 
 SAYS = {
     Rule.REGION_MARK: "the region's own day",
@@ -33,6 +33,8 @@ SAYS = {
     Rule.OWN_TASK: "as you wrote it",
     Rule.HELD_BACK: "held back for rain",
     Rule.OUT_OF_ORDER: "moved to keep the season's order",
+    Rule.LIMIT: "its label allows a course then",
+    Rule.ASKED: "asked for",
     Rule.DEGREE_DAYS: "by the sum of warmth that it needs",
 }
 
@@ -58,6 +60,38 @@ def why_lines(task: Task, sources: Mapping[str, Source]) -> Iterator[str]:
         last = ", CUT BY" if name == "closes" and task.trap and window.hard_stop is not None else ""
         yield f"{name} {_date(ordinal)}{last}"
         yield from _reason(reason, sources, "  ", told)
+
+
+def visit_lines(plan: Plan, visit: Visit) -> Iterator[str]:
+    """A visit: what forced its day, what else it serves, within which days it could be moved."""
+    tasks = {task.id: task for task in plan.tasks}
+    rain = (
+        f"rain date {_date(visit.rain_date)}"
+        if visit.rain_date
+        else f"no rain date: {visit.rain_help or 'no later day'}"
+    )
+    yield f"{visit.id}  {_date(visit.day)}, about {duration(visit.minutes)}, {rain}"
+    if visit.earliest != visit.latest:
+        yield f"any day in {day_range(visit.earliest, visit.latest)} would do for what is planned on it"
+    if visit.forced_by in tasks:
+        task = tasks[visit.forced_by]
+        window = day_range(task.window.opens, task.window.closes)
+        yield f"held by {task.id}: {task.do} ({window}), the first to run out of days"
+    yield f"it serves {counted(len(visit.tasks), 'task')}:"
+    for task_id in visit.tasks:
+        task = tasks[task_id]
+        yield f"  {task.id}  {task.do} ({day_range(task.window.opens, task.window.closes)})"
+
+
+def without_lines(now: int, visits: int, conflicts: Sequence[Conflict], courses: Sequence[str]) -> Iterator[str]:
+    """What planning again without that day comes to: visits, what gives way, courses that begin on other days."""
+    rest = "" if conflicts or courses else ", and nothing gives way"
+    yield f"without that day: {counted(visits, 'visit')} instead of {now}{rest}"
+    for words in courses:
+        yield f"  another course: {words}"
+    for conflict in conflicts:
+        whose = f"{conflict.subject}: " if conflict.subject else ""
+        yield f"  gives way: {whose}{conflict.what}. Would help: {conflict.helps}."
 
 
 def _reason(reason: Reason, sources: Mapping[str, Source], indent: str, told: set[Reason]) -> Iterator[str]:

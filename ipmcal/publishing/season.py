@@ -6,11 +6,12 @@ The sentences around it are in ``templates/season.html.j2``.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
 from ipmcal.model.plan import (
+    Choosing,
     Conflict,
     MarkView,
     Plan,
@@ -18,11 +19,14 @@ from ipmcal.model.plan import (
     Status,
     Task,
     Visit,
+    YardCall,
     YardView,
 )
-from ipmcal.model.words import rough_range, year
+from ipmcal.model.words import counted, joined, rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
 from ipmcal.publishing.sheet import act_words, who
+
+WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,9 @@ class Season:
     conflicts: tuple[Conflict, ...]
     open_tasks: tuple[tuple[Status, tuple[Work, ...]], ...]
     done: int
+    calls: tuple[YardCall, ...] = ()
+    worth: str = ""
+    choosing: Choosing | None = None
 
 
 def make_season(plan: Plan, yard: YardView) -> Season:
@@ -117,9 +124,38 @@ def make_season(plan: Plan, yard: YardView) -> Season:
         stops=stops,
         sums=_sums(visits, tasks),
         refusals=_refusals([refusal for refusal in plan.refusals if refusal.yard == yard.key]),
-        conflicts=tuple(conflict for conflict in plan.conflicts if conflict.yard == yard.key),
+        conflicts=together([conflict for conflict in plan.conflicts if conflict.yard == yard.key]),
         open_tasks=tuple(_open(own, yard)),
         done=sum(task.status is Status.DONE for task in own),
+        calls=tuple(call for call in plan.calls if call.yard == yard.key),
+        worth=" ".join(_worth(plan, yard)),
+        choosing=next((one for one in plan.choosing if one.yard == yard.key), None),
+    )
+
+
+def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
+    """How good the number of visits is, and what one more weekday would save; nothing more than what is proven."""
+    for one in plan.worth:
+        if one.yard != yard.key or not one.visits:
+            continue
+        if one.visits == one.least:
+            yield "No plan with these days has fewer visits: that is proven."
+        else:
+            yield f"Fewer than {one.least} there can't be, however long a visit takes."
+        best = max((saved for _, saved in one.saves), default=0)
+        if best:
+            days = joined([WEEKDAYS[day] for day, saved in one.saves if saved == best], "or")
+            yield f"With {days} too it would be {counted(one.visits - best, 'visit')}."
+
+
+def together(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
+    """Conflicts of one yard that say the same, as one for all whom they are about."""
+    same: dict[tuple[str, str, str], list[Conflict]] = {}
+    for conflict in conflicts:
+        same.setdefault((conflict.yard, conflict.what, conflict.helps), []).append(conflict)
+    return tuple(
+        replace(some[0], subject=", ".join(dict.fromkeys(c.subject for c in some if c.subject)))
+        for some in same.values()
     )
 
 

@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ipmcal.model.plan import ColonyView, Plan, Task, TrapView, Visit, YardView
-from ipmcal.model.words import counted, hives, plain, shortened
+from ipmcal.model.plan import ColonyView, Plan, Status, Task, TrapView, Visit, YardView
+from ipmcal.model.words import counted, hives, joined, plain, shortened
 from ipmcal.publishing.charts import hive_box
 from ipmcal.publishing.keys import Key, Own, hive_key, make_key, split_answers
 
+ASKED_DAYS = 42
+"""What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
+FOR_HIVE = "For this hive:"
+"""How a note begins that is said at the hive, even where it is the same at each."""
 A_BLOCK = 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
 MUST_LINES = 4
@@ -28,7 +32,7 @@ class Line:
     """A task with its line number, its last good day, and whether a day may have to be written on the lid.
 
     ``trap`` is the trap frame's name where the task does not say it itself; ``cautions`` are those left to say:
-    some are said anew at each hive, the others once a sheet.
+    some are said anew at each hive, the others once a sheet. ``notes`` are those that do not stand on the first page.
     """
 
     number: int
@@ -36,6 +40,19 @@ class Line:
     by: int | None
     lid: bool
     trap: str
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Treating:
+    """What is given today: the product, what to do, for whom, and all that holds for each of these hives."""
+
+    key: tuple[str, str]
+    product: str
+    do: str
+    who: str
+    notes: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
@@ -52,6 +69,7 @@ class Block:
     drawings: tuple[tuple[str, Markup], ...]
     astray: tuple[TrapView, ...]
     key_table: Key | None
+    asked: tuple[Task, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +102,8 @@ class Sheet:
     lids: bool
     idle: tuple[str, ...]
     forced_by: str
+    drive: str = ""
+    treating: tuple[Treating, ...] = ()
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -116,7 +136,8 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
     tasks = [everything[task_id] for task_id in sheet_lines(plan, visit)]
     numbers = {task.id: i for i, task in enumerate(tasks, 1)}
     shared, own = split_answers(tasks)
-    lines = list(_lines(tasks, yard.each_hive))
+    treating = tuple(_treating(tasks, yard))
+    lines = list(_lines(tasks, yard.each_hive, treating))
     musts = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
@@ -124,7 +145,7 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
     return Sheet(
         visit=visit,
         yard=yard,
-        blocks=tuple(_blocks(lines, yard, own)),
+        blocks=tuple(_blocks(lines, yard, own, _asked(plan, visit))),
         key=make_key(shared, next(t.lid for t in tasks if t.answers)) if shared else None,
         at_hives=tuple(dict.fromkeys(answer.title for answers in own.values() for answer in answers)),
         musts=tuple(shown),
@@ -136,6 +157,8 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
         combs=sum(task.logs == "trap_cut" for task in tasks),
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
+        drive=_drive(plan, visit),
+        treating=treating,
         forced_by=_with_trap(everything[visit.forced_by], yard) if visit.forced_by in everything else visit.forced_by,
     )
 
@@ -143,23 +166,54 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
 # Lines and blocks ----------------------------------------------------------------------------------------------------
 
 
-def _lines(tasks: Sequence[Task], each_hive: Sequence[str]) -> Iterable[Line]:
-    said: set[tuple[str | None, str]] = set()
+def _lines(tasks: Sequence[Task], each_hive: Sequence[str], treating: Sequence[Treating]) -> Iterable[Line]:
+    shared = {one.key: one.notes for one in treating}
+    said: set[tuple[str | None, str]] = {(None, caution) for one in treating for caution in one.cautions}
     for number, task in enumerate(tasks, 1):
         lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
         keys = [(task.colony if caution in each_hive else None, caution) for caution in task.cautions]
         new = tuple(caution for where, caution in keys if (where, caution) not in said)
         said.update(keys)
-        yield Line(number, task, task.window.hard_stop, lid, task.trap or "" if not names_trap(task) else "", new)
+        notes = tuple(note for note in task.notes if note not in shared.get((task.method, task.step), ()))
+        trap = task.trap or "" if not names_trap(task) else ""
+        yield Line(number, task, task.window.hard_stop, lid, trap, new, notes)
 
 
-def _blocks(lines: Sequence[Line], yard: YardView, own: Own) -> Iterable[Block]:
+def _treating(tasks: Sequence[Task], yard: YardView) -> Iterable[Treating]:
+    """What is given today, once a product and step: for which hives, and all that holds for each of them."""
+    groups: dict[tuple[str, str, str], list[Task]] = {}
+    for task in tasks:
+        if task.product:
+            groups.setdefault((task.method, task.step, task.product), []).append(task)
+    for (method, step, product), some in groups.items():
+        shared = [note for note in some[0].notes if all(note in other.notes for other in some)]
+        cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
+        own = [note for note in shared if note.startswith(FOR_HIVE)]
+        notes = tuple(note for note in shared if note not in own)
+        yield Treating((method, step), product, some[0].do, who(some, yard), notes, tuple(cautions))
+
+
+def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
+    """By hive: what was due lately and of which the journal says nothing. It is asked for on the next sheet."""
+    asked: dict[str, tuple[Task, ...]] = {}
+    first = min((v.day for v in plan.visits if v.yard == visit.yard), default=visit.day)
+    if visit.day != first:
+        return asked
+    for task in plan.tasks:
+        lately = task.window.closes >= plan.as_of - ASKED_DAYS
+        if task.yard == visit.yard and task.colony is not None and task.status is Status.UNKNOWN and lately:
+            asked[task.colony] = (*asked.get(task.colony, ()), task)
+    return asked
+
+
+def _blocks(lines: Sequence[Line], yard: YardView, own: Own, asked: dict[str, tuple[Task, ...]]) -> Iterable[Block]:
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         for start in range(0, len(here), A_BLOCK):
             some = here[start : start + A_BLOCK]
-            yield _block(key, views.get(key or ""), some, start > 0, own)
+            block = _block(key, views.get(key or ""), some, start > 0, own)
+            yield replace(block, asked=asked.get(key or "", ())) if not start else block
 
 
 def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool, own: Own) -> Block:
@@ -252,6 +306,19 @@ def act_words(task: Task) -> str:
     if not task.trap or not names_trap(task):
         return task.do
     return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
+
+
+def _drive(plan: Plan, visit: Visit) -> str:
+    """Which yard of a drive this is, and which comes next; "" where the drive goes to this yard alone."""
+    names = {yard.key: yard.name for yard in plan.yards}
+    by_id = {v.id: names[v.yard] for v in plan.visits}
+    for drive in plan.drives:
+        if visit.id in drive.visits:
+            at = drive.visits.index(visit.id)
+            rest = [by_id[name] for name in drive.visits[at + 1 :]]
+            then = f"then {joined(rest)}, {drive.reason}. {drive.mind}" if rest else "the last."
+            return f"Yard {at + 1} of {len(drive.visits)} on this drive, {then}"
+    return ""
 
 
 def _short(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> tuple[tuple[str, ...], tuple[int, ...]]:

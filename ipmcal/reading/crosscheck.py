@@ -16,11 +16,12 @@ from ipmcal.reading.countcheck import count_complaints
 from ipmcal.reading.journal import history_event
 from ipmcal.reading.methodcheck import known, method_complaints
 from ipmcal.reading.tables import table_complaints
+from ipmcal.reading.treatmentcheck import treatment_complaints
 from ipmcal.reading.yaml_source import Path_, Tree
 
 EVENTS = ("began", "trap_hung", "trap_cut", "trap_swapped", "trap_moved", "trap_out", "found", "done")
 GROUPS = ("emptied",)
-CAUTIONS = ("foulbrood",)
+CAUTIONS = ("foulbrood", "suspect_last", "between_yards")
 """Words that planning knows by name: a file that lacks them can't be planned with."""
 ABOUT: dict[str, tuple[str, str]] = {
     "hangs_trap": ("trap", "trap_slot"),
@@ -59,9 +60,12 @@ def crosscheck(book: Rulebook, trees: Mapping[str, Tree], files: Iterable[str] =
         yield from known(named, jurisdictions, tree, ("jurisdiction",), "jurisdiction", indexed=False)
     for name, method in book.methods.items():
         yield from method_complaints(book, method, trees[f"methods/{name}"])
+    for name in book.treatments:
+        yield from treatment_complaints(book, name, trees[f"treatments/{name}"], jurisdictions)
     for name, program in book.programs.items():
         tree = trees[f"programs/{name}"]
         yield from known(program.methods, methods, tree, ("methods",), "method")
+        yield from known(program.treatments, book.treatments, tree, ("treatments",), "treatment")
         if not program.methods:
             yield Complaint.at(tree.place(("methods",)), "methods: names no method")
     for name in book.jurisdictions:
@@ -172,8 +176,8 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         if wanted and wanted != (rule.about, rule.value):
             what = f"events.{name}: the effect '{rule.effect}' asks for 'about: {wanted[0]}' and 'value: {wanted[1]}'"
             yield Complaint.at(tree.place(("events", name)), what)
-        if rule.about == "yard":
-            continue
+        if rule.about == "yard" or rule.value in ("step", "treatment"):
+            continue  # what those name may be missing from the keeper's own rules
         try:
             history_event(Text(rule.example), "", "", book)
         except ValueError as error:
@@ -185,6 +189,8 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     yield from _lacking("the caution", planning.cautions, CAUTIONS, tree, ("cautions",))
     for name, item in planning.items.items():
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
+    for key in ("asked_count", "supers_off_by"):
+        yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
 

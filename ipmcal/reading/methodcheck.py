@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from string import Formatter
 
-from ipmcal.model.anchors import AnchorKind, Words, anchor_kind
+from ipmcal.model.anchors import ASKED, AnchorKind, Words, anchor_kind
 from ipmcal.model.cited import Place
 from ipmcal.model.forms import Bound, ClockDay
+from ipmcal.model.methods import Again, Method, Step
 from ipmcal.model.outfit import BEGINNINGS
 from ipmcal.model.plan import Act
-from ipmcal.model.rules import Again, Method, Rulebook, Step
+from ipmcal.model.rules import Rulebook
 from ipmcal.model.text import nearest, quoted
 from ipmcal.reading.complaints import Complaint
 from ipmcal.reading.tables import CASTE_DAYS
@@ -52,8 +53,9 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     """Everything that does not fit in one method."""
     marks = {name: rule.kind for name, rule in book.marks.items()}
     days, steps = tuple(method.clock), tuple(method.steps)
+    events = (*book.events, ASKED) if method.asked else book.events
     for i, (name, parts) in enumerate(method.clock.items()):
-        words = Words(marks, book.events, book.groups, days[:i], (), (*days[i:], *steps))
+        words = Words(marks, events, book.groups, days[:i], (), (*days[i:], *steps))
         for day in parts:
             yield from _clock_day(day, words)
         yield from _new_word(book, name, (), tree, ("clock", name))
@@ -61,11 +63,11 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     yield from _needs(method, tree)
     yield from _whole(book, method, tree)
     for i, (name, step) in enumerate(method.steps.items()):
-        words = Words(marks, book.events, book.groups, days, steps[:i], steps[i:])
+        words = Words(marks, events, book.groups, days, steps[:i], steps[i:])
         yield from _new_word(book, name, days, tree, ("steps", name))
         yield from _bounds(step, words)
         if step.again:
-            again = Words(marks, book.events, book.groups, days, steps[: i + 1], steps[i + 1 :])
+            again = Words(marks, events, book.groups, days, steps[: i + 1], steps[i + 1 :])
             yield from _again(name, step.again, again, tree)
         yield from _step(book, method, name, step, tree)
 
@@ -159,6 +161,8 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
     allowed = BLANKS if method.per == "trap_frame" else ()
     for field in ("do", "look", "prepare"):
         yield from _filled_in(f"{key}.{field}", getattr(step, field), allowed, tree.place((*path, field)))
+    if step.if_late:
+        yield from _filled_in(f"{key}.if_late.do", step.if_late.do, allowed, tree.place((*path, "if_late", "do")))
 
 
 def _minutes(key: str, step: Step) -> Iterator[Complaint]:

@@ -12,25 +12,26 @@ from typing import Any, TypeVar
 
 from ipmcal.model.cited import Basis
 from ipmcal.model.fields import IDENTIFIER, RuleFile
+from ipmcal.model.methods import Method, Program
 from ipmcal.model.rules import (
     Biology,
     EventsFile,
     Hives,
     Jurisdiction,
     MarksFile,
-    Method,
     Planning,
-    Program,
     Region,
     Rulebook,
     SourcesFile,
 )
 from ipmcal.model.text import nearest
 from ipmcal.model.thresholds import Counting, Thresholds
+from ipmcal.model.treatments import Treatment
 from ipmcal.reading.complaints import BadInput, Complaint
 from ipmcal.reading.crosscheck import crosscheck
 from ipmcal.reading.files import bad, is_folder, joined, yaml_files
 from ipmcal.reading.shape import shape
+from ipmcal.reading.treatmentcheck import whole_labels
 from ipmcal.reading.yaml_source import Tree, read_yaml
 
 SINGLE: dict[str, type[RuleFile]] = {
@@ -39,7 +40,7 @@ SINGLE: dict[str, type[RuleFile]] = {
 }  # fmt: skip
 FOLDERS: dict[str, type[RuleFile]] = {
     "regions": Region, "methods": Method, "programs": Program, "jurisdictions": Jurisdiction,
-    "thresholds": Thresholds,
+    "thresholds": Thresholds, "treatments": Treatment,
 }  # fmt: skip
 KEEPER = "keeper"
 """The source of what a yard file says."""
@@ -190,6 +191,7 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         thresholds=many("thresholds"),
         local=own,
         files=read,
+        treatments={name: whole_labels(one) for name, one in many("treatments").items()},
     )
 
 

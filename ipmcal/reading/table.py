@@ -1,4 +1,4 @@
-"""A small table in a text file: comma or semicolon between cells, double quotes around a cell that holds one.
+"""A small table in a text file: comma, semicolon or tab between cells, double quotes around a cell that holds one.
 
 In: text. Out: rows of cells that know their column. A cell stays on its line: a quote that is not closed must not
 swallow the lines below it.
@@ -10,6 +10,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ipmcal.model.rows import delimiter as delimiter  # what reads a table asks for both here
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -17,12 +19,6 @@ class Cell:
 
     text: str
     column: int
-
-
-def delimiter(text: str) -> str:
-    """Semicolon where the first line has more of them than of commas (some countries' spreadsheets), else comma."""
-    first = text.partition("\n")[0]
-    return ";" if first.count(";") > first.count(",") else ","
 
 
 def rows(text: str, between: str) -> Iterator[tuple[int, list[Cell] | str]]:

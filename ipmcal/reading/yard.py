@@ -63,6 +63,10 @@ class _YardReader:
             tasks=tuple(self._task(name, task) for name, task in raw.tasks.items()),
             colonies=tuple(sorted((self._colony(i, c) for i, c in enumerate(raw.colonies)), key=lambda c: c.walk)),
             place=self.tree.place(("region",)),
+            hours=raw.hours,
+            pace={name: float(value) for name, value in raw.pace if value is not None},
+            drive=raw.drive or "",
+            treatments=raw.treatments,
         )
 
     def _check(self) -> None:
@@ -71,6 +75,8 @@ class _YardReader:
         self._known(raw.jurisdiction, book.jurisdictions, ("jurisdiction",), "jurisdiction")
         self._known(raw.program, book.programs, ("program",), "program")
         self._methods(("methods",), raw.methods.add, raw.methods.decline)
+        for i, name in enumerate(raw.treatments or ()):
+            self._known(name, book.treatments, ("treatments", i), "treatment")
         for mark in raw.observed:
             if mark not in book.marks:
                 what = f"observed: there is no mark {quoted(mark)}{nearest(mark, sorted(book.marks))}"

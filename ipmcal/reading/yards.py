@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ipmcal.model.cited import Basis, Place
-from ipmcal.model.outfit import Colony, Event, Outfit, Yard
+from ipmcal.model.outfit import Colony, Event, Keeper, Outfit, Yard
 from ipmcal.model.rules import Rulebook
 from ipmcal.model.text import quoted
 from ipmcal.model.yardfile import OutfitFile, YardFile
 from ipmcal.reading.complaints import BadInput, Complaint
+from ipmcal.reading.eventvalues import ANY, Keys
 from ipmcal.reading.files import bad, exists, is_folder, joined, yaml_files
-from ipmcal.reading.journal import Keys, read_journal
+from ipmcal.reading.journal import read_journal
+from ipmcal.reading.owner import keeper_of, misplaced, product_complaints
 from ipmcal.reading.rulebook import KEEPER, load_rulebook
 from ipmcal.reading.shape import shape
 from ipmcal.reading.temperatures import read_temperatures
@@ -30,12 +32,17 @@ CONTEXT = {"sources": {KEEPER: Basis.READ}}
 
 @dataclass(frozen=True)
 class Loaded:
-    """An outfit with the rules that hold for it, and where its ledger and journal stand."""
+    """An outfit with the rules that hold for it, and where its ledger and journal stand.
+
+    ``keys`` are what a journal line may refer to; ``prefix`` stands before names of files in complaints.
+    """
 
     outfit: Outfit
     book: Rulebook
     ledger: Path
     journal: Path
+    keys: Keys = ANY
+    prefix: str = ""
 
 
 def load(path: Path, shipped: Path, base: Rulebook | None = None) -> Loaded:
@@ -48,12 +55,15 @@ def load(path: Path, shipped: Path, base: Rulebook | None = None) -> Loaded:
     reader.yard_files()
     book = reader.rules(shipped, base)
     yards = reader.yards(book) if book else []
-    events = reader.journal(yards, book) if book else None
+    products, keeper = reader.own(book) if book else ({}, Keeper())
+    keys = journal_keys(yards, products)
+    events = reader.journal(keys, book) if book else None
     joined(reader.complaints)
     assert book is not None  # or there was a complaint
     outfit_id, name = (head.outfit, head.name) if head else (slug(path.stem), yards[0].name)
     papers = reader.papers
-    return Loaded(Outfit(outfit_id, name, tuple(yards), events), book, papers.ledger, papers.journal)
+    outfit = Outfit(outfit_id, name, tuple(yards), events, products, keeper)
+    return Loaded(outfit, book, papers.ledger, papers.journal, keys, papers.prefix)
 
 
 def slug(text: str) -> str:
@@ -95,6 +105,7 @@ class _Reader:
     papers: _Papers
     complaints: list[Complaint] = field(default_factory=list)
     read: list[tuple[Path, Tree, YardFile]] = field(default_factory=list)
+    outfit_file: tuple[Tree, OutfitFile] | None = None
 
     def __post_init__(self) -> None:
         self.complaints.extend(self.papers.complaints)
@@ -107,10 +118,25 @@ class _Reader:
         try:
             if not exists(file, shown):
                 raise bad(shown, "is missing; write 'outfit: an_id' and 'name: \"...\"' into it")
-            return shape(read_yaml(file, shown, KEEPER), OutfitFile, CONTEXT)
+            tree = read_yaml(file, shown, KEEPER)
+            self.outfit_file = tree, shape(tree, OutfitFile, CONTEXT)
+            return self.outfit_file[1]
         except BadInput as error:
             self.complaints.extend(error.complaints)
             return None
+
+    def own(self, book: Rulebook) -> tuple[dict[str, str], Keeper]:
+        """The keeper's own names of products, and who they are: from the outfit's file, or from a lone yard file."""
+        told: list[tuple[Tree, OutfitFile | YardFile]] = [self.outfit_file] if self.outfit_file else []
+        if not self.papers.is_outfit:
+            told = [(tree, raw) for _, tree, raw in self.read]
+        else:
+            self.complaints.extend(c for _, tree, raw in self.read for c in misplaced(raw, tree))
+        if not told:
+            return {}, Keeper()
+        ((tree, raw),) = told
+        self.complaints.extend(product_complaints(raw, tree, book))
+        return dict(raw.products), keeper_of(raw)
 
     def yard_files(self) -> None:
         """Every yard file by itself."""
@@ -180,24 +206,27 @@ class _Reader:
             self.complaints.extend(error.complaints)
             return {}
 
-    def journal(self, yards: Sequence[Yard], book: Rulebook) -> tuple[Event, ...] | None:
+    def journal(self, keys: Keys, book: Rulebook) -> tuple[Event, ...] | None:
         """The journal; None where there is none. What it refers to is looked up where all yards are in order."""
         shown = self.papers.prefix + self.papers.journal.name
         try:
             if not exists(self.papers.journal, shown):
                 return None
-            return read_journal(self.papers.journal, shown, Keys(None if self.complaints else _keys(yards)), book)
+            known = Keys(None, keys.treatments) if self.complaints else keys
+            return read_journal(self.papers.journal, shown, known, book)
         except BadInput as error:
             self.complaints.extend(error.complaints)
             return None
 
 
-def _keys(yards: Sequence[Yard]) -> dict[str, dict[str, Mapping[str, int]]]:
+def journal_keys(yards: Sequence[Yard], treatments: Collection[str] = ()) -> Keys:
+    """What a journal line may refer to in these yards; ``treatments`` are the keeper's own names for products."""
+
     def slots(colony: Colony) -> dict[str, int]:
         widest = max(box.frames for box in colony.boxes)
         return {trap.name: widest for trap in colony.traps}
 
-    return {yard.key: {colony.key: slots(colony) for colony in yard.colonies} for yard in yards}
+    return Keys({yard.key: {colony.key: slots(colony) for colony in yard.colonies} for yard in yards}, treatments)
 
 
 def _taken_twice(yards: Sequence[Yard]) -> Iterator[Complaint]:

@@ -19,7 +19,7 @@ from ipmcal.reading.rulebook import load_rulebook
 from ipmcal.reading.yards import load
 
 HERE = Path(__file__).parent
-KINDS = ("methods", "regions", "programs", "jurisdictions", "thresholds")
+KINDS = ("methods", "regions", "programs", "jurisdictions", "thresholds", "treatments")
 RULES = sorted(p for kind in KINDS for p in (HERE / kind).glob("*.yaml"))
 YARDS = sorted((HERE / "yards").glob("*.yaml"))
 JOURNALS = sorted((HERE / "journals").glob("*.csv"))

@@ -25,6 +25,7 @@ KINDS = {
     "programs": "program",
     "jurisdictions": "jurisdiction",
     "thresholds": "thresholds",
+    "treatments": "treatment",
 }
 RULES = sorted(folder("rules").rglob("*.yaml"))
 EXAMPLES = sorted((ROOT / "example_yards").rglob("*.yaml"))

@@ -73,6 +73,7 @@ def test_hives_are_named_by_the_shorter_list() -> None:
     yard = [str(i) for i in range(1, 13)]
     assert words.hives(yard, yard) == "all 12"
     assert words.hives(yard[:10], yard) == "all but 11, 12"
-    assert words.hives(yard[:6], yard) == "1, 2, 3, 4, 5, 6"
+    assert words.hives(yard[:6], yard) == "1 to 6"
+    assert words.hives(["1", "2", "3", "5", "6"], yard) == "1, 2, 3, 5, 6"
     assert words.hives(["1", "2"], ["1", "2"]) == "1, 2"
     assert words.hives(["gone"], yard) == "gone"

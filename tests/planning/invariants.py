@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
+from planning.course_invariants import courses_hold
+
+from ipmcal.model.methods import Step
 from ipmcal.model.outfit import Colony, Event, Outfit, TrapFrame, Yard
 from ipmcal.model.plan import Act, Plan, Reason, Rule, Status, Task, Visit
 from ipmcal.model.rules import Rulebook
+from ipmcal.model.treatments import label_for
+from ipmcal.planning.roster import roster
 
 OWN = "own"
 LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
@@ -18,7 +24,11 @@ LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
 
 
 def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
-    """Everything that holds for any plan. Raises AssertionError with the task or visit that breaks it."""
+    """Everything that holds for any plan. Raises AssertionError with the task or visit that breaks it.
+
+    Colonies are looked for where they stand on the morning of the plan: some were moved, some were made by a line.
+    """
+    outfit = replace(outfit, yards=roster(outfit, book, plan.as_of).yards)
     yards = {yard.key: yard for yard in outfit.yards}
     identities(plan)
     for task in plan.tasks:
@@ -26,8 +36,10 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         status(plan, task)
         in_time(plan, task)
         reasons(task)
+        where_it_stands(task, yards)
         after_the_beginning(task, yards[task.yard])
-        answered(plan, task, yards[task.yard], book)
+        causes_before(task)
+        answered(plan, task, yards[task.yard], steps_of(task, outfit, book), book)
     for visit in plan.visits:
         keepers_day(yards[visit.yard], visit.day)
         rain(plan, visit, yards[visit.yard])
@@ -42,6 +54,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
                 never_forgotten(plan, colony, frame, past, book)
                 taken_out_at_last(plan, colony, frame)
             no_supers_no_taking_off(plan, colony, past, book)
+    courses_hold(plan, outfit, book)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -76,8 +89,13 @@ def status(plan: Plan, task: Task) -> None:
         assert task.done is None, task.id
     elif task.status is Status.DONE:
         assert task.done is not None, task.id
-        assert task.done < plan.as_of, f"{task.id} is done before it can be"
+        assert task.done <= plan.as_of, f"{task.id} is done before it can be"
         assert task.planned is None, task.id
+    elif task.status is Status.MISSED:
+        assert task.planned is None, task.id
+        stop = task.window.hard_stop
+        late = task.done is not None and stop is not None and stop < task.done <= plan.as_of
+        assert task.done is None or late, f"{task.id} is missed, and was done in time"
     else:
         assert task.planned is None, task.id
         assert task.done is None, task.id
@@ -127,6 +145,19 @@ def every(roots: Iterable[Reason]) -> Iterator[Reason]:
         todo.extend(reason.under)
 
 
+def steps_of(task: Task, outfit: Outfit, book: Rulebook) -> Mapping[str, Step]:
+    """The steps of a task's method, or those on its treatment's label, for a second course as for the first."""
+    if task.method == OWN:
+        return {}
+    if task.method in book.methods:
+        return book.methods[task.method].steps
+    jurisdiction = next(yard.jurisdiction for yard in outfit.yards if yard.key == task.yard)
+    name = task.method if task.method in book.treatments else task.method.rpartition("_")[0]
+    label = label_for(book.treatments[name], jurisdiction, book)
+    assert label is not None, f"{task.id}: there is no label for it in {jurisdiction}"
+    return label.steps
+
+
 def day_of(task: Task) -> int | None:
     """The day on which a task was or will be done."""
     return task.planned if task.planned is not None else task.done
@@ -134,6 +165,21 @@ def day_of(task: Task) -> int | None:
 
 def colony_of(yard: Yard, key: str | None) -> Colony | None:
     return next((c for c in yard.colonies if c.key == key), None)
+
+
+def where_it_stands(task: Task, yards: Mapping[str, Yard]) -> None:
+    """A task lies in the yard in which its colony stands, wherever earlier ones were done."""
+    if task.colony is not None:
+        there = [key for key, yard in yards.items() if colony_of(yard, task.colony) is not None]
+        assert there == [task.yard], f"{task.id} is planned in {task.yard}, and the colony stands in {there}"
+
+
+def causes_before(task: Task) -> None:
+    """What is planned comes after every line, and every step of this plan, that its window opens by."""
+    if task.planned is not None and task.method != OWN:
+        for reason in every((task.window.why_opens,)):
+            if reason.rule in (Rule.EVENT, Rule.PLANNED) and reason.span is not None:
+                assert reason.span.usual <= task.planned, f"{task.id} comes before its cause, {reason.subject}"
 
 
 def after_the_beginning(task: Task, yard: Yard) -> None:
@@ -208,19 +254,25 @@ def once(plan: Plan) -> None:
 
 
 def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
-    """Nothing comes before its cause: steps of a method follow each other, each on a later day."""
+    """Nothing comes before its cause: steps of a method follow each other, each on a later day.
+
+    What a keeper writes may lie on one day, and be done once more when the next step is over.
+    """
     chains: dict[tuple[str, str | None, str | None, str], list[Task]] = {}
     for task in plan.tasks:
         if task.method != OWN and day_of(task) is not None:
             chains.setdefault((task.yard, task.colony, task.trap, task.method), []).append(task)
     for tasks in chains.values():
-        steps = list(book.methods[tasks[0].method].steps)
+        steps = list(steps_of(tasks[0], outfit, book))
         tasks.sort(key=lambda t: (steps.index(t.step), t.n))
         for before, task in pairwise(tasks):
             first, then = day_of(before), day_of(task)
             assert first is not None
             assert then is not None
-            assert first < then, f"{task.id} comes before {before.id}"
+            if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
+                assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"
+            else:
+                assert first < then, f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:
             past = [
@@ -260,7 +312,7 @@ def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
     """Trapping ends with the frame out of the hive, or a conflict names the last cut and what would help."""
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     dated = sorted((t for t in mine if day_of(t) is not None), key=lambda t: day_of(t) or 0)
-    if dated:
+    if dated and not any(t.status is Status.IMPOSSIBLE for t in mine):
         last = dated[-1]
         assert last.logs == "trap_out" or named(plan, last), f"{last.id} is the last, and the frame stays in the hive"
 
@@ -280,11 +332,11 @@ def no_supers_no_taking_off(plan: Plan, colony: Colony, past: Iterable[Event], b
 # Answers --------------------------------------------------------------------------------------------------------------
 
 
-def answered(plan: Plan, task: Task, yard: Yard, book: Rulebook) -> None:
+def answered(plan: Plan, task: Task, yard: Yard, steps: Mapping[str, Step], book: Rulebook) -> None:
     """For a trap frame, each finding has an answer for the visit, and one for the rain date; each with days in time."""
     if task.method == OWN or task.planned is None:
         return
-    findings = book.methods[task.method].steps[task.step].findings
+    findings = steps[task.step].findings
     asked = [task.planned, *([task.rain_date] if task.rain_date is not None else [])] if findings else []
     expected = [(day, finding) for day in asked for finding in findings]
     assert [(a.day, a.finding) for a in task.answers] == expected, f"{task.id}: not every finding has its answer"

@@ -18,8 +18,8 @@ from ipmcal.model.cited import Citation
 from ipmcal.model.colony import Known, Sighting
 from ipmcal.model.days import Span
 from ipmcal.model.forms import Bound, bound
+from ipmcal.model.methods import Again
 from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.rules import Again
 from ipmcal.model.text import Text
 from ipmcal.place.season import Season, SeasonMark
 from ipmcal.planning.bounds import Clockwork, NoMark, Unknown, bound_day, bound_days, opening, span_of

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from planning.yards import colony, drawn, line, lines, on, outfit, own_task, plan, rules, short, told, yard
+from planning.yards import ahead, colony, drawn, line, lines, on, outfit, own_task, plan, rules, short, told, yard
 
 from ipmcal.model.outfit import Queen
 from ipmcal.model.plan import Conflict, Plan, Reason, Rule, Status
@@ -35,7 +35,7 @@ def test_a_task_says_what_its_step_says_with_the_frames_own_name_and_slot() -> N
 
 
 def test_a_trap_task_has_its_findings_to_circle_its_harm_and_the_word_for_the_lid() -> None:
-    cut = trap_yard().tasks[0]
+    cut = ahead(trap_yard())[0]
     step = rules().methods["trap_comb_cut"].steps["cut"]
     assert cut.circle == tuple(rules().findings[f].circle for f in step.findings)
     assert (cut.lid, cut.harm) == ("CUT BY", step.harm)
@@ -43,13 +43,13 @@ def test_a_trap_task_has_its_findings_to_circle_its_harm_and_the_word_for_the_li
 
 
 def test_what_was_seen_makes_it_a_look_in_words() -> None:
-    assert trap_yard("05-02 found T1 all_open").tasks[0].do == "Trap T1: look, then cut or leave"
+    assert ahead(trap_yard("05-02 found T1 all_open"))[0].do == "Trap T1: look, then cut or leave"
 
 
 def test_what_has_to_be_said_once_is_said_with_the_first_task_of_an_errand() -> None:
     made = trap_yard()
     said = [t.id for t in made.tasks if "Only with 4 frames of brood or more." in t.notes]
-    assert said == [made.tasks[0].id]
+    assert said == [ahead(made)[0].id]
 
 
 def test_the_thaw_of_a_drawn_frame_is_for_the_evening_before() -> None:
@@ -66,7 +66,7 @@ def test_an_own_task_keeps_the_keepers_words_even_with_braces() -> None:
 
 
 def test_the_day_chosen_has_its_reason_with_the_keepers_days_in_the_window() -> None:
-    (why,) = trap_yard().tasks[0].why_planned
+    (why,) = ahead(trap_yard())[0].why_planned
     assert why.rule is Rule.KEEPER_DAY
     assert why.note == "1 day of yours in Tue 18 to Tue 25 May"
     assert why.span is not None
@@ -88,7 +88,7 @@ def test_a_planned_step_counts_from_the_day_on_which_the_one_before_is_planned()
 
 def test_early_is_said_on_the_task_and_as_a_conflict_with_what_would_help() -> None:
     made = trap_yard(away=[("05-16", "05-30")])
-    cut, found = made.tasks[0], made.conflicts[0]
+    cut, found = ahead(made)[0], made.conflicts[0]
     assert told(cut.planned or 0) == "05-15"
     assert any(note.startswith("Early, since no later day of yours is in time") for note in cut.notes)
     assert found.tasks == (cut.id,)
@@ -99,9 +99,9 @@ def test_early_is_said_on_the_task_and_as_a_conflict_with_what_would_help() -> N
 
 def test_too_late_is_said_with_the_harm() -> None:
     made = trap_yard(away=[("05-02", "05-31")])
-    cut, found = made.tasks[0], made.conflicts[0]
+    cut, found = ahead(made)[0], made.conflicts[0]
     assert told(cut.planned or 0) == "06-05"
-    assert "too late on Sat 5 June: Comb left longer lets out more mites than it caught." in found.what
+    assert "too late on Sat 5 June: Comb left longer lets out more mites than it caught" in found.what
     assert found.tasks == (cut.id,)
     assert "Late: it was due by Tue 25 May." in cut.notes
     assert made.visits[0].rain_date is None, "no further delay is offered"

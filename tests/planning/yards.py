@@ -226,6 +226,11 @@ def days(made: Plan, method: str, colony: str = "1", trap: str | None = None) ->
     return [f"{told(t.planned)} {t.step}/{t.n}" for t in chosen if t.planned is not None]
 
 
+def ahead(made: Plan) -> list[Task]:
+    """The tasks that are not behind: planned, asked for, or impossible."""
+    return [task for task in made.tasks if task.done is None and task.status is not Status.MISSED]
+
+
 def remaining(made: Plan, since: int) -> set[tuple[object, ...]]:
     """What of a plan lies on ``since`` or later: each task with its days."""
     return {
@@ -241,12 +246,17 @@ def kept_as_planned(made: Plan, before: int) -> list[Event]:
     return sorted((_written(task) for task in done), key=lambda e: e.day)
 
 
-VALUES = {"count": "3/300", "supers_on": "1", "done": "", "trap_hung": "2"}
+FORMS = {"count": "0/300", "trap_slot": "2", "colony": "5"}
+"""A legal value for each form that needs one."""
 
 
 def _written(task: Task) -> Event:
     assert task.planned is not None
-    value = task.step if task.logs == "done" else VALUES.get(task.logs, "")
+    form = shipped().events[task.logs].value
+    value = {"done": task.step, "supers_on": "1"}.get(task.logs, FORMS.get(form, ""))
+    if form == "treatment":
+        product = task.method if task.method in shipped().treatments else task.method.rpartition("_")[0]
+        value = f"{product} 2 lot K by AB"
     return Event(
         task.planned, task.yard, task.colony, task.logs, task.trap, value, "", Place("journal.csv", task.planned, 1)
     )

@@ -36,6 +36,12 @@ MODEL = {
     "reason": model.Reason,
     "span": Span,
     "value": Cited,
+    "call": model.YardCall,
+    "count": model.CountView,
+    "course": model.CourseView,
+    "worth": model.YardWorth,
+    "drive": model.Drive,
+    "choosing": model.Choosing,
 }
 
 

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from pydantic import Field
 
 from ipmcal.model.fields import ONE_OR_MANY, Closed, Identifier, Identifiers, Prose, ShortForm, YesNo, whole
-from ipmcal.model.rules import Method, Region
+from ipmcal.model.methods import Method
+from ipmcal.model.rules import Region
 from ipmcal.model.text import Text
 from ipmcal.model.yardfile import YardFile
 from ipmcal.reading.complaints import MAX_A_FILE, BadInput

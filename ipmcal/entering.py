@@ -1,0 +1,314 @@
+"""What ``ipmcal log`` does: finds the sheet, reads what was said, shows it, and appends it to the journal.
+
+In: an outfit as loaded, the words of the command line, ways to ask and to say. Out: lines in ``journal.csv``. What was
+said is read in ``reading/entries.py`` and ``reading/sheetwords.py``; files are the ledger's and the journal's.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import NoReturn
+
+from ipmcal.model.lines import hived_of
+from ipmcal.model.outfit import BEGINNINGS, Event
+from ipmcal.model.rows import appended
+from ipmcal.model.text import nearest, one_line, quoted
+from ipmcal.model.words import counted, joined, short_day, year
+from ipmcal.publishing.journalfile import append_rows
+from ipmcal.publishing.ledger import Ledger, Sheet, find_sheet, read_ledger, successor
+from ipmcal.reading.complaints import BadInput, Complaint
+from ipmcal.reading.entries import Entry, EntryError, Facts, entry, told
+from ipmcal.reading.eventvalues import value_text
+from ipmcal.reading.journal import journal_events
+from ipmcal.reading.journaldates import read_day
+from ipmcal.reading.journalkeys import MAKES, said
+from ipmcal.reading.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
+from ipmcal.reading.walk import Ask, Say, ask_day, walk
+from ipmcal.reading.yards import Loaded
+
+RECENT = 35
+"""Days before and after today whose sheets are named where a code is not known."""
+SHOWN = 12
+_CODE = re.compile(r"[A-Za-z][0-9]{1,2}")
+KINDS = {"made_from": "split", "made": "swarm"}
+"""How a colony began that a line made, by the form of that line's value."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the command line says. ``path`` is the outfit's as given; ``today`` is the last possible day of work."""
+
+    path: str
+    words: tuple[str, ...]
+    on: str | None
+    by: str
+    note: str
+    today: int
+    dry: bool = False
+
+
+def enter(loaded: Loaded, request: Request, ask: Ask, say: Say) -> int:
+    """Reads, shows and writes; returns how many lines were written.
+
+    Raises BadInput, LedgerError and OSError, with nothing written; and what ``ask`` raises where the answers end.
+    """
+    journal = loaded.outfit.journal or ()
+    facts = Facts(loaded.outfit, loaded.book, loaded.keys, request.today, journal, " ".join(request.by.split()))
+    return _Clerk(loaded, request, facts, ask, say).enter()
+
+
+@dataclass
+class _Clerk:
+    """One run of the command."""
+
+    loaded: Loaded
+    request: Request
+    facts: Facts
+    ask: Ask
+    say: Say
+
+    def enter(self) -> int:
+        """From words to lines."""
+        words = self.request.words
+        if words and self._is_event(words):
+            return self._write(self._event(words), asking=False)
+        ledger = read_ledger(self.loaded.ledger, self.loaded.outfit.id)
+        sheet = self._sheet(ledger, words[0] if words else self._asked_code(ledger))
+        if len(words) > 1:
+            day = self._day_of(sheet)
+            entries = self._lines(sheet, words[1:], day)
+            self._head(sheet, day)
+            return self._write(entries, asking=False, sheet=sheet)
+        day = self._on() if self.request.on is not None else ask_day(self.ask, self.say, self.facts, sheet)
+        self._head(sheet, day)
+        found = walk(self.ask, self.say, self.facts, sheet, day, self._note())
+        return self._write(found, asking=True, sheet=sheet)
+
+    # One event --------------------------------------------------------------------------------------------------------
+
+    def _is_event(self, words: Sequence[str]) -> bool:
+        """A hive's key, or a sheet's code? Behind a key stands an event, behind a code a number, or nothing."""
+        head, behind = words[0], " ".join(words[1:]).split()
+        if head.startswith("@") or not _CODE.fullmatch(head.strip()):
+            return True
+        number = not behind or behind[0][0].isdigit()
+        rule = self.loaded.book.events.get(behind[0].lower()) if behind else None
+        is_hive = bool(self.facts.yard_of(head, self.request.today)) or (rule is not None and rule.effect in MAKES)
+        return is_hive and not number
+
+    def _event(self, words: Sequence[str]) -> list[Entry]:
+        who, note = words[0], self._note()
+        if len(words) < 2:
+            what = f"what is to be written about {who}? such as: ipmcal log {self.request.path} {who} inspected"
+            _complain(who, f"{what}; or give the code of a sheet")
+        words = " ".join(words[1:]).split()
+        keys = [*self.facts.keys.colonies(), *self.facts.made()]
+        if not who.startswith("@") and who not in keys and words[0].lower() not in self.loaded.book.events:
+            _complain(quoted(who), f"is neither a hive's key nor the code of a sheet{nearest(who, keys)}")
+        day = self._on() if self.request.on is not None else self._latest(who, words)
+        try:
+            found = entry(self.facts, who, words, day, note)
+        except EntryError as error:
+            _complain(f"{one_line(' '.join([who, *words]))}:", str(error))
+        when = "" if self.request.on is not None else " (another day: --on DATE)"
+        self.say(f"{short_day(day)} {year(day)}{when}:")
+        return [found]
+
+    def _latest(self, who: str, words: Sequence[str]) -> int:
+        """Without a day: today; to take a line back, the day of the last one that says this."""
+        if words[0] == "void":
+            text = " ".join(words[1:])
+            days = [e.day for e in self.facts.journal if said(e) == text and who in (e.colony, f"@{e.yard}")]
+            return max(days, default=self.request.today)
+        return self.request.today
+
+    # A sheet ----------------------------------------------------------------------------------------------------------
+
+    def _asked_code(self, ledger: Ledger) -> str:
+        for line in _known(ledger, self.request.today):
+            self.say(f"  {line}")
+        return self.ask("Which sheet? Its code:", "")
+
+    def _sheet(self, ledger: Ledger, code: str) -> PrintedSheet:
+        found = find_sheet(ledger, code)
+        if found is None:
+            known = "; ".join(_known(ledger, self.request.today)) or "none yet: ipmcal plan prints them"
+            _complain(quoted(code), f"is not the code of a sheet that is known; those of the last weeks: {known}")
+        after = successor(ledger, found)
+        lines = tuple(sheet_line(i, task, self.loaded.book) for i, task in enumerate(found.lines, 1))
+        superseded = bool(found.superseded_by)
+        return PrintedSheet(found.code, found.yard, found.day, lines, superseded, after.code if after else "")
+
+    def _head(self, sheet: PrintedSheet, day: int) -> None:
+        """Whose sheet it is, the day of work, and what there is to know about it."""
+        when = f"done on {short_day(day)} {year(day)}"
+        if day == sheet.day and self.request.on is None and self.request.words[1:]:
+            when += ", the day it is for (another day: --on DATE)"
+        self.say(f"Sheet {sheet.code}, {sheet.yard}: {when}")
+        if sheet.superseded:
+            newer = f"sheet {sheet.successor} took its place" if sheet.successor else "a later sheet took its place"
+            self.say(f"  note: {newer}; what was done is a fact all the same")
+        old = entered(self.facts, sheet)
+        if old:
+            self.say(f"  note: {counted(len(old), 'line')} of this sheet entered before")
+
+    def _day_of(self, sheet: PrintedSheet) -> int:
+        if self.request.on is not None:
+            return self._on()
+        if sheet.day > self.request.today:
+            _complain(
+                f"sheet {sheet.code}",
+                f"is for {short_day(sheet.day)} {year(sheet.day)}, which is still to come; "
+                "say on which day the work was done: --on DATE",
+            )
+        return sheet.day
+
+    def _lines(self, sheet: PrintedSheet, words: Sequence[str], day: int) -> list[Entry]:
+        """All that is said of a sheet's lines, or every complaint about it."""
+        found: list[Entry] = []
+        complaints: list[Complaint] = []
+        try:
+            spoken = numbered(words)
+        except EntryError as error:
+            _complain(f"sheet {sheet.code}:", str(error))
+        facts = self.facts
+        for number, text in spoken:
+            try:
+                entries = line_entries(facts, sheet, number, text, day, self._note())
+            except EntryError as error:
+                complaints.append(Complaint(f"sheet {sheet.code} line {number}:", 0, 0, str(error)))
+                continue
+            facts = facts.after([one.event for one in entries if one.known is None])
+            found += entries
+        if complaints:
+            raise BadInput(complaints)
+        return found
+
+    # What both share --------------------------------------------------------------------------------------------------
+
+    def _on(self) -> int:
+        text = self.request.on or ""
+        try:
+            day = read_day(text)
+        except ValueError as error:
+            _complain("--on", str(error))
+        if day > self.request.today:
+            today = date.fromordinal(self.request.today)
+            what = f"{date.fromordinal(day)} is still to come (today is {today})"
+            _complain("--on", f"{what}; give the day on which the work was done, or another today with --as-of")
+        return day
+
+    def _note(self) -> str:
+        return " ".join(self.request.note.split())
+
+    def _write(self, entries: Sequence[Entry], *, asking: bool, sheet: PrintedSheet | None = None) -> int:
+        """Shows what was understood, asks where there is somebody to ask, and appends."""
+        for one in entries:
+            self.say(f"  {one.line or '':<3}{told(one.event, self.loaded.book)}" if sheet else _plain(one, self.facts))
+            if one.known is not None:
+                where = f" ({one.known.place})" if one.known.place.line else ""
+                self.say(f"     is there already{where}; not written again")
+            for remark in one.remarks:
+                self.say(f"     {remark}")
+        if sheet:
+            self._left_open(sheet, entries)
+        new = [one.event for one in entries if one.known is None]
+        if not new or self.request.dry:
+            self.say(
+                "Nothing new to write." if not new else f"{counted(len(new), 'line')} to write; nothing was written."
+            )
+            return 0
+        if asking and self.ask(f"Write {counted(len(new), 'line')} (y or n)?", "y").strip().lower() not in ("y", "yes"):
+            self.say("Nothing was written.")
+            return 0
+        return self._append(new)
+
+    def _left_open(self, sheet: PrintedSheet, entries: Sequence[Entry]) -> None:
+        answered = {one.line for one in entries} | {
+            n for n in range(1, len(sheet.lines) + 1) if entered(self.facts, sheet, n)
+        }
+        left = [str(line.number) for line in sheet.lines if line.number not in answered]
+        if left:
+            self.say(f"  Not said, and left unknown: {'line' if len(left) == 1 else 'lines'} {joined(left)}.")
+
+    def _append(self, events: Sequence[Event]) -> int:
+        shown = self.loaded.prefix + self.loaded.journal.name
+        number = append_rows(self.loaded.journal, self._rows_for(events, shown))
+        self.say(f"{counted(number, 'line')} written to {shown}." if number else "Nothing new to write.")
+        for event in events:
+            for line in self._offer(event):
+                self.say(line)
+        first = next((e for e in events if self.loaded.book.events[e.word].effect != "voids"), None)
+        if number and first is not None:
+            who = first.colony or f"@{first.yard}"
+            day = date.fromordinal(first.day)
+            self.say(f"To take a line back: ipmcal log {self.request.path} {who} void {said(first)} --on {day}")
+        return number
+
+    def _rows_for(self, events: Sequence[Event], shown: str) -> Callable[[str], list[tuple[str, ...]]]:
+        """The rows to append to the journal as it is when they are appended; somebody may have written meanwhile."""
+
+        def rows(text: str) -> list[tuple[str, ...]]:
+            keys, book = self.loaded.keys, self.loaded.book
+            there = {(e.day, e.yard, e.colony, said(e)) for e in journal_events(text, shown, keys, book)}
+            new = [_row(e) for e in events if (e.day, e.yard, e.colony, said(e)) not in there]
+            try:
+                journal_events(appended(text, new), shown, keys, book)
+            except BadInput as bad:
+                what = "with this, the journal would not be in order"
+                _complain(shown, f"{what}; nothing was written: {'; '.join(map(str, bad.complaints[:3]))}")
+            return new
+
+        return rows
+
+    def _offer(self, event: Event) -> Iterator[str]:
+        """For a colony that no yard file has: the line by which one would have it."""
+        if self.loaded.book.events[event.word].effect not in MAKES or self.facts.colony(event.colony or ""):
+            return
+        file = next(y.file for y in self.loaded.outfit.yards if y.key == event.yard)
+        yield f"Hive {event.colony} is in the plan from now on. To keep it in {file}, add this under 'colonies':"
+        yield yard_file_line(event, self.facts)
+
+
+def yard_file_line(event: Event, facts: Facts) -> str:
+    """A colony that a line made, as a line of a yard file; a hive that was not told is like its parent's."""
+    form = facts.book.events[event.word].value
+    hived = hived_of("" if form == "beginning" else event.value, form if form in KINDS else "made")
+    kind = KINDS.get(form) or (event.value if event.value in BEGINNINGS else BEGINNINGS[0])
+    here = next(yard for yard in facts.outfit.yards if yard.key == event.yard)
+    like = facts.colony(hived.parent) or here.colonies[0]
+    hive = hived.hive or like.hive
+    told_boxes = hived.boxes or (tuple(facts.book.hives.hives[hive].boxes[:1]) if hived.hive else (like.boxes[0].kind,))
+    key = event.colony or ""
+    plain = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
+    began = f"{date.fromordinal(event.day)} {kind}"
+    return f"  - {{key: {plain}, began: {began}, hive: {hive}, boxes: [{', '.join(told_boxes)}]}}"
+
+
+def _plain(one: Entry, facts: Facts) -> str:
+    """A single event with the yard where it is written."""
+    yard = "" if one.event.colony is None else f"{one.event.yard}, "
+    return f"  {yard}{told(one.event, facts.book)}"
+
+
+def _row(event: Event) -> tuple[str, ...]:
+    day = date.fromordinal(event.day).isoformat()
+    return day, event.yard, event.colony or "", event.word, value_text(event), event.note
+
+
+def _known(ledger: Ledger, today: int) -> list[str]:
+    """The sheets of these weeks, current ones first, the nearest day first."""
+
+    def near(sheet: Sheet) -> tuple[bool, int, int]:
+        return bool(sheet.superseded_by), abs(sheet.day - today), sheet.serial
+
+    some = sorted((s for s in ledger.sheets if abs(s.day - today) <= RECENT), key=near)[:SHOWN]
+    return [f"{s.code} ({s.yard}, {short_day(s.day)}{', superseded' if s.superseded_by else ''})" for s in some]
+
+
+def _complain(file: str, what: str) -> NoReturn:
+    raise BadInput([Complaint(file, 0, 0, what)])

@@ -1,0 +1,92 @@
+"""Options: every treatment that there is a rule file for, asked for every colony of a yard on one day.
+
+In: an outfit, a rulebook, the day on which a course would begin, the day of asking. Out: ``Options``. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ipmcal.model.colony import ColonyState
+from ipmcal.model.outfit import Event, Outfit, Yard
+from ipmcal.model.rules import Rulebook
+from ipmcal.model.treatments import label_for
+from ipmcal.model.verdict import Options, Use, Verdict
+from ipmcal.place.season import Season, season_year
+from ipmcal.planning.courses import courses
+from ipmcal.planning.known import standing_of
+from ipmcal.planning.limits import verdict
+from ipmcal.planning.recall import recall
+from ipmcal.planning.roster import roster
+from ipmcal.planning.situate import season_of
+from ipmcal.planning.standing import Standing, use_of
+from ipmcal.planning.weather import weather_of
+
+
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """A colony and its standing."""
+
+    state: ColonyState
+    standing: Standing
+
+
+def options(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: str | None = None) -> Iterator[Options]:
+    """Every treatment for each colony, yard by yard, were it to begin on ``day``; for one colony, where it is given.
+
+    What was written up to ``as_of`` counts. Raises ``place.season.TooFar``.
+    """
+    for yard in roster(outfit, book, as_of).yards:
+        year = season_year(book.regions[yard.region], day, 0)
+        stood = standings(outfit, yard, book, as_of, year)
+        here = [one for one in stood if colony in (None, one.state.colony.key)]
+        if here:
+            yield _options(yard, book, day, here)
+
+
+def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int | None = None) -> list[Stood]:
+    """The colonies that stand in a yard and are alive, each with its standing, in walking order."""
+    journal = [e for e in outfit.journal or () if e.day <= as_of]
+    keys = {c.key for c in yard.colonies}
+    about = [e for e in journal if e.yard == yard.key or e.colony in keys]
+    written = [e for e in about if e.colony is None]
+    season = season_of(yard, book, as_of, year, [*about, *(e for c in yard.colonies for e in c.history)])
+    stood = []
+    for one in yard.colonies:
+        state = recall(one, [e for e in about if e.colony == one.key], season, as_of, book)
+        if state.alive and one.began <= as_of:
+            stood.append(Stood(state, _standing(state, outfit, yard, season, book, as_of, written)))
+    return stood
+
+
+def _standing(
+    state: ColonyState, outfit: Outfit, yard: Yard, season: Season, book: Rulebook, as_of: int, written: Sequence[Event]
+) -> Standing:
+    had = courses(state.events, book)
+    return standing_of(state, yard, season, book, as_of, had, outfit.products, written)
+
+
+def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Options:
+    weather = weather_of(yard, book)
+    uses: dict[str, Use | int] = {}
+    for name, treatment in book.treatments.items():
+        label = label_for(treatment, yard.jurisdiction, book)
+        uses[name] = day if label is None else use_of(label, day, book)
+    known: list[tuple[Standing, tuple[Verdict, ...]]] = []  # colonies of equal standing are asked once
+    verdicts: dict[str, tuple[Verdict, ...]] = {}
+    for one in here:
+        found = next((made for standing, made in known if standing == one.standing), None)
+        if found is None:
+            asked = (verdict(name, yard.jurisdiction, one.standing, use, weather, book) for name, use in uses.items())
+            found = tuple(asked)
+            known.append((one.standing, found))
+        verdicts[one.state.colony.key] = found
+    return Options(
+        yard.name,
+        book.jurisdictions[yard.jurisdiction].title,
+        day,
+        verdicts,
+        {name: t.title for name, t in book.treatments.items()},
+        {name: t.checked.isoformat() for name, t in book.treatments.items()},
+    )

@@ -1,0 +1,173 @@
+"""What holds for the treatments of any plan: labels, supers, quiet days, strips. In: a plan, and what made it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from ipmcal.model.colony import ColonyState
+from ipmcal.model.outfit import Outfit, Yard
+from ipmcal.model.plan import Plan, Status, Task
+from ipmcal.model.rules import Rulebook
+from ipmcal.model.treatments import Label, applications, label_for, last_step, removals
+from ipmcal.model.verdict import Use, Weight
+from ipmcal.planning.courses import renamed
+from ipmcal.planning.limits import verdict
+from ipmcal.planning.options import standings
+from ipmcal.planning.standing import Past, Standing, Stay, wait_after
+from ipmcal.planning.weather import weather_of
+
+
+@dataclass(frozen=True)
+class Given:
+    """A course of a plan: the tasks of one colony and label."""
+
+    name: str
+    label: Label
+    tasks: tuple[Task, ...]
+    book: Rulebook
+
+    @property
+    def applied(self) -> list[int]:
+        """The days on which something is given, done or planned."""
+        given = set(applications(self.label, self.book))
+        return sorted(day for t in self.tasks if t.step in given and (day := day_of(t)) is not None)
+
+    @property
+    def ahead(self) -> bool:
+        """Whether it has not begun yet."""
+        given = set(applications(self.label, self.book))
+        return all(t.status is Status.PLANNED for t in self.tasks if t.step in given)
+
+    @property
+    def last(self) -> int | None:
+        """The day on which its last strip comes out, or its last dose is given."""
+        return next((day_of(t) for t in self.tasks if t.step == last_step(self.label, self.book)), None)
+
+
+def day_of(task: Task) -> int | None:
+    return task.planned if task.planned is not None else task.done
+
+
+def told(plan: Plan, yard: str, colony: str, *words: str) -> bool:
+    """Whether a conflict about a colony, or about its whole yard, has all of these words."""
+    about = (c for c in plan.conflicts if c.yard == yard and (not c.subject or colony in c.subject.split(", ")))
+    return any(all(word in c.what for word in words) for c in about)
+
+
+def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
+    """Everything that holds for the courses of any plan."""
+    if not book.treatments:
+        return
+    for yard in outfit.yards:
+        mine = [t for t in plan.tasks if t.yard == yard.key]
+        for colony in yard.colonies:
+            tasks = [t for t in mine if t.colony == colony.key]
+            courses = list(courses_of(tasks, yard, book))
+            for course in courses:
+                taken_out(plan, course)
+                quiet_days(plan, course, tasks)
+            supers_wait(courses, tasks)
+        as_labels_say(plan, outfit, yard, mine, book)
+
+
+def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:
+    """The courses among the tasks of one colony; a second course of a treatment has a number."""
+    methods: dict[str, list[Task]] = {}
+    for task in tasks:
+        methods.setdefault(task.method, []).append(task)
+    for method, some in methods.items():
+        name = method if method in book.treatments else method.rpartition("_")[0]
+        if method not in book.methods and name in book.treatments:
+            label = label_for(book.treatments[name], yard.jurisdiction, book)
+            assert label is not None, f"{method} has no label in {yard.jurisdiction}"
+            yield Given(name, label, tuple(some), book)
+
+
+def taken_out(plan: Plan, course: Given) -> None:
+    """What is put in has a task to take it out, with a last good day."""
+    put_in = [t for t in course.tasks if t.status is Status.PLANNED and t.logs == "strips_in"]
+    for task in put_in:
+        out = [t for t in course.tasks if t.step in set(removals(course.label, course.book))]
+        assert out, f"{task.id}: nobody is sent to take it out"
+        for removal in out:
+            assert removal.window.hard_stop is not None, f"{removal.id} has no last good day"
+            assert removal.planned is not None or any(removal.id in c.tasks for c in plan.conflicts), removal.id
+            assert (removal.planned or task.planned or 0) >= (task.planned or 0), removal.id
+
+
+def quiet_days(plan: Plan, course: Given, tasks: Sequence[Task]) -> None:
+    """Nothing opens a hive on the quiet days of a course, or a conflict says what does."""
+    limit = course.label.limits.quiet
+    if limit is None:
+        return
+    before, after = (int(v.value.high or 0) if v is not None else 0 for v in (limit.before, limit.after))
+    shut = {d + n for d in course.applied for n in range(-before, after + 1)} - set(course.applied)
+    for task in tasks:
+        if task not in course.tasks and task.planned in shut:
+            said = [c for c in plan.conflicts if "quiet days" in c.what and task.id in c.tasks]
+            assert said, f"{task.id} opens the hive in the quiet days of {course.tasks[0].id}"
+
+
+def supers_wait(courses: Sequence[Given], tasks: Sequence[Task]) -> None:
+    """No supers are put on in a course that forbids them, nor before its wait is over."""
+    for task in tasks:
+        if task.logs != "supers_on" or task.planned is None:
+            continue
+        for course in courses:
+            supers = course.label.limits.supers
+            if supers is None or supers.during.value != "off" or not course.applied or course.last is None:
+                continue
+            wait = wait_after(course.label)
+            until = course.last + int(getattr(wait.value, "high", 0) or 0 if wait else 0)
+            inside = course.applied[0] <= task.planned < until
+            assert not inside, f"{task.id} on {date.fromordinal(task.planned)} falls into {course.tasks[0].id}"
+
+
+def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task], book: Rulebook) -> None:
+    """What a label forbids on the days of the plan is never planned without a conflict that says so.
+
+    The label is asked anew, with the supers and the other courses of the hive as this plan has them.
+    """
+    ahead = [t for t in tasks if t.planned is not None and t.product and t.colony]
+    if not ahead:
+        return
+    view = next(v for v in plan.yards if v.key == yard.key)
+    journal = None if outfit.journal is None else tuple(renamed(e, outfit, book) for e in outfit.journal)
+    known = replace(outfit, journal=journal)
+    weather = weather_of(yard, book)
+    for stood in standings(known, yard, book, plan.as_of, view.season):
+        key = stood.state.colony.key
+        mine = [t for t in tasks if t.colony == key]
+        courses = [c for c in courses_of(mine, yard, book) if c.ahead and c.applied and c.last is not None]
+        for course in courses:
+            others = [_past(c) for c in courses if c is not course]
+            at = _with_supers(stood.standing, stood.state, mine, plan.as_of).with_course(*others)
+            use = Use(tuple(course.applied), course.last or 0)
+            made = verdict(course.name, yard.jurisdiction, at, use, weather, book, search=False)
+            against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
+            title = book.treatments[course.name].title
+            said = told(plan, yard.key, key, title, "limits do not hold")
+            assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
+
+
+def _past(course: Given) -> Past:
+    return Past(course.name, course.book.treatments[course.name].class_, course.applied[0], course.last)
+
+
+def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], as_of: int) -> Standing:
+    """Supers as the plan has them: on now, put on and taken off."""
+    days = sorted((d, t.logs == "supers_on") for t in tasks if t.logs.startswith("supers_") and (d := day_of(t)))
+    stays: list[Stay] = []
+    on = state.days["supers.on"].day if "supers.on" in state.days else state.colony.began
+    since: int | None = on if state.supers else None
+    for day, put_on in days:
+        if put_on and since is None:
+            since = day
+        elif not put_on and since is not None:
+            stays.append(Stay(since, day))
+            since = None
+    if since is not None:
+        stays.append(Stay(since, None))
+    return replace(standing, supers=tuple(stays))

@@ -1,0 +1,49 @@
+"""A program that appends to a journal as fast as it can and is killed again and again; run by test_journalfile.py.
+
+``appender.py JOURNAL TIMES SEED``: so many times a process is begun, and killed (SIGKILL) after a random while. Each
+line whose append returned is then printed: the acknowledgement. The kills fall before, into and between appends.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import sys
+import time
+from itertools import count
+from pathlib import Path
+
+from ipmcal.publishing.journalfile import append_rows
+
+LONGEST = 0.08
+"""Seconds that a process lives at most; an append takes a few thousandths."""
+
+
+def main(journal: Path, times: int, seed: str) -> None:
+    """Begin, wait, kill; what was acknowledged goes through a pipe, which outlives its writer."""
+    chance = random.Random(seed)
+    for generation in range(times):
+        reader, writer = os.pipe()
+        child = os.fork()
+        if child == 0:
+            os.close(reader)
+            for number in count():
+                append(journal, f"{seed}.{generation}.{number}", writer)
+        os.close(writer)
+        time.sleep(chance.uniform(0, LONGEST))
+        os.kill(child, signal.SIGKILL)
+        _, status = os.waitpid(child, 0)
+        assert os.WIFSIGNALED(status), "a child ended by itself"
+        with os.fdopen(reader) as said:
+            print(said.read(), end="")
+
+
+def append(journal: Path, note: str, writer: int) -> None:
+    """One line, and its acknowledgement once it is on the disk."""
+    append_rows(journal, lambda text: [("2027-05-22", "home", "3", "note", f'calm, "{note}"', note)])
+    os.write(writer, f"{note}\n".encode())
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3])
