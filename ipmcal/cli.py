@@ -368,7 +368,7 @@ def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
     for one in loaded:
         with _progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
-            plans.append(make_plan(one.outfit, one.book, day, season))
+            plans.append(make_plan(one.outfit, one.book, day, season, explain=True))
     return plans
 
 

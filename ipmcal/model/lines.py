@@ -52,7 +52,7 @@ class Dose:
 def dose_of(value: str) -> Dose:
     """``PRODUCT AMOUNT [UNIT] [lot LOT] [by WHO]``: ``amitraz_strip 2 lot K21 by AB``. Raises ValueError."""
     words = value.split()
-    if len(words) < 2 or not _AMOUNT.fullmatch(words[1]):  # noqa: PLR2004: a product and how much of it
+    if len(words) < 2 or not _AMOUNT.fullmatch(words[1]):  # a product and how much of it
         raise ValueError(f"needs the product and how much of it (found '{value}')")
     product, amount = words[0], Fraction(words[1].replace(",", "."))
     rest = words[2:]
@@ -87,7 +87,7 @@ def hived_of(value: str, form: str) -> Hived:
         if not words:
             raise ValueError("needs the colony that it was made from")
         parent, words = words[0], words[1:]
-    if form == "hive" and len(words) < 2:  # noqa: PLR2004: the hive and a box
+    if form == "hive" and len(words) < 2:  # the hive and a box
         raise ValueError(f"needs the hive and its boxes from the bottom up (found '{value}')")
     return Hived(parent, words[0] if words else "", tuple(words[1:]))
 

@@ -14,19 +14,27 @@ from ipmcal.model.verdict import Limited
 from ipmcal.model.words import joined, month_day, short_day
 from ipmcal.planning.choose import Choice
 from ipmcal.planning.offer import Ask
-from ipmcal.planning.outcome import Outcome
+from ipmcal.planning.outcome import Outcome, outcome
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.supplies import Use, need_words, shopping
 from ipmcal.planning.treating import A_FORTNIGHT, BREAK, left_out
 
 
-def choosing(one: Ready, ask: Ask | None, made: Outcome | None, uses: Sequence[Use]) -> Choosing | None:
-    """What was chosen, in words; None where nothing was asked, nor anything is given."""
+def choosing(
+    one: Ready, ask: Ask | None, made: Outcome | None, uses: Sequence[Use], *, explain: bool
+) -> Choosing | None:
+    """What was chosen, in words; None where nothing was asked, nor anything is given.
+
+    With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
+    """
     book = one.ground.book
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
         return Choosing(one.ground.yard.key, (), (), (), supplies) if supplies else None
     chosen = tuple(_courses(ask, made.winner, uses))
+    if not explain:
+        return Choosing(one.ground.yard.key, chosen, (), (), supplies)
+    made = outcome(ask, made.winner)
     served = {(course.need.name, course.main) for course in made.winner.courses}
     other = made.runner_up
     others = [c for c in other.courses if (c.need.name, c.main) not in served] if other is not None else []

@@ -97,9 +97,15 @@ def ask_for(
     return Ask(needs, tuple(hives), tried, yard.jurisdiction, weather, book, order, products, as_of)
 
 
-def outcome(ask: Ask) -> Outcome:
-    """The best choice and all that is known about it. The runner-up serves the needs with other main products."""
+def decided(ask: Ask) -> Outcome:
+    """The best choice, when supers come off for it, and the hives left out; no more than planning needs."""
     winner = choose(ask)
+    return Outcome(winner, None, (), (), tuple(_supers_off(ask, winner)), tuple(_reservoirs(ask, winner)))
+
+
+def outcome(ask: Ask, winner: Choice | None = None) -> Outcome:
+    """The best choice and all that is known about it. The runner-up serves the needs with other main products."""
+    winner = choose(ask) if winner is None else winner
     second = choose(ask, frozenset({winner.signature})) if winner.courses else None
     second = second if second is not None and second.courses else None
     left = tuple(_reservoirs(ask, winner))
@@ -108,9 +114,13 @@ def outcome(ask: Ask) -> Outcome:
         second,
         tuple(_excluded(ask, winner)),
         tuple(_gives_way(ask, dict(left))),
-        tuple(found for course in winner.courses if (found := supers_off(ask, course)) is not None),
+        tuple(_supers_off(ask, winner)),
         left,
     )
+
+
+def _supers_off(ask: Ask, winner: Choice) -> Iterator[SupersOff]:
+    return (found for course in winner.courses if (found := supers_off(ask, course)) is not None)
 
 
 def _reservoirs(ask: Ask, winner: Choice) -> Iterator[tuple[str, tuple[str, ...]]]:

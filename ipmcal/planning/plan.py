@@ -53,29 +53,32 @@ def make_plan(
     season: int | None = None,
     tell: Callable[[str], None] = lambda yard: None,
     only: str | None = None,
+    explain: bool = False,
 ) -> Plan:
     """The plan of an outfit on the morning of ``as_of``, for the season named by the year it begins in.
 
     Without ``season``: the one that holds ``as_of``, or the next where little of it is left. ``tell`` is called with
     each yard's name as its turn comes; with ``only``, no yard is planned but that one and those on its drive. Raises
-    ``place.season.TooFar`` for a yard too far from its region's reference.
+    ``place.season.TooFar`` for a yard too far from its region's reference. With ``explain`` it says too which courses
+    came second, and what excluded the rest.
     """
     if outfit.products and outfit.journal:
         outfit = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
     about = by_subject(outfit.journal or ())
-    there = roster(outfit, book, as_of).yards
-    wanted = [group for group in groups(there) if only in (None, *(yard.key for yard in group))]
-    yards = [yard for yard in there if any(yard in group for group in wanted)]
+    every = roster(outfit, book, as_of).yards
+    wanted = [group for group in groups(every) if only in (None, *(yard.key for yard in group))]
+    yards = [yard for yard in every if any(yard in group for group in wanted)]
     memo: Memo = {}
     parts: dict[str, _Part] = {}
     for group in wanted:
         for yard in group:
             tell(yard.name)
-        parts.update(_placed([ready(yard, about, outfit, book, as_of, season) for yard in group], outfit, memo))
+        there = [ready(yard, about, outfit, book, as_of, season) for yard in group]
+        parts.update(_placed(there, outfit, memo, explain=explain))
     return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
 
 
-def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo) -> Iterator[tuple[str, _Part]]:
+def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo, *, explain: bool) -> Iterator[tuple[str, _Part]]:
     """Choose, unfold, pack and settle the yards of one drive.
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
@@ -84,8 +87,12 @@ def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo) -> Iterator[tupl
     """
     bans: list[dict[tuple[str, int], str]] = [{} for _ in group]
     quiet: list[dict[str, Quiet]] = [{} for _ in group]
+    known: dict[tuple[int, int], Treated] = {}  # by the yard and how many bans it has: they only grow
     for last in (*[False] * (ROUNDS - 1), True):
-        treated = [treat(one, outfit, banned) for one, banned in zip(group, bans, strict=True)]
+        for i, (one, banned) in enumerate(zip(group, bans, strict=True)):
+            if (i, len(banned)) not in known:
+                known[i, len(banned)] = treat(one, outfit, banned)
+        treated = [known[i, len(banned)] for i, banned in enumerate(bans)]
         unfolded = [_unfolded(*three) for three in zip(group, treated, quiet, strict=True)]
         strands = [[errand.strand for errand in some.errands if errand.chain.nodes] for some in unfolded]
         packed = pack_drives(list(zip(strands, [one.ground.days for one in group], strict=True)), memo=memo)
@@ -110,7 +117,7 @@ def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo) -> Iterator[tupl
         group, treated, unfolded, packed.placings, fitted, breaches, unrest, strict=True
     ):
         told = (*courses.conflicts, *breaking(one, found), *(c for more in opened.values() for c in more.told))
-        yield one.ground.yard.key, _settled(one, courses, some, placing, fits, told)
+        yield one.ground.yard.key, _settled(one, courses, some, placing, fits, told, explain=explain)
 
 
 def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet]) -> Unfolded:
@@ -127,6 +134,8 @@ def _settled(
     placing: Placing,
     fitted: Fitted,
     told: Sequence[Conflict],
+    *,
+    explain: bool,
 ) -> _Part:
     ground = one.ground
     settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong)
@@ -139,7 +148,7 @@ def _settled(
         refusals=unfolded.refusals,
         call=yard_call(ground, one.decision, one.decided, one.courses),
         courses=tuple(course_views(ground, one.courses)),
-        choosing=choosing(one, courses.ask, courses.made, settled.uses),
+        choosing=choosing(one, courses.ask, courses.made, settled.uses, explain=explain),
         worth=YardWorth(ground.yard.key, len(settled.visits), max(0, placing.lower_bound - over)),
     )
 

@@ -27,7 +27,7 @@ from ipmcal.planning.limits import verdict
 from ipmcal.planning.needed import Need, begin_days, paid_by_breaks
 from ipmcal.planning.needs import fitness
 from ipmcal.planning.offer import Ask, Dose, Hive
-from ipmcal.planning.outcome import Outcome, SupersOff, ask_for, outcome, window_of
+from ipmcal.planning.outcome import Outcome, SupersOff, ask_for, decided, outcome, window_of
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.stand import start
 from ipmcal.planning.standing import Past, Standing
@@ -88,10 +88,10 @@ def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
 def _made(ask: Ask) -> tuple[Ask, Outcome]:
     """The outcome where breaks serve what falls into their time; where one can't be used, each need for itself."""
     paid = replace(ask, needs=paid_by_breaks(ask.needs, [hive.key for hive in ask.hives]))
-    made = outcome(paid)
+    made = decided(paid)
     if paid == ask or not any(name.startswith(BREAK) for name, _ in made.reservoirs):
         return paid, made
-    return ask, outcome(ask)
+    return ask, decided(ask)
 
 
 def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Ask | None:
@@ -253,7 +253,9 @@ def _limit_values(one: Ready, off: SupersOff) -> tuple[Cited[object], ...]:
 
 def _told(one: Ready, ask: Ask, made: Outcome) -> Iterator[Conflict]:
     """Hives that counts said to treat, and that are left without a course."""
-    for name, words, helps, keys in left_out(ask, made):
+    if not any(name == COUNTED for name, _ in made.reservoirs):
+        return
+    for name, words, helps, keys in left_out(ask, outcome(ask, made.winner)):
         if name == COUNTED:
             yield Conflict(one.ground.yard.key, ", ".join(keys), words, helps)
 

@@ -215,7 +215,7 @@ def season_begins(region: str) -> int:
 def plan(of: Outfit | Yard, as_of: str | int = "01-01", season: int = YEAR, book: Rulebook | None = None) -> Plan:
     """The plan as on the morning of ``as_of``, with all invariants checked."""
     kept, by = outfit(of) if isinstance(of, Yard) else of, book or rules()
-    made = make_plan(kept, by, as_of if isinstance(as_of, int) else on(as_of), season)
+    made = make_plan(kept, by, as_of if isinstance(as_of, int) else on(as_of), season, explain=True)
     check_plan(made, kept, by)
     return made
 
