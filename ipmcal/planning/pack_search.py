@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain, pairwise
 from typing import NamedTuple
 
 from ipmcal.planning.pack_nearest import Nearest, by_day, deviation
@@ -15,8 +16,11 @@ EFFORT = 15000
 PARTS = 6
 """Parts of the season at whose beginnings the bound on the rest is tightened: more prove more, but take longer."""
 
-ASIDE = (-1, 1, -2, 2)
+ASIDE = (-1, 1, -2, 2, -3, 3, -4, 4)
 """How far a drive is moved, by possible days, to see whether it saves a visit."""
+
+BOTH = (-1, 1, -2, 2)
+"""How far each of two drives in a row is moved, to the same end."""
 
 
 SLIDE = 3
@@ -71,21 +75,30 @@ def _on_drives(joint: Fewest, alone: Sequence[Fewest], drives: Iterable[int], wi
 
 
 def _shifted(joint: Fewest, alone: Sequence[Fewest], visits: int, width: int) -> int:
-    """Visits for no greater toll: single drives move aside as long as that saves a visit."""
+    """Visits for no greater toll: one drive, or two in a row, move aside as long as that saves a visit."""
     woven = joint.weave
     better: int | None = visits
     while better is not None:
         visits, better = better, None
-        drives = _driven(woven, visits)
-        moves = [(day, day + by) for day in sorted(drives) for by in ASIDE if 0 <= day + by < woven.length]
-        for day, other in moves:
-            moved = drives - {day} | {other}
-            if other not in drives and _carry(alone, moved):
+        for moved in _aside(_driven(woven, visits), woven.length):
+            if _carry(alone, moved):
                 found = _on_drives(joint, alone, moved, width)
                 if woven.toll(found) < woven.toll(visits):
                     better = found
                     break
     return visits
+
+
+def _aside(drives: set[int], length: int) -> Iterator[set[int]]:
+    """As many drives, with one or two in a row of them on other days; each set once."""
+    order = sorted(drives)
+    ones = ((drives - {day}) | {day + by} for day in order for by in ASIDE)
+    twos = ((drives - {a, b}) | {a + x, b + y} for a, b in pairwise(order) for x in BOTH for y in BOTH)
+    seen: set[frozenset[int]] = set()
+    for moved in chain(ones, twos):
+        if len(moved) == len(drives) and min(moved) >= 0 and max(moved) < length and frozenset(moved) not in seen:
+            seen.add(frozenset(moved))
+            yield moved
 
 
 def _carry(alone: Sequence[Fewest], days: set[int]) -> bool:
