@@ -84,8 +84,8 @@ def begun(ground: Ground, state: ColonyState, courses: Sequence[Course], names: 
     numbers: dict[str, int] = {}
     for course in courses:
         one = prescribed(ground, course.product, names)
-        if one is None or course.last < ground.season.first:
-            continue
+        if one is None or (course.ended is not None and course.ended < ground.season.first):
+            continue  # what was never taken out is owed in the next season too
         number = numbers[one.name] = numbers.get(one.name, 0) + 1
         yield from _begun(ground, state, course, one, number)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ipmcal.model.plan import Plan, Status, Task, YardView
-from ipmcal.model.words import counted, joined, short_day
+from ipmcal.model.words import counted, joined, short_day, year
 
 SOON = 14
 """Days ahead that are told one by one; a matter of reading, not of bees."""
@@ -47,7 +47,10 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
 
 def _next_visit(plan: Plan, yard: YardView) -> str:
     visit = next((v for v in plan.visits if v.yard == yard.key), None)
-    return "no visit is planned" if visit is None else f"next visit {short_day(visit.day)}"
+    if visit is None:
+        return "no visit is planned"
+    later = "" if year(visit.day) == year(plan.as_of) else f" {year(visit.day)}"
+    return f"next visit {short_day(visit.day)}{later}"
 
 
 def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:

@@ -209,3 +209,13 @@ def test_nothing_is_begun_where_nothing_was_given() -> None:
     here = ground(there)
     state = recall(there.colonies[0], (), here.season, here.as_of, shipped())
     assert list(begun(here, state, (), {})) == []
+
+
+def test_strips_that_were_never_taken_out_are_owed_in_the_next_season_too() -> None:
+    """Put in on 16 June 2027, and nothing written since: in spring 2028 they are still to come out, long overdue."""
+    written = lines(f"2027-06-16 strips_in formic_strips_pair 2 {AB}")
+    made = plan(outfit(kept("us"), journal=written), "2028-03-10", 2028, shipped())
+    out = tasks(made, "formic_strips_pair")["take_out"]
+    assert (out.status, out.planned) == (Status.PLANNED, on("2028-03-11"))
+    assert "2 went in: count 2 out." in out.notes
+    assert any(out.id in conflict.tasks for conflict in made.conflicts)
