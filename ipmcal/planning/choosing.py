@@ -11,7 +11,7 @@ from dataclasses import replace
 from ipmcal.model.plan import Choosing
 from ipmcal.model.rules import Rulebook
 from ipmcal.model.verdict import Limited
-from ipmcal.model.words import joined, month_day, short_day
+from ipmcal.model.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose import Choice
 from ipmcal.planning.offer import Ask
 from ipmcal.planning.outcome import Outcome, outcome
@@ -52,7 +52,8 @@ def _courses(ask: Ask, choice: Choice, uses: Sequence[Use]) -> Iterator[str]:
         for dose in course.doses:
             if dose.treatment is not None:
                 by_product.setdefault(dose.treatment, []).append(dose.key)
-        given = [f"{_title(ask, name)} ({joined(keys)})" for name, keys in by_product.items()]
+        everyone = [hive.key for hive in ask.hives]
+        given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
         planned = (u.day for u in uses if u.colony in by_product.get(u.treatment, ()) and _near(u.day, course.day))
         yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
 

@@ -67,6 +67,10 @@ def fit(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Path]) ->
     return Fitted(table.paths, frozenset(over), tuple(table.words()))
 
 
+Work = list[tuple[Errand, int]]
+"""What is due in a hive on a day: errands, each with the place of the step in its path."""
+
+
 @dataclass
 class _Table:
     """Who is visited on which day, while it is changed. Days are positions of the keeper's days."""
@@ -74,67 +78,76 @@ class _Table:
     ground: Ground
     errands: Sequence[Errand]
     paths: dict[str, Path]
-    on: dict[int, dict[str, list[tuple[Errand, int]]]] = field(init=False)
+    on: dict[int, dict[str, Work]] = field(init=False)
+    spent: dict[int, float] = field(init=False)
     strands: dict[str, Strand] = field(init=False)
     moves: dict[tuple[int, int], list[str]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
+        """By day and hive what is done, and by day how long it takes."""
         self.strands = {e.key: e.strand for e in self.errands if e.key in self.paths}
-        self._fill()
-
-    def _fill(self) -> None:
-        """By day and hive: what is done, as errands with the place of the step in their path."""
-        self.on = {}
+        self.on, self.spent = {}, {}
         for errand in self.errands:
-            hive = errand.colony.colony.key if errand.colony else YARD
             for k, node in enumerate(self.paths.get(errand.key, ())):
-                self.on.setdefault(errand.chain.nodes[node].at, {}).setdefault(hive, []).append((errand, k))
+                self.on.setdefault(errand.chain.nodes[node].at, {}).setdefault(_hive(errand), []).append((errand, k))
+        for day in self.on:
+            self._reckon(day)
+
+    def _reckon(self, day: int) -> None:
+        work = {hive: some for hive, some in self.on.get(day, {}).items() if some}
+        self.on[day] = work
+        self.spent[day] = visit_minutes(self.ground) + sum(map(self._cost, work.values())) if work else 0.0
 
     def minutes(self, day: int) -> float:
         """How long a day takes."""
-        work = self.on.get(day)
-        return visit_minutes(self.ground) + sum(map(self._cost, work.values())) if work else 0.0
+        return self.spent.get(day, 0.0)
 
-    def _cost(self, work: Sequence[tuple[Errand, int]]) -> float:
+    def _cost(self, work: Work) -> float:
         """Minutes of one hive on one day."""
-        steps = sum(self._step(errand, k) for errand, k in work)
         state = work[0][0].colony
-        return steps + (hive_minutes(self.ground, state) if state is not None else 0.0)
+        return self._steps(work) + (hive_minutes(self.ground, state) if state is not None else 0.0)
 
-    def _step(self, errand: Errand, k: int) -> float:
-        step, _ = errand.chain.steps[self.paths[errand.key][k]]
-        return errand.frame.method.steps[step].minutes.value.middle
+    def _steps(self, work: Work) -> float:
+        steps = ((errand, errand.chain.steps[self.paths[errand.key][k]][0]) for errand, k in work)
+        return sum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
 
     def relieve(self, day: int, most: float) -> bool:
-        """Move hives away from a day until it takes no longer than ``most``; False where that can't be."""
-        while self.minutes(day) > most:
-            choices = self._choices(day)
-            if any(self._move(self.on[day][hive], day, target, most) for hive, target in choices):
-                continue
-            if not any(self._move([one], day, target, most) for hive, target in choices for one in self.on[day][hive]):
-                return False
-        return True
+        """Move hives away from a day until it takes no longer than ``most``; False where that can't be.
 
-    def _choices(self, day: int) -> list[tuple[str, int]]:
-        """Hives that may go, and whither: the last in walking order first, to the next visit, else to a new day."""
+        First hives with all that is due in them, to each later visit and then to each new day in turn; where that does
+        not do, single tasks.
+        """
+        for whole in (True, False):
+            for target in self._targets(day):
+                for hive in self._loose(day):
+                    if self.minutes(day) <= most:
+                        return True
+                    work = self.on[day][hive]
+                    for some in [work] if whole else [[one] for one in work]:
+                        self._move(list(some), day, target, most)
+        return self.minutes(day) <= most
+
+    def _loose(self, day: int) -> list[str]:
+        """The hives that may go, the loosest and last in walking order first; one hive alone is not split."""
         here = [hive for hive in self.on[day] if hive != YARD]
-        if len(here) <= 1:  # one hive is not split
+        if len(here) <= 1:
             return []
-        visits = sorted(d for d in self.on if d > day)
-        others = [d for d in range(len(self.ground.days)) if d not in self.on and d != day]
-        new = [d for d in others if d > day] + [d for d in reversed(others) if d < day]
-        targets = [*visits, *new]
-        slack = {hive: self._last(hive, day) for hive in here}
-        loose = sorted(here, key=lambda hive: (-slack[hive], -here.index(hive)))
-        return [(hive, target) for target in targets for hive in loose]
+        last = {hive: self._open(self.on[day][hive]).bit_length() for hive in here}
+        place = {hive: i for i, hive in enumerate(here)}
+        return sorted(here, key=lambda hive: (-last[hive], -place[hive]))
 
-    def _last(self, hive: str, day: int) -> int:
-        """The last position to which all that is due in a hive could be put off."""
-        last = len(self.ground.days)
-        for errand, k in self.on[day][hive]:
-            stop = self._stop(errand, k)
-            last = min(last, stop.days.bit_length() - 1)
-        return last
+    def _targets(self, day: int) -> list[int]:
+        """Whither: the visits to come, in turn; then days without a visit, those to come first."""
+        visits = sorted(d for d in self.on if d > day and self.on[d])
+        others = [d for d in range(len(self.ground.days)) if not self.on.get(d)]
+        return [*visits, *(d for d in others if d > day), *(d for d in reversed(others) if d < day)]
+
+    def _open(self, work: Work) -> int:
+        """The days on which all of it could be done, each step by itself, as bits."""
+        days = -1
+        for errand, k in work:
+            days &= self._stop(errand, k).days
+        return days
 
     def _stop(self, errand: Errand, k: int) -> Stop:
         """The stop of which a path takes its k-th node."""
@@ -144,24 +157,26 @@ class _Table:
         assert stop is not None
         return stop
 
-    def _move(self, work: Sequence[tuple[Errand, int]], day: int, target: int, most: float) -> bool:
+    def _move(self, work: Work, day: int, target: int, most: float) -> None:
         """Move what is due in a hive to another day, if each of its windows, and that day's hours, allow it."""
-        state = work[0][0].colony
-        hive = state.colony.key if state else YARD
-        here = self.on.get(target, {}).get(hive, [])
-        extra = sum(self._step(errand, k) for errand, k in work) if here else self._cost(work)
+        if not self._open(work) >> target & 1:
+            return
+        hive = _hive(work[0][0])
+        extra = self._steps(work) if self.on.get(target, {}).get(hive) else self._cost(work)
         if (self.minutes(target) or visit_minutes(self.ground)) + extra > most:
-            return False
+            return
         moved: dict[str, Path] = {}
         for errand, k in work:
             path = rerouted(self.strands[errand.key], self.paths[errand.key], k, target)
             if path is None:
-                return False
+                return
             moved[errand.key] = path
         self.paths.update(moved)
         self.moves.setdefault((day, target), []).append(hive)
-        self._fill()
-        return True
+        self.on[day][hive] = [one for one in self.on[day][hive] if one not in work]
+        self.on.setdefault(target, {}).setdefault(hive, []).extend(work)
+        for changed in (day, target):
+            self._reckon(changed)
 
     def words(self) -> Iterator[str]:
         """What was moved, for the keeper to read: forty hives are two afternoons."""
@@ -170,6 +185,10 @@ class _Table:
             names = hives([name for name in everyone if name in some], everyone)
             was, now = (short_day(self.ground.days.ordinals[d]) for d in (day, target))
             yield f"{was} would take more than {self.ground.yard.hours:g} h: {names} on {now}"
+
+
+def _hive(errand: Errand) -> str:
+    return errand.colony.colony.key if errand.colony else YARD
 
 
 def rerouted(strand: Strand, path: Path, k: int, target: int) -> Path | None:

@@ -22,7 +22,7 @@ def test_a_course_is_told_with_its_hives_its_day_and_what_it_is_for() -> None:
     found = told("oxalic_trickle")
     assert found.yard == "yard"
     assert any(
-        words.startswith("Oxalic acid, trickled (1 and 2) from ") and "before winter bees" in words
+        words.startswith("Oxalic acid, trickled (1, 2) from ") and "before winter bees" in words
         for words in found.chosen
     )
     assert any("least brood of the year" in words for words in found.chosen)

@@ -179,3 +179,13 @@ def test_a_path_is_rerouted_only_where_all_later_steps_keep_their_days() -> None
 @pytest.mark.parametrize("hours", [1.0, 2.5])
 def test_the_same_input_gives_an_equal_plan(hours: float) -> None:
     assert plan(outfit(many(15, hours))) == plan(outfit(many(15, hours)))
+
+
+def test_a_hundred_hives_are_spread_without_one_visit_too_long() -> None:
+    """15 hives of 15 min fit 4 h beside the 15 min of a visit (common practice): 105 hives are seven visits.
+
+    From 1 to 16 May there are seven days from Fridays to Sundays, with the last held back for rain.
+    """
+    made = plan(many(105, 4, weekdays=(4, 5, 6)))
+    assert len(made.visits) == 7
+    assert all(visit.minutes <= 240 for visit in made.visits)
