@@ -22,6 +22,11 @@ class StepDays:
     closes: int
     hard_stop: int | None
 
+    def moved(self, days: int) -> StepDays:
+        """The same step so many days later."""
+        stop = None if self.hard_stop is None else self.hard_stop + days
+        return StepDays(self.step, self.opens + days, self.best + days, self.closes + days, stop)
+
 
 @dataclass(frozen=True, slots=True)
 class Use:
@@ -38,7 +43,8 @@ class Use:
 
     def moved(self, days: int) -> Use:
         """The same course so many days later."""
-        return Use(tuple(day + days for day in self.applications), self.last + days)
+        steps = tuple(step.moved(days) for step in self.steps)
+        return Use(tuple(day + days for day in self.applications), self.last + days, steps)
 
 
 class Weight(IntEnum):

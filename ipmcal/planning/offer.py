@@ -55,6 +55,7 @@ class Ask:
     products: tuple[str, ...] = ()
     since: int = 0
     uses: dict[tuple[str, int], Use] = field(default_factory=dict, compare=False)
+    first_use: dict[str, Use] = field(default_factory=dict, compare=False)
     figured: dict[str, Figures] = field(default_factory=dict, compare=False)
 
     def names(self) -> Iterator[tuple[str, Label]]:
@@ -65,9 +66,12 @@ class Ask:
                 yield name, label
 
     def use(self, name: str, label: Label, day: int) -> Use:
-        """The days of a course, worked out once."""
+        """The days of a course: its steps hang on each other alone, so that one begun later is the same, moved."""
         if (name, day) not in self.uses:
-            self.uses[name, day] = use_of(label, day, self.book)
+            if name not in self.first_use:
+                self.first_use[name] = use_of(label, day, self.book)
+            first = self.first_use[name]
+            self.uses[name, day] = first.moved(day - first.first)
         return self.uses[name, day]
 
     def figures(self, name: str, label: Label) -> Figures:

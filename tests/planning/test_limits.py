@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from planning.yards import on
+from planning.yards import on, shipped
 
 from ipmcal.data import folder
 from ipmcal.model.rules import Rulebook
 from ipmcal.model.treatments import Limits
-from ipmcal.model.verdict import Allowed, Use, Verdict, Weight
+from ipmcal.model.verdict import Allowed, Verdict, Weight
 from ipmcal.place.climate import Climate
 from ipmcal.planning.limits import CHECKS, verdict
 from ipmcal.planning.standing import BroodSpell, Past, Standing, Stay, use_of
@@ -337,4 +337,10 @@ def test_a_use_counts_each_later_step_from_the_ones_before() -> None:
     use = use_of(label, BEGIN, book())
     assert use.applications == (BEGIN, BEGIN + 14)
     assert use.last == BEGIN + 42
-    assert use.moved(3) == Use((BEGIN + 3, BEGIN + 17), BEGIN + 45)
+    assert (use.moved(3).applications, use.moved(3).last) == ((BEGIN + 3, BEGIN + 17), BEGIN + 45)
+
+
+def test_every_shipped_course_begun_later_is_the_same_moved() -> None:
+    for treatment in shipped().treatments.values():
+        for label in treatment.labels.values():
+            assert use_of(label, BEGIN, shipped()).moved(17) == use_of(label, BEGIN + 17, shipped())
