@@ -302,6 +302,8 @@ class Planning(RuleFile):
     classes: dict[Identifier, Prose] = Field(default_factory=dict)
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: DaysAmount
+    course_moves: DaysAmount
+    open_break: DaysAmount
     winter_bees_within: DaysAmount
     preference: tuple[Criterion, ...]
 

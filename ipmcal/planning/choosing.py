@@ -17,7 +17,7 @@ from ipmcal.planning.offer import Ask
 from ipmcal.planning.outcome import Outcome, outcome
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.supplies import Use, need_words, shopping
-from ipmcal.planning.treating import A_FORTNIGHT, BREAK, left_out
+from ipmcal.planning.treating import BREAK, left_out
 
 
 def choosing(
@@ -54,12 +54,10 @@ def _courses(ask: Ask, choice: Choice, uses: Sequence[Use]) -> Iterator[str]:
                 by_product.setdefault(dose.treatment, []).append(dose.key)
         everyone = [hive.key for hive in ask.hives]
         given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
-        planned = (u.day for u in uses if u.colony in by_product.get(u.treatment, ()) and _near(u.day, course.day))
+        moves = ask.book.planning.course_moves.value.middle
+        mine = (u.day for u in uses if u.colony in by_product.get(u.treatment, ()))
+        planned = (day for day in mine if abs(day - course.day) <= moves)
         yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
-
-
-def _near(day: int, chosen: int) -> bool:
-    return abs(day - chosen) <= A_FORTNIGHT
 
 
 def _title(ask: Ask, name: str) -> str:

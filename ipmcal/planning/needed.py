@@ -81,7 +81,7 @@ def needs_of(
 
     A need that a course since has served in all of its hives is none.
     """
-    found = [*_counted(treat, book), *_before_winter_bees(season, book), *_breaks(hives, season)]
+    found = [*_counted(treat, book), *_before_winter_bees(season, book), *_breaks(hives, season, book)]
     found += _winter(season, region)
     return tuple(_open(found, hives, as_of))
 
@@ -140,13 +140,14 @@ def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Need]:
     yield Need("before_winter_bees", by - within, by, best, by, takes_supers=True, why=why)
 
 
-def _breaks(hives: Sequence[tuple[str, Standing]], season: Season) -> Iterator[Need]:
+def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Rulebook) -> Iterator[Need]:
     """Days without capped brood that something written made, each for the hives that have them."""
     spells: dict[tuple[int, int, str], list[str]] = {}
+    open_end = int(book.planning.open_break.value.middle)
     for key, at in hives:
         for spell in at.brood:
             if spell.pays and season.first <= spell.first <= season.last:
-                last = spell.last if spell.last is not None else spell.first + _OPEN_END
+                last = spell.last if spell.last is not None else spell.first + open_end
                 spells.setdefault((spell.first, last, spell.state), []).append(key)
     for number, ((first, last, state), keys) in enumerate(sorted(spells.items()), 1):
         look = "" if state == "none" else ": look for eggs first"
@@ -154,10 +155,6 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season) -> Iterator[N
         name = "brood_break" if number == 1 else f"brood_break_{number}"
         sure = state == "none"
         yield Need(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
-
-
-_OPEN_END = 13
-"""Days offered of a break without a known end, two weekends: the queen is in her cage, and the keeper lets her out."""
 
 
 def _winter(season: Season, region: Region) -> Iterator[Need]:

@@ -43,8 +43,6 @@ With ``SOON`` for a day: it may begin, and what went in comes out as soon as its
 SOON = 0
 """Stands for a day in bans."""
 
-A_FORTNIGHT = 13
-"""So many days around the chosen one a course may begin, as long as its label allows each: visits are spared so."""
 ROUNDS = 4
 """So often courses are chosen anew after a limit broke on the days that packing chose; then it is a conflict."""
 
@@ -70,8 +68,9 @@ def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
         return Treated()
     ask, made = _made(ask)
     errands: dict[str, list[Errand]] = {}
+    moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.winner.courses, key=lambda course: course.day):  # courses of a product count by day
-        window = window_of(ask, made.winner, course, A_FORTNIGHT)
+        window = window_of(ask, made.winner, course, moves)
         for dose in course.doses:
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
