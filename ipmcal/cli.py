@@ -219,7 +219,7 @@ def why(
 ) -> None:
     """Explain a task's days, each value with its source; or a visit: what forced it, and what would save it."""
     from ipmcal.planning.compare import find_visit, without
-    from ipmcal.publishing.reasons import visit_lines, why_lines, without_lines
+    from ipmcal.publishing.reasons import visit_lines, which_words, why_lines, without_lines
 
     day = _day(as_of)
     loaded = _load([path])
@@ -236,7 +236,7 @@ def why(
     ids = [t.id for t in made.tasks]
     found = [i for i in ids if i == task] or [i for i in ids if i.startswith(task) or i.endswith("/" + task)]
     if len(found) != 1:
-        _complain(path.name, _which(task, found, ids))
+        _complain(path.name, which_words(task, found, ids))
     for line in why_lines(made.task(found[0]), loaded[0].book.sources):
         print(line)
 
@@ -417,14 +417,6 @@ def _complain(file: str, what: str) -> NoReturn:
     from ipmcal.reading.complaints import BadInput, Complaint
 
     raise BadInput([Complaint(file, 0, 0, what)])
-
-
-def _which(task: str, found: list[str], ids: list[str]) -> str:
-    from ipmcal.model.text import nearest
-
-    if found:
-        return f"'{task}' could be {', '.join(found[:6])}{', ...' if len(found) > 6 else ''}"
-    return f"there is no task '{task}'{nearest(task, ids)}"
 
 
 @contextmanager

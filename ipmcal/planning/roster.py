@@ -71,8 +71,8 @@ def _first(outfit: Outfit, yard: str) -> Colony | None:
 
 def boxes_of(hive: str, kinds: Sequence[str], book: Rulebook) -> tuple[Box, ...]:
     """The boxes of a hive by their kinds, from the bottom up."""
-    rule = book.hives.hives.get(hive)
-    return tuple(Box(kind, rule.frames if rule else 10) for kind in kinds)
+    frames = book.hives.hives[hive].frames  # the hive is known: checked when the line is read
+    return tuple(Box(kind, frames) for kind in kinds)
 
 
 def _follow(

@@ -241,14 +241,6 @@ class Need:
     batches: tuple[tuple[int, Batch], ...] = ()
 
 
-def visit_needs(uses: Iterable[Use], book: Rulebook) -> dict[tuple[int, str], tuple[Need, ...]]:
-    """What to take to each yard on each day, by day and yard. Raises ValueError as ``shopping``."""
-    groups: dict[tuple[int, str], list[Use]] = {}
-    for use in uses:
-        groups.setdefault((use.day, use.yard), []).append(use)
-    return {key: shopping(group, book) for key, group in sorted(groups.items())}
-
-
 def shopping(uses: Iterable[Use], book: Rulebook) -> tuple[Need, ...]:
     """What to have for these uses, over colonies and yards: each product with the day it is needed first, by that day.
 

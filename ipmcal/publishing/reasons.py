@@ -11,7 +11,11 @@ from ipmcal.model.cited import Basis, Cited
 from ipmcal.model.days import Span, day
 from ipmcal.model.plan import Conflict, Plan, Reason, Rule, Task, Visit
 from ipmcal.model.rules import Source
+from ipmcal.model.text import nearest
 from ipmcal.model.words import counted, day_range, duration, short_day
+
+SOME = 6
+"""So many tasks are named where one of them is meant."""
 
 SAYS = {
     Rule.REGION_MARK: "the region's own day",
@@ -125,3 +129,10 @@ def _date(ordinal: int) -> str:
 
 def _span(span: Span) -> str:
     return short_day(span.low) if span.certain else f"{day_range(span.low, span.high)}, usually {short_day(span.usual)}"
+
+
+def which_words(task: str, found: Sequence[str], ids: Sequence[str]) -> str:
+    """What is said where a name is that of several tasks, or of none."""
+    if found:
+        return f"'{task}' could be {', '.join(found[:SOME])}{', ...' if len(found) > SOME else ''}"
+    return f"there is no task '{task}'{nearest(task, ids)}"

@@ -132,9 +132,8 @@ def test_totals_over_colonies_and_yards_with_the_day_needed() -> None:
     assert (strips.colonies, strips.applications, strips.asks) == (3, 3, ())
     assert (syrup.amount, syrup.day, syrup.unit) == (exact(85), on("12-11"), "mL")
     assert supplies.need_words(strips) == "Amitraz strips: 8 strips for 3 hives"
-    by_visit = supplies.visit_needs(uses, shipped())
-    assert list(by_visit) == sorted({(u.day, u.yard) for u in uses})
-    assert by_visit[on("08-14"), "orchard"][0].amount == exact(6)
+    one_visit = supplies.shopping([u for u in uses if (u.day, u.yard) == (on("08-14"), "orchard")], shipped())
+    assert one_visit[0].amount == exact(6)
 
 
 def test_a_batch_for_each_day_on_which_syrup_is_poured() -> None:
