@@ -153,7 +153,8 @@ def _stop(uid: str, task: Task, yard: YardView) -> _Draft:
         planned += "" if task.rain_date is None else f" Rain date: {short_day(task.rain_date)}."
     planned += " It is not in the journal." if task.status is Status.UNKNOWN else ""
     lines = tuple(line for line in (task.do, planned, task.harm) if line)
-    summary = f"Last good day: {place}: {task.step.replace('_', ' ')}"
+    of = "" if task.trap else f", {task.method.replace('_', ' ')}"
+    summary = f"Last good day: {place}: {task.step.replace('_', ' ')}{of}"
     return _Draft(uid, Kind.STOP, yard, day, day, summary, lines, (task.id,))
 
 

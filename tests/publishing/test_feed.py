@@ -124,6 +124,12 @@ def test_impossible_task_keeps_its_last_good_day() -> None:
     assert "No visit falls into its days." in entry_of(enter(plan, EMPTY), Kind.STOP, CUT).description
 
 
+def test_the_last_good_day_of_a_course_names_what_has_to_come_out() -> None:
+    """Two courses may be under way in one hive; a trap frame says its own name."""
+    plan = changed(PLAN, CUT, trap=None, method="amitraz_strip", step="take_out")
+    assert entry_of(enter(plan, EMPTY), Kind.STOP, CUT).summary == "Last good day: hive 1: take out, amitraz strip"
+
+
 def test_yard_with_nothing_planned_still_has_a_valid_calendar() -> None:
     """RFC 5545 3.6: at least one component."""
     content, ledger = feed(replace(PLAN, tasks=(), visits=()), EMPTY, "quarry")
