@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from ipmcal.model.plan import Act, Plan, Rule, Status
+from ipmcal.model.plan.plan import Act, Plan, Rule, Status
 
 SCHEMA_VERSION: Final = 1
 

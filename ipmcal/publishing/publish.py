@@ -9,12 +9,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ipmcal.model.days import day
-from ipmcal.model.plan import Plan
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.days import day
 from ipmcal.publishing.atomic import write_all
-from ipmcal.publishing.changed import change_lines, emptied, superseded_lines
 from ipmcal.publishing.feed import feeds
-from ipmcal.publishing.ledger import (
+from ipmcal.publishing.memory.ledger import (
     Change,
     Ledger,
     assign_code,
@@ -28,6 +27,7 @@ from ipmcal.publishing.ledger import (
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
+from ipmcal.saying.changed import change_lines, emptied, superseded_lines
 
 KINDS = ("sheet", "season", "feed", "plan")
 

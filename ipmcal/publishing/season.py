@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ipmcal.model.plan import (
+from ipmcal.model.plan.plan import (
     Choosing,
     Conflict,
     MarkView,
@@ -22,7 +22,7 @@ from ipmcal.model.plan import (
     YardCall,
     YardView,
 )
-from ipmcal.model.words import counted, joined, rough_range, year
+from ipmcal.model.values.words import counted, joined, rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
 from ipmcal.publishing.sheet import act_words, who
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ipmcal.model.plan import ColonyView, Plan, Status, Task, TrapView, Visit, YardView
-from ipmcal.model.words import counted, hives, joined, plain, shortened
+from ipmcal.model.plan.plan import ColonyView, Plan, Status, Task, TrapView, Visit, YardView
+from ipmcal.model.values.words import counted, hives, joined, plain, shortened
 from ipmcal.publishing.charts import hive_box
 from ipmcal.publishing.keys import Key, Own, hive_key, make_key, split_answers
 

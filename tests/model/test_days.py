@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model import days
-from ipmcal.model.days import KeeperDays, Span, day, earliest, latest, positions
+from ipmcal.model.values import days
+from ipmcal.model.values.days import KeeperDays, Span, day, earliest, latest, positions
 
 NUMBERS = st.integers(-400, 400)
 SPANS = st.lists(NUMBERS, min_size=3, max_size=3).map(lambda three: Span(*sorted(three)))

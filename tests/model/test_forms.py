@@ -11,12 +11,14 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from ipmcal.model import fields, forms, thresholds, yardfile
-from ipmcal.model.cited import Basis, Citation, Place
-from ipmcal.model.count import Threshold, Unit
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Amount, MarkDays, MonthDay
-from ipmcal.model.text import Text, nearest, one_line, quoted
+from ipmcal.model.outfit.outfit import yardfile
+from ipmcal.model.rules.files import thresholds
+from ipmcal.model.values import fields, forms
+from ipmcal.model.values.cited import Basis, Citation, Place
+from ipmcal.model.values.count import Threshold, Unit
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount, MarkDays, MonthDay
+from ipmcal.model.values.text import Text, nearest, one_line, quoted
 
 SOURCES = {"practice": Basis.PRACTICE, "oba_leaflet": Basis.READ, "seeley_1985": Basis.READ}
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model.count import Sample, Unit
-from ipmcal.model.lines import Dose, Hived, dose_of, hived_of, other_colony, sample_of, way_of
+from ipmcal.model.values.count import Sample, Unit
+from ipmcal.model.values.lines import Dose, Hived, dose_of, hived_of, other_colony, sample_of, way_of
 
 AMOUNTS = st.one_of(st.integers(0, 99999).map(str), st.decimals(0, 999, places=2).map(str))
 WORDS = st.from_regex(r"[A-Za-z0-9]{1,8}", fullmatch=True).filter(lambda word: word not in ("lot", "by"))

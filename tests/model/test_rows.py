@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from ipmcal.model.rows import appended, delimiter, row_text
+from ipmcal.model.values.rows import appended, delimiter, row_text
 
 
 @pytest.mark.parametrize(

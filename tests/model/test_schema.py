@@ -13,9 +13,11 @@ import yaml
 from pydantic import BaseModel, create_model
 
 from ipmcal.data import folder
-from ipmcal.model import fields, schema, yardfile
-from ipmcal.model.cited import Basis
-from ipmcal.model.text import Text
+from ipmcal.model.outfit.outfit import yardfile
+from ipmcal.model.rules.files import schema
+from ipmcal.model.values import fields
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.text import Text
 
 ROOT = Path(__file__).resolve().parents[2]
 SCHEMAS = ROOT / "ipmcal" / "schemas"

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model import words
+from ipmcal.model.values import words
 
 
 def test_the_examples_in_the_docstrings_hold() -> None:

@@ -11,12 +11,12 @@ from itertools import pairwise
 
 from planning.course_invariants import courses_hold
 
-from ipmcal.model.methods import Step
-from ipmcal.model.outfit import Colony, Event, Outfit, TrapFrame, Yard
-from ipmcal.model.plan import Act, Plan, Reason, Rule, Status, Task, Visit
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import label_for
-from ipmcal.planning.roster import roster
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
+from ipmcal.model.plan.plan import Act, Plan, Reason, Rule, Status, Task, Visit
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.treatments import label_for
+from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
 LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}

@@ -14,8 +14,8 @@ from typing import Any
 from ortools.sat.python import cp_model
 from planning.strand_samples import Outing, fingerprint, outfit_fingerprint, random_outfit, random_yard
 
-from ipmcal.model.days import KeeperDays
-from ipmcal.model.strand import Stop, Strand
+from ipmcal.model.plan.strand import Stop, Strand
+from ipmcal.model.values.days import KeeperDays
 
 COLUMNS = {
     "yards": ["seed", "fingerprint", "visits", "deviation"],

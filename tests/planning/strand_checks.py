@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ipmcal.model.days import KeeperDays
-from ipmcal.model.strand import Stop, Strand
-from ipmcal.planning.pack import Drives, Placing
-from ipmcal.planning.pack_weave import Yard
+from ipmcal.model.plan.strand import Stop, Strand
+from ipmcal.model.values.days import KeeperDays
+from ipmcal.planning.pack.pack import Drives, Placing
+from ipmcal.planning.pack.weave import Yard
 
 Worth = tuple[int, int, tuple[int, ...]]
 """Visits, deviation, and the visits."""

@@ -12,8 +12,8 @@ from datetime import date
 from random import Random
 from zlib import crc32
 
-from ipmcal.model.days import KeeperDays, positions
-from ipmcal.model.strand import Node, Stop, Strand
+from ipmcal.model.plan.strand import Node, Stop, Strand
+from ipmcal.model.values.days import KeeperDays, positions
 
 SEASON = date(2026, 1, 1).toordinal()
 LENGTH = 365

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import cut_from, frame, line, on, rules, told
 
-from ipmcal.model.colony import Sighting
-from ipmcal.model.plan import Act, Answer
-from ipmcal.planning.answers import OUT, answers
-from ipmcal.planning.chain import Cursor, Frame
+from ipmcal.model.outfit.colony import Sighting
+from ipmcal.model.plan.plan import Act, Answer
+from ipmcal.planning.days.chain import Cursor, Frame
+from ipmcal.planning.settle.answers import OUT, answers
 
 CUT, FROZEN = "trap_comb_cut", "trap_comb_frozen"
 

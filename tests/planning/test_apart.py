@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model.strand import Node, Stop
-from ipmcal.planning.apart import Quiet, pruned
-from ipmcal.planning.chain import Chain, Ease
+from ipmcal.model.plan.strand import Node, Stop
+from ipmcal.planning.days.chain import Chain, Ease
+from ipmcal.planning.unfold.apart import Quiet, pruned
 
 
 @st.composite

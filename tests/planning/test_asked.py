@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from planning.yards import colony, line, on, outfit, plan, rules, short, told, yard
 
-from ipmcal.model.outfit import Colony
-from ipmcal.model.plan import Plan, Rule, Status, Task
+from ipmcal.model.outfit.outfit import Colony
+from ipmcal.model.plan.plan import Plan, Rule, Status, Task
 
 FOLLOW = int(rules().planning.follow_up.value.low or 0)
 OWN = "own_mix"

@@ -14,16 +14,16 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from planning.yards import line, on, rules, told, yard
 
-from ipmcal.model.cited import Citation
-from ipmcal.model.colony import Known, Sighting
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Bound, bound
-from ipmcal.model.methods import Again
-from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.text import Text
+from ipmcal.model.outfit.colony import Known, Sighting
+from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.rules.methods import Again
+from ipmcal.model.values.cited import Citation
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Bound, bound
+from ipmcal.model.values.text import Text
 from ipmcal.place.season import Season, SeasonMark
-from ipmcal.planning.bounds import Clockwork, NoMark, Unknown, bound_day, bound_days, opening, span_of
-from ipmcal.planning.ground import development
+from ipmcal.planning.days.bounds import Clockwork, NoMark, Unknown, bound_day, bound_days, opening, span_of
+from ipmcal.planning.owed.ground import development
 from ipmcal.planning.plan import season_of
 
 SOURCES = {name: source.basis for name, source in rules().sources.items()}

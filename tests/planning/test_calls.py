@@ -8,9 +8,9 @@ import pytest
 from planning.yards import colony, line, on, outfit, plan, rules, yard
 
 from ipmcal.biology.counts import efficacy, interval
-from ipmcal.model.count import Sample, Unit
-from ipmcal.model.plan import CountView, YardCall
-from ipmcal.planning.calls import found_words
+from ipmcal.model.plan.plan import CountView, YardCall
+from ipmcal.model.values.count import Sample, Unit
+from ipmcal.planning.settle.calls import found_words
 
 CONFIDENCE = rules().counting.confidence.value.middle
 

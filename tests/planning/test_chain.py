@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import cut_from, frame, line, on, told
 
-from ipmcal.model.colony import Known, Sighting
-from ipmcal.model.days import KeeperDays, Span, positions
-from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.strand import Stop
-from ipmcal.planning.chain import Chain, Cursor, Ease, Frame, after, compile_chain, opening_at, replay
+from ipmcal.model.outfit.colony import Known, Sighting
+from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.plan.strand import Stop
+from ipmcal.model.values.days import KeeperDays, Span, positions
+from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, after, compile_chain, opening_at, replay
 
 CUT, CHECK, COUNT, NEW = "trap_comb_cut", "swarm_check", "mite_count", "new_colony"
 

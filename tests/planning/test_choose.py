@@ -13,16 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import on, shipped
 
-from ipmcal.model.treatments import label_for
-from ipmcal.model.verdict import Allowed, Weight
-from ipmcal.planning.choose import Choice, between_reasons, choose, rank
-from ipmcal.planning.limits import verdict
-from ipmcal.planning.needed import Need
-from ipmcal.planning.offer import Ask, Dose, Hive, dose_of, taken_off
-from ipmcal.planning.outcome import outcome, window_of
-from ipmcal.planning.standing import BroodSpell, Past, Standing, Stay, use_of
-from ipmcal.planning.weather import Weather
-from ipmcal.planning.worth import CRITERIA, Cost, Order, added, nothing, unserved, worth
+from ipmcal.model.plan.verdict import Allowed, Weight
+from ipmcal.model.rules.treatments import label_for
+from ipmcal.planning.choose.cost import CRITERIA, Cost, Order, added, nothing, unserved, worth
+from ipmcal.planning.choose.offer import Ask, Dose, Hive, dose_of, taken_off
+from ipmcal.planning.choose.outcome import outcome, window_of
+from ipmcal.planning.choose.search import Choice, between_reasons, choose, rank
+from ipmcal.planning.choose.wants import Need
+from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import Weather
 
 PLAIN = Standing(
     kind="overwintered",

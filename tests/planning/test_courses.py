@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, line, lines, on, outfit, plan, rules, told, yard
 
-from ipmcal.planning.courses import Course, contradictions, courses
+from ipmcal.planning.recall.courses import Course, contradictions, courses
 
 GAP = int(rules().planning.same_course.value.middle)
 

@@ -12,15 +12,14 @@ from hypothesis import strategies as st
 from planning.yards import SHIPPED_REGIONS, colony, lines, on, rules, season_begins, told, yard
 
 from ipmcal.biology.counts import Cause, board, least_mites
-from ipmcal.model.cited import Basis, Citation, Cited, Place
-from ipmcal.model.colony import ColonyState
-from ipmcal.model.count import Sample, Unit
-from ipmcal.model.forms import Amount
-from ipmcal.model.outfit import Colony
-from ipmcal.model.thresholds import Thresholds
+from ipmcal.model.outfit.colony import ColonyState
+from ipmcal.model.outfit.outfit import Colony
+from ipmcal.model.rules.thresholds import Thresholds
+from ipmcal.model.values.cited import Basis, Citation, Cited, Place
+from ipmcal.model.values.count import Sample, Unit
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.season import Season
-from ipmcal.planning.broodless import spells
-from ipmcal.planning.decide import (
+from ipmcal.planning.decide.decide import (
     Call,
     Decision,
     Note,
@@ -30,9 +29,10 @@ from ipmcal.planning.decide import (
     decide_all,
     decide_yard,
 )
+from ipmcal.planning.decide.tally import Count, Yardstick, announced, counts, phase_on, ruling, yardstick
 from ipmcal.planning.plan import season_of
-from ipmcal.planning.recall import recall
-from ipmcal.planning.tally import Count, Yardstick, announced, counts, phase_on, ruling, yardstick
+from ipmcal.planning.recall.broodless import spells
+from ipmcal.planning.recall.state import recall
 
 NORTHEAST: Season = season_of(yard(), rules(), on("01-01"), 2027)
 US: Yardstick = yardstick(NORTHEAST, "us", rules())

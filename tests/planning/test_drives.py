@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import SAT, SUN, colony, line, lines, on, outfit, own_task, plan, rules, yard
 
-from ipmcal.model.days import day
-from ipmcal.model.outfit import Yard
-from ipmcal.planning.drives import AS_FILED, groups
+from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.values.days import day
+from ipmcal.planning.settle.drives import AS_FILED, groups
 
 QUIET = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 

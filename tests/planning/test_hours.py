@@ -11,18 +11,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import SAT, SUN, colony, on, outfit, outfits, own_task, plan, rules, yard
 
-from ipmcal.model.days import KeeperDays, positions
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Plan
-from ipmcal.model.strand import Node, Stop, Strand
-from ipmcal.planning.errand import Errand
-from ipmcal.planning.ground import Ground
-from ipmcal.planning.hours import fit, rerouted
-from ipmcal.planning.pack import pack
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.strand import Node, Stop, Strand
+from ipmcal.model.values.days import KeeperDays, positions
+from ipmcal.planning.decide.tally import yardstick
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.pack.hours import fit, rerouted
+from ipmcal.planning.pack.pack import pack
 from ipmcal.planning.plan import keeper_days, season_of
-from ipmcal.planning.recall import recall
-from ipmcal.planning.tally import yardstick
-from ipmcal.planning.unfold import unfold
+from ipmcal.planning.recall.state import recall
+from ipmcal.planning.unfold.unfold import unfold
 
 QUIET = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 

@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 from planning.yards import colony, line, on, outfit, shipped, told, yard
 
-from ipmcal.model.outfit import Event
-from ipmcal.planning.needed import Need, begin_days, needs_of
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.planning.choose.wants import Need, begin_days, needs_of
+from ipmcal.planning.labels.standing import Past, Standing, Stay
 from ipmcal.planning.options import options, standings
 from ipmcal.planning.plan import season_of
-from ipmcal.planning.standing import Past, Standing, Stay
 
 
 def stand(*journal: str, as_of: str = "07-15", region: str = "us_northeast", **hive: object) -> Standing:

@@ -16,14 +16,14 @@ from hypothesis import strategies as st
 from planning.yards import on, shipped
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import Limits
-from ipmcal.model.verdict import Allowed, Verdict, Weight
+from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.treatments import Limits
 from ipmcal.place.climate import Climate
-from ipmcal.planning.limits import CHECKS, verdict
-from ipmcal.planning.standing import BroodSpell, Past, Standing, Stay, use_of
-from ipmcal.planning.weather import Weather, warmth
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of
+from ipmcal.planning.labels.verdict import CHECKS, verdict
+from ipmcal.planning.labels.weather import Weather, warmth
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 ALL = "every_limit"
 BEGIN = on("07-01")

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 import pytest
 from planning.yards import colony, drawn, lines, on, rules, short, told, yard
 
-from ipmcal.model.days import Span
-from ipmcal.model.outfit import Colony, Queen, TrapFrame
-from ipmcal.model.plan import Rule
-from ipmcal.planning.needs import Fitness, comb_below, fitness, gap_mm
+from ipmcal.model.outfit.outfit import Colony, Queen, TrapFrame
+from ipmcal.model.plan.plan import Rule
+from ipmcal.model.values.days import Span
+from ipmcal.planning.owed.fitness import Fitness, comb_below, fitness, gap_mm
 from ipmcal.planning.plan import season_of
-from ipmcal.planning.recall import recall
+from ipmcal.planning.recall.state import recall
 
 CUT, FROZEN = "trap_comb_cut", "trap_comb_frozen"
 

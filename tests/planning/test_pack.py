@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from planning.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
 from planning.strand_samples import Dice, Reach, chain, random_yard
 
-from ipmcal.model.days import KeeperDays
-from ipmcal.model.strand import Node, Stop, Strand
-from ipmcal.planning.pack import Drives, Memo, Placing, pack, pack_drives
-from ipmcal.planning.pack_weave import Yard as DriveYard
-from ipmcal.planning.pack_weave import weave
-from ipmcal.planning.sweep import Fewest
+from ipmcal.model.plan.strand import Node, Stop, Strand
+from ipmcal.model.values.days import KeeperDays
+from ipmcal.planning.pack.pack import Drives, Memo, Placing, pack, pack_drives
+from ipmcal.planning.pack.sweep import Fewest
+from ipmcal.planning.pack.weave import Yard as DriveYard
+from ipmcal.planning.pack.weave import weave
 
 
 def brute(strands: Sequence[Strand], days: KeeperDays) -> Worth:

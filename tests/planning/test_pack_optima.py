@@ -10,8 +10,8 @@ import pytest
 from planning.strand_checks import drives_worth, worth
 from planning.strand_samples import fingerprint, outfit_fingerprint, random_outfit, random_yard
 
-from ipmcal.planning import pack_search
-from ipmcal.planning.pack import pack, pack_drives
+from ipmcal.planning.pack import search
+from ipmcal.planning.pack.pack import pack, pack_drives
 
 OPTIMA = json.loads((Path(__file__).parent / "packing_optima.json").read_text(encoding="utf-8"))
 """How they were made stands in the file."""
@@ -76,7 +76,7 @@ def test_as_few_drives_and_visits_as_were_proved_to_be_the_fewest() -> None:
 
 def test_what_a_narrow_sweep_has_not_proved_it_does_not_claim(monkeypatch: pytest.MonkeyPatch) -> None:
     """One state kept and no second sweep: often a visit too many, but never a bound above the optimum."""
-    monkeypatch.setattr(pack_search, "EFFORT", 0)
+    monkeypatch.setattr(search, "EFFORT", 0)
     over = 0
     for seed, _, visits, _ in OPTIMA["yards"][:30]:
         strands, days = random_yard(seed)

@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import colonies, colony, drawn, line, lines, on, outfits, rules, season_begins, short, told, yard
 
-from ipmcal.model.colony import ColonyState
-from ipmcal.model.days import Span
-from ipmcal.model.outfit import Colony, Event, Queen
-from ipmcal.model.plan import Rule
+from ipmcal.model.outfit.colony import ColonyState
+from ipmcal.model.outfit.outfit import Colony, Event, Queen
+from ipmcal.model.plan.plan import Rule
+from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.plan import season_of
-from ipmcal.planning.recall import full_on, recall
+from ipmcal.planning.recall.state import full_on, recall
 
 NORTHEAST: Season = season_of(yard(), rules(), on("01-01"), 2027)
 

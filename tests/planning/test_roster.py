@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 from planning.yards import SUN, ahead, colony, days, line, on, outfit, plan, rules, short, statuses, told, yard
 
-from ipmcal.model.outfit import Colony, Event, Outfit, Queen
-from ipmcal.model.plan import Status
-from ipmcal.planning.roster import roster
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Queen
+from ipmcal.model.plan.plan import Status
+from ipmcal.planning.recall.roster import roster
 from ipmcal.publishing.feed import enter
-from ipmcal.publishing.ledger import ChangeKind, Ledger, changes, remember
+from ipmcal.publishing.memory.ledger import ChangeKind, Ledger, changes, remember
 
 HUNG = "04-10 trap_hung T1 2"
 

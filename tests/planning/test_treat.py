@@ -11,16 +11,13 @@ from dataclasses import replace
 import pytest
 from planning.yards import colony, lines, on, outfit, plan, shipped, told, yard
 
-from ipmcal.model.days import KeeperDays
-from ipmcal.model.outfit import Yard
-from ipmcal.model.plan import Plan, Status, Task
-from ipmcal.planning.chain import Ease
-from ipmcal.planning.courses import courses
-from ipmcal.planning.ground import Ground
-from ipmcal.planning.plan import keeper_days, season_of
-from ipmcal.planning.recall import recall
-from ipmcal.planning.tally import yardstick
-from ipmcal.planning.treat import (
+from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.plan import Plan, Status, Task
+from ipmcal.model.values.days import KeeperDays
+from ipmcal.planning.days.chain import Ease
+from ipmcal.planning.decide.tally import yardstick
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.prescribed import (
     amount_words,
     begun,
     counted_after,
@@ -29,6 +26,9 @@ from ipmcal.planning.treat import (
     to_come,
     use_on,
 )
+from ipmcal.planning.plan import keeper_days, season_of
+from ipmcal.planning.recall.courses import courses
+from ipmcal.planning.recall.state import recall
 
 AB = "lot K by AB"
 

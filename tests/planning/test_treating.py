@@ -29,9 +29,9 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Plan, Task
-from ipmcal.planning.needed import Need, begin_days, paid_by_breaks
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan, Task
+from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
 from ipmcal.planning.plan import make_plan
 
 REGIONS = {

@@ -28,9 +28,9 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.methods import Method
-from ipmcal.model.plan import Plan, Refusal, Status
-from ipmcal.model.rules import Rulebook
+from ipmcal.model.plan.plan import Plan, Refusal, Status
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.methods import Method
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 

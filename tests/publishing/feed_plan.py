@@ -8,9 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from ipmcal.model.cited import Basis, Citation, Cited, Place
-from ipmcal.model.days import Span
-from ipmcal.model.plan import (
+from ipmcal.model.plan.plan import (
     Act,
     Answer,
     BoxView,
@@ -29,6 +27,8 @@ from ipmcal.model.plan import (
     Window,
     YardView,
 )
+from ipmcal.model.values.cited import Basis, Citation, Cited, Place
+from ipmcal.model.values.days import Span
 
 
 def day(month: int, day_of_month: int, year: int = 2027) -> int:

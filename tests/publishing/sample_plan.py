@@ -8,8 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from ipmcal.model.days import Span
-from ipmcal.model.plan import (
+from ipmcal.model.plan.plan import (
     Act,
     Answer,
     BoxView,
@@ -28,6 +27,7 @@ from ipmcal.model.plan import (
     Window,
     YardView,
 )
+from ipmcal.model.values.days import Span
 
 AS_OF = date(2027, 5, 19).toordinal()
 SATURDAY = date(2027, 5, 22).toordinal()

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 from planning.yards import SAT, SUN, colony, line, outfit, plan, short, told, yard
 
-from ipmcal.model.outfit import Event, Outfit
-from ipmcal.model.plan import Plan
-from ipmcal.model.words import short_day
-from ipmcal.publishing.changed import MOST_LINES, SOON, change_lines, superseded_lines
-from ipmcal.publishing.ledger import Ledger, assign_code, changes, remember
+from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import short_day
+from ipmcal.publishing.memory.ledger import Ledger, assign_code, changes, remember
 from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.saying.changed import MOST_LINES, SOON, change_lines, superseded_lines
 
 HUNG = "04-10 trap_hung T1 2"
 CUT = "1.T1/trap_comb_cut/2027/cut/1"

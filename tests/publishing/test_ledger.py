@@ -25,9 +25,9 @@ from publishing.feed_plan import (
     without,
 )
 
-from ipmcal.model.plan import Status
+from ipmcal.model.plan.plan import Status
 from ipmcal.publishing.feed import enter
-from ipmcal.publishing.ledger import (
+from ipmcal.publishing.memory.ledger import (
     DIGITS,
     KEEP_DAYS,
     LETTERS,

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import pytest
 from planning.yards import colony, line, on, outfit, shipped, yard
 
-from ipmcal.model.outfit import Event
+from ipmcal.model.outfit.outfit import Event
 from ipmcal.planning.options import options
-from ipmcal.publishing.options import option_lines
+from ipmcal.saying.options import option_lines
 
 
 def printed(*journal: str, day: str = "07-10", **hives: dict[str, object]) -> list[str]:

@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 from publishing.feed_plan import AWAY, CUT, PLAN, WHY, changed, day
 
-from ipmcal.model import plan as model
-from ipmcal.model.cited import Cited
-from ipmcal.model.days import Span
-from ipmcal.model.plan import Plan, Reason, Rule, Status
+from ipmcal.model.plan import plan as model
+from ipmcal.model.plan.plan import Plan, Reason, Rule, Status
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import Span
 from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
 
 jsonschema = import_module("jsonschema")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from planning.yards import SUN, colony, line, outfit, plan, rules, short, yard
 
-from ipmcal.model.outfit import Event
-from ipmcal.model.plan import Plan
-from ipmcal.model.words import short_day
-from ipmcal.publishing.status import roster_lines, status_lines
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import short_day
+from ipmcal.saying.status import roster_lines, status_lines
 
 COUNTS = frozenset(word for word, rule in rules().events.items() if rule.value == "count")
 HUNG = "04-10 trap_hung T1 2"

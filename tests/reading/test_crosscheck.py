@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.anchors import BROOD_DAYS, AnchorKind, Words, anchor_kind
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.model.rules.anchors import BROOD_DAYS, AnchorKind, Words, anchor_kind
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
+from ipmcal.reading.source.complaints import BadInput
 
 SHIPPED = folder("rules")
 

@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.outfit import Event
-from ipmcal.model.rows import appended
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.entries import Entry, EntryError, Facts, entry, finding, told
-from ipmcal.reading.eventvalues import value_text
-from ipmcal.reading.journal import journal_events
-from ipmcal.reading.yards import load
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.values.rows import appended
+from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, told
+from ipmcal.reading.journal.journal import journal_events
+from ipmcal.reading.journal.values import value_text
+from ipmcal.reading.yards.yards import load
 
 TODAY = date(2027, 9, 30).toordinal()
 

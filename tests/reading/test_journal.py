@@ -10,12 +10,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from ipmcal.model.cited import Place
-from ipmcal.model.outfit import Event
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.text import Text
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.journal import COLUMNS, Keys, history_event, read_journal
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.values.cited import Place
+from ipmcal.model.values.text import Text
+from ipmcal.reading.journal.journal import COLUMNS, Keys, history_event, read_journal
+from ipmcal.reading.source.complaints import BadInput
 
 KEYS = Keys({"home": {"3": {"T1": 10, "T2": 10}, "5": {}}, "away": {"7": {"T1": 8}}})
 HEAD = "date,yard,colony,event,value,note\n"

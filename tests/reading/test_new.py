@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.interview import interview
-from ipmcal.reading.newyard import NewYard, nearest_regions, yard_text
-from ipmcal.reading.yards import load
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.reading.yards.interview import interview
+from ipmcal.reading.yards.newyard import NewYard, nearest_regions, yard_text
+from ipmcal.reading.yards.yards import load
 
 GOOD = [
     *("Home", "43.1", "-76.2", "620 ft", "", "", "sat sun", "", "2"),

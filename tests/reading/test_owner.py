@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.outfit import Keeper
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.yards import Loaded, load
+from ipmcal.model.outfit.outfit import Keeper
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.reading.source.complaints import BadInput
+from ipmcal.reading.yards.yards import Loaded, load
 
 YARD = """\
 yard: "Orchard"

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook, cited_values
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.model.rules.files import Rulebook, cited_values
+from ipmcal.reading.rules.rulebook import load_rulebook
+from ipmcal.reading.source.complaints import BadInput
 
 SHIPPED = folder("rules")
 METHOD = """\

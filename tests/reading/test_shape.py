@@ -9,14 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import Field
 
-from ipmcal.model.fields import ONE_OR_MANY, Closed, Identifier, Identifiers, Prose, ShortForm, YesNo, whole
-from ipmcal.model.methods import Method
-from ipmcal.model.rules import Region
-from ipmcal.model.text import Text
-from ipmcal.model.yardfile import YardFile
-from ipmcal.reading.complaints import MAX_A_FILE, BadInput
-from ipmcal.reading.shape import shape
-from ipmcal.reading.yaml_source import parse_yaml
+from ipmcal.model.outfit.yardfile import YardFile
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.methods import Method
+from ipmcal.model.values.fields import ONE_OR_MANY, Closed, Identifier, Identifiers, Prose, ShortForm, YesNo, whole
+from ipmcal.model.values.text import Text
+from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput
+from ipmcal.reading.source.shape import shape
+from ipmcal.reading.source.yaml_source import parse_yaml
 
 
 class Leaf(Closed):
@@ -151,7 +151,7 @@ DATA = st.recursive(
 @settings(max_examples=300)
 @given(st.dictionaries(st.sampled_from([*Tree.model_fields, "x", "A b"]), DATA, max_size=4))
 def test_any_mapping_gives_a_model_or_complaints(data: dict[str, Any]) -> None:
-    from ipmcal.reading.yaml_source import Tree as Source
+    from ipmcal.reading.source.yaml_source import Tree as Source
 
     for model in (Tree, Method, Region, YardFile):
         try:

@@ -8,11 +8,11 @@ from datetime import date
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.entries import Entry, EntryError, Facts
-from ipmcal.reading.eventvalues import value_text
-from ipmcal.reading.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
-from ipmcal.reading.yards import load
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.reading.entering.entries import Entry, EntryError, Facts
+from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
+from ipmcal.reading.journal.values import value_text
+from ipmcal.reading.yards.yards import load
 
 DAY = date(2027, 5, 22).toordinal()
 TASKS = (

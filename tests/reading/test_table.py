@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.reading.table import delimiter, rows
+from ipmcal.reading.source.table import delimiter, rows
 
 
 def read(text: str) -> list[tuple[int, list[str] | str]]:

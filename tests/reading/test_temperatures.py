@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Rule
-from ipmcal.model.rules import Rulebook
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Rule
+from ipmcal.model.rules.files import Rulebook
 from ipmcal.planning.plan import make_plan, season_of
 from ipmcal.publishing.plan_json import plan_json
-from ipmcal.publishing.reasons import why_lines
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.yards import load
+from ipmcal.reading.source.complaints import BadInput
+from ipmcal.reading.yards.yards import load
+from ipmcal.saying.reasons import why_lines
 
 YARD: dict[str, Any] = {
     "yard": "Orchard",

@@ -11,13 +11,8 @@ from typing import Any
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model import labelforms
-from ipmcal.model.cited import Basis
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Amount, Bound
-from ipmcal.model.labelforms import course_days, in_celsius, warmth, words_of
-from ipmcal.model.rules import Rulebook, cited_values
-from ipmcal.model.treatments import (
+from ipmcal.model.rules.files import Rulebook, cited_values
+from ipmcal.model.rules.treatments import (
     Label,
     Treatment,
     applications,
@@ -27,9 +22,14 @@ from ipmcal.model.treatments import (
     limits_of,
     removals,
 )
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.rulebook import load_rulebook
-from ipmcal.reading.treatmentcheck import whole_labels
+from ipmcal.model.values import labelforms
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount, Bound
+from ipmcal.model.values.labelforms import course_days, in_celsius, warmth, words_of
+from ipmcal.reading.rules.rulebook import load_rulebook
+from ipmcal.reading.rules.treatmentcheck import whole_labels
+from ipmcal.reading.source.complaints import BadInput
 
 SOURCES = {"practice": Basis.PRACTICE}
 

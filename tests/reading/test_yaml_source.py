@@ -14,11 +14,11 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from ipmcal.model.cited import Place
-from ipmcal.model.text import FORBIDDEN, Text
-from ipmcal.reading.complaints import MAX_A_FILE, BadInput
-from ipmcal.reading.files import read_text
-from ipmcal.reading.yaml_source import Tree, parse_yaml, read_yaml
+from ipmcal.model.values.cited import Place
+from ipmcal.model.values.text import FORBIDDEN, Text
+from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput
+from ipmcal.reading.source.files import read_text
+from ipmcal.reading.source.yaml_source import Tree, parse_yaml, read_yaml
 
 assert difflib  # loaded now: it can't be while the tests below have no rights
 

@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.outfit import Box, Colony, Event, Yard
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.yards import Loaded, load, slug
+from ipmcal.model.outfit.outfit import Box, Colony, Event, Yard
+from ipmcal.model.rules.files import Rulebook
+from ipmcal.reading.source.complaints import BadInput
+from ipmcal.reading.yards.yards import Loaded, load, slug
 
 SHIPPED = folder("rules")
 HEAD: dict[str, Any] = {
