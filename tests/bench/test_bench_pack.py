@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from planning.strand_samples import random_outfit, random_yard
+from planning.pack.strand_samples import random_outfit, random_yard
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from ipmcal.planning.pack.pack import pack, pack_drives

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from ipmcal.model.outfit.outfit import yardfile
-from ipmcal.model.rules.files import thresholds
+from ipmcal.model.outfit import yardfile
+from ipmcal.model.rules import thresholds
 from ipmcal.model.values import fields, forms
 from ipmcal.model.values.cited import Basis, Citation, Place
 from ipmcal.model.values.count import Threshold, Unit

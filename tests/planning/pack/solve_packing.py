@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from ortools.sat.python import cp_model
-from planning.strand_samples import Outing, fingerprint, outfit_fingerprint, random_outfit, random_yard
+from planning.pack.strand_samples import Outing, fingerprint, outfit_fingerprint, random_outfit, random_yard
 
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.days import KeeperDays

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from planning.strand_checks import drives_worth, worth
-from planning.strand_samples import fingerprint, outfit_fingerprint, random_outfit, random_yard
+from planning.pack.strand_checks import drives_worth, worth
+from planning.pack.strand_samples import fingerprint, outfit_fingerprint, random_outfit, random_yard
 
 from ipmcal.planning.pack import search
 from ipmcal.planning.pack.pack import pack, pack_drives

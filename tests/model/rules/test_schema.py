@@ -13,13 +13,13 @@ import yaml
 from pydantic import BaseModel, create_model
 
 from ipmcal.data import folder
-from ipmcal.model.outfit.outfit import yardfile
-from ipmcal.model.rules.files import schema
+from ipmcal.model.outfit import yardfile
+from ipmcal.model.rules import schema
 from ipmcal.model.values import fields
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.text import Text
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 SCHEMAS = ROOT / "ipmcal" / "schemas"
 KINDS = {
     "regions": "region",

@@ -10,8 +10,8 @@ from random import Random
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
-from planning.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
-from planning.strand_samples import Dice, Reach, chain, random_yard
+from planning.pack.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
+from planning.pack.strand_samples import Dice, Reach, chain, random_yard
 
 from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
