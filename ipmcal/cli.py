@@ -14,7 +14,7 @@ import typer
 
 if TYPE_CHECKING:
     from ipmcal.model.plan.plan import Plan
-    from ipmcal.model.rules.files import Rulebook
+    from ipmcal.model.rules.rulebook import Rulebook
     from ipmcal.reading.yards.yards import Loaded
 
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE = 0, 1, 2, 3
@@ -64,6 +64,7 @@ def plan(
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
     from ipmcal.publishing.memory.ledger import read_ledger
     from ipmcal.publishing.publish import publish
+    from ipmcal.saying.changed import change_lines, superseded_lines
     from ipmcal.saying.telling import finding_lines, size_words
 
     kinds = _kinds(print_)
@@ -76,7 +77,8 @@ def plan(
         with _progress(f"printing {one.outfit.name}") as tell:
             done = _checked(partial(publish, made, ledger, one.ledger, out / one.outfit.id, kinds, tell))
         print(f"{made.outfit_name}: {size_words(made)}. {len(done.documents)} documents in {out / one.outfit.id}.")
-        for line in (*finding_lines(made), *(f"  changed: {told}" for told in done.told)):
+        told = (*change_lines(ledger, made, done.changes), *superseded_lines(ledger, done.ledger, made))
+        for line in (*finding_lines(made), *(f"  changed: {line}" for line in told)):
             print(line)
         if done.no_pdf:
             print(done.no_pdf, file=sys.stderr)
@@ -284,7 +286,7 @@ def schema(
 ) -> None:
     """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
 
-    from ipmcal.model.rules.schema import schema_texts
+    from ipmcal.model.schema import schema_texts
     from ipmcal.publishing.atomic import write_all
     from ipmcal.publishing.plan_json import schema_text
 

@@ -19,7 +19,8 @@ from ipmcal.model.values.rows import appended
 from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.publishing.journalfile import append_rows
-from ipmcal.publishing.memory.ledger import Ledger, Sheet, find_sheet, read_ledger, successor
+from ipmcal.publishing.memory.codes import find_sheet, successor
+from ipmcal.publishing.memory.ledger import Ledger, Sheet, read_ledger
 from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, told
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
 from ipmcal.reading.entering.walk import Ask, Say, ask_day, walk

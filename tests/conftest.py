@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 ROOT = Path(__file__).resolve().parent.parent

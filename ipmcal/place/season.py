@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import MarkRule, Planning, Region
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span

@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
-from ipmcal.model.plan.plan import Conflict, Plan, Visit, YardWorth
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
+from ipmcal.model.plan.tasks import Visit
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import day
 from ipmcal.planning.plan import make_plan
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.verdict import Options, Use, Verdict
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import label_for
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season, season_year
 from ipmcal.planning.choose.known import standing_of
 from ipmcal.planning.labels.standing import Standing, use_of

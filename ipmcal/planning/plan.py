@@ -10,19 +10,10 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.plan.plan import (
-    Choosing,
-    Conflict,
-    CourseView,
-    Plan,
-    Refusal,
-    Task,
-    Visit,
-    YardCall,
-    YardView,
-    YardWorth,
-)
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
+from ipmcal.model.plan.tasks import Task, Visit
+from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import ROUNDS, Treated, breaking, broken, treat

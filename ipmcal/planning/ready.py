@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import Ask, asks
 from ipmcal.planning.decide.tally import counts, yardstick

@@ -15,8 +15,10 @@ from dateutil.relativedelta import relativedelta
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.outfit.record import Entry, Record, Removal, YardRecord, order
-from ipmcal.model.rules.files import Jurisdiction, Rulebook, Source
-from ipmcal.model.rules.treatments import Label, Treatment, label_for
+from ipmcal.model.rules.files import Jurisdiction, Source
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.lines import Dose, dose_of, other_colony
 from ipmcal.model.values.words import MEASURED

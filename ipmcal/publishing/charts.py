@@ -12,7 +12,7 @@ from datetime import date
 
 from markupsafe import Markup, escape
 
-from ipmcal.model.plan.plan import TrapView
+from ipmcal.model.plan.views import TrapView
 from ipmcal.model.values.words import SHORT_MONTHS, plain, shortened
 
 FACES = "Atkinson Hyperlegible,DejaVu Sans,sans-serif"

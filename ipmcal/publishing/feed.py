@@ -28,7 +28,9 @@ from uuid import UUID, uuid5
 
 from icalendar import Calendar, Event, vDuration, vText
 
-from ipmcal.model.plan.plan import BringItem, Plan, Status, Task, Visit, YardView
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
+from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, Entry, Gone, Kind, Ledger, speaks_for
 

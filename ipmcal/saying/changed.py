@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from ipmcal.model.plan.plan import Plan, Reason, Rule, Status, Task
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.words import counted, joined, short_day
-from ipmcal.publishing.memory.ledger import Change, ChangeKind, KnownTask, Ledger, Sheet, speaks_for
+from ipmcal.publishing.memory.changes import Change, ChangeKind, emptied
+from ipmcal.publishing.memory.ledger import KnownTask, Ledger, Sheet
 from ipmcal.publishing.sheet import act_words
 
 MOST_LINES = 12
@@ -131,15 +134,3 @@ def superseded_lines(before: Ledger, after: Ledger, plan: Plan) -> Iterator[str]
         yield f"sheet {sheet.code} ({sheet.yard}, {short_day(sheet.day)}) is out of date: there is nothing left to do"
     if far:
         yield f"{counted(far, 'later sheet')} out of date"
-
-
-def emptied(before: Ledger, after: Ledger, plan: Plan) -> Iterator[Sheet]:
-    """The sheets of visits to come that are no longer made, with no other in their place; none that was told of."""
-    visits = {(visit.yard, visit.day) for visit in plan.visits}
-    due = {(task.id, task.planned) for task in before.tasks if speaks_for(plan, task.yard, task.season)}
-    for sheet in after.sheets:
-        current = (
-            not sheet.superseded_by and sheet.day >= plan.as_of and any((i, sheet.day) in due for i in sheet.lines)
-        )
-        if current and (sheet.yard, sheet.day) not in visits:
-            yield sheet

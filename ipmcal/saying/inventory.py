@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from ipmcal.model.rules.files import Rulebook, cited_values
+from ipmcal.model.rules.rulebook import Rulebook, cited_values
 from ipmcal.model.values.cited import Basis, Citation
 
 ORDER = list(Basis)

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ipmcal.model.plan.plan import Conflict, Plan, Reason, Rule, Task, Visit
+from ipmcal.model.plan.plan import Conflict, Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.rules.files import Source
 from ipmcal.model.values.cited import Basis, Cited
 from ipmcal.model.values.days import Span, day

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.model.plan.plan import Plan, Status, Task, YardView
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, short_day, year
 
 SOON = 14

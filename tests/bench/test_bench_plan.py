@@ -15,7 +15,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.yards.yards import load

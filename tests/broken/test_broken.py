@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import load

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any, TypeVar
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.reading.rules.rulebook import load_rulebook
 

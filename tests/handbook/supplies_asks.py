@@ -6,7 +6,8 @@ from fractions import Fraction
 
 from handbook.registry import Given, ask, rulebook
 
-from ipmcal.model.rules.treatments import Dose, Label, label_for
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.treatments import Dose, Label
 from ipmcal.planning.labels import amounts
 
 

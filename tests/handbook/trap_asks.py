@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
-from ipmcal.model.outfit.colony import ColonyState, Known, Sighting
 from ipmcal.model.outfit.outfit import Box, Colony, Event, Queen, TrapFrame
-from ipmcal.model.plan.plan import Reason, Rule, Window
+from ipmcal.model.plan.colony import ColonyState, Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season, SeasonMark

@@ -12,7 +12,7 @@ from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
 from ipmcal.model.outfit.outfit import Box, Colony, Event, Queen
 from ipmcal.model.plan.verdict import Use, Verdict
-from ipmcal.model.rules.treatments import label_for
+from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.text import NOWHERE
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.known import brood_spells

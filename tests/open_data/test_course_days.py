@@ -13,7 +13,8 @@ import pytest
 from open_data.test_runs import Daily, fitted, root_mean_square
 from planning.yards import shipped
 
-from ipmcal.model.rules.treatments import TemperatureLimit, label_for
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.treatments import TemperatureLimit
 from ipmcal.planning.labels.of_day import days_of
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.weather import Weather, warmth

@@ -12,7 +12,8 @@ from statistics import fmean, stdev
 
 import pytest
 
-from ipmcal.model.rules.files import DegreeDays, Region, Rulebook
+from ipmcal.model.rules.files import DegreeDays, Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis
 from ipmcal.place.warmth import reached
 

@@ -14,8 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.plan.plan import Reason, Rule
-from ipmcal.model.rules.files import MarkRule, Region, Rulebook
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.files import MarkRule, Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, TooFar, season_at, season_year

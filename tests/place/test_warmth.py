@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.plan.plan import Rule
-from ipmcal.model.rules.files import DegreeDays, Region, Rulebook
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.files import DegreeDays, Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site

@@ -22,7 +22,8 @@ from planning.yards import (
 )
 
 from ipmcal.model.outfit.outfit import Colony
-from ipmcal.model.plan.plan import Plan, Status, Task
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
 
 
 def after(as_of: str, *texts: str, of: Colony | None = None) -> Plan:

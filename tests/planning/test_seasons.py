@@ -31,7 +31,8 @@ from planning.yards import (
 )
 
 from ipmcal.model.outfit.outfit import Event, Outfit
-from ipmcal.model.plan.plan import Plan, Status, Task, Visit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.values.cited import Place
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster

@@ -12,7 +12,9 @@ import pytest
 from publishing.feed_plan import AWAY, CUT, PLAN, WHY, changed, day
 
 from ipmcal.model.plan import plan as model
-from ipmcal.model.plan.plan import Plan, Reason, Rule, Status
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text

@@ -8,7 +8,9 @@ from planning.yards import SAT, SUN, colony, line, outfit, plan, short, told, ya
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import short_day
-from ipmcal.publishing.memory.ledger import Ledger, assign_code, changes, remember
+from ipmcal.publishing.memory.changes import changes
+from ipmcal.publishing.memory.codes import assign_code
+from ipmcal.publishing.memory.ledger import Ledger, remember
 from ipmcal.publishing.sheet import sheet_lines
 from ipmcal.saying.changed import MOST_LINES, SOON, change_lines, superseded_lines
 

@@ -6,14 +6,12 @@ In: mappings of ``Text`` from the reader. Out: frozen values. Checks that look b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from ipmcal.model.rules.methods import Method, Minutes, Program
-from ipmcal.model.rules.thresholds import Counting, Thresholds
+from ipmcal.model.rules.methods import Minutes
 from ipmcal.model.values.cited import Basis, Cited
 from ipmcal.model.values.fields import (
     AnyAmount,
@@ -35,10 +33,10 @@ from ipmcal.model.values.fields import (
     YesNo,
     measured,
 )
-from ipmcal.model.values.forms import Amount, Bound, ClockDay
+from ipmcal.model.values.forms import Amount
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
-    from ipmcal.model.rules.treatments import Treatment
+    pass
 
 Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
 DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
@@ -347,41 +345,3 @@ class Jurisdiction(RuleFile):
 
 
 # The whole -----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Rulebook:
-    """Every rule file, by id. Frozen; equal files give an equal rulebook."""
-
-    sources: dict[str, Source]
-    marks: dict[str, MarkRule]
-    events: dict[str, EventRule]
-    findings: dict[str, Finding]
-    groups: dict[str, tuple[str, ...]]
-    biology: Biology
-    hives: Hives
-    planning: Planning
-    counting: Counting
-    regions: dict[str, Region]
-    methods: dict[str, Method]
-    programs: dict[str, Program]
-    jurisdictions: dict[str, Jurisdiction]
-    thresholds: dict[str, Thresholds]
-    local: frozenset[str] = frozenset()
-    files: dict[str, RuleFile] = field(default_factory=dict)
-    treatments: dict[str, Treatment] = field(default_factory=dict)
-
-
-def cited_values(value: Any) -> Iterator[Cited[Any] | Bound | ClockDay]:
-    """Every value with citations below a rule file, in the order of the file."""
-    if isinstance(value, (Cited, Bound, ClockDay)):
-        yield value
-    elif isinstance(value, Closed):
-        for name in type(value).model_fields:
-            yield from cited_values(getattr(value, name))
-    elif isinstance(value, dict):
-        for item in value.values():
-            yield from cited_values(item)
-    elif isinstance(value, tuple):
-        for item in value:
-            yield from cited_values(item)

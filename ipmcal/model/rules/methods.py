@@ -5,11 +5,11 @@ In: mappings of ``Text`` from the reader. Out: frozen values. The steps of treat
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from ipmcal.model.plan.plan import Act
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.fields import (
     AnyAmount,
@@ -152,3 +152,16 @@ class Program(RuleFile):
     note: Prose | None = None
     methods: Identifiers
     treatments: Identifiers = ()
+
+
+class Act(StrEnum):
+    """What a finding means for the step at hand."""
+
+    CLOSE = "close"
+    """The step counts as done."""
+    LATE = "late"
+    """Do it now; the cycle is closed as missed."""
+    WAIT = "wait"
+    """The step stays open, with the clock narrowed."""
+    VOID = "void"
+    """It does not count as done: the step stays open, and its clock starts anew: the frame is empty from here on."""

@@ -6,20 +6,19 @@ In: a dose and the need it serves, the order of criteria. Out: vectors of whole 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, get_args
+from typing import get_args
 
 from ipmcal.model.plan.verdict import Weight
-from ipmcal.model.rules.files import Criterion, Rulebook, cited_values
-from ipmcal.model.rules.treatments import Label, Treatment, label_for
-from ipmcal.model.values.cited import Basis
+from ipmcal.model.rules.files import Criterion
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
+from ipmcal.planning.choose.doses import Dose
 from ipmcal.planning.choose.wants import Need
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.of_day import brood_on
 from ipmcal.planning.labels.standing import Standing
 from ipmcal.planning.labels.weather import Weather
-
-if TYPE_CHECKING:  # a dose holds what the search found
-    from ipmcal.planning.choose.offer import Dose
 
 Cost = tuple[int, ...]
 
@@ -137,22 +136,3 @@ def reaches(label: Label, case: Case) -> bool:
     if limit is None or limit.best is None or limit.best.value != "none":
         return True
     return all(brood_on(case, day)[0] != "some" for day in case.use.applications)
-
-
-@dataclass(frozen=True, slots=True)
-class Figures:
-    """What a label comes to: how many figures of its limits and dose rest on memory or are assumed; minutes of work."""
-
-    memory: int = 0
-    minutes: int = 0
-
-
-NO_FIGURES = Figures()
-
-
-def figures(label: Label) -> Figures:
-    """The figures of a label."""
-    parts = (label.limits, label.dose, label.withdrawal)
-    values = [value for part in parts if part is not None for value in cited_values(part)]
-    memory = sum(bool({c.basis for c in v.cites} & {Basis.MEMORY, Basis.ASSUMPTION}) for v in values)
-    return Figures(memory, round(sum(step.minutes.value.middle for step in label.steps.values())))

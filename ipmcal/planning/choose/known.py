@@ -9,19 +9,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from ipmcal.biology.brood import Castes, Development, Mating, walk_away
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event, Yard
-from ipmcal.model.rules.files import Biology, Rulebook
-from ipmcal.model.rules.treatments import label_for
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import BroodSpell, Days, Past, Standing, Stay, use_of
-from ipmcal.planning.owed.fitness import FLOWS, fitness
+from ipmcal.planning.owed.fitness import FLOWS, fitness, methods_of
 from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on
-from ipmcal.planning.unfold.unfold import methods_of
 
 SMALL, OPEN, SHUT = "entrances_small", "floor_opened", "floor_closed"
 YEAR = 365

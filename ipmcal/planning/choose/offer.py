@@ -9,9 +9,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import Label, label_for
-from ipmcal.planning.choose.cost import NO_FIGURES, Figures, Order, figures
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
+from ipmcal.planning.choose.cost import Order
+from ipmcal.planning.choose.doses import Dose, Figures, figures
 from ipmcal.planning.choose.wants import Need
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import verdict
@@ -24,18 +26,6 @@ class Hive:
 
     key: str
     standing: Standing
-
-
-@dataclass(frozen=True, slots=True)
-class Dose:
-    """What a hive gets for a need; ``treatment`` None: nothing that its labels allow. ``supers_off``: by that day."""
-
-    key: str
-    treatment: str | None
-    use: Use | None = None
-    verdict: Verdict | None = None
-    supers_off: int | None = None
-    figures: Figures = NO_FIGURES
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Yard
 from ipmcal.model.plan.verdict import Limited, Weight
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import Label, label_for
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.cost import Order
-from ipmcal.planning.choose.offer import Ask, Dose, Hive, dose_of, forbidding, options
+from ipmcal.planning.choose.doses import Dose
+from ipmcal.planning.choose.offer import Ask, Hive, dose_of, forbidding, options
 from ipmcal.planning.choose.search import Choice, Chosen, between_reasons, choose
 from ipmcal.planning.choose.wants import Need, begin_days, needs_of
 from ipmcal.planning.labels.standing import Past, Standing

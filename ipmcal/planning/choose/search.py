@@ -16,10 +16,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.verdict import Limited, Weight
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import label_for, limits_of
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import limits_of
 from ipmcal.planning.choose.cost import Cost, added, nothing, unserved, worth
-from ipmcal.planning.choose.offer import Ask, Dose, Hive, Options, options
+from ipmcal.planning.choose.doses import Dose
+from ipmcal.planning.choose.offer import Ask, Hive, Options, options
 from ipmcal.planning.choose.wants import Need
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.standing import Past, Standing

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from ipmcal.model.plan.plan import Choosing
 from ipmcal.model.plan.verdict import Limited
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.views import Choosing
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose.offer import Ask
 from ipmcal.planning.choose.outcome import Outcome, outcome

@@ -8,31 +8,32 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ipmcal.model.outfit.colony import ColonyState, Known
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.plan.plan import Conflict, Reason, Rule
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.anchors import ASKED
-from ipmcal.model.rules.treatments import applications, last_step
+from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import joined, short_day
+from ipmcal.planning.choose.doses import Dose
 from ipmcal.planning.choose.known import standing_of
-from ipmcal.planning.choose.offer import Ask, Dose, Hive
+from ipmcal.planning.choose.offer import Ask, Hive
 from ipmcal.planning.choose.outcome import Outcome, SupersOff, ask_for, decided, outcome, window_of
 from ipmcal.planning.choose.search import Chosen
 from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
-from ipmcal.planning.days.chain import Cursor, opening_at
+from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import Past, Standing
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.fitness import fitness
+from ipmcal.planning.owed.fitness import fitness, methods_of
+from ipmcal.planning.owed.placed import supers_as_placed
 from ipmcal.planning.owed.prescribed import prescribed, to_come
 from ipmcal.planning.ready import Ready
-from ipmcal.planning.unfold.apart import pruned, supers_as_placed
-from ipmcal.planning.unfold.unfold import methods_of
 
 Bans = Mapping[tuple[str, int], str]
 """Treatments and days (ordinals) on which they may not begin in this yard, with the limits that broke, in words.

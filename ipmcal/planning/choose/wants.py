@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.verdict import Use
-from ipmcal.model.rules.files import Region, Rulebook
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import joined, month_day, rough_range, short_day
 from ipmcal.place.season import Season

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.outfit.colony import Known, Sighting
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Reason, Rule, Window
+from ipmcal.model.plan.colony import Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.rules.methods import Again, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span, earliest, latest

@@ -7,13 +7,13 @@ colonies, so that all colonies in the same state share one. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
 
-from ipmcal.model.outfit.colony import Known, Sighting
-from ipmcal.model.plan.plan import Reason, Rule, Window
+from ipmcal.model.plan.colony import Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.strand import Node, Stop
 from ipmcal.model.rules.methods import Again, Method
 from ipmcal.model.values.days import KeeperDays, Span, positions
@@ -398,3 +398,34 @@ class _Compiler:
         )
         missed = {i: r.then.opening for i, r in enumerate(kept) if r.then is not None and not r.then.kept}
         return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed)
+
+
+def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
+    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
+    alive: dict[int, bool] = {}
+
+    def lives(i: int) -> bool:
+        if i not in alive:
+            then = chain.nodes[i].then
+            alive[i] = keep(i) and (then is None or any(list(map(lives, then.nodes))))
+        return alive[i]
+
+    if not any(list(map(lives, chain.first.nodes))):
+        return None
+    kept = [i for i in range(len(chain.nodes)) if alive.get(i)]
+    if len(kept) == len(chain.nodes):
+        return chain
+    number = {i: n for n, i in enumerate(kept)}
+
+    def stop(old: Stop) -> Stop:
+        left = [i for i in old.nodes if alive[i]]
+        return Stop(sum(1 << chain.nodes[i].at for i in left), tuple(number[i] for i in left), old.best_day)
+
+    nodes = [chain.nodes[i] for i in kept]
+    return Chain(
+        stop(chain.first),
+        tuple(Node(node.label, node.at, stop(node.then) if node.then else None) for node in nodes),
+        tuple(chain.steps[i] for i in kept),
+        chain.ease,
+        {number[i]: missed for i, missed in chain.missed.items() if i in number},
+    )

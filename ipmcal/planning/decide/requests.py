@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.colony import ColonyState
-from ipmcal.model.plan.plan import Reason
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.decide.decide import Call, YardDecision

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from ipmcal.biology.counts import least_mites
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Rule
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import Counting, Period, SamplingPlan, ThresholdRule, Thresholds
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit

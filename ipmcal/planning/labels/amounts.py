@@ -11,10 +11,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Colony
-from ipmcal.model.rules.files import Biology, Rulebook
-from ipmcal.model.rules.treatments import Dose, Label, Recipe, Treatment, applications, label_for
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.labels import applications, label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Dose, Label, Recipe, Treatment
 from ipmcal.model.values.forms import Amount
 from ipmcal.model.values.words import counted, with_unit
 from ipmcal.planning.recall.state import full_on

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ipmcal.model.plan.verdict import Limited, Use, Weight
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Limit, Treatment, WordLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.labelforms import words_of

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from ipmcal.model.plan.verdict import Limited
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.labelforms import words_of

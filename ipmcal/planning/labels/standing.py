@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from ipmcal.model.outfit.colony import Known
-from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.plan.colony import Known
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.verdict import StepDays, Use
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import Label, applications, last_step
+from ipmcal.model.rules.labels import applications, last_step
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season

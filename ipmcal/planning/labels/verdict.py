@@ -11,8 +11,9 @@ from dataclasses import replace
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.treatments import Label, Treatment, label_for, label_holder, limits_of
+from ipmcal.model.rules.labels import label_for, label_holder
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.days import day
 from ipmcal.planning.labels import of_colony, of_courses, of_day, of_hive
 from ipmcal.planning.labels.case import Case

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from ipmcal.model.outfit.outfit import Yard
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.climate import Climate, chance_of_run
 
 KINDS = ("high", "low", "mean")

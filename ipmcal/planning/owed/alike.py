@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ipmcal.model.outfit.colony import ColonyState, Known, TrapState
+from ipmcal.model.plan.colony import ColonyState, Known, TrapState
 from ipmcal.model.rules.files import EventRule
 from ipmcal.planning.days.chain import Frame, line
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ipmcal.model.outfit.colony import ColonyState, Known, Sighting, TrapState
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Reason, Rule, Status, Window
+from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.tasks import Status
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Opening, event_reason
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, opening_at, step_after

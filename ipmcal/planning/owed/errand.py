@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.colony import ColonyState, TrapState
+from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame
 from ipmcal.planning.owed.cursors import Past
@@ -53,3 +53,9 @@ def subject(errand: Errand) -> str:
     if errand.colony is None:
         return ""
     return errand.colony.colony.key + (f" {errand.trap.frame.name}" if errand.trap else "")
+
+
+def task_id(errand: Errand, season: int, step: str, n: int) -> str:
+    """The identity of a task: whose, which method, season, step and number; never a date."""
+    who = errand.key.partition("/")[0]
+    return f"{who}/{errand.method}/{season}/{step}/{n}"

@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ipmcal.biology.comb import BeeSpace, Filling, Range, TrapComb, filling, trap_comb
-from ipmcal.model.outfit.colony import ColonyState
-from ipmcal.model.outfit.outfit import TrapFrame
-from ipmcal.model.plan.plan import Reason, Rule
-from ipmcal.model.rules.files import Biology, Hives, Rulebook
+from ipmcal.model.outfit.outfit import TrapFrame, Yard
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.files import Biology, Hives
 from ipmcal.model.rules.methods import Method, WordNeed
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.recall.state import full_on
 
@@ -162,3 +163,9 @@ def comb_below(trap: TrapFrame, box: str, book: Rulebook) -> TrapComb | None:
     width = book.hives.frames[trap.frame].comb_width.value.middle
     density, grams = Range(cells.low, cells.high), Range(wax.low, wax.high)
     return trap_comb(gap, width, bee_space(book.biology), density=density, wax=grams)
+
+
+def methods_of(yard: Yard, added: tuple[str, ...], declined: tuple[str, ...], book: Rulebook) -> list[str]:
+    """The methods for a colony: the program's, what yard and colony add, less what they decline, in that order."""
+    names = dict.fromkeys((*book.programs[yard.program].methods, *yard.added, *added))
+    return [name for name in names if name not in {*yard.declined, *declined} - set(added)]

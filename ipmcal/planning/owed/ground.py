@@ -9,9 +9,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ipmcal.model.outfit.outfit import Event, Yard
-from ipmcal.model.plan.plan import Window
-from ipmcal.model.rules.files import Biology, Rulebook
+from ipmcal.model.plan.reasons import Window
+from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.methods import Method
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
@@ -93,3 +94,8 @@ def development(biology: Biology) -> dict[str, Cited[Span]]:
     castes = biology.castes
     named = (("worker", castes.worker), ("drone", castes.drone), ("queen", castes.queen))
     return {f"{n}.{k}": getattr(c, k) for n, c in named for k in ("capped", "emerges")}
+
+
+def effects_of(ground: Ground, method: Method) -> dict[str, str]:
+    """What each step does, by its name."""
+    return {name: ground.book.events[step.logs].effect for name, step in method.steps.items()}

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ipmcal.model.outfit.colony import ColonyState, Known
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Reason, Rule, Status
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.methods import Method, Needs
-from ipmcal.model.rules.treatments import Label, Treatment, applications, label_for
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import Text

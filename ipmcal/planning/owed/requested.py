@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.model.outfit.colony import ColonyState, Known
-from ipmcal.model.plan.plan import Reason, Rule, Status
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.chain import Cursor, Frame, opening_at

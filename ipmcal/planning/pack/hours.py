@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from ipmcal.model.outfit.colony import ColonyState
+from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.words import hives, short_day
 from ipmcal.planning.owed.errand import Errand

@@ -10,10 +10,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ipmcal.biology.brood import Castes, Development, Mating, walk_away
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Reason
-from ipmcal.model.rules.files import Biology, Rulebook
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Event, Outfit
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.lines import Dose, dose_of
 from ipmcal.model.values.words import MEASURED
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import BEGINNINGS, Box, Colony, Event, Outfit, Queen, Yard
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.lines import hived_of
 
 KINDS = {"made_from": "split", "made": "swarm"}

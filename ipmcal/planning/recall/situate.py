@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, season_at, season_year

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from ipmcal.model.outfit.colony import ColonyState, Known, Sighting, TrapState
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
-from ipmcal.model.plan.plan import Reason, Rule
-from ipmcal.model.rules.files import Biology, Rulebook
+from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season

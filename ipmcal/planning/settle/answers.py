@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ipmcal.model.outfit.colony import Known, Sighting
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Act, Answer, Reason, Rule
+from ipmcal.model.plan.colony import Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Answer
 from ipmcal.model.rules.files import Finding
-from ipmcal.model.rules.methods import Found
+from ipmcal.model.rules.methods import Act, Found
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.planning.days.chain import Cursor, Frame, after, opening_at, step_after
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.biology.comb import Range
 from ipmcal.biology.counts import Interval, corrected, efficacy
-from ipmcal.model.plan.plan import CountView, CourseView, YardCall
+from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.lines import way_of

@@ -7,20 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.model.plan.plan import Conflict, Reason, Rule, Task, Visit, Window
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.values.words import day_range, duration, joined, short_day
 from ipmcal.planning.days.chain import Cursor, Frame, Made, opening_at
-from ipmcal.planning.owed.errand import Errand, subject
+from ipmcal.planning.owed.errand import Errand, subject, task_id
 from ipmcal.planning.owed.ground import Ground
 
 MAX_LISTED = 3
 """Days and windows that a sentence lists."""
-
-
-def task_id(errand: Errand, season: int, step: str, n: int) -> str:
-    """The identity of a task: whose, which method, season, step and number; never a date."""
-    who = errand.key.partition("/")[0]
-    return f"{who}/{errand.method}/{season}/{step}/{n}"
 
 
 def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Conflict]:

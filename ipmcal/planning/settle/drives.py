@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ipmcal.model.outfit.outfit import Yard
-from ipmcal.model.plan.plan import Drive, Visit, YardView
+from ipmcal.model.plan.plan import Drive
+from ipmcal.model.plan.tasks import Visit
+from ipmcal.model.plan.views import YardView
 
 SICK = "{} last: a hive there looks sick"
 AS_FILED = "in the order of your files"

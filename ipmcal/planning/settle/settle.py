@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ipmcal.model.plan.plan import Answer, Conflict, Status, Task, Visit, Window
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.reasons import Window
+from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Made, opening_at, replay
 from ipmcal.planning.labels.amounts import Use
 from ipmcal.planning.owed.cursors import Past
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import amount_words, use_on
 from ipmcal.planning.settle import conflicts
@@ -127,7 +129,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     if step.if_late and made.bent == "overdue":
         do = step.if_late.do
     task = Task(
-        id=conflicts.task_id(errand, ground.season.year, made.step, made.n),
+        id=task_id(errand, ground.season.year, made.step, made.n),
         yard=ground.yard.key,
         colony=errand.colony.colony.key if errand.colony else None,
         trap=errand.trap.frame.name if errand.trap else None,
@@ -241,7 +243,7 @@ class _Work:
     def _renamed(self, errand: Errand, task: Task) -> Task:
         """A task for the colony of an errand that is like its own."""
         assert errand.colony is not None  # only errands of colonies are alike
-        name = conflicts.task_id(errand, task.season, task.step, task.n)
+        name = task_id(errand, task.season, task.step, task.n)
         return replace(task, id=name, colony=errand.colony.colony.key)
 
     def _answered(self, one: Placed) -> Placed:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Jurisdiction
 from ipmcal.model.values.lines import dose_of, hived_of
 from ipmcal.model.values.words import month_day

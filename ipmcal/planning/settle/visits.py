@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
-from ipmcal.model.plan.plan import BringItem, Task, Visit
+from ipmcal.model.plan.tasks import BringItem, Task, Visit
 from ipmcal.model.values.words import day_range
 from ipmcal.planning.days.chain import Cursor, Made, after, opening_at
 from ipmcal.planning.labels.amounts import need_words, shopping

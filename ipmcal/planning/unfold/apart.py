@@ -6,24 +6,20 @@ In: a yard's errands, its courses, the days on which packing placed them. Out: e
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from ipmcal.model.outfit.colony import Known
+from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.plan import Conflict
-from ipmcal.model.plan.strand import Node, Stop
 from ipmcal.model.rules.anchors import ASKED
-from ipmcal.model.rules.methods import Method
-from ipmcal.model.rules.treatments import applications, last_step
+from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.words import joined, short_day
-from ipmcal.planning.days.chain import Chain, Ease, opening_at
-from ipmcal.planning.labels.standing import Stay, wait_after
-from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.days.chain import Ease, opening_at, pruned
+from ipmcal.planning.labels.standing import wait_after
+from ipmcal.planning.owed.errand import Errand, task_id
+from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.placed import Paths
 from ipmcal.planning.owed.prescribed import Prescribed, prescribed
-from ipmcal.planning.settle.conflicts import task_id
-
-Paths = Mapping[str, Sequence[int]]
 
 
 @dataclass(frozen=True)
@@ -95,7 +91,7 @@ def _wants_broodless(ground: Ground, errand: Errand) -> bool:
 
 def _days_at(ground: Ground, errand: Errand, effect: str) -> set[int]:
     """The days on which an errand may have a step of this effect."""
-    effects = _effects(ground, errand.frame.method)
+    effects = effects_of(ground, errand.frame.method)
     if effect not in effects.values():
         return set()
     chain, days = errand.chain, ground.days.ordinals
@@ -103,15 +99,10 @@ def _days_at(ground: Ground, errand: Errand, effect: str) -> set[int]:
 
 
 def _only_on(ground: Ground, errand: Errand, effect: str, days: Collection[int]) -> Errand:
-    effects, ordinals = _effects(ground, errand.frame.method), ground.days.ordinals
+    effects, ordinals = effects_of(ground, errand.frame.method), ground.days.ordinals
     steps, nodes = errand.chain.steps, errand.chain.nodes
     made = pruned(errand.chain, lambda i: effects[steps[i][0]] != effect or ordinals[nodes[i].at] in days)
     return errand if made is None else replace(errand, chain=made)
-
-
-def _effects(ground: Ground, method: Method) -> dict[str, str]:
-    """What each step does, by its name."""
-    return {name: ground.book.events[step.logs].effect for name, step in method.steps.items()}
 
 
 def _block(ground: Ground, errand: Errand) -> tuple[int, int] | None:
@@ -152,7 +143,7 @@ def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], b
 
 def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
     """Supers that come off by a day; None where that is too soon after they went on."""
-    effects = _effects(ground, errand.frame.method)
+    effects = effects_of(ground, errand.frame.method)
     step = next((name for name, effect in effects.items() if effect == "supers_off"), None)
     rule = next(iter(ground.book.methods[ground.book.planning.supers_off_by].steps.values()))
     steps = {name: rule if name == step else old for name, old in errand.frame.method.steps.items()}
@@ -176,37 +167,6 @@ def _shut(errand: Errand, quiet: Quiet) -> Errand:
     else:
         made = pruned(chain, lambda i: days[chain.nodes[i].at] not in quiet.shut)
     return errand if made is None else replace(errand, chain=made)
-
-
-def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
-    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
-    alive: dict[int, bool] = {}
-
-    def lives(i: int) -> bool:
-        if i not in alive:
-            then = chain.nodes[i].then
-            alive[i] = keep(i) and (then is None or any(list(map(lives, then.nodes))))
-        return alive[i]
-
-    if not any(list(map(lives, chain.first.nodes))):
-        return None
-    kept = [i for i in range(len(chain.nodes)) if alive.get(i)]
-    if len(kept) == len(chain.nodes):
-        return chain
-    number = {i: n for n, i in enumerate(kept)}
-
-    def stop(old: Stop) -> Stop:
-        left = [i for i in old.nodes if alive[i]]
-        return Stop(sum(1 << chain.nodes[i].at for i in left), tuple(number[i] for i in left), old.best_day)
-
-    nodes = [chain.nodes[i] for i in kept]
-    return Chain(
-        stop(chain.first),
-        tuple(Node(node.label, node.at, stop(node.then) if node.then else None) for node in nodes),
-        tuple(chain.steps[i] for i in kept),
-        chain.ease,
-        {number[i]: missed for i, missed in chain.missed.items() if i in number},
-    )
 
 
 # After packing --------------------------------------------------------------------------------------------------------
@@ -279,28 +239,3 @@ def _told(ground: Ground, hive: str, known: Prescribed, begins: set[int], opened
     what = f"{known.treatment.title} on {on}: its quiet days are not kept, {works}"
     helps = "leave that hive shut, or put the work off by some days"
     return Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in opened))
-
-
-def supers_as_placed(
-    ground: Ground, hive: str, stays: Sequence[Stay], errands: Sequence[Errand], paths: Paths
-) -> tuple[Stay, ...]:
-    """When supers are on a hive, by the days on which packing placed them; those of the next season as they were."""
-    on, off = (sorted(_days_of(ground, hive, errands, paths, effect)) for effect in ("supers_on", "supers_off"))
-    found = []
-    for stay in stays:
-        if stay.on > ground.season.last:
-            found.append(stay)
-        elif not stay.planned or on:
-            began = on[0] if stay.planned else stay.on
-            ended = next((day for day in off if day >= began), None if stay.planned else stay.off)
-            found.append(Stay(began, ended, stay.planned))
-    return tuple(found)
-
-
-def _days_of(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths, effect: str) -> Iterator[int]:
-    for errand in errands:
-        if errand.colony is not None and errand.colony.colony.key == hive:
-            effects = _effects(ground, errand.frame.method)
-            for node in paths.get(errand.key, ()):
-                if effects[errand.chain.steps[node][0]] == effect:
-                    yield ground.days.ordinals[errand.chain.nodes[node].at]

@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ipmcal.model.outfit.colony import ColonyState, TrapState
-from ipmcal.model.outfit.outfit import Event, OwnTask, Yard
+from ipmcal.model.outfit.outfit import Event, OwnTask
+from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.plan import Refusal
-from ipmcal.model.rules.files import Rulebook
 from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
@@ -22,7 +21,7 @@ from ipmcal.planning.decide.requests import Ask
 from ipmcal.planning.owed.alike import Key, of_colony, of_days, of_trap
 from ipmcal.planning.owed.cursors import gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
-from ipmcal.planning.owed.fitness import Fitness, Why, fitness
+from ipmcal.planning.owed.fitness import Fitness, Why, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
@@ -40,12 +39,6 @@ class Unfolded:
 
     errands: tuple[Errand, ...]
     refusals: tuple[Refusal, ...]
-
-
-def methods_of(yard: Yard, added: tuple[str, ...], declined: tuple[str, ...], book: Rulebook) -> list[str]:
-    """The methods for a colony: the program's, what yard and colony add, less what they decline, in that order."""
-    names = dict.fromkeys((*book.programs[yard.program].methods, *yard.added, *added))
-    return [name for name in names if name not in {*yard.declined, *declined} - set(added)]
 
 
 def unfold(

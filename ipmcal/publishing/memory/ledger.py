@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -19,32 +19,31 @@ from typing import Annotated, Final
 
 from pydantic import BeforeValidator, ConfigDict, Field, PlainSerializer, TypeAdapter, ValidationError
 
-from ipmcal.model.plan.plan import Plan, Status
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
 
 VERSION: Final = 1
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
-
-LETTERS: Final = "ACDEFHJKMNPRTVWXY"
-DIGITS: Final = "23456789"
-"""The signs of a sheet code: no pair that looks alike is left (B/8, G/6, I/1, L/1, O/0, Q/0, S/5, U/V, Z/2)."""
 
 
 class LedgerError(ValueError):
     """The ledger can't be used. The message names the file and says what to do."""
 
 
-def _read_day(value: object) -> int:
+def read_day(value: object) -> int:
+    """A day of the file as an ordinal; raises ValueError for anything but YYYY-MM-DD."""
     if not isinstance(value, str):
         raise ValueError("should be a date, written YYYY-MM-DD")
     return date.fromisoformat(value).toordinal()
 
 
-def _write_day(value: int) -> str:
+def write_day(value: int) -> str:
+    """An ordinal as YYYY-MM-DD."""
     return date.fromordinal(value).isoformat()
 
 
-Day = Annotated[int, BeforeValidator(_read_day), PlainSerializer(_write_day)]
+Day = Annotated[int, BeforeValidator(read_day), PlainSerializer(write_day)]
 Count = Annotated[int, Field(ge=0)]
 _CLOSED = ConfigDict(extra="forbid")
 
@@ -248,58 +247,6 @@ def ledger_text(ledger: Ledger) -> str:
 # --- what changed ---
 
 
-class ChangeKind(StrEnum):
-    """How a task differs from the last plan."""
-
-    NEW = "new"
-    MOVED = "moved"
-    STATUS = "status"
-    GONE = "gone"
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What became of one task since the last plan. ``was`` and ``now`` are planned days (ordinals) or None.
-
-    For STATUS, ``now`` is the day on which it was done where that is known. ``status`` is None where the task is gone.
-    """
-
-    kind: ChangeKind
-    task: str
-    yard: str
-    was: int | None
-    now: int | None
-    was_status: Status | None
-    status: Status | None
-
-
-def speaks_for(plan: Plan, yard: str, season: int) -> bool:
-    """True where the plan has the last word on what was published for this yard and season.
-
-    A plan of next season does not take this season's visits away; a yard that is no longer in the outfit has none.
-    """
-    return all(view.season == season for view in plan.yards if view.key == yard)
-
-
-def changes(ledger: Ledger, plan: Plan) -> tuple[Change, ...]:
-    """What changed since the last plan, by day, then task. A task counts as gone only if it was still to be done."""
-    known = {task.id: task for task in ledger.tasks}
-    found = []
-    for task in plan.tasks:
-        was = known.pop(task.id, None)
-        now = task.planned if task.done is None else task.done
-        if was is None:
-            found.append(Change(ChangeKind.NEW, task.id, task.yard, None, now, None, task.status))
-        elif was.status != task.status:
-            found.append(Change(ChangeKind.STATUS, task.id, task.yard, was.planned, now, was.status, task.status))
-        elif was.planned != task.planned:
-            found.append(Change(ChangeKind.MOVED, task.id, task.yard, was.planned, now, was.status, task.status))
-    for was in known.values():
-        if was.status in (Status.PLANNED, Status.UNKNOWN) and speaks_for(plan, was.yard, was.season):
-            found.append(Change(ChangeKind.GONE, was.id, was.yard, was.planned, None, was.status, None))
-    return tuple(sorted(found, key=lambda c: (c.now or c.was or 0, c.task)))
-
-
 def remember(ledger: Ledger, plan: Plan) -> Ledger:
     """The ledger with this plan's tasks and ``as_of``; what is older than two years is forgotten."""
     seasons = {view.key: view.season for view in plan.yards}
@@ -331,59 +278,6 @@ def remember(ledger: Ledger, plan: Plan) -> Ledger:
 # --- sheets ---
 
 
-def assign_code(ledger: Ledger, yard: str, visit_id: str, day: int, lines: tuple[str, ...]) -> tuple[str, Ledger]:
-    """The code of a sheet to be printed, and the ledger that knows it.
-
-    The same yard, day and lines keep their code. Anything else is a new sheet with the next free code; it supersedes
-    each sheet that holds one of its tasks, and those of its yard and day. With every code in use, the oldest superseded
-    sheet gives up its code, or else the oldest past one (before ``ledger.as_of``), and ``formerly`` of the new sheet
-    says for what it stood. If none can be given up, codes grow a third sign.
-    """
-    same = next((s for s in ledger.sheets if (s.yard, s.day, s.lines) == (yard, day, lines)), None)
-    if same is not None:
-        mine, printed = replace(same, visit=visit_id, superseded_by=0), ledger.printed
-    else:
-        code, formerly = _free_code(ledger)
-        printed = ledger.printed + 1
-        mine = Sheet(code, printed, yard, visit_id, day, lines, formerly=formerly)
-    others = (_superseded(sheet, mine) for sheet in ledger.sheets if sheet.code != mine.code)
-    return mine.code, replace(ledger, sheets=(*others, mine), printed=printed)
-
-
-def _superseded(sheet: Sheet, by: Sheet) -> Sheet:
-    outdated = not set(sheet.lines).isdisjoint(by.lines) or (sheet.yard, sheet.day) == (by.yard, by.day)
-    return replace(sheet, superseded_by=by.serial) if outdated and not sheet.superseded_by else sheet
-
-
-def _free_code(ledger: Ledger) -> tuple[str, str]:
-    """A code, and for what it stood before ("" where it was free)."""
-    taken = {sheet.code for sheet in ledger.sheets}
-    for code in _codes():
-        if code not in taken:
-            return code, ""
-    past = [sheet for sheet in ledger.sheets if ledger.as_of is not None and sheet.day < ledger.as_of]
-    superseded = sorted((s for s in ledger.sheets if s.superseded_by), key=lambda s: s.serial)
-    for old in (*superseded, *sorted(past, key=lambda s: (s.day, s.serial))):
-        return old.code, f"{old.yard} {_write_day(old.day)}"
-    return next(code + sign for sign in DIGITS for code in _codes() if code + sign not in taken), ""
-
-
-def _codes() -> Iterator[str]:
-    """All codes of two signs. 17 letters and 8 digits have no common factor, so that walking both rings at once meets
-    every pair, and codes given out one after the other differ in both signs."""
-    return (LETTERS[i % len(LETTERS)] + DIGITS[i % len(DIGITS)] for i in range(len(LETTERS) * len(DIGITS)))
-
-
-def find_sheet(ledger: Ledger, code: str) -> Sheet | None:
-    """The sheet with this code, small letters allowed; None where no sheet has it."""
-    return next((sheet for sheet in ledger.sheets if sheet.code == code.strip().upper()), None)
-
-
-def successor(ledger: Ledger, sheet: Sheet) -> Sheet | None:
-    """The sheet that took this one's place, if one did and is still known."""
-    return next((s for s in ledger.sheets if s.serial == sheet.superseded_by), None)
-
-
 # --- documents ---
 
 
@@ -403,3 +297,11 @@ def is_known(ledger: Ledger, name: str, digest: str) -> bool:
 def note_documents(ledger: Ledger, digests: Mapping[str, str]) -> Ledger:
     """The ledger with these documents (file name: digest) as the ones last published, and no others."""
     return replace(ledger, documents=tuple(Document(name, digests[name]) for name in sorted(digests)))
+
+
+def speaks_for(plan: Plan, yard: str, season: int) -> bool:
+    """True where the plan has the last word on what was published for this yard and season.
+
+    A plan of next season does not take this season's visits away; a yard that is no longer in the outfit has none.
+    """
+    return all(view.season == season for view in plan.yards if view.key == yard)

@@ -13,7 +13,8 @@ from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit
 from ipmcal.model.outfit.yardfile import ColonyFile
-from ipmcal.model.rules.files import EventRule, Rulebook
+from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.lines import dose_of, sample_of
 from ipmcal.model.values.text import FORBIDDEN, nearest, quoted

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Act
-from ipmcal.model.rules.files import EventRule, Rulebook
-from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.methods import Act, Step
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import short_day
 from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, left_in

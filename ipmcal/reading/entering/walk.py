@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import long_day, year
 from ipmcal.reading.entering.entries import Entry, EntryError, Facts, told
 from ipmcal.reading.entering.sheetwords import (

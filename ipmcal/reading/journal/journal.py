@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.rules.files import EventRule, Rulebook
+from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import iso_date
 from ipmcal.model.values.rows import COLUMNS as COLUMNS

@@ -11,7 +11,7 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.outfit.yardfile import ColonyFile
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.text import nearest, quoted

@@ -11,8 +11,9 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import BEGINNINGS, QUEEN_WORDS, Event
-from ipmcal.model.rules.files import EventRule, Rulebook
+from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.lines import Hived, dose_of, hived_of, other_colony, sample_of, way_of
 from ipmcal.model.values.text import nearest, quoted

@@ -10,7 +10,7 @@ from itertools import combinations
 
 from ipmcal.model.outfit.outfit import BEGINNINGS
 from ipmcal.model.rules.anchors import Words
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import STEPS, Counting, Period, SamplingPlan, ThresholdRule, Thresholds
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import LEAP_YEAR, Amount, Bound, MonthDay

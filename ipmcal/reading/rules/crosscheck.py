@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from ipmcal.model.rules.files import Region, Rulebook
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import LEAP_YEAR
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import history_event

@@ -9,10 +9,9 @@ from collections.abc import Collection, Iterator
 from string import Formatter
 
 from ipmcal.model.outfit.outfit import BEGINNINGS
-from ipmcal.model.plan.plan import Act
 from ipmcal.model.rules.anchors import ASKED, AnchorKind, Words, anchor_kind
-from ipmcal.model.rules.files import Rulebook
-from ipmcal.model.rules.methods import Again, Method, Step
+from ipmcal.model.rules.methods import Act, Again, Method, Step
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import Bound, ClockDay
 from ipmcal.model.values.text import nearest, quoted

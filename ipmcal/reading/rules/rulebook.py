@@ -10,18 +10,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar
 
-from ipmcal.model.rules.files import (
-    Biology,
-    EventsFile,
-    Hives,
-    Jurisdiction,
-    MarksFile,
-    Planning,
-    Region,
-    Rulebook,
-    SourcesFile,
-)
+from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
 from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
 from ipmcal.model.values.cited import Basis

@@ -9,9 +9,10 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import Any
 
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.labels import applications, removals
 from ipmcal.model.rules.methods import Method, Needs
-from ipmcal.model.rules.treatments import Label, Treatment, applications, limits_of, removals
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.text import nearest, quoted
 from ipmcal.reading.rules.methodcheck import NEED_WORDS, known, method_complaints
 from ipmcal.reading.source.complaints import Complaint

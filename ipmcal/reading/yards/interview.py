@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from ipmcal.model.outfit.yardfile import WEEKDAYS, ColonyFile, PlaceFile
-from ipmcal.model.rules.files import HiveKind, Rulebook
+from ipmcal.model.rules.files import HiveKind
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import nearest
 from ipmcal.reading.source.shape import field_problem
 from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions

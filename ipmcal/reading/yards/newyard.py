@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.yardfile import YardFile
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import KEEPER
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.source.shape import shape

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from ipmcal.model.outfit.outfit import Keeper
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import nearest, quoted
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Tree

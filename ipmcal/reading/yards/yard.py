@@ -12,7 +12,7 @@ from typing import Any
 from ipmcal.model.outfit.outfit import Box, Colony, Event, OwnTask, Queen, TrapFrame, Yard
 from ipmcal.model.outfit.yardfile import ColonyFile, OwnTaskFile, TrapFile, YardFile
 from ipmcal.model.rules.anchors import Words
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import LEAP_YEAR, Bound, iso_date, month_day
 from ipmcal.model.values.text import Text, nearest, quoted

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from ipmcal.model.outfit.outfit import Colony, Event, Keeper, Outfit, Yard
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis, Place
 from ipmcal.model.values.text import quoted
 from ipmcal.reading.journal.journal import read_journal

@@ -13,8 +13,8 @@ import yaml
 from pydantic import BaseModel, create_model
 
 from ipmcal.data import folder
+from ipmcal.model import schema
 from ipmcal.model.outfit import yardfile
-from ipmcal.model.rules import schema
 from ipmcal.model.values import fields
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.text import Text

@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from planning.yards import on, shipped
 
 from ipmcal.model.plan.verdict import Allowed, Weight
-from ipmcal.model.rules.treatments import label_for
+from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.cost import CRITERIA, Cost, Order, added, nothing, unserved, worth
-from ipmcal.planning.choose.offer import Ask, Dose, Hive, dose_of, taken_off
+from ipmcal.planning.choose.doses import Dose
+from ipmcal.planning.choose.offer import Ask, Hive, dose_of, taken_off
 from ipmcal.planning.choose.outcome import outcome, window_of
 from ipmcal.planning.choose.search import Choice, between_reasons, choose, rank
 from ipmcal.planning.choose.wants import Need

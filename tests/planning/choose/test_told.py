@@ -7,7 +7,7 @@ from dataclasses import replace
 from planning.yards import colony, lines, outfit, plan, shipped, yard
 
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.plan.plan import Choosing
+from ipmcal.model.plan.views import Choosing
 
 
 def told(*treatments: str, hives: int = 2, as_of: str = "01-01", jurisdiction: str = "us", **more: object) -> Choosing:

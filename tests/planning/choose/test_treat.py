@@ -30,7 +30,8 @@ from planning.yards import (
 )
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
-from ipmcal.model.plan.plan import Plan, Task
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task
 from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
 from ipmcal.planning.plan import make_plan
 

@@ -14,8 +14,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from planning.yards import line, on, rules, told, yard
 
-from ipmcal.model.outfit.colony import Known, Sighting
-from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.plan.colony import Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.methods import Again
 from ipmcal.model.values.cited import Citation
 from ipmcal.model.values.days import Span

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import cut_from, frame, line, on, told
 
-from ipmcal.model.outfit.colony import Known, Sighting
-from ipmcal.model.plan.plan import Reason, Rule
+from ipmcal.model.plan.colony import Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.strand import Stop
 from ipmcal.model.values.days import KeeperDays, Span, positions
 from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, after, compile_chain, opening_at, replay

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from planning.yards import SHIPPED_REGIONS, colony, lines, on, rules, season_begins, told, yard
 
 from ipmcal.biology.counts import Cause, board, least_mites
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Colony
+from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.thresholds import Thresholds
 from ipmcal.model.values.cited import Basis, Citation, Cited, Place
 from ipmcal.model.values.count import Sample, Unit

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, on, season_of, shipped, yard
 
-from ipmcal.model.rules.treatments import Dose, Label, label_for
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.treatments import Dose, Label
 from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.labels import amounts
 from ipmcal.planning.labels.amounts import Portion, Range, Size, Use

@@ -17,7 +17,7 @@ from planning.yards import on, shipped
 
 from ipmcal.data import folder
 from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
 from ipmcal.place.climate import Climate
 from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of

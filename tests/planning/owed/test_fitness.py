@@ -8,7 +8,7 @@ import pytest
 from planning.yards import colony, drawn, lines, on, rules, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Queen, TrapFrame
-from ipmcal.model.plan.plan import Rule
+from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.values.days import Span
 from ipmcal.planning.owed.fitness import Fitness, comb_below, fitness, gap_mm
 from ipmcal.planning.plan import season_of

@@ -12,7 +12,8 @@ import pytest
 from planning.yards import colony, lines, on, outfit, plan, shipped, told, yard
 
 from ipmcal.model.outfit.outfit import Yard
-from ipmcal.model.plan.plan import Plan, Status, Task
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.days.chain import Ease
 from ipmcal.planning.decide.tally import yardstick

@@ -5,7 +5,9 @@ from __future__ import annotations
 from planning.yards import colony, line, on, outfit, plan, rules, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony
-from ipmcal.model.plan.plan import Plan, Rule, Status, Task
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.plan.tasks import Status, Task
 
 FOLLOW = int(rules().planning.follow_up.value.low or 0)
 OWN = "own_mix"

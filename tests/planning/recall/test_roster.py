@@ -9,10 +9,11 @@ import pytest
 from planning.yards import SUN, ahead, colony, days, line, on, outfit, plan, rules, short, statuses, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Queen
-from ipmcal.model.plan.plan import Status
+from ipmcal.model.plan.tasks import Status
 from ipmcal.planning.recall.roster import roster
 from ipmcal.publishing.feed import enter
-from ipmcal.publishing.memory.ledger import ChangeKind, Ledger, changes, remember
+from ipmcal.publishing.memory.changes import ChangeKind, changes
+from ipmcal.publishing.memory.ledger import Ledger, remember
 
 HUNG = "04-10 trap_hung T1 2"
 

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import colonies, colony, drawn, line, lines, on, outfits, rules, season_begins, short, told, yard
 
-from ipmcal.model.outfit.colony import ColonyState
 from ipmcal.model.outfit.outfit import Colony, Event, Queen
-from ipmcal.model.plan.plan import Rule
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.plan import season_of

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.yards import cut_from, frame, line, on, rules, told
 
-from ipmcal.model.outfit.colony import Sighting
-from ipmcal.model.plan.plan import Act, Answer
+from ipmcal.model.plan.colony import Sighting
+from ipmcal.model.plan.tasks import Answer
+from ipmcal.model.rules.methods import Act
 from ipmcal.planning.days.chain import Cursor, Frame
 from ipmcal.planning.settle.answers import OUT, answers
 

@@ -8,7 +8,7 @@ import pytest
 from planning.yards import colony, line, on, outfit, plan, rules, yard
 
 from ipmcal.biology.counts import efficacy, interval
-from ipmcal.model.plan.plan import CountView, YardCall
+from ipmcal.model.plan.views import CountView, YardCall
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.planning.settle.calls import found_words
 

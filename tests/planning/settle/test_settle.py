@@ -6,7 +6,9 @@ import pytest
 from planning.yards import ahead, colony, drawn, line, lines, on, outfit, own_task, plan, rules, short, told, yard
 
 from ipmcal.model.outfit.outfit import Queen
-from ipmcal.model.plan.plan import Conflict, Plan, Reason, Rule, Status
+from ipmcal.model.plan.plan import Conflict, Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 HUNG = ("02-13 trap_hung T1 2", "05-01 trap_cut T1")

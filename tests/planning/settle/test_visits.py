@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 from planning.yards import colony, line, lines, on, outfit, own_task, plan, rules, short, told, yard
 
-from ipmcal.model.plan.plan import Plan, Visit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Visit
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 

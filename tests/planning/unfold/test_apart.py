@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.model.plan.strand import Node, Stop
-from ipmcal.planning.days.chain import Chain, Ease
-from ipmcal.planning.unfold.apart import Quiet, pruned
+from ipmcal.planning.days.chain import Chain, Ease, pruned
+from ipmcal.planning.unfold.apart import Quiet
 
 
 @st.composite

@@ -28,9 +28,10 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.plan.plan import Plan, Refusal, Status
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.plan import Plan, Refusal
+from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.methods import Method
+from ipmcal.model.rules.rulebook import Rulebook
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 

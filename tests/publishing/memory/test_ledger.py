@@ -25,28 +25,22 @@ from publishing.feed_plan import (
     without,
 )
 
-from ipmcal.model.plan.plan import Status
+from ipmcal.model.plan.tasks import Status
 from ipmcal.publishing.feed import enter
+from ipmcal.publishing.memory.changes import Change, ChangeKind, changes
+from ipmcal.publishing.memory.codes import DIGITS, LETTERS, assign_code, find_sheet, successor
 from ipmcal.publishing.memory.ledger import (
-    DIGITS,
     KEEP_DAYS,
-    LETTERS,
-    Change,
-    ChangeKind,
     Ledger,
     LedgerError,
     Sheet,
-    assign_code,
-    changes,
     digest,
-    find_sheet,
     is_known,
     ledger_text,
     note_documents,
     parse_ledger,
     read_ledger,
     remember,
-    successor,
 )
 
 EMPTY = Ledger(PLAN.outfit)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.rows import appended
 from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, told
 from ipmcal.reading.journal.journal import journal_events

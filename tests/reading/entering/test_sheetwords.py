@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.entries import Entry, EntryError, Facts
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
 from ipmcal.reading.journal.values import value_text

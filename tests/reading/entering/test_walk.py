@@ -9,7 +9,7 @@ from datetime import date
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.entries import Entry, Facts
 from ipmcal.reading.entering.sheetwords import PrintedSheet, sheet_line
 from ipmcal.reading.entering.walk import ask_day, walk

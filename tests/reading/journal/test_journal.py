@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.text import Text
 from ipmcal.reading.journal.journal import COLUMNS, Keys, history_event, read_journal

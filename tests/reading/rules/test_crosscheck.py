@@ -8,7 +8,7 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.rules.anchors import BROOD_DAYS, AnchorKind, Words, anchor_kind
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook, cited_values
+from ipmcal.model.rules.rulebook import Rulebook, cited_values
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput
 

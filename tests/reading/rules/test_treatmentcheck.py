@@ -11,17 +11,9 @@ from typing import Any
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook, cited_values
-from ipmcal.model.rules.treatments import (
-    Label,
-    Treatment,
-    applications,
-    label_for,
-    label_holder,
-    last_step,
-    limits_of,
-    removals,
-)
+from ipmcal.model.rules.labels import applications, label_for, label_holder, last_step, removals
+from ipmcal.model.rules.rulebook import Rulebook, cited_values
+from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values import labelforms
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.yards.interview import interview
 from ipmcal.reading.yards.newyard import NewYard, nearest_regions, yard_text
 from ipmcal.reading.yards.yards import load

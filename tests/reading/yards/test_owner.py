@@ -8,7 +8,7 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Keeper
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import Loaded, load
 

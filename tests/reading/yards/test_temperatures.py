@@ -11,8 +11,8 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Outfit, Yard
-from ipmcal.model.plan.plan import Rule
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan, season_of
 from ipmcal.publishing.plan_json import plan_json
 from ipmcal.reading.source.complaints import BadInput

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Box, Colony, Event, Yard
-from ipmcal.model.rules.files import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import Loaded, load, slug
 

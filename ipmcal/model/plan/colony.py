@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
-from ipmcal.model.plan.plan import Reason
+from ipmcal.model.plan.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
