@@ -27,7 +27,7 @@ app = typer.Typer(
     epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
     "3 no PDF engine, the rest written.",
 )
-Paths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
+YardPaths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
 AsOf = Annotated[
     str | None, typer.Option("--as-of", metavar="DATE", help="Plan as on the morning of this day (default: today).")
 ]
@@ -53,7 +53,7 @@ def main() -> None:
 
 @app.command()
 def plan(
-    paths: Paths,
+    paths: YardPaths,
     out: Annotated[Path, typer.Option(help="Folder for the documents; each outfit gets a folder in it.")] = Path("out"),
     season: SeasonYear = None,
     as_of: AsOf = None,
@@ -137,7 +137,7 @@ def new(
 
 @app.command()
 def status(
-    paths: Paths,
+    paths: YardPaths,
     roster: Annotated[bool, typer.Option("--roster", help="A line a yard, for many keepers.")] = False,
     as_of: AsOf = None,
 ) -> None:
@@ -166,7 +166,7 @@ def options(
 ) -> None:
     """Say of every treatment what the rule files say to it in each hive: with every reason, and until when."""
     from ipmcal.place.season import TooFar
-    from ipmcal.planning.options import options as ask
+    from ipmcal.planning.options import options_for as ask
     from ipmcal.saying.options import option_lines
 
     today = _day(as_of)
@@ -392,12 +392,12 @@ def _day(text: str | None, option: str = "--as-of") -> int:
 
 def _kinds(text: str) -> list[str]:
     from ipmcal.model.values.text import nearest
-    from ipmcal.publishing.publish import KINDS
+    from ipmcal.publishing.publish import DOCUMENTS
 
     kinds = [word.strip() for word in text.split(",") if word.strip()]
     for kind in kinds:
-        if kind not in KINDS:
-            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(KINDS))}")
+        if kind not in DOCUMENTS:
+            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(DOCUMENTS))}")
     return kinds
 
 

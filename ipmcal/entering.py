@@ -13,30 +13,29 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, Event
+from ipmcal.model.outfit.outfit import BEGINNINGS, KIND_MADE, Event
 from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import appended
 from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.publishing.journalfile import append_rows
 from ipmcal.publishing.memory.codes import find_sheet, successor
-from ipmcal.publishing.memory.ledger import Ledger, Sheet, read_ledger
-from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, told
+from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
+from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
-from ipmcal.reading.entering.walk import Ask, Say, ask_day, walk
+from ipmcal.reading.entering.walk import ask_day, walk
 from ipmcal.reading.journal.dates import read_day
 from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.keys import MAKES, said
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.yards.yards import Loaded
 
 RECENT = 35
 """Days before and after today whose sheets are named where a code is not known."""
 SHOWN = 12
 _CODE = re.compile(r"[A-Za-z][0-9]{1,2}")
-KINDS = {"made_from": "split", "made": "swarm"}
-"""How a colony began that a line made, by the form of that line's value."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +51,7 @@ class Request:
     dry: bool = False
 
 
-def enter(loaded: Loaded, request: Request, ask: Ask, say: Say) -> int:
+def enter(loaded: Loaded, request: Request, ask: Prompt, say: Say) -> int:
     """Reads, shows and writes; returns how many lines were written.
 
     Raises BadInput, LedgerError and OSError, with nothing written; and what ``ask`` raises where the answers end.
@@ -69,7 +68,7 @@ class _Clerk:
     loaded: Loaded
     request: Request
     facts: Facts
-    ask: Ask
+    ask: Prompt
     say: Say
 
     def enter(self) -> int:
@@ -101,7 +100,7 @@ class _Clerk:
         is_hive = bool(self.facts.yard_of(head, self.request.today)) or (rule is not None and rule.effect in MAKES)
         return is_hive and not number
 
-    def _event(self, words: Sequence[str]) -> list[Entry]:
+    def _event(self, words: Sequence[str]) -> list[Typed]:
         who, note = words[0], self._note()
         if len(words) < 2:
             what = f"what is to be written about {who}? such as: ipmcal log {self.request.path} {who} inspected"
@@ -168,9 +167,9 @@ class _Clerk:
             )
         return sheet.day
 
-    def _lines(self, sheet: PrintedSheet, words: Sequence[str], day: int) -> list[Entry]:
+    def _lines(self, sheet: PrintedSheet, words: Sequence[str], day: int) -> list[Typed]:
         """All that is said of a sheet's lines, or every complaint about it."""
-        found: list[Entry] = []
+        found: list[Typed] = []
         complaints: list[Complaint] = []
         try:
             spoken = numbered(words)
@@ -206,7 +205,7 @@ class _Clerk:
     def _note(self) -> str:
         return " ".join(self.request.note.split())
 
-    def _write(self, entries: Sequence[Entry], *, asking: bool, sheet: PrintedSheet | None = None) -> int:
+    def _write(self, entries: Sequence[Typed], *, asking: bool, sheet: PrintedSheet | None = None) -> int:
         """Shows what was understood, asks where there is somebody to ask, and appends."""
         for one in entries:
             self.say(f"  {one.line or '':<3}{told(one.event, self.loaded.book)}" if sheet else _plain(one, self.facts))
@@ -228,7 +227,7 @@ class _Clerk:
             return 0
         return self._append(new)
 
-    def _left_open(self, sheet: PrintedSheet, entries: Sequence[Entry]) -> None:
+    def _left_open(self, sheet: PrintedSheet, entries: Sequence[Typed]) -> None:
         answered = {one.line for one in entries} | {
             n for n in range(1, len(sheet.lines) + 1) if entered(self.facts, sheet, n)
         }
@@ -278,8 +277,8 @@ class _Clerk:
 def yard_file_line(event: Event, facts: Facts) -> str:
     """A colony that a line made, as a line of a yard file; a hive that was not told is like its parent's."""
     form = facts.book.events[event.word].value
-    hived = hived_of("" if form == "beginning" else event.value, form if form in KINDS else "made")
-    kind = KINDS.get(form) or (event.value if event.value in BEGINNINGS else BEGINNINGS[0])
+    hived = hived_of("" if form == "beginning" else event.value, form if form in KIND_MADE else "made")
+    kind = KIND_MADE.get(form) or (event.value if event.value in BEGINNINGS else BEGINNINGS[0])
     here = next(yard for yard in facts.outfit.yards if yard.key == event.yard)
     like = facts.colony(hived.parent) or here.colonies[0]
     hive = hived.hive or like.hive
@@ -290,7 +289,7 @@ def yard_file_line(event: Event, facts: Facts) -> str:
     return f"  - {{key: {plain}, began: {began}, hive: {hive}, boxes: [{', '.join(told_boxes)}]}}"
 
 
-def _plain(one: Entry, facts: Facts) -> str:
+def _plain(one: Typed, facts: Facts) -> str:
     """A single event with the yard where it is written."""
     yard = "" if one.event.colony is None else f"{one.event.yard}, "
     return f"  {yard}{told(one.event, facts.book)}"
@@ -304,7 +303,7 @@ def _row(event: Event) -> tuple[str, ...]:
 def _known(ledger: Ledger, today: int) -> list[str]:
     """The sheets of these weeks, current ones first, the nearest day first."""
 
-    def near(sheet: Sheet) -> tuple[bool, int, int]:
+    def near(sheet: LedgerSheet) -> tuple[bool, int, int]:
         return bool(sheet.superseded_by), abs(sheet.day - today), sheet.serial
 
     some = sorted((s for s in ledger.sheets if abs(s.day - today) <= RECENT), key=near)[:SHOWN]

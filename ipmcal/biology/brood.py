@@ -48,7 +48,7 @@ class Development:
 
 
 @dataclass(frozen=True, slots=True)
-class Castes:
+class BroodClocks:
     """The development of all three castes, and the age in days at which eggs (all castes alike) hatch."""
 
     hatches: Span
@@ -131,7 +131,7 @@ class WalkAway:
     broodless: Broodless
 
 
-def brood_after(stop: Span, castes: Castes) -> Fading:
+def brood_after(stop: Span, castes: BroodClocks) -> Fading:
     """How brood fades after the last eggs, laid on ``stop`` (the queen caged, lost, or taken away).
 
     "The first day without" is the day on which the last of a kind moves on: worker brood of a queen caged on 1 June
@@ -146,7 +146,7 @@ def brood_after(stop: Span, castes: Castes) -> Fading:
     )
 
 
-def brood_from(start: Span, castes: Castes) -> Returning:
+def brood_from(start: Span, castes: BroodClocks) -> Returning:
     """How brood comes back after the first eggs, laid on ``start`` (hived, released, or newly mated)."""
     return Returning(
         larvae=start + castes.hatches,
@@ -157,7 +157,7 @@ def brood_from(start: Span, castes: Castes) -> Returning:
     )
 
 
-def broodless(stop: Span, start: Span | None, castes: Castes) -> Broodless:
+def broodless(stop: Span, start: Span | None, castes: BroodClocks) -> Broodless:
     """The days with nothing capped between the last eggs of ``stop`` and the first of ``start``, if laying begins.
 
     They open when the last bee, usually a drone, is out, and close on the day before the first cell is capped: mites
@@ -172,7 +172,7 @@ def raised_from(queenless: Span, age: Span) -> Span:
     return Span(queenless.low - age.high, queenless.usual - age.usual, queenless.high - age.low)
 
 
-def new_queen(egg: Span, castes: Castes, mating: Mating) -> NewQueen:
+def new_queen(egg: Span, castes: BroodClocks, mating: Mating) -> NewQueen:
     """The days of a queen from an egg laid on ``egg``. Flights and first egg hang on weather: their spans are wide."""
     emerges = castes.queen.emerges_on(egg)
     mates = emerges + mating.flies
@@ -184,7 +184,7 @@ def new_queen(egg: Span, castes: Castes, mating: Mating) -> NewQueen:
     )
 
 
-def walk_away(split: Span, age: Span, castes: Castes, mating: Mating) -> WalkAway:
+def walk_away(split: Span, age: Span, castes: BroodClocks, mating: Mating) -> WalkAway:
     """A split left to raise its own queen from brood ``age`` days old: no laying from the split to her first egg."""
     queen = new_queen(raised_from(split, age), castes, mating)
     return WalkAway(queen, brood_after(split, castes), broodless(split, queen.first_egg, castes))

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class Measure:
     """A quantity known to lie in ``low..high``. Raises ValueError where it is below 0 or ``high`` is below ``low``."""
 
     low: float
@@ -22,13 +22,13 @@ class Range:
         if not 0 <= self.low <= self.high:
             raise ValueError(f"a range needs 0 <= low <= high, not {self.low}..{self.high}")
 
-    def __mul__(self, other: Range | float) -> Range:
-        if isinstance(other, Range):
-            return Range(self.low * other.low, self.high * other.high)
-        return Range(self.low * other, self.high * other)
+    def __mul__(self, other: Measure | float) -> Measure:
+        if isinstance(other, Measure):
+            return Measure(self.low * other.low, self.high * other.high)
+        return Measure(self.low * other, self.high * other)
 
 
-WHOLE = Range(1.0, 1.0)
+ALL_OF_IT = Measure(1.0, 1.0)
 
 
 class Filling(StrEnum):
@@ -54,10 +54,10 @@ class BeeSpace:
 class TrapComb:
     """Drone comb under a frame: its depth in mm, its area in cm2 a side, its cells on both sides, its wax in g."""
 
-    depth: Range
-    area: Range
-    cells: Range
-    wax: Range
+    depth: Measure
+    area: Measure
+    cells: Measure
+    wax: Measure
 
 
 def gap_below(box_depth: float, frame_height: float, above: float, below: float) -> float:
@@ -87,9 +87,9 @@ def trap_comb(
     length: float,
     space: BeeSpace,
     *,
-    density: Range,
-    wax: Range,
-    filled: Range = WHOLE,
+    density: Measure,
+    wax: Measure,
+    filled: Measure = ALL_OF_IT,
 ) -> TrapComb | None:
     """The comb that bees can hang under a frame; None where the gap is too narrow for any.
 
@@ -99,13 +99,13 @@ def trap_comb(
     """
     if filling(gap, space) is not Filling.COMB:
         return None
-    depth = Range(gap - space.high, gap - space.low)
+    depth = Measure(gap - space.high, gap - space.low)
     area = depth * (length / 100) * filled
     cells = cells_on(area, density)
     return TrapComb(depth, area, cells, wax_in(cells, wax))
 
 
-def cells_on(area: Range, density: Range) -> Range:
+def cells_on(area: Measure, density: Measure) -> Measure:
     """Cells on both sides of a comb of so many cm2 a side, at so many cells per cm2 of one side."""
     return area * density * 2
 
@@ -120,6 +120,6 @@ def density_of(cells_in_10_cm: float) -> float:
     return 2.0 / (math.sqrt(3.0) * width * width)
 
 
-def wax_in(cells: Range, grams_per_1000: Range) -> Range:
+def wax_in(cells: Measure, grams_per_1000: Measure) -> Measure:
     """Wax in g to expect from so many cells."""
     return cells * grams_per_1000 * (1 / 1000)

@@ -17,7 +17,7 @@ from enum import StrEnum
 from fractions import Fraction
 from statistics import NormalDist
 
-from ipmcal.biology.comb import Range
+from ipmcal.biology.comb import Measure
 from ipmcal.model.values.count import Sample, Threshold, Unit
 
 SHARES = (Unit.BEES, Unit.DRONE_CELLS)
@@ -34,7 +34,7 @@ class Interval:
     high: float
 
 
-class Verdict(StrEnum):
+class CountVerdict(StrEnum):
     """What a sample says about a threshold."""
 
     OVER = "over"
@@ -65,14 +65,14 @@ class Judgement:
     day, cell) and None where the sample holds nothing.
     """
 
-    verdict: Verdict
+    verdict: CountVerdict
     causes: tuple[Cause, ...]
     least: int | None
     interval: Interval | None
 
 
 @dataclass(frozen=True, slots=True)
-class Efficacy:
+class FoundEfficacy:
     """The share of mites gone between two counts, 1 being all; below 0 where there are more than before."""
 
     share: Fraction
@@ -106,7 +106,7 @@ def pooled(samples: Sequence[Sample]) -> Sample:
     return Sample(sum(s.mites for s in samples), sum((Fraction(s.size) for s in samples), Fraction(0)), units.pop())
 
 
-def corrected(sample: Sample, recovery: Range) -> Range:
+def corrected(sample: Sample, recovery: Measure) -> Measure:
     """Mites per 100 bees if the method brings off only a share of them, ``recovery`` (above 0, at most 1).
 
     For a second thought, not for a threshold: those are counts as they come off. Raises ValueError.
@@ -114,10 +114,10 @@ def corrected(sample: Sample, recovery: Range) -> Range:
     if not 0 < recovery.low <= recovery.high <= 1:
         raise ValueError(f"a recovery is a share above 0 and at most 1, not {recovery.low}..{recovery.high}")
     found = float(rate(sample))
-    return Range(found / recovery.high, found / recovery.low)
+    return Measure(found / recovery.high, found / recovery.low)
 
 
-def in_colony(fall_per_day: float, factor: Range) -> Range:
+def in_colony(fall_per_day: float, factor: Measure) -> Measure:
     """Mites in the whole colony from the fall per day. Published factors differ by 20 times: use one and its range."""
     return factor * fall_per_day
 
@@ -170,7 +170,7 @@ def interval(sample: Sample, confidence: float = 0.95, deff: float = 1.0) -> Int
     return (wilson if share else poisson_score)(sample.mites, float(sample.size), confidence, deff)
 
 
-def efficacy(before: Sample, after: Sample, confidence: float = 0.95, deff: float = 1.0) -> Efficacy:
+def efficacy(before: Sample, after: Sample, confidence: float = 0.95, deff: float = 1.0) -> FoundEfficacy:
     """What a treatment did, from a count before and one after: 1 - (rate after / rate before).
 
     The interval takes both counts as Poisson: of all mites found, the share found after is a binomial one whatever
@@ -189,7 +189,7 @@ def efficacy(before: Sample, after: Sample, confidence: float = 0.95, deff: floa
     def left(part: float) -> float:
         return part / (1 - part) * float(sizes)
 
-    return Efficacy(share, Interval(1 - left(later.high), 1 - left(later.low)))
+    return FoundEfficacy(share, Interval(1 - left(later.high), 1 - left(later.low)))
 
 
 # Finding any at all --------------------------------------------------------------------------------------------------
@@ -275,23 +275,23 @@ def judge(
     sure = interval(sample, confidence, deff) if sample.size else None
     many = (Cause.MORE_MITES_THAN_BEES,) if sample.unit is Unit.BEES and sample.mites > sample.size > 0 else ()
     if sample.unit is not threshold.unit:
-        return Judgement(Verdict.NOT_JUDGED, (Cause.OTHER_UNIT, *many), None, sure)
+        return Judgement(CountVerdict.NOT_JUDGED, (Cause.OTHER_UNIT, *many), None, sure)
     least = least_mites(threshold, sample.size) if sample.size else None
     verdict, cause = _verdict(sample, threshold, enough)
     if broodless:
-        bad = (cause,) if verdict is Verdict.BAD_SAMPLE else ()
-        return Judgement(Verdict.NOT_JUDGED, (Cause.BROODLESS, *bad, *many), least, sure)
+        bad = (cause,) if verdict is CountVerdict.BAD_SAMPLE else ()
+        return Judgement(CountVerdict.NOT_JUDGED, (Cause.BROODLESS, *bad, *many), least, sure)
     return Judgement(verdict, (cause, *many), least, sure)
 
 
-def _verdict(sample: Sample, threshold: Threshold, enough: Fraction | int) -> tuple[Verdict, Cause]:
+def _verdict(sample: Sample, threshold: Threshold, enough: Fraction | int) -> tuple[CountVerdict, Cause]:
     if not sample.size:
-        return Verdict.BAD_SAMPLE, Cause.NOTHING_SAMPLED
+        return CountVerdict.BAD_SAMPLE, Cause.NOTHING_SAMPLED
     if sample.unit is Unit.DRONE_CELLS and sample.mites > sample.size:
-        return Verdict.BAD_SAMPLE, Cause.MORE_THAN_OPENED
+        return CountVerdict.BAD_SAMPLE, Cause.MORE_THAN_OPENED
     if sample.size < enough:
         if sample.mites >= max(1, least_mites(threshold, enough)):
-            return Verdict.OVER, Cause.ENOUGH_FOR_A_WHOLE
-        return Verdict.BAD_SAMPLE, Cause.TOO_SMALL
+            return CountVerdict.OVER, Cause.ENOUGH_FOR_A_WHOLE
+        return CountVerdict.BAD_SAMPLE, Cause.TOO_SMALL
     over = reaches(sample, threshold)
-    return (Verdict.OVER, Cause.REACHES) if over else (Verdict.UNDER, Cause.BELOW)
+    return (CountVerdict.OVER, Cause.REACHES) if over else (CountVerdict.UNDER, Cause.BELOW)

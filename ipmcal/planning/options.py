@@ -32,7 +32,7 @@ class Stood:
     standing: Standing
 
 
-def options(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: str | None = None) -> Iterator[Options]:
+def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: str | None = None) -> Iterator[Options]:
     """Every treatment for each colony, yard by yard, were it to begin on ``day``; for one colony, where it is given.
 
     What was written up to ``as_of`` counts. Raises ``place.season.TooFar``.

@@ -12,7 +12,7 @@ from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
-from ipmcal.planning.decide.requests import Ask, asks
+from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
@@ -21,11 +21,11 @@ from ipmcal.planning.recall.courses import Course, courses
 from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.recall.state import recall
 
-Lines = Mapping[tuple[str, str], Sequence[Event]]
+JournalLines = Mapping[tuple[str, str], Sequence[Event]]
 """The journal's lines: ("colony", key) has those about a colony, wherever it stood; ("yard", key) all of a yard."""
 
 
-def by_subject(journal: Sequence[Event]) -> Lines:
+def by_subject(journal: Sequence[Event]) -> JournalLines:
     """Lines by whom they are about."""
     about: dict[tuple[str, str], list[Event]] = {}
     for event in journal:
@@ -50,11 +50,11 @@ class Ready:
     courses: Mapping[str, Sequence[Course]]
     decided: tuple[Decision, ...]
     decision: YardDecision
-    asks: Mapping[str, Sequence[Ask]]
+    asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
 
 
-def ready(yard: Yard, about: Lines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None) -> Ready:
+def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None) -> Ready:
     """Situate and recall: the yard on the morning of ``as_of``, in the season that begins in ``year``."""
     recorded = outfit.journal is not None
     lines = about.get(("yard", yard.key), ())

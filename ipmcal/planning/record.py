@@ -14,13 +14,13 @@ from fractions import Fraction
 from dateutil.relativedelta import relativedelta
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
-from ipmcal.model.outfit.record import Entry, Record, Removal, YardRecord, order
+from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord, order
 from ipmcal.model.rules.files import Jurisdiction, Source
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Basis
-from ipmcal.model.values.lines import Dose, dose_of, other_colony
+from ipmcal.model.values.lines import DoseLine, dose_line, other_colony
 from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.recall.courses import TREATS
 
@@ -87,7 +87,7 @@ class _Given:
 
     line: Event
     day: int | None
-    dose: Dose
+    dose: DoseLine
     treatment: str
     to_remove: bool
     measured: bool = False
@@ -125,14 +125,14 @@ def _replayed(known: _Known) -> tuple[list[_Given], list[str]]:
             for treatment, came in inside.pop(event.colony).items():
                 there.setdefault(treatment, []).extend(came)
         elif effect in TREATS:
-            dose = dose_of(event.value)
+            dose = dose_line(event.value)
             one = _given(event, dose, effect, known)
             if effect == "strips_out":
                 over = _take_out(event, dose, here.get(one.treatment, []))
                 if not over:
                     continue
                 one.removals.append(_removal(event, dose, over))
-                one.dose = Dose(dose.product, over, dose.unit)
+                one.dose = DoseLine(dose.product, over, dose.unit)
                 told = f"{event.place}: {float(over):g} of {dose.product} taken out of hive {event.colony}"
                 problems.append(f"{told}, and no line says when they went in")
             elif one.to_remove:
@@ -141,7 +141,7 @@ def _replayed(known: _Known) -> tuple[list[_Given], list[str]]:
     return given, problems
 
 
-def _given(event: Event, dose: Dose, effect: str, known: _Known) -> _Given:
+def _given(event: Event, dose: DoseLine, effect: str, known: _Known) -> _Given:
     treatment = known.outfit.treatment(dose.product)
     label = known.label(treatment, event.yard)
     day = None if effect == "strips_out" else event.day
@@ -152,11 +152,11 @@ def _given(event: Event, dose: Dose, effect: str, known: _Known) -> _Given:
     return _Given(event, day, dose, treatment, effect != "treats", _unit(dose, label) in MEASURED, until)
 
 
-def _removal(event: Event, dose: Dose, amount: Fraction) -> Removal:
+def _removal(event: Event, dose: DoseLine, amount: Fraction) -> Removal:
     return Removal(event.day, amount, event.yard, event.colony or "", dose.by)
 
 
-def _take_out(event: Event, dose: Dose, inside: list[_Given]) -> Fraction:
+def _take_out(event: Event, dose: DoseLine, inside: list[_Given]) -> Fraction:
     """Counts what comes out off what is inside, the oldest first. Returns what is left over."""
     over = dose.amount
     while inside and over > 0:
@@ -197,7 +197,7 @@ def _last(one: _Given) -> int:
 # Entries --------------------------------------------------------------------------------------------------------------
 
 
-def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> Entry:
+def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> TreatmentEntry:
     label = known.label(one.treatment, one.line.yard)
     treatment: Treatment | None = known.book.treatments.get(one.treatment)
     ended = None if any(g.left > 0 for g in course) else max(g.last for g in course)
@@ -206,7 +206,7 @@ def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> Entry:
     withdrawal = int(wait.value.middle) if wait else None
     count, count_day = _count(one, began, known)
     registration, unsure = _registration(label)
-    return Entry(
+    return TreatmentEntry(
         yard=one.line.yard,
         colony=one.colony,
         day=one.day,
@@ -237,7 +237,7 @@ def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> Entry:
     )
 
 
-def _years(entry: Entry) -> set[int]:
+def _years(entry: TreatmentEntry) -> set[int]:
     days = [r.day for r in entry.removals] + ([] if entry.day is None else [entry.day])
     return {date.fromordinal(day).year for day in days}
 
@@ -251,7 +251,7 @@ def _registration(label: Label | None) -> tuple[str, bool]:
     return (text, label.registration.basis in UNSURE) if has_number else ("", False)
 
 
-def _unit(dose: Dose, label: Label | None) -> str:
+def _unit(dose: DoseLine, label: Label | None) -> str:
     """As the line has it, else as the label counts."""
     return dose.unit or (label.dose.amount.value.unit if label and label.dose else "")
 
@@ -318,7 +318,7 @@ def _fates(one: _Given, ended: int | None, known: _Known) -> Iterator[tuple[str,
 # Yards ----------------------------------------------------------------------------------------------------------------
 
 
-def _yard_record(yard: Yard, entries: Sequence[Entry], book: Rulebook) -> YardRecord:
+def _yard_record(yard: Yard, entries: Sequence[TreatmentEntry], book: Rulebook) -> YardRecord:
     law = book.jurisdictions[yard.jurisdiction]
     here = [e for e in entries if e.yard == yard.key or any(r.yard == yard.key for r in e.removals)]
     return YardRecord(

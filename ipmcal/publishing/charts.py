@@ -15,7 +15,7 @@ from markupsafe import Markup, escape
 from ipmcal.model.plan.views import TrapView
 from ipmcal.model.values.words import SHORT_MONTHS, plain, shortened
 
-FACES = "Atkinson Hyperlegible,DejaVu Sans,sans-serif"
+FONT_FAMILIES = "Atkinson Hyperlegible,DejaVu Sans,sans-serif"
 POINT = 25.4 / 72
 """A typographic point in millimetres."""
 
@@ -43,9 +43,8 @@ def _path(d: Iterable[str], width: float = 0.0, dashes: str = "") -> str:
 
 def _svg(width: float, height: float, title: str, parts: Iterable[str]) -> Markup:
     size = f'width="{_n(width)}mm" height="{_n(height)}mm" viewBox="0 0 {_n(width)} {_n(height)}"'
-    return Markup(
-        f'<svg {size} font-family="{FACES}" role="img"><title>{escape(plain(title))}</title>{"".join(parts)}</svg>'
-    )
+    head = f'<svg {size} font-family="{FONT_FAMILIES}" role="img"><title>{escape(plain(title))}</title>'
+    return Markup(f"{head}{''.join(parts)}</svg>")
 
 
 def _n(value: float) -> str:

@@ -32,7 +32,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
-from ipmcal.publishing.memory.ledger import KEEP_DAYS, Entry, Gone, Kind, Ledger, speaks_for
+from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Gone, Ledger, speaks_for
 
 NAMESPACE: Final = UUID("e04af73f-48aa-46ae-90fc-f8d2a0b0e4ad")
 """The project's own, drawn once. It must never change: every UID that anyone subscribes to hangs on it."""
@@ -42,7 +42,12 @@ REFRESH: Final = timedelta(hours=12)
 LONGEST_RANGE: Final = 14
 """Days; a longer range says that there is no hurry, and would only be a bar across the reader's calendar."""
 
-_CATEGORIES: Final = {Kind.VISIT: "Visit", Kind.STOP: "Last good day", Kind.RANGE: "Could be moved", Kind.EMPTY: "Note"}
+_CATEGORIES: Final = {
+    EntryKind.VISIT: "Visit",
+    EntryKind.STOP: "Last good day",
+    EntryKind.RANGE: "Could be moved",
+    EntryKind.EMPTY: "Note",
+}
 _TO_DO: Final = (Status.PLANNED, Status.UNKNOWN, Status.IMPOSSIBLE)
 # Out go controls that a content line may not hold (RFC 5545 3.1), byte order marks and half characters. A backslash
 # becomes a slash: many readers, and the library that writes this, take one before an n or N for a line's end.
@@ -55,13 +60,13 @@ def feed(plan: Plan, ledger: Ledger, yard: str | None = None) -> tuple[bytes, Le
     Give the ledger that comes out to the next call; for the same plan it changes no more. Raises KeyError for a yard
     that the plan doesn't have, ValueError where the plan holds a task twice.
     """
-    entered = enter(plan, ledger)
+    entered = with_entries(plan, ledger)
     return calendar(plan, entered, yard), entered
 
 
 def feeds(plan: Plan, ledger: Ledger) -> tuple[dict[str | None, bytes], Ledger]:
     """All calendars by yard key, the one for all yards under None, and the ledger that knows them."""
-    entered = enter(plan, ledger)
+    entered = with_entries(plan, ledger)
     keys = (None, *(view.key for view in plan.yards))
     return {key: calendar(plan, entered, key) for key in keys}, entered
 
@@ -74,7 +79,7 @@ class _Draft:
     """An entry before it is compared with what was published: all that a reader sees, and its UID."""
 
     uid: str
-    kind: Kind
+    kind: EntryKind
     yard: YardView
     first: int
     last: int
@@ -101,7 +106,7 @@ def _drafts(plan: Plan, ledger: Ledger) -> Iterator[_Draft]:
         if view.key not in busy:
             summary = f"{view.name}: no visit planned"
             uid = _uid(_outfit(plan), f"empty/{view.key}/{view.season}")
-            yield _Draft(uid, Kind.EMPTY, view, view.begins, view.begins, summary, (), ())
+            yield _Draft(uid, EntryKind.EMPTY, view, view.begins, view.begins, summary, (), ())
 
 
 def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of: int) -> _Draft:
@@ -123,7 +128,7 @@ def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of
             lines += ["", "Whole yard" if colony is None else _hive(yard, colony), *map(_task_line, here)]
     cautions = dict.fromkeys(caution for task in mine for caution in task.cautions)
     lines += ["", *(f"Mind: {caution}" for caution in cautions)] if cautions else []
-    return _Draft(uid, Kind.VISIT, yard, visit.day, visit.day, summary, tuple(lines), visit.tasks)
+    return _Draft(uid, EntryKind.VISIT, yard, visit.day, visit.day, summary, tuple(lines), visit.tasks)
 
 
 def _task_line(task: Task) -> str:
@@ -157,7 +162,7 @@ def _stop(uid: str, task: Task, yard: YardView) -> _Draft:
     lines = tuple(line for line in (task.do, planned, task.harm) if line)
     of = "" if task.trap else f", {task.method.replace('_', ' ')}"
     summary = f"Last good day: {place}: {task.step.replace('_', ' ')}{of}"
-    return _Draft(uid, Kind.STOP, yard, day, day, summary, lines, (task.id,))
+    return _Draft(uid, EntryKind.STOP, yard, day, day, summary, lines, (task.id,))
 
 
 def _range(visit_uid: str, visit: Visit, yard: YardView) -> _Draft:
@@ -167,7 +172,7 @@ def _range(visit_uid: str, visit: Visit, yard: YardView) -> _Draft:
         "Plan again once it is moved: later visits may depend on it.",
     )
     uid = _uid(UUID(visit_uid), "range")
-    return _Draft(uid, Kind.RANGE, yard, visit.earliest, visit.latest, summary, lines, visit.tasks)
+    return _Draft(uid, EntryKind.RANGE, yard, visit.earliest, visit.latest, summary, lines, visit.tasks)
 
 
 # --- who is who ---
@@ -194,7 +199,7 @@ def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
     done = {task.id for task in plan.tasks if task.status is Status.DONE}
     for visit in plan.visits:
         for entry in ledger.entries:
-            if entry.kind is Kind.VISIT and entry.yard == visit.yard:
+            if entry.kind is EntryKind.VISIT and entry.yard == visit.yard:
                 shared = len(set(visit.tasks) & set(entry.tasks))
                 same = (entry.first, entry.tasks) == (visit.day, visit.tasks)
                 if same or (shared and not _took_place(entry, visit, plan.as_of, done)):
@@ -214,7 +219,7 @@ def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
     return uids
 
 
-def _took_place(entry: Entry, visit: Visit, as_of: int, done: set[str]) -> bool:
+def _took_place(entry: FeedEntry, visit: Visit, as_of: int, done: set[str]) -> bool:
     """True where the published visit is over and was worked: it is history, and no visit of another day may move it."""
     return entry.first <= as_of and entry.first != visit.day and not done.isdisjoint(entry.tasks)
 
@@ -229,11 +234,11 @@ def _new_uid(plan: Plan, visit: Visit, taken: set[str]) -> str:
 # --- what changed ---
 
 
-def enter(plan: Plan, ledger: Ledger) -> Ledger:
+def with_entries(plan: Plan, ledger: Ledger) -> Ledger:
     """The ledger with the plan's calendar entries, the past that is kept, and what was taken out."""
     old = {entry.uid: entry for entry in ledger.entries}
     gone = {item.uid: item for item in ledger.gone}
-    new: dict[str, Entry] = {}
+    new: dict[str, FeedEntry] = {}
     for draft in _drafts(plan, ledger):
         if draft.uid in new:
             raise ValueError(f"calendar entry {draft.uid} comes twice: {new[draft.uid].summary} / {draft.summary}")
@@ -254,30 +259,30 @@ def enter(plan: Plan, ledger: Ledger) -> Ledger:
     )
 
 
-def _stays(entry: Entry, plan: Plan) -> bool:
+def _stays(entry: FeedEntry, plan: Plan) -> bool:
     """Whether an entry that is not in the plan stays: it is past, or of a season that the plan doesn't speak for."""
-    if entry.kind is Kind.EMPTY:
+    if entry.kind is EntryKind.EMPTY:
         return False
     return entry.last < plan.as_of or not speaks_for(plan, entry.yard, entry.season)
 
 
-def _begun(draft: _Draft, old: Entry | None, plan: Plan) -> _Draft:
+def _begun(draft: _Draft, old: FeedEntry | None, plan: Plan) -> _Draft:
     """A range that has begun keeps its first day: that its first days are over by now is no news."""
-    begun = draft.kind is Kind.RANGE and old is not None and old.last == draft.last and draft.first == plan.as_of
+    begun = draft.kind is EntryKind.RANGE and old is not None and old.last == draft.last and draft.first == plan.as_of
     return replace(draft, first=min(draft.first, old.first)) if begun and old else draft
 
 
-def _entered(draft: _Draft, old: Entry | None, gone: Gone | None, now: datetime) -> Entry:
-    entry = Entry(
+def _entered(draft: _Draft, old: FeedEntry | None, gone: Gone | None, now: datetime) -> FeedEntry:
+    entry = FeedEntry(
         uid=draft.uid,
         kind=draft.kind,
         yard=draft.yard.key,
         season=draft.yard.season,
         first=draft.first,
         last=draft.last,
-        summary=one_line(draft.summary),
-        description="\n".join(map(one_line, draft.lines)),
-        location=one_line(draft.yard.name),
+        summary=calendar_line(draft.summary),
+        description="\n".join(map(calendar_line, draft.lines)),
+        location=calendar_line(draft.yard.name),
         tasks=draft.tasks,
         sequence=0,
         stamp=now,
@@ -293,7 +298,7 @@ def _entered(draft: _Draft, old: Entry | None, gone: Gone | None, now: datetime)
     return entry if _text(entry) == _text(old) and not moved else replace(entry, stamp=later)
 
 
-def _text(entry: Entry) -> tuple[Kind, str, str, str]:
+def _text(entry: FeedEntry) -> tuple[EntryKind, str, str, str]:
     return entry.kind, entry.summary, entry.description, entry.location
 
 
@@ -301,14 +306,14 @@ def _midnight(day: int) -> datetime:
     return datetime.combine(date.fromordinal(day), time(), UTC)
 
 
-def _order(entry: Entry) -> tuple[int, int, str]:
-    return entry.first, list(Kind).index(entry.kind), entry.uid
+def _order(entry: FeedEntry) -> tuple[int, int, str]:
+    return entry.first, list(EntryKind).index(entry.kind), entry.uid
 
 
 # --- how it is written ---
 
 
-def one_line(text: str) -> str:
+def calendar_line(text: str) -> str:
     """Text that a calendar may hold, on one line: whatever a reader could take for a line's end is a blank.
 
     >>> one_line("Nord\\r\\n7\\x00\\u2028b")
@@ -320,7 +325,7 @@ def one_line(text: str) -> str:
 def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
     """The ledger's entries for a yard (None: for all) as an iCalendar object. Raises KeyError for an unknown yard."""
     names = {view.key: view.name for view in plan.yards}
-    name = one_line(plan.outfit_name if yard is None else names[yard])
+    name = calendar_line(plan.outfit_name if yard is None else names[yard])
     cal = Calendar()
     cal.add("prodid", PRODID)
     cal.add("version", "2.0")
@@ -334,7 +339,7 @@ def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
     return written
 
 
-def _events(entries: Iterable[Entry]) -> Iterator[Event]:
+def _events(entries: Iterable[FeedEntry]) -> Iterator[Event]:
     for entry in sorted(entries, key=_order):
         event = Event()
         event.add("uid", entry.uid)

@@ -26,14 +26,14 @@ PAUSE = 0.005
 """Seconds between two tries."""
 BOM = "\ufeff"
 
-Rows = Sequence[Sequence[str]]
+JournalRows = Sequence[Sequence[str]]
 
 
 class JournalLocked(OSError):
     """Another program holds the journal for longer than one waits."""
 
 
-def append_rows(path: Path, rows_for: Callable[[str], Rows], patience: float = PATIENCE) -> int:
+def append_rows(path: Path, rows_for: Callable[[str], JournalRows], patience: float = PATIENCE) -> int:
     """Append the rows that ``rows_for`` gives for the text of the file as it is now ("" where there is none yet).
 
     What stands in the file is kept, with its byte order mark, delimiter and line ends; a new file begins with the

@@ -46,7 +46,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class AnswerTable:
     """The answer to "what is below the short frame?": days across, findings down.
 
     ``stages`` holds the tasks of a hive's trap frames where the key is theirs alone: their windows say how far each is.
@@ -77,7 +77,7 @@ def _by_finding(answers: Sequence[Answer]) -> dict[str, tuple[Answer, ...]]:
     return {f: tuple(a for a in answers if a.finding == f) for f in dict.fromkeys(answer.finding for answer in answers)}
 
 
-def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "") -> Key:
+def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "") -> AnswerTable:
     """Answers as a table, with the words for the lid.
 
     Findings with the same days stand together, and those with the same act share a row; short bands come first.
@@ -90,7 +90,7 @@ def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "")
         acts = tuple((here[day].do, here[day].forced) if day in here else ("", False) for day in days)
         same = bands.setdefault(dates if any(d.back or d.by for d in dates) else (), {})
         same.setdefault(acts[:1] if len(set(acts)) == 1 else acts, []).append(said[0].title)
-    return Key(
+    return AnswerTable(
         days,
         tuple(
             Band(dates, tuple(KeyRow(tuple(titles), acts, trap, age) for acts, titles in rows.items()))
@@ -99,14 +99,14 @@ def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "")
     )
 
 
-def hive_key(tasks: Sequence[Task], own: Own) -> Key | None:
+def hive_key(tasks: Sequence[Task], own: Own) -> AnswerTable | None:
     """One table for the trap frames of a hive that have answers of their own, the trap named in each row."""
     traps = [task for task in tasks if task.id in own]
     if not traps:
         return None
     keys = [make_key(own[task.id], task.lid, task.trap or "", _age(task, traps)) for task in traps]
     days = tuple(sorted({day for key in keys for day in key.days}))
-    return Key(days, tuple(band for key in keys for band in key.bands), tuple(traps))
+    return AnswerTable(days, tuple(band for key in keys for band in key.bands), tuple(traps))
 
 
 def _age(task: Task, traps: Sequence[Task]) -> str:

@@ -23,7 +23,7 @@ from typing import Any
 from ipmcal.data import folder
 
 FONT_PACKAGE = "fontpkg_atkinson_hyperlegible"
-FACES = (
+FACE_FILES = (
     ("AtkinsonHyperlegible-Regular.ttf", 400),
     ("AtkinsonHyperlegible-Bold.ttf", 700),
 )
@@ -110,7 +110,7 @@ def _faces() -> dict[str, bytes]:
     if spec is None or spec.origin is None:
         return {}
     files = Path(spec.origin).parent / "files"
-    return {f"asset:{name}": (files / name).read_bytes() for name, _ in FACES if (files / name).is_file()}
+    return {f"asset:{name}": (files / name).read_bytes() for name, _ in FACE_FILES if (files / name).is_file()}
 
 
 def _system_fonts() -> bool:
@@ -148,6 +148,6 @@ def _workshop() -> tuple[Any, Any, Any, Any]:
 def _font_css(assets: dict[str, bytes]) -> str:
     return "".join(
         f'@font-face{{font-family:"Atkinson Hyperlegible";font-weight:{weight};src:url(asset:{name})}}\n'
-        for name, weight in FACES
+        for name, weight in FACE_FILES
         if f"asset:{name}" in assets
     )

@@ -20,14 +20,14 @@ from ipmcal.model.rules.methods import Act
 
 SCHEMA_VERSION: Final = 1
 
-Schema = dict[str, Any]
+JsonSchema = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Form:
     """How a value is written, and the schema of what is written."""
 
-    schema: Schema
+    schema: JsonSchema
     write: Callable[[Any], Any]
 
 
@@ -57,7 +57,7 @@ class Shape:
         """The object as a dictionary."""
         return {field.name: field.write(owner) for field in self.fields}
 
-    def schema(self) -> Schema:
+    def schema(self) -> JsonSchema:
         """Closed, with every field required."""
         return {
             "type": "object",
@@ -92,7 +92,7 @@ def _word(words: Sequence[str]) -> Form:
 
 TEXT: Final = Form({"type": "string"}, str)
 NUMBER: Final = Form({"type": "number"}, float)
-WHOLE: Final = Form({"type": "integer"}, int)
+INTEGER: Final = Form({"type": "integer"}, int)
 COUNT: Final = Form({"type": "integer", "minimum": 0}, int)
 YES_NO: Final = Form({"type": "boolean"}, bool)
 DAY: Final = Form({"type": "string", "format": "date"}, _iso)
@@ -128,7 +128,7 @@ _REASON: Final = Shape(
     "reason",
     "One link of the chain of reasons of a day.",
     (
-        Field("rule", WHOLE, "Number of the rule; never used again for another.", lambda r: int(r.rule)),
+        Field("rule", INTEGER, "Number of the rule; never used again for another.", lambda r: int(r.rule)),
         Field("rule_name", _RULE, "The rule in words.", lambda r: r.rule.name.lower()),
         Field("subject", TEXT, "The mark, event, clock day, step or need that it is about, or empty."),
         Field("span", _or_null(SPAN), "The day that comes out of it, if one does."),
@@ -179,8 +179,8 @@ _TASK: Final = Shape(
         Field("trap", _or_null(TEXT), "Name of the trap frame, if it is about one."),
         Field("method", TEXT, "Method or treatment, by the name of its rule file."),
         Field("step", TEXT, "Step of the method."),
-        Field("n", WHOLE, "Which cycle, counted from the first begun."),
-        Field("season", WHOLE, "Season, named by the year in which it begins."),
+        Field("n", INTEGER, "Which cycle, counted from the first begun."),
+        Field("season", INTEGER, "Season, named by the year in which it begins."),
         Field("do", TEXT, "What to do, in words."),
         Field("window", _ref("window"), "When it may be done."),
         Field("planned", _or_null(DAY), "Planned day; null unless the status is planned or unknown."),
@@ -267,9 +267,9 @@ _TRAP: Final = Shape(
     "A trap frame.",
     (
         Field("name", TEXT, "Its name, its own for life."),
-        Field("box", WHOLE, "The box it hangs in, from the bottom, 1 first."),
-        Field("slot", _or_null(WHOLE), "The slot it hangs in, from the left seen from behind, 1 first."),
-        Field("home", _or_null(WHOLE), "The slot where it belongs."),
+        Field("box", INTEGER, "The box it hangs in, from the bottom, 1 first."),
+        Field("slot", _or_null(INTEGER), "The slot it hangs in, from the left seen from behind, 1 first."),
+        Field("home", _or_null(INTEGER), "The slot where it belongs."),
     ),
 )
 
@@ -328,7 +328,7 @@ _YARD: Final = Shape(
         Field("fahrenheit", YES_NO, "True where documents show degrees Fahrenheit; in here they are Celsius."),
         Field("days_title", TEXT, "The keeper's days, in words."),
         Field("any_day", YES_NO, "True where the keeper can come on any day."),
-        Field("season", WHOLE, "Season, named by the year in which it begins."),
+        Field("season", INTEGER, "Season, named by the year in which it begins."),
         Field("begins", DAY, "First day of the season."),
         Field("ends", DAY, "Last day of the season."),
         Field("language", TEXT, "Language of its documents."),
@@ -477,7 +477,7 @@ def _compact(value: Any) -> str:
     return json.dumps(value, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 
 
-def plan_schema() -> Schema:
+def plan_schema() -> JsonSchema:
     """The JSON Schema (draft 2020-12) of ``plan_json``, a description for every field."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

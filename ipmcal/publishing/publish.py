@@ -20,7 +20,7 @@ from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
 
-KINDS = ("sheet", "season", "feed", "plan")
+DOCUMENTS = ("sheet", "season", "feed", "plan")
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def publish(
     ledger: Ledger,
     ledger_path: Path,
     out: Path,
-    kinds: Sequence[str] = KINDS,
+    kinds: Sequence[str] = DOCUMENTS,
     tell: Callable[[int], None] = lambda pages: None,
 ) -> Published:
     """Write the documents of a plan below ``out``, and the ledger. Raises OSError, with nothing half-written.

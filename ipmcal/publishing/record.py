@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from ipmcal.model.outfit.record import Entry, Record, Removal, YardRecord
+from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord
 from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
 from ipmcal.publishing.atomic import write_all
@@ -56,7 +56,7 @@ ALWAYS = ("date", "colonies", "product", "amount", "removed", "withdrawal", "kee
 """Columns of the first table that are there whether the law asks for them or not."""
 NUMBER_SIGNS = 4
 
-Lines = tuple[str, ...]
+CellLines = tuple[str, ...]
 """A cell: its lines; none means a blank to be filled in, and a last line that ends with ':' has a blank behind it."""
 
 
@@ -65,7 +65,7 @@ class Table:
     """Headings with their widths in per cent, and rows of cells."""
 
     heads: tuple[tuple[str, float], ...]
-    rows: tuple[tuple[Lines, ...], ...]
+    rows: tuple[tuple[CellLines, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,22 +147,22 @@ def _heads(columns: Sequence[str]) -> tuple[tuple[str, float], ...]:
     return tuple((HEADS[name][0], round(100 * HEADS[name][1] / whole, 2)) for name in columns)
 
 
-def _groups(entries: Iterable[Entry]) -> list[list[Entry]]:
+def _groups(entries: Iterable[TreatmentEntry]) -> list[list[TreatmentEntry]]:
     """Entries that differ in hive and count only, together."""
-    groups: dict[object, list[Entry]] = {}
+    groups: dict[object, list[TreatmentEntry]] = {}
     for entry in entries:
         groups.setdefault(_sameness(entry), []).append(entry)
     return list(groups.values())
 
 
-def _sameness(entry: Entry) -> object:
+def _sameness(entry: TreatmentEntry) -> object:
     removals = tuple((r.day, r.amount, r.yard, r.by, r.colony == entry.colony or r.colony) for r in entry.removals)
     course = (entry.began, entry.ended, entry.free_on, entry.keep_until, entry.left)
     given = (entry.yard, entry.day, entry.treatment, entry.own, entry.amount, entry.unit, entry.lot, entry.by)
     return given, removals, course, entry.weather
 
 
-def _fates(entries: Iterable[Entry]) -> Iterator[str]:
+def _fates(entries: Iterable[TreatmentEntry]) -> Iterator[str]:
     """What became of each hive, once."""
     told: dict[str, dict[str, None]] = {}
     for entry in entries:
@@ -175,11 +175,11 @@ def _fates(entries: Iterable[Entry]) -> Iterator[str]:
 # Cells: each from the entries of a line -------------------------------------------------------------------------------
 
 
-def _days(*days: int | None) -> Lines:
+def _days(*days: int | None) -> CellLines:
     return tuple(full_day(day) for day in days if day is not None)
 
 
-def _text(*texts: str) -> Lines:
+def _text(*texts: str) -> CellLines:
     return tuple(text for text in texts if text)
 
 
@@ -188,12 +188,12 @@ def number(value: Fraction) -> str:
     return f"{round(float(value), NUMBER_SIGNS):.10g}"
 
 
-def _given(group: Sequence[Entry], here: _Here) -> Lines:
+def _given(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     return _text(*_days(one.day), here.elsewhere(one.yard).strip() if one.day is not None else "")
 
 
-def _amount(group: Sequence[Entry], here: _Here) -> Lines:
+def _amount(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     if one.amount is None:
         return ()
@@ -202,7 +202,7 @@ def _amount(group: Sequence[Entry], here: _Here) -> Lines:
     return (f"{each} each,", f"{whole} in all") if len(group) > 1 else (each,)
 
 
-def _removed(group: Sequence[Entry], here: _Here) -> Lines:
+def _removed(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     if not one.to_remove:
         return ("nothing to take out",)
@@ -212,13 +212,13 @@ def _removed(group: Sequence[Entry], here: _Here) -> Lines:
     return tuple(lines)
 
 
-def _removal(removal: Removal, one: Entry, hives: int, here: _Here) -> str:
+def _removal(removal: Removal, one: TreatmentEntry, hives: int, here: _Here) -> str:
     words = f"{number(removal.amount * hives)} on {full_day(removal.day)}{here.elsewhere(removal.yard)}"
     words += f" from hive {removal.colony}" if removal.colony != one.colony else ""
     return words + (f" by {removal.by}" if removal.by and removal.by != one.by else "")
 
 
-def _duration(group: Sequence[Entry], here: _Here) -> Lines:
+def _duration(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     if one.began is None or one.ended is None:
         return ()
@@ -226,7 +226,7 @@ def _duration(group: Sequence[Entry], here: _Here) -> Lines:
     return _days(one.began) if one.began == one.ended else (*_days(one.began), f"to {full_day(one.ended)}", days)
 
 
-def _withdrawal(group: Sequence[Entry], here: _Here) -> Lines:
+def _withdrawal(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     if one.withdrawal is None:
         return ()
@@ -235,22 +235,22 @@ def _withdrawal(group: Sequence[Entry], here: _Here) -> Lines:
     return _text(f"{counted(one.withdrawal, 'day')}{star}", over)
 
 
-def _count(group: Sequence[Entry], here: _Here) -> Lines:
+def _count(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     told = [(e.colony, e.count, e.count_day) for e in group if e.count and e.count_day is not None]
     if len(group) == 1:
         return tuple(f"{count}, {full_day(day)}" for _, count, day in told)
     return tuple(f"{colony}: {count}, {month_day(day)}" for colony, count, day in told)
 
 
-def _product(one: Entry) -> Lines:
+def _product(one: TreatmentEntry) -> CellLines:
     return _text(one.title, f"({one.own})" if one.own else "")
 
 
-def _registration(one: Entry) -> Lines:
+def _registration(one: TreatmentEntry) -> CellLines:
     return _text(f"{one.registration}*" if one.registration and one.unsure else one.registration)
 
 
-def _keep(group: Sequence[Entry], here: _Here) -> Lines:
+def _keep(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     one = group[0]
     keep = here.yard.keep
     if one.keep_until is None and keep is not None:
@@ -258,11 +258,11 @@ def _keep(group: Sequence[Entry], here: _Here) -> Lines:
     return _days(one.keep_until)
 
 
-def _blank(group: Sequence[Entry], here: _Here) -> Lines:
+def _blank(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     return ()
 
 
-_CELLS: dict[str, Callable[[Sequence[Entry], _Here], Lines]] = dict.fromkeys(GIVEN, _blank) | {
+_CELLS: dict[str, Callable[[Sequence[TreatmentEntry], _Here], CellLines]] = dict.fromkeys(GIVEN, _blank) | {
     "date": _given,
     "colonies": lambda group, here: (joined(e.colony for e in group),),
     "product": lambda group, here: _product(group[0]),
@@ -280,23 +280,23 @@ _CELLS: dict[str, Callable[[Sequence[Entry], _Here], Lines]] = dict.fromkeys(GIV
 }
 
 
-def _lots(yard: YardRecord) -> list[Entry]:
+def _lots(yard: YardRecord) -> list[TreatmentEntry]:
     """One entry for each product and batch that was given in the yard."""
     lots = {(e.treatment, e.own, e.lot): e for e in reversed(yard.entries) if e.yard == yard.key and e.day is not None}
     return list(reversed(lots.values()))
 
 
-def _lot_cell(column: str, one: Entry) -> Lines:
+def _lot_cell(column: str, one: TreatmentEntry) -> CellLines:
     return {"product": _product(one), "batch": _text(one.lot)}.get(column, ())
 
 
-def _is_unsure(entry: Entry, yard: YardRecord) -> bool:
+def _is_unsure(entry: TreatmentEntry, yard: YardRecord) -> bool:
     return entry.withdrawal_unsure or (entry.unsure and "registration" in yard.fields)
 
 
 # CSV ------------------------------------------------------------------------------------------------------------------
 
-_CSV: dict[str, Callable[[Entry], str]] = {
+_CSV: dict[str, Callable[[TreatmentEntry], str]] = {
     "given_on": lambda e: _iso(e.day),
     "yard": lambda e: e.yard,
     "hive": lambda e: e.colony,
@@ -341,7 +341,7 @@ def _iso(ordinal: int | None) -> str:
     return "" if ordinal is None else date_of(ordinal).isoformat()
 
 
-def _csv_removal(removal: Removal, entry: Entry) -> str:
+def _csv_removal(removal: Removal, entry: TreatmentEntry) -> str:
     elsewhere = f" in {removal.yard}" if removal.yard != entry.yard else ""
     other = f" from hive {removal.colony}" if removal.colony != entry.colony else ""
     return f"{number(removal.amount)} on {_iso(removal.day)}{other}{elsewhere}"

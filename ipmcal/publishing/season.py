@@ -13,15 +13,13 @@ from markupsafe import Markup
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
-from ipmcal.model.values.words import counted, joined, rough_range, year
+from ipmcal.model.values.words import WEEKDAY_NAMES, counted, joined, rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
-from ipmcal.publishing.sheet import act_words, who
-
-WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+from ipmcal.publishing.sheet import act_words, hives_of
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class WorkLine:
     """The same step for some hives: what, for whom, and the earliest last good day among them (None: no harm)."""
 
     do: str
@@ -36,11 +34,11 @@ class VisitRow:
 
     number: int
     visit: Visit
-    works: tuple[Work, ...]
+    works: tuple[WorkLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
+class LastGoodDay:
     """A last good day: what must be done by it, for whom, on which day that is planned, and the harm of lateness."""
 
     by: int
@@ -60,7 +58,7 @@ class Sum:
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
+class NotOffered:
     """A method not offered, the hives (or traps) that share the reasons, and what would help."""
 
     title: str
@@ -70,7 +68,7 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
-class Season:
+class SeasonPage:
     """All of a season page."""
 
     title: str
@@ -78,18 +76,18 @@ class Season:
     visits: tuple[VisitRow, ...]
     minutes: int
     lines: int
-    stops: tuple[Stop, ...]
+    stops: tuple[LastGoodDay, ...]
     sums: tuple[Sum, ...]
-    refusals: tuple[Refused, ...]
+    refusals: tuple[NotOffered, ...]
     conflicts: tuple[Conflict, ...]
-    open_tasks: tuple[tuple[Status, tuple[Work, ...]], ...]
+    open_tasks: tuple[tuple[Status, tuple[WorkLine, ...]], ...]
     done: int
     calls: tuple[YardCall, ...] = ()
     worth: str = ""
     choosing: Choosing | None = None
 
 
-def make_season(plan: Plan, yard: YardView) -> Season:
+def make_season(plan: Plan, yard: YardView) -> SeasonPage:
     """The view of a yard's season page."""
     own = [task for task in plan.tasks if task.yard == yard.key]
     tasks = {task.id: task for task in own}
@@ -106,7 +104,7 @@ def make_season(plan: Plan, yard: YardView) -> Season:
         [tasks[task_id] for visit in visits for task_id in visit.tasks if task_id in tasks],
         yard,
     )
-    return Season(
+    return SeasonPage(
         title=_season_title(yard),
         chart=_chart(yard, visits, [stop.by for stop in stops]),
         visits=tuple(rows),
@@ -115,7 +113,7 @@ def make_season(plan: Plan, yard: YardView) -> Season:
         stops=stops,
         sums=_sums(visits, tasks),
         refusals=_refusals([refusal for refusal in plan.refusals if refusal.yard == yard.key]),
-        conflicts=together([conflict for conflict in plan.conflicts if conflict.yard == yard.key]),
+        conflicts=merged([conflict for conflict in plan.conflicts if conflict.yard == yard.key]),
         open_tasks=tuple(_open(own, yard)),
         done=sum(task.status is Status.DONE for task in own),
         calls=tuple(call for call in plan.calls if call.yard == yard.key),
@@ -135,11 +133,11 @@ def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
             yield f"Fewer than {one.least} there can't be, however long a visit takes."
         best = max((saved for _, saved in one.saves), default=0)
         if best:
-            days = joined([WEEKDAYS[day] for day, saved in one.saves if saved == best], "or")
+            days = joined([WEEKDAY_NAMES[day] for day, saved in one.saves if saved == best], "or")
             yield f"With {days} too it would be {counted(one.visits - best, 'visit')}."
 
 
-def together(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
+def merged(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
     """Conflicts of one yard that say the same, as one for all whom they are about."""
     same: dict[tuple[str, str, str], list[Conflict]] = {}
     for conflict in conflicts:
@@ -164,15 +162,17 @@ def _groups(tasks: Iterable[Task]) -> dict[str, list[Task]]:
     return groups
 
 
-def _works(tasks: Sequence[Task], yard: YardView) -> tuple[Work, ...]:
-    return tuple(Work(do, who(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items())
+def _works(tasks: Sequence[Task], yard: YardView) -> tuple[WorkLine, ...]:
+    return tuple(
+        WorkLine(do, hives_of(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items()
+    )
 
 
 def _earliest_stop(tasks: Sequence[Task]) -> int | None:
     return min((task.window.hard_stop for task in tasks if task.window.hard_stop is not None), default=None)
 
 
-def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[Stop, ...]:
+def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDay, ...]:
     """Last good days ahead, earliest first, one for tasks that share step, day and plan."""
     groups: dict[tuple[int, str, int], list[Task]] = {}
     for task in tasks:
@@ -180,7 +180,7 @@ def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[Stop, ...]:
         if by is not None and task.planned is not None:
             groups.setdefault((by, act_words(task), task.planned), []).append(task)
     return tuple(
-        Stop(by, do, who(group, yard), planned, group[0].harm)
+        LastGoodDay(by, do, hives_of(group, yard), planned, group[0].harm)
         for (by, do, planned), group in sorted(groups.items(), key=lambda item: item[0])
     )
 
@@ -194,16 +194,17 @@ def _sums(visits: Sequence[Visit], tasks: dict[str, Task]) -> tuple[Sum, ...]:
     return tuple(Sum(do, times, on) for do, (times, on) in seen.items())
 
 
-def _refusals(refusals: Sequence[Refusal]) -> tuple[Refused, ...]:
+def _refusals(refusals: Sequence[Refusal]) -> tuple[NotOffered, ...]:
     groups: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
     for refusal in refusals:
         groups.setdefault((refusal.title, refusal.whys, refusal.helps), []).append(refusal.subject)
     return tuple(
-        Refused(title, tuple(dict.fromkeys(subjects)), whys, helps) for (title, whys, helps), subjects in groups.items()
+        NotOffered(title, tuple(dict.fromkeys(subjects)), whys, helps)
+        for (title, whys, helps), subjects in groups.items()
     )
 
 
-def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[Work, ...]]]:
+def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[WorkLine, ...]]]:
     """What needs a word: missed, unknown, declined and impossible tasks."""
     for status in (Status.MISSED, Status.UNKNOWN, Status.DECLINED, Status.IMPOSSIBLE):
         works = _works([task for task in tasks if task.status is status], yard)

@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, TrapView, YardView
 from ipmcal.model.values.words import counted, hives, joined, plain, shortened
 from ipmcal.publishing.charts import hive_box
-from ipmcal.publishing.keys import Key, Own, hive_key, make_key, split_answers
+from ipmcal.publishing.keys import AnswerTable, Own, hive_key, make_key, split_answers
 
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
@@ -70,7 +70,7 @@ class Block:
     boxes: tuple[str, ...]
     drawings: tuple[tuple[str, Markup], ...]
     astray: tuple[TrapView, ...]
-    key_table: Key | None
+    key_table: AnswerTable | None
     asked: tuple[Task, ...] = ()
 
 
@@ -86,13 +86,13 @@ class Must:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class SheetPage:
     """All of a clipboard sheet."""
 
     visit: Visit
     yard: YardView
     blocks: tuple[Block, ...]
-    key: Key | None
+    key: AnswerTable | None
     at_hives: tuple[str, ...]
     musts: tuple[Must, ...]
     more_musts: tuple[int, ...]
@@ -131,7 +131,7 @@ def yard_of(plan: Plan, key: str) -> YardView:
     raise KeyError(key)
 
 
-def make_sheet(plan: Plan, visit: Visit) -> Sheet:
+def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     """The view of a visit's sheet. Raises KeyError where the visit names a yard or task that the plan lacks."""
     yard = yard_of(plan, visit.yard)
     everything = {task.id: task for task in plan.tasks}
@@ -144,7 +144,7 @@ def make_sheet(plan: Plan, visit: Visit) -> Sheet:
     shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
     touched = {task.colony for task in tasks}
-    return Sheet(
+    return SheetPage(
         visit=visit,
         yard=yard,
         blocks=tuple(_blocks(lines, yard, own, _asked(plan, visit))),
@@ -192,7 +192,7 @@ def _treating(tasks: Sequence[Task], yard: YardView) -> Iterable[Treating]:
         cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
         own = [note for note in shared if note.startswith(FOR_HIVE)]
         notes = tuple(note for note in shared if note not in own)
-        yield Treating((method, step), product, some[0].do, who(some, yard), notes, tuple(cautions))
+        yield Treating((method, step), product, some[0].do, hives_of(some, yard), notes, tuple(cautions))
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
@@ -277,12 +277,12 @@ def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> li
         by = task.window.hard_stop
         groups.setdefault((act_words(task), task.window.closes if by is None else by), []).append(task)
     return [
-        Must(who(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
+        Must(hives_of(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
         for (do, by), group in groups.items()
     ]
 
 
-def who(tasks: Sequence[Task], yard: YardView) -> str:
+def hives_of(tasks: Sequence[Task], yard: YardView) -> str:
     """Hives of some tasks, with the trap's name where it tells: "3 T1, 5", "all 12", "" for the yard."""
     everyone = [short_name(colony.key) for colony in yard.colonies]
     names = [hive_name(task, yard) for task in tasks if task.colony is not None]

@@ -12,15 +12,15 @@ from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.memory.changes import Change, ChangeKind, emptied
-from ipmcal.publishing.memory.ledger import KnownTask, Ledger, Sheet
+from ipmcal.publishing.memory.ledger import KnownTask, Ledger, LedgerSheet
 from ipmcal.publishing.sheet import act_words
 
 MOST_LINES = 12
 """So many changes are told one by one; the rest are counted."""
-SOON = 14
+NAMED_AHEAD = 14
 """Sheets of so many days ahead may be on a clipboard already, and are named one by one; a matter of paper."""
 
-SAYS = {
+STATUS_WORDS = {
     Status.MISSED: "missed",
     Status.UNKNOWN: "not in the journal: was it done?",
     Status.IMPOSSIBLE: "no day of yours is left for it",
@@ -74,9 +74,9 @@ def _words(change: Change, task: Task, was: KnownTask | None, as_of: int) -> str
         return f"{head}: was {short_day(change.was)}, now {short_day(change.now)}, {why}"
     if change.kind is ChangeKind.NEW and change.now is not None and task.status is Status.PLANNED:
         return f"{head}: new, {short_day(change.now)}"
-    if change.kind is ChangeKind.STATUS and change.status in SAYS:
+    if change.kind is ChangeKind.STATUS and change.status in STATUS_WORDS:
         by = task.window.closes if task.window.hard_stop is None else task.window.hard_stop
-        return f"{head} (by {short_day(by)}): {SAYS[change.status]}"
+        return f"{head} (by {short_day(by)}): {STATUS_WORDS[change.status]}"
     return ""
 
 
@@ -119,13 +119,13 @@ def _events(roots: Iterable[Reason]) -> Iterator[tuple[int, str]]:
 def superseded_lines(before: Ledger, after: Ledger, plan: Plan) -> Iterator[str]:
     """The printed sheets that are no longer right, with the one that took their place; those far off are counted."""
     old = {sheet.serial for sheet in before.sheets if sheet.superseded_by}
-    by_serial: dict[int, Sheet] = {sheet.serial: sheet for sheet in after.sheets}
+    by_serial: dict[int, LedgerSheet] = {sheet.serial: sheet for sheet in after.sheets}
     far = 0
     for sheet in after.sheets:
         new = by_serial.get(sheet.superseded_by)
         if not sheet.superseded_by or sheet.serial in old or new is None:
             continue
-        if sheet.day > plan.as_of + SOON:
+        if sheet.day > plan.as_of + NAMED_AHEAD:
             far += 1
         else:
             day = short_day(sheet.day)

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from ipmcal.model.rules.rulebook import Rulebook, cited_values
 from ipmcal.model.values.cited import Basis, Citation
 
-ORDER = list(Basis)
+BASES = list(Basis)
 
 
 def inventory_lines(book: Rulebook, files: bool) -> Iterator[str]:
@@ -30,12 +30,12 @@ def inventory_lines(book: Rulebook, files: bool) -> Iterator[str]:
     counts = basis_counts(book)
     total = sum(counts.values())
     yield f"{total} values by their least sure basis:"
-    for basis in ORDER:
+    for basis in BASES:
         yield f"  {basis:<10} {counts[basis]:>5}  {100 * counts[basis] / total:4.1f} %"
     if files:
         for key in sorted(book.files):
             own = Counter(least_sure(v.cites) for v in cited_values(book.files[key]))
-            words = ", ".join(f"{own[b]} {b}" for b in ORDER if own[b])
+            words = ", ".join(f"{own[b]} {b}" for b in BASES if own[b])
             title = getattr(book.files[key], "title", "")
             yield f"{book.files[key].checked} {key}{f': {title}' if title else ''} ({words or 'no values'})"
 
@@ -47,4 +47,4 @@ def basis_counts(book: Rulebook) -> Counter[Basis]:
 
 def least_sure(cites: tuple[Citation, ...]) -> Basis:
     """The least sure basis among citations."""
-    return max((cite.basis for cite in cites), key=ORDER.index)
+    return max((cite.basis for cite in cites), key=BASES.index)

@@ -22,7 +22,7 @@ BASIS = {
     Basis.ASSUMPTION: "assumed",
 }
 """How sure a figure is, as printed."""
-ORDER = (Allowed.ALLOWED, Allowed.ADVISED_AGAINST, Allowed.FORBIDDEN)
+VERDICTS = (Allowed.ALLOWED, Allowed.ADVISED_AGAINST, Allowed.FORBIDDEN)
 _LONGEST = 90
 
 
@@ -30,7 +30,7 @@ def option_lines(options: Options, sources: Mapping[str, Source]) -> Iterator[st
     """A yard's treatments: allowed ones first; colonies with the same verdict together; those without a label last."""
     yield f"{options.yard}, begun on {short_day(options.day)} {date_of(options.day).year}: what the rule files say"
     groups, missing = _grouped(options)
-    for word in ORDER:
+    for word in VERDICTS:
         for verdict, keys in groups:
             if verdict.verdict is word:
                 yield f"  {word}: {options.titles[verdict.treatment]}: {_who(keys, options)}"

@@ -19,7 +19,7 @@ from ipmcal.model.values.words import counted, day_range, duration, short_day
 SOME = 6
 """So many tasks are named where one of them is meant."""
 
-SAYS = {
+RULE_WORDS = {
     Rule.REGION_MARK: "the region's own day",
     Rule.MOVED: "moved to this yard by Hopkins' rule",
     Rule.OBSERVED: "as you saw it",
@@ -56,7 +56,7 @@ def why_lines(task: Task, sources: Mapping[str, Source]) -> Iterator[str]:
         yield f"done {_date(task.done)}"
     for reason in task.why_planned:
         if reason.note:
-            yield f"  R{reason.rule} {SAYS[reason.rule]}: {reason.note}"
+            yield f"  R{reason.rule} {RULE_WORDS[reason.rule]}: {reason.note}"
     told: set[Reason] = set()
     for name, ordinal, reason in (
         ("opens", window.opens, window.why_opens),
@@ -105,7 +105,7 @@ def _reason(reason: Reason, sources: Mapping[str, Source], indent: str, told: se
     when = f" {_span(reason.span)}" if reason.span is not None else ""
     note = f" ({reason.note})" if reason.note else ""
     again = ", as above" if reason in told and (reason.under or reason.values) else ""
-    yield f"{indent}R{reason.rule} {reason.subject}{when}: {SAYS[reason.rule]}{note}{again}"
+    yield f"{indent}R{reason.rule} {reason.subject}{when}: {RULE_WORDS[reason.rule]}{note}{again}"
     if again:
         return
     told.add(reason)

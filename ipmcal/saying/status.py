@@ -12,7 +12,7 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, short_day, year
 
-SOON = 14
+TOLD_AHEAD = 14
 """Days ahead that are told one by one; a matter of reading, not of bees."""
 
 
@@ -57,7 +57,7 @@ def _next_visit(plan: Plan, yard: YardView) -> str:
 
 def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
     own = [task for task in plan.tasks if task.yard == yard.key]
-    due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + SOON]
+    due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
     yield from _listed("over the line", _over(plan, yard))
     yield from _listed("count mites", _days([t for t in due if t.logs in counts]))
     yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
@@ -111,7 +111,7 @@ def _courses(plan: Plan, yard: YardView) -> list[str]:
 
 
 def _recent(plan: Plan, task: Task) -> bool:
-    return task.window.closes >= plan.as_of - 2 * SOON
+    return task.window.closes >= plan.as_of - 2 * TOLD_AHEAD
 
 
 def _asked(plan: Plan, tasks: Sequence[Task]) -> list[str]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, short_day
-from ipmcal.publishing.season import together
+from ipmcal.publishing.season import merged
 
 
 def size_words(made: Plan) -> str:
@@ -32,7 +32,7 @@ def finding_lines(made: Plan) -> Iterator[str]:
             yield f"  course: {chosen.yard}: {words}"
         for words in chosen.left:
             yield f"  no course: {chosen.yard}: {words}."
-    for conflict in together(made.conflicts):
+    for conflict in merged(made.conflicts):
         whose = f"{conflict.yard} {conflict.subject}".strip()
         yield f"  conflict: {whose}: {conflict.what}. Would help: {conflict.helps}."
     for refusal in made.refusals:

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.biology.brood import (
+    BroodClocks,
     Broodless,
-    Castes,
     Development,
     Mating,
     brood_after,
@@ -28,7 +28,7 @@ def spans(lowest: int, highest: int) -> st.SearchStrategy[Span]:
 developments = st.builds(
     lambda capped, stays: Development(capped, capped + stays), capped=spans(5, 12), stays=spans(6, 16)
 )
-castes = st.builds(Castes, hatches=spans(2, 4), worker=developments, drone=developments, queen=developments)
+castes = st.builds(BroodClocks, hatches=spans(2, 4), worker=developments, drone=developments, queen=developments)
 matings = st.builds(Mating, flies=spans(4, 20), lays=spans(1, 10))
 days = spans(700_000, 700_060)
 
@@ -50,7 +50,7 @@ def test_development_runs_forward(capped: Span, emerges: Span) -> None:
 
 
 @given(castes, days)
-def test_no_brood_is_no_brood_of_either_caste(clocks: Castes, stop: Span) -> None:
+def test_no_brood_is_no_brood_of_either_caste(clocks: BroodClocks, stop: Span) -> None:
     gone = brood_after(stop, clocks)
     for kind in (gone.eggs, gone.open_worker, gone.open_drone, gone.worker, gone.drone):
         assert kind.low > stop.low
@@ -59,14 +59,14 @@ def test_no_brood_is_no_brood_of_either_caste(clocks: Castes, stop: Span) -> Non
 
 
 @given(castes, days)
-def test_brood_comes_back_in_order(clocks: Castes, start: Span) -> None:
+def test_brood_comes_back_in_order(clocks: BroodClocks, start: Span) -> None:
     back = brood_from(start, clocks)
     assert start.usual < back.larvae.usual < back.capped.usual < back.young_workers.usual
     assert back.capped.usual == min(back.capped_worker.usual, back.capped_drone.usual)
 
 
 @given(castes, days, days)
-def test_nothing_is_capped_on_any_sure_day(clocks: Castes, stop: Span, start: Span) -> None:
+def test_nothing_is_capped_on_any_sure_day(clocks: BroodClocks, stop: Span, start: Span) -> None:
     """Whatever day in its span each thing falls on, no cell is capped on a day that ``surely`` names."""
     surely = broodless(stop, start, clocks).surely
     if surely is None:
@@ -78,7 +78,7 @@ def test_nothing_is_capped_on_any_sure_day(clocks: Castes, stop: Span, start: Sp
 
 def test_without_new_laying_the_days_do_not_close() -> None:
     worker, drone = Development(Span(8, 9, 9), Span(20, 21, 22)), Development(Span(9, 10, 10), Span(24, 24, 25))
-    clocks = Castes(Span(3, 3, 4), worker, drone, worker)
+    clocks = BroodClocks(Span(3, 3, 4), worker, drone, worker)
     assert broodless(Span.exact(100), None, clocks) == Broodless(opens=Span(124, 124, 125), closes=None)
     assert broodless(Span.exact(100), None, clocks).surely is None
     assert broodless(Span.exact(100), Span.exact(125), clocks).surely == (125, 132)
@@ -92,7 +92,7 @@ def test_older_brood_makes_an_earlier_queen(queenless: Span, age: Span, more: Sp
 
 
 @given(days, spans(3, 5), castes, matings)
-def test_a_walk_away_split_runs_in_order(split: Span, age: Span, clocks: Castes, mating: Mating) -> None:
+def test_a_walk_away_split_runs_in_order(split: Span, age: Span, clocks: BroodClocks, mating: Mating) -> None:
     half = walk_away(split, age, clocks, mating)
     queen = half.queen
     assert queen == new_queen(raised_from(split, age), clocks, mating)

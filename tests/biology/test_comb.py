@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from ipmcal.biology.comb import (
     BeeSpace,
     Filling,
-    Range,
+    Measure,
     cells_on,
     density_of,
     filling,
@@ -21,12 +21,12 @@ from ipmcal.biology.comb import (
 )
 
 SPACE = BeeSpace(low=6.0, high=9.5)  # mm; 3/8 inch above, common practice
-DENSITY = Range(2.3, 2.6)
-WAX = Range(11.3, 13.0)
+DENSITY = Measure(2.3, 2.6)
+WAX = Measure(11.3, 13.0)
 
 
-def ranges(highest: float) -> st.SearchStrategy[Range]:
-    return st.lists(st.floats(0, highest), min_size=2, max_size=2).map(lambda ends: Range(*sorted(ends)))
+def ranges(highest: float) -> st.SearchStrategy[Measure]:
+    return st.lists(st.floats(0, highest), min_size=2, max_size=2).map(lambda ends: Measure(*sorted(ends)))
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ def test_no_comb_in_a_bee_space(gap: float) -> None:
 
 
 @given(st.floats(9.6, 200), st.floats(100, 500), ranges(1.0))
-def test_comb_fits_in_its_gap(gap: float, length: float, filled: Range) -> None:
+def test_comb_fits_in_its_gap(gap: float, length: float, filled: Measure) -> None:
     comb = trap_comb(gap, length, SPACE, density=DENSITY, wax=WAX, filled=filled)
     assert comb is not None
     assert 0 < comb.depth.low <= comb.depth.high < gap
@@ -71,7 +71,7 @@ def test_comb_fits_in_its_gap(gap: float, length: float, filled: Range) -> None:
 
 
 @given(ranges(1000), ranges(5))
-def test_cells_are_counted_on_both_sides(area: Range, density: Range) -> None:
+def test_cells_are_counted_on_both_sides(area: Measure, density: Measure) -> None:
     cells = cells_on(area, density)
     assert cells.low == pytest.approx(2 * area.low * density.low)
     assert cells.high == pytest.approx(2 * area.high * density.high)
@@ -88,4 +88,4 @@ def test_a_row_of_hexagons_tiles_its_area(cells_in_10_cm: float) -> None:
 @pytest.mark.parametrize("ends", [(-1.0, 2.0), (3.0, 2.0), (math.nan, 1.0)])
 def test_ranges_that_are_none(ends: tuple[float, float]) -> None:
     with pytest.raises(ValueError, match="a range needs 0 <= low <= high"):
-        Range(*ends)
+        Measure(*ends)

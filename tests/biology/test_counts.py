@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 from statsmodels.stats.rates import confint_poisson, confint_poisson_2indep
 
-from ipmcal.biology.comb import Range
+from ipmcal.biology.comb import Measure
 from ipmcal.biology.counts import (
     Cause,
-    Efficacy,
+    CountVerdict,
+    FoundEfficacy,
     Interval,
-    Verdict,
     bees_needed,
     board,
     chance_to_find,
@@ -171,19 +171,19 @@ def test_what_can_not_be_pooled() -> None:
 
 @given(samples, st.floats(0.05, 1), st.floats(0.05, 1))
 def test_what_stayed_on_the_bees_is_only_ever_more(sample: Sample, one: float, other: float) -> None:
-    got = corrected(sample, Range(min(one, other), max(one, other)))
+    got = corrected(sample, Measure(min(one, other), max(one, other)))
     assert float(rate(sample)) <= got.low * (1 + 1e-12) <= got.high * (1 + 1e-12)
 
 
 def test_a_recovery_is_a_share() -> None:
-    for recovery in (Range(0, 0.9), Range(0.9, 1.2)):
+    for recovery in (Measure(0, 0.9), Measure(0.9, 1.2)):
         with pytest.raises(ValueError, match="a recovery is a share"):
             corrected(Sample(3, 300), recovery)
 
 
 def test_a_factor_for_the_fall_is_a_range() -> None:
     """From x 20 (Martin 1998) to x 300 (a German association): for the same ten mites a day."""
-    assert in_colony(10, Range(20, 300)) == Range(200, 3000)
+    assert in_colony(10, Measure(20, 300)) == Measure(200, 3000)
 
 
 @pytest.mark.parametrize(("mites", "size"), [(-1, 300), (1, -300)])
@@ -195,7 +195,7 @@ def test_nothing_is_below_zero(mites: int, size: int) -> None:
 def test_cells_with_mites_are_no_more_than_cells() -> None:
     line = Threshold(Fraction(5), Fraction(100), Unit.DRONE_CELLS)
     got = judge(Sample(101, 100, Unit.DRONE_CELLS), line, enough=100)
-    assert (got.verdict, got.causes) == (Verdict.BAD_SAMPLE, (Cause.MORE_THAN_OPENED,))
+    assert (got.verdict, got.causes) == (CountVerdict.BAD_SAMPLE, (Cause.MORE_THAN_OPENED,))
 
 
 def test_a_sample_of_nothing_has_no_rate() -> None:
@@ -221,7 +221,7 @@ def test_more_than_before_is_below_nothing() -> None:
 
 @given(st.integers(1, 200), st.integers(0, 200), st.integers(50, 400), st.integers(50, 400), st.floats(1, 4))
 def test_the_interval_holds_the_share(before: int, after: int, first: int, second: int, deff: float) -> None:
-    def around(effect: float) -> Efficacy:
+    def around(effect: float) -> FoundEfficacy:
         got = efficacy(Sample(before, first), Sample(after, second), deff=effect)
         assert got.interval.low <= float(got.share) + 1e-9
         assert float(got.share) - 1e-9 <= got.interval.high <= 1
@@ -306,7 +306,7 @@ def test_units_are_never_compared() -> None:
     with pytest.raises(ValueError, match="are not compared with"):
         reaches(board(9, 24), Threshold(Fraction(3), Fraction(100), Unit.BEES))
     got = judge(board(9, 24), Threshold(Fraction(3), Fraction(100), Unit.BEES), enough=1)
-    assert (got.verdict, got.causes, got.least) == (Verdict.NOT_JUDGED, (Cause.OTHER_UNIT,), None)
+    assert (got.verdict, got.causes, got.least) == (CountVerdict.NOT_JUDGED, (Cause.OTHER_UNIT,), None)
 
 
 @pytest.mark.parametrize(("mites", "of"), [(-1, 100), (1, 0)])
@@ -323,18 +323,18 @@ TWO = Threshold(Fraction(2), Fraction(100), Unit.BEES)
 @pytest.mark.parametrize(
     ("mites", "bees", "verdict", "causes"),
     [
-        (6, 300, Verdict.OVER, (Cause.REACHES,)),
-        (5, 300, Verdict.UNDER, (Cause.BELOW,)),
-        (0, 300, Verdict.UNDER, (Cause.BELOW,)),
-        (0, 0, Verdict.BAD_SAMPLE, (Cause.NOTHING_SAMPLED,)),
-        (3, 0, Verdict.BAD_SAMPLE, (Cause.NOTHING_SAMPLED,)),
-        (3, 150, Verdict.BAD_SAMPLE, (Cause.TOO_SMALL,)),
-        (4, 150, Verdict.OVER, (Cause.ENOUGH_FOR_A_WHOLE,)),
-        (400, 300, Verdict.OVER, (Cause.REACHES, Cause.MORE_MITES_THAN_BEES)),
-        (40, 30, Verdict.OVER, (Cause.ENOUGH_FOR_A_WHOLE, Cause.MORE_MITES_THAN_BEES)),
+        (6, 300, CountVerdict.OVER, (Cause.REACHES,)),
+        (5, 300, CountVerdict.UNDER, (Cause.BELOW,)),
+        (0, 300, CountVerdict.UNDER, (Cause.BELOW,)),
+        (0, 0, CountVerdict.BAD_SAMPLE, (Cause.NOTHING_SAMPLED,)),
+        (3, 0, CountVerdict.BAD_SAMPLE, (Cause.NOTHING_SAMPLED,)),
+        (3, 150, CountVerdict.BAD_SAMPLE, (Cause.TOO_SMALL,)),
+        (4, 150, CountVerdict.OVER, (Cause.ENOUGH_FOR_A_WHOLE,)),
+        (400, 300, CountVerdict.OVER, (Cause.REACHES, Cause.MORE_MITES_THAN_BEES)),
+        (40, 30, CountVerdict.OVER, (Cause.ENOUGH_FOR_A_WHOLE, Cause.MORE_MITES_THAN_BEES)),
     ],
 )
-def test_a_verdict_and_its_causes(mites: int, bees: int, verdict: Verdict, causes: tuple[Cause, ...]) -> None:
+def test_a_verdict_and_its_causes(mites: int, bees: int, verdict: CountVerdict, causes: tuple[Cause, ...]) -> None:
     got = judge(Sample(mites, bees), TWO, enough=200)
     assert (got.verdict, got.causes) == (verdict, causes)
     assert (got.interval is None) == (bees == 0)
@@ -342,14 +342,14 @@ def test_a_verdict_and_its_causes(mites: int, bees: int, verdict: Verdict, cause
 
 def test_without_brood_nothing_is_judged() -> None:
     got = judge(Sample(30, 300), TWO, enough=200, broodless=True)
-    assert (got.verdict, got.causes, got.least) == (Verdict.NOT_JUDGED, (Cause.BROODLESS,), 6)
+    assert (got.verdict, got.causes, got.least) == (CountVerdict.NOT_JUDGED, (Cause.BROODLESS,), 6)
     bad = judge(Sample(0, 0), TWO, enough=200, broodless=True)
-    assert (bad.verdict, bad.causes) == (Verdict.NOT_JUDGED, (Cause.BROODLESS, Cause.NOTHING_SAMPLED))
+    assert (bad.verdict, bad.causes) == (CountVerdict.NOT_JUDGED, (Cause.BROODLESS, Cause.NOTHING_SAMPLED))
 
 
 @given(samples, thresholds, st.sampled_from(CONFIDENCES), st.floats(1, 4))
 def test_the_interval_never_decides(sample: Sample, threshold: Threshold, level: float, deff: float) -> None:
-    def verdict(confidence: float, effect: float) -> tuple[Verdict, tuple[Cause, ...]]:
+    def verdict(confidence: float, effect: float) -> tuple[CountVerdict, tuple[Cause, ...]]:
         got = judge(sample, threshold, enough=200, confidence=confidence, deff=effect)
         return got.verdict, got.causes
 
@@ -358,7 +358,7 @@ def test_the_interval_never_decides(sample: Sample, threshold: Threshold, level:
 
 @given(samples, thresholds)
 def test_one_more_mite_never_turns_over_into_under(sample: Sample, threshold: Threshold) -> None:
-    order = [Verdict.BAD_SAMPLE, Verdict.UNDER, Verdict.OVER]
+    order = [CountVerdict.BAD_SAMPLE, CountVerdict.UNDER, CountVerdict.OVER]
     more = Sample(sample.mites + 1, sample.size)
     one, two = (order.index(judge(s, threshold, enough=200).verdict) for s in (sample, more))
     assert one <= two

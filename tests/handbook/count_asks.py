@@ -8,7 +8,7 @@ from functools import cache
 from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
 from ipmcal.biology import counts
-from ipmcal.biology.comb import Range
+from ipmcal.biology.comb import Measure
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, season_at
@@ -56,17 +56,17 @@ def fall_per_day(given: Given) -> float:
 
 
 @ask
-def wilson_percent(given: Given) -> Range:
+def wilson_percent(given: Given) -> Measure:
     level, deff = given.get("confidence", 0.95), given.get("deff", 1.0)
     got = counts.wilson(given["found"], given["of"], level, deff)
-    return Range(100 * got.low, 100 * got.high)
+    return Measure(100 * got.low, 100 * got.high)
 
 
 @ask
-def pooled_percent(given: Given) -> Range:
+def pooled_percent(given: Given) -> Measure:
     whole = counts.pooled([Sample(mites, given["bees"]) for mites in given["mites"]])
     got = counts.interval(whole)
-    return Range(100 * got.low, 100 * got.high)
+    return Measure(100 * got.low, 100 * got.high)
 
 
 @ask
@@ -76,10 +76,10 @@ def efficacy_percent(given: Given) -> float:
 
 
 @ask
-def recovered_per_100(given: Given) -> Range:
+def recovered_per_100(given: Given) -> Measure:
     share = rulebook().counting.recovery[given["method"]].value
     assert share.low is not None
-    return counts.corrected(sample(given), Range(share.low / 100, (share.high or 100) / 100))
+    return counts.corrected(sample(given), Measure(share.low / 100, (share.high or 100) / 100))
 
 
 @ask
@@ -116,14 +116,14 @@ def level(given: Given) -> str | None:
 
 
 @ask
-def mites_in_colony(given: Given) -> Range:
+def mites_in_colony(given: Given) -> Measure:
     """From the fall per day, by the authority's factor for that day (or for any day)."""
     day = ordinal(given["day"])
     factors = rulebook().thresholds[given["authority"]].fall_factors
     factor = next(f.factor.value for f in factors if f.days is None or tally.holds(f.days, day))
     assert factor.low is not None
     assert factor.high is not None
-    return counts.in_colony(given["fall"], Range(factor.low, factor.high))
+    return counts.in_colony(given["fall"], Measure(factor.low, factor.high))
 
 
 @ask

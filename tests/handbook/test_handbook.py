@@ -30,13 +30,13 @@ KEYS = {"case", "source", "basis", "ask", "given", "gives"}
 HATCHES = Span(3, 3, 4)  # days; teaching pages. Not among the rules so far.
 
 
-def castes() -> brood.Castes:
+def castes() -> brood.BroodClocks:
     known = rulebook().biology.castes
 
     def development(caste: Caste) -> brood.Development:
         return brood.Development(caste.capped.value, caste.emerges.value)
 
-    return brood.Castes(HATCHES, development(known.worker), development(known.drone), development(known.queen))
+    return brood.BroodClocks(HATCHES, development(known.worker), development(known.drone), development(known.queen))
 
 
 def caste_of(name: str) -> brood.Development:
@@ -58,10 +58,10 @@ def rates() -> Rates:
     )
 
 
-def range_of(amount: Amount) -> comb.Range:
+def range_of(amount: Amount) -> comb.Measure:
     assert amount.low is not None
     assert amount.high is not None
-    return comb.Range(amount.low, amount.high)
+    return comb.Measure(amount.low, amount.high)
 
 
 def bee_space() -> comb.BeeSpace:
@@ -71,11 +71,11 @@ def bee_space() -> comb.BeeSpace:
     return comb.BeeSpace(known.bee_space.value.low, known.comb_gap.value.low)
 
 
-def density() -> comb.Range:
+def density() -> comb.Measure:
     return range_of(rulebook().biology.comb.drone_cells.value)
 
 
-def wax_rate() -> comb.Range:
+def wax_rate() -> comb.Measure:
     return range_of(rulebook().biology.comb.wax.value)
 
 
@@ -241,18 +241,18 @@ def queens_first_egg(given: Given) -> Span:
 
 @ask
 def cells_per_dm2(given: Given) -> float:
-    area = comb.Range(100.0, 100.0)
+    area = comb.Measure(100.0, 100.0)
     one = comb.density_of(given["row"])
-    return comb.cells_on(area, comb.Range(one, one)).low
+    return comb.cells_on(area, comb.Measure(one, one)).low
 
 
 @ask
-def drone_cells(given: Given) -> comb.Range:
-    return comb.cells_on(comb.Range(given["area"], given["area"]), density())
+def drone_cells(given: Given) -> comb.Measure:
+    return comb.cells_on(comb.Measure(given["area"], given["area"]), density())
 
 
 @ask
-def drone_cells_one_side(given: Given) -> comb.Range:
+def drone_cells_one_side(given: Given) -> comb.Measure:
     return drone_cells(given) * 0.5
 
 
@@ -278,25 +278,25 @@ def bees_make_of_frames(given: Given) -> str:
 
 
 @ask
-def comb_depth(given: Given) -> comb.Range | None:
+def comb_depth(given: Given) -> comb.Measure | None:
     hung = comb.trap_comb(given["gap"], 430.0, bee_space(), density=density(), wax=wax_rate())
     return hung.depth if hung else None
 
 
 @ask
-def comb_cells(given: Given) -> comb.Range | None:
+def comb_cells(given: Given) -> comb.Measure | None:
     hung = comb.trap_comb(given["gap"], given["length"], bee_space(), density=density(), wax=wax_rate())
     return hung.cells if hung else None
 
 
 @ask
 def wax_at_least(given: Given) -> float:
-    return comb.wax_in(comb.Range(given["cells"], given["cells"]), wax_rate()).low
+    return comb.wax_in(comb.Measure(given["cells"], given["cells"]), wax_rate()).low
 
 
 @ask
 def wax_at_most(given: Given) -> float:
-    return comb.wax_in(comb.Range(given["cells"], given["cells"]), wax_rate()).high
+    return comb.wax_in(comb.Measure(given["cells"], given["cells"]), wax_rate()).high
 
 
 # The cases ------------------------------------------------------------------------------------------------------------
@@ -317,7 +317,7 @@ def value_of(text: object) -> object:
 
 def miss(got: object, expected: object) -> float:
     """How far an answer lies from what a case gives; a range of days is met anywhere within."""
-    if isinstance(got, comb.Range):
+    if isinstance(got, comb.Measure):
         assert isinstance(expected, list)
         return max(abs(got.low - float(expected[0])), abs(got.high - float(expected[1])))
     point = got.usual if isinstance(got, Span) else got

@@ -16,7 +16,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.text import NOWHERE
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.known import brood_spells
-from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of, wait_after
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of, wait_after
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.recall.state import recall
@@ -32,7 +32,9 @@ def day(text: str) -> int:
 def standing(given: Given) -> Standing:
     """The colony as a case gives it."""
     broodless = [BroodSpell("none", day(first), day(last), "") for first, last in given.get("broodless", ())]
-    past = (Past(name, rulebook().treatments[name].class_, day(a), day(b)) for name, a, b in given.get("before", ()))
+    past = (
+        CourseSpell(name, rulebook().treatments[name].class_, day(a), day(b)) for name, a, b in given.get("before", ())
+    )
     years = [(f"{YEAR + n}-01-01", f"{YEAR + n}-12-31") for n in (-1, 0, 1)] + given.get("winters", [])
     return Standing(
         kind=given.get("kind", "overwintered"),

@@ -17,7 +17,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.treatments import TemperatureLimit
 from ipmcal.planning.labels.of_day import days_of
 from ipmcal.planning.labels.standing import use_of
-from ipmcal.planning.labels.weather import Weather, warmth
+from ipmcal.planning.labels.weather import Weather, warm_days
 
 
 def limit(treatment: str, place: str) -> tuple[TemperatureLimit, list[int]]:
@@ -50,9 +50,9 @@ def test_a_course_at_clemson_by_month(clemson: Daily, treatment: str, place: str
     for begin in range(min(clemson), max(clemson) - length, 3):
         window = [begin + day - 1000 for day in days]
         if all(day in clemson for day in window):
-            seen[begin] = float(not warmth(read, "high", low, high, window).out)
+            seen[begin] = float(not warm_days(read, "high", low, high, window).out)
     year = range(date(2027, 1, 1).toordinal(), date(2028, 1, 1).toordinal(), 5)
-    foreseen = {b: warmth(normals, "high", low, high, [b + d - 1000 for d in days]).chance or 0.0 for b in year}
+    foreseen = {b: warm_days(normals, "high", low, high, [b + d - 1000 for d in days]).chance or 0.0 for b in year}
     told, found = by_begin(foreseen), by_begin(seen)
     assert all(abs(a - b) < most for a, b in zip(told, found, strict=True)), (told, found)
     assert root_mean_square(told, found) < most / 2

@@ -14,7 +14,7 @@ from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, label_for, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
-from ipmcal.planning.labels.standing import Past, Standing, Stay, wait_after
+from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.options import standings
@@ -154,8 +154,8 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
 
 
-def _past(course: Given) -> Past:
-    return Past(course.name, course.book.treatments[course.name].class_, course.applied[0], course.last)
+def _past(course: Given) -> CourseSpell:
+    return CourseSpell(course.name, course.book.treatments[course.name].class_, course.applied[0], course.last)
 
 
 def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], as_of: int) -> Standing:

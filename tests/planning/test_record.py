@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from planning.yards import colony, on, outfit, shipped, yard
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
-from ipmcal.model.outfit.record import Entry, Record
+from ipmcal.model.outfit.record import Record, TreatmentEntry
 from ipmcal.model.values.cited import Place
 from ipmcal.planning.recall.courses import renamed
 from ipmcal.planning.record import kept_until, make_record
@@ -46,12 +46,12 @@ def kept(
     return make_record(replace(of, products={"Streifen": "amitraz_strip"}), shipped(), on(as_of), year)
 
 
-def only(record: Record) -> Entry:
+def only(record: Record) -> TreatmentEntry:
     (entry,) = record.entries
     return entry
 
 
-def removals(entry: Entry) -> list[tuple[str, float, str, str]]:
+def removals(entry: TreatmentEntry) -> list[tuple[str, float, str, str]]:
     return [(date.fromordinal(r.day).isoformat(), float(r.amount), r.yard, r.colony) for r in entry.removals]
 
 

@@ -34,8 +34,8 @@ from publishing.ics_checks import check_octets, check_parsers, lines_of, on_day
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
-from ipmcal.publishing.feed import calendar, enter, feed, feeds, one_line
-from ipmcal.publishing.memory.ledger import KEEP_DAYS, Entry, Kind, Ledger, ledger_text, parse_ledger
+from ipmcal.publishing.feed import calendar, calendar_line, feed, feeds, with_entries
+from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (
@@ -45,7 +45,7 @@ NASTY = (
 )
 
 
-def entry_of(ledger: Ledger, kind: Kind, task_id: str) -> Entry:
+def entry_of(ledger: Ledger, kind: EntryKind, task_id: str) -> FeedEntry:
     """The one entry of a kind that is about a task."""
     (entry,) = [e for e in ledger.entries if e.kind is kind and task_id in e.tasks]
     return entry
@@ -55,7 +55,7 @@ def published(*plans: Plan) -> Ledger:
     """The ledger after these plans were published one after the other, each time written and read back."""
     ledger = EMPTY
     for plan in plans:
-        ledger = parse_ledger(ledger_text(enter(plan, ledger)), "ledger.json", plan.outfit)
+        ledger = parse_ledger(ledger_text(with_entries(plan, ledger)), "ledger.json", plan.outfit)
     return ledger
 
 
@@ -91,44 +91,47 @@ def test_days_on_which_a_reader_sees_the_events() -> None:
 
 
 def test_visit_lists_its_tasks_in_walking_order() -> None:
-    text = entry_of(enter(PLAN, EMPTY), Kind.VISIT, CUT).description
+    text = entry_of(with_entries(PLAN, EMPTY), EntryKind.VISIT, CUT).description
     assert text.split("\n\n")[1:] == [
         "Hive 1\n- Trap T1: Cut the comb off. CUT BY Thu 13 May\n- Count mites.",
         "Hive 2 (Blue door)\n- Count mites.",
     ]
     assert "Rain date: Sun 9 May." in text
-    strips = entry_of(enter(PLAN, EMPTY), Kind.VISIT, STRIPS).description
+    strips = entry_of(with_entries(PLAN, EMPTY), EntryKind.VISIT, STRIPS).description
     assert strips.index("Whole yard") < strips.index("Hive 2")
     assert "Take the strips out. LAST GOOD DAY Fri 20 Aug" in strips
-    named = enter(changed(PLAN, CUT, do="T1: look, then cut."), EMPTY)
-    assert "- T1: look, then cut. CUT BY" in entry_of(named, Kind.VISIT, CUT).description
-    frozen = enter(changed(PLAN, CUT, lid="OUT BY"), EMPTY)
-    assert "- Trap T1: Cut the comb off. OUT BY Thu 13 May" in entry_of(frozen, Kind.VISIT, CUT).description
+    named = with_entries(changed(PLAN, CUT, do="T1: look, then cut."), EMPTY)
+    assert "- T1: look, then cut. CUT BY" in entry_of(named, EntryKind.VISIT, CUT).description
+    frozen = with_entries(changed(PLAN, CUT, lid="OUT BY"), EMPTY)
+    assert "- Trap T1: Cut the comb off. OUT BY Thu 13 May" in entry_of(frozen, EntryKind.VISIT, CUT).description
     assert strips.endswith("Mind: Read the label in your hand.")
 
 
 def test_task_of_a_colony_that_the_yard_no_longer_shows_is_still_said() -> None:
     plan = replace(PLAN, yards=(replace(ALDER, colonies=ALDER.colonies[1:]), PLAN.yards[1]))
-    text = entry_of(enter(plan, EMPTY), Kind.VISIT, CUT).description
+    text = entry_of(with_entries(plan, EMPTY), EntryKind.VISIT, CUT).description
     assert text.split("\n\n")[-1].startswith("Hive 1\n- Trap T1")
 
 
 def test_done_and_declined_tasks_have_no_last_good_day() -> None:
     for status in (Status.DONE, Status.MISSED, Status.DECLINED):
-        ledger = enter(changed(PLAN, CUT, status=status, planned=None, done=None), EMPTY)
-        assert not [e for e in ledger.entries if e.kind is Kind.STOP and CUT in e.tasks]
-        assert f"({status})" in entry_of(ledger, Kind.VISIT, CUT).description
+        ledger = with_entries(changed(PLAN, CUT, status=status, planned=None, done=None), EMPTY)
+        assert not [e for e in ledger.entries if e.kind is EntryKind.STOP and CUT in e.tasks]
+        assert f"({status})" in entry_of(ledger, EntryKind.VISIT, CUT).description
 
 
 def test_impossible_task_keeps_its_last_good_day() -> None:
     plan = changed(PLAN, CUT, status=Status.IMPOSSIBLE, planned=None, rain_date=None)
-    assert "No visit falls into its days." in entry_of(enter(plan, EMPTY), Kind.STOP, CUT).description
+    assert "No visit falls into its days." in entry_of(with_entries(plan, EMPTY), EntryKind.STOP, CUT).description
 
 
 def test_the_last_good_day_of_a_course_names_what_has_to_come_out() -> None:
     """Two courses may be under way in one hive; a trap frame says its own name."""
     plan = changed(PLAN, CUT, trap=None, method="amitraz_strip", step="take_out")
-    assert entry_of(enter(plan, EMPTY), Kind.STOP, CUT).summary == "Last good day: hive 1: take out, amitraz strip"
+    assert (
+        entry_of(with_entries(plan, EMPTY), EntryKind.STOP, CUT).summary
+        == "Last good day: hive 1: take out, amitraz strip"
+    )
 
 
 def test_yard_with_nothing_planned_still_has_a_valid_calendar() -> None:
@@ -165,12 +168,12 @@ def test_moved_visit_keeps_its_uid_and_its_sequence_rises() -> None:
     """RFC 5545 3.8.4.7 and 3.8.7.4; RFC 5546 2.1.4: SEQUENCE rises when DTSTART or DTEND changes."""
     for days in (7, -7):
         before, after = published(PLAN), published(PLAN, replace(moved(PLAN, "alder/1", days), as_of=AS_OF + 9))
-        old, new = entry_of(before, Kind.VISIT, CUT), entry_of(after, Kind.VISIT, CUT)
+        old, new = entry_of(before, EntryKind.VISIT, CUT), entry_of(after, EntryKind.VISIT, CUT)
         assert (new.uid, new.first, new.sequence) == (old.uid, old.first + days, old.sequence + 1)
         assert new.stamp == datetime(2027, 4, 10, tzinfo=UTC) > old.stamp
-        stop = entry_of(after, Kind.STOP, CUT)  # says another visit, on the same last good day
+        stop = entry_of(after, EntryKind.STOP, CUT)  # says another visit, on the same last good day
         assert (stop.sequence, stop.stamp) == (0, new.stamp)
-        assert entry_of(before, Kind.VISIT, STRIPS) == entry_of(after, Kind.VISIT, STRIPS)
+        assert entry_of(before, EntryKind.VISIT, STRIPS) == entry_of(after, EntryKind.VISIT, STRIPS)
         content = calendar(PLAN, after, "alder")
         check_octets(content)
         assert len(re.findall(rb"SEQUENCE:1", content)) == 1
@@ -178,13 +181,13 @@ def test_moved_visit_keeps_its_uid_and_its_sequence_rises() -> None:
 
 def test_moved_range_rises_with_its_visit() -> None:
     after = published(PLAN, moved(PLAN, "quarry/1", 3))
-    assert entry_of(after, Kind.RANGE, AWAY).sequence == entry_of(after, Kind.VISIT, AWAY).sequence == 1
+    assert entry_of(after, EntryKind.RANGE, AWAY).sequence == entry_of(after, EntryKind.VISIT, AWAY).sequence == 1
 
 
 @pytest.mark.parametrize(("latest", "shown"), [(day(5, 7), 0), (day(5, 8), 1), (day(5, 20), 1), (day(5, 21), 0)])
 def test_range_is_shown_where_it_is_more_than_a_day_and_no_bar_across_the_month(latest: int, shown: int) -> None:
     plan = replace(PLAN, visits=(replace(VISITS[1], day=day(5, 7), earliest=day(5, 7), latest=latest),))
-    assert len([e for e in enter(plan, EMPTY).entries if e.kind is Kind.RANGE]) == shown
+    assert len([e for e in with_entries(plan, EMPTY).entries if e.kind is EntryKind.RANGE]) == shown
 
 
 def test_range_that_has_begun_is_no_news_every_day() -> None:
@@ -193,35 +196,35 @@ def test_range_that_has_begun_is_no_news_every_day() -> None:
         return replace(PLAN, as_of=as_of, visits=tuple(left))
 
     before, begun = published(PLAN), published(PLAN, on(day(5, 7)))
-    assert entry_of(begun, Kind.RANGE, AWAY) == entry_of(before, Kind.RANGE, AWAY)
-    assert "Could be moved until Tue 11 May." in entry_of(begun, Kind.VISIT, AWAY).description
-    assert enter(on(day(5, 8)), begun) == begun
+    assert entry_of(begun, EntryKind.RANGE, AWAY) == entry_of(before, EntryKind.RANGE, AWAY)
+    assert "Could be moved until Tue 11 May." in entry_of(begun, EntryKind.VISIT, AWAY).description
+    assert with_entries(on(day(5, 8)), begun) == begun
     last = replace(on(day(5, 8)), visits=(replace(on(day(5, 8)).visits[1], latest=day(5, 9)),))
-    assert "Could be moved" not in entry_of(enter(last, begun), Kind.VISIT, AWAY).description
+    assert "Could be moved" not in entry_of(with_entries(last, begun), EntryKind.VISIT, AWAY).description
 
 
 def test_wording_alone_changes_the_stamp_and_not_the_sequence() -> None:
     """RFC 5546 2.1.4 leaves SUMMARY and DESCRIPTION out; RFC 5545 3.8.7.3 for LAST-MODIFIED."""
     worded = replace(changed(PLAN, COUNT_1, do="Count the mites."), as_of=AS_OF + 1)
-    old, new = (entry_of(ledger, Kind.VISIT, CUT) for ledger in (published(PLAN), published(PLAN, worded)))
+    old, new = (entry_of(ledger, EntryKind.VISIT, CUT) for ledger in (published(PLAN), published(PLAN, worded)))
     assert (new.uid, new.sequence) == (old.uid, old.sequence)
     assert new.stamp == old.stamp + timedelta(days=1)
 
 
 def test_stamps_rise_within_a_day_and_when_the_day_goes_back() -> None:
     plans = [changed(PLAN, COUNT_1, do=f"Count {n}.") for n in range(3)]
-    stamp = entry_of(published(*plans), Kind.VISIT, COUNT_1).stamp
+    stamp = entry_of(published(*plans), EntryKind.VISIT, COUNT_1).stamp
     assert stamp == datetime(2027, 4, 1, 0, 0, 2, tzinfo=UTC)
     earlier = replace(plans[0], as_of=AS_OF - 30)
-    assert entry_of(published(*plans, earlier), Kind.VISIT, COUNT_1).stamp == stamp + timedelta(seconds=1)
+    assert entry_of(published(*plans, earlier), EntryKind.VISIT, COUNT_1).stamp == stamp + timedelta(seconds=1)
 
 
 def test_vanished_entry_is_left_out_and_comes_back_with_a_higher_sequence() -> None:
     """RFC 5546 2.1.4: what is sent for a UID must not go back."""
-    first = entry_of(published(PLAN), Kind.VISIT, AWAY)
+    first = entry_of(published(PLAN), EntryKind.VISIT, AWAY)
     dropped = published(PLAN, without(PLAN, "quarry/1"))
-    assert [e.kind for e in dropped.entries if e.yard == "quarry"] == [Kind.EMPTY]
-    back = entry_of(published(PLAN, without(PLAN, "quarry/1"), PLAN), Kind.VISIT, AWAY)
+    assert [e.kind for e in dropped.entries if e.yard == "quarry"] == [EntryKind.EMPTY]
+    back = entry_of(published(PLAN, without(PLAN, "quarry/1"), PLAN), EntryKind.VISIT, AWAY)
     assert (back.uid, back.sequence, back.stamp > first.stamp) == (first.uid, 1, True)
 
 
@@ -239,8 +242,8 @@ A, B, C, D = (TASKS[i].id for i in (0, 1, 2, 5))
 def test_visit_inherits_from_the_one_that_shares_most_tasks() -> None:
     old = visits_of((day(5, 8), "x", (A, B, C)), (day(6, 5), "y", (D,)))
     new = visits_of((day(5, 15), "y", (A,)), (day(6, 12), "z", (B, C, D)))
-    uids = {e.tasks: e.uid for e in published(old).entries if e.kind is Kind.VISIT}
-    after = {e.tasks: e.uid for e in published(old, new).entries if e.kind is Kind.VISIT}
+    uids = {e.tasks: e.uid for e in published(old).entries if e.kind is EntryKind.VISIT}
+    after = {e.tasks: e.uid for e in published(old, new).entries if e.kind is EntryKind.VISIT}
     assert after[B, C, D] == uids[A, B, C]
     assert after[A,] not in uids.values()
 
@@ -248,11 +251,11 @@ def test_visit_inherits_from_the_one_that_shares_most_tasks() -> None:
 def test_ties_go_to_the_earliest_day_then_to_the_id() -> None:
     old = visits_of((day(5, 8), "x", (A, B)), (day(6, 5), "y", (C, D)))
     swapped = visits_of((day(5, 9), "q", (C, A)), (day(6, 6), "p", (B, D)))
-    uids = {e.first: e.uid for e in published(old).entries if e.kind is Kind.VISIT}
-    after = {e.first: e.uid for e in published(old, swapped).entries if e.kind is Kind.VISIT}
+    uids = {e.first: e.uid for e in published(old).entries if e.kind is EntryKind.VISIT}
+    after = {e.first: e.uid for e in published(old, swapped).entries if e.kind is EntryKind.VISIT}
     assert after == {day(5, 9): uids[day(5, 8)], day(6, 6): uids[day(6, 5)]}
     same_day = visits_of((day(5, 9), "q", (A,)), (day(5, 9), "p", (B,)))
-    after_ids = {e.tasks: e.uid for e in published(old, same_day).entries if e.kind is Kind.VISIT}
+    after_ids = {e.tasks: e.uid for e in published(old, same_day).entries if e.kind is EntryKind.VISIT}
     assert after_ids[B,] == uids[day(5, 8)]
 
 
@@ -264,8 +267,8 @@ def test_new_visit_does_not_take_a_uid_that_is_in_use() -> None:
         visits_of((day(5, 8), "x", (C, D, STRIPS)), (day(5, 15), "y", (A, B))),
     )
     ledger = published(*plans)
-    assert entry_of(ledger, Kind.VISIT, C).uid == entry_of(published(plans[0]), Kind.VISIT, A).uid
-    assert entry_of(ledger, Kind.VISIT, A).uid != entry_of(ledger, Kind.VISIT, C).uid
+    assert entry_of(ledger, EntryKind.VISIT, C).uid == entry_of(published(plans[0]), EntryKind.VISIT, A).uid
+    assert entry_of(ledger, EntryKind.VISIT, A).uid != entry_of(ledger, EntryKind.VISIT, C).uid
     check_octets(calendar(plans[2], ledger, None))
 
 
@@ -277,25 +280,25 @@ def test_unchanged_visit_keeps_its_uid_whatever_lies_in_the_past() -> None:
         replace(visits_of((day(5, 30), "w", (A,))), as_of=day(5, 23)),
     )
     once = published(*plans)
-    assert len([e for e in once.entries if e.kind is Kind.VISIT and A in e.tasks]) == 2
-    assert enter(plans[-1], once) == once
+    assert len([e for e in once.entries if e.kind is EntryKind.VISIT and A in e.tasks]) == 2
+    assert with_entries(plans[-1], once) == once
 
 
 def test_visit_does_not_inherit_from_another_yard() -> None:
     elsewhere = replace(PLAN, visits=(replace(VISITS[0], yard="quarry"), *VISITS[1:]))
     after = published(PLAN, elsewhere)
-    assert entry_of(after, Kind.VISIT, CUT).uid != entry_of(published(PLAN), Kind.VISIT, CUT).uid
+    assert entry_of(after, EntryKind.VISIT, CUT).uid != entry_of(published(PLAN), EntryKind.VISIT, CUT).uid
 
 
 def test_another_outfit_has_other_uids() -> None:
     other = replace(PLAN, outfit="other_club")
-    mine, theirs = ({e.uid for e in enter(plan, Ledger(plan.outfit)).entries} for plan in (PLAN, other))
+    mine, theirs = ({e.uid for e in with_entries(plan, Ledger(plan.outfit)).entries} for plan in (PLAN, other))
     assert mine.isdisjoint(theirs)
 
 
 def test_task_held_twice_is_refused() -> None:
     with pytest.raises(ValueError, match="comes twice"):
-        enter(replace(PLAN, tasks=(*TASKS, TASKS[2])), EMPTY)
+        with_entries(replace(PLAN, tasks=(*TASKS, TASKS[2])), EMPTY)
 
 
 # --- the past ---
@@ -306,33 +309,33 @@ def test_past_entries_stay_as_published_then_go() -> None:
     before = published(PLAN)
     empty = replace(without(without(PLAN, "alder/1"), "quarry/1"), as_of=day(6, 1))
     after = published(PLAN, empty)
-    assert [e for e in after.entries if e.first < day(6, 1) and e.kind is not Kind.EMPTY] == [
+    assert [e for e in after.entries if e.first < day(6, 1) and e.kind is not EntryKind.EMPTY] == [
         e for e in before.entries if e.first < day(6, 1)
     ]
     check_octets(calendar(empty, after, "alder"))
     seasons = tuple(replace(view, season=2029) for view in PLAN.yards)
     last = replace(empty, yards=seasons, as_of=day(5, 8) + KEEP_DAYS)
-    assert entry_of(published(PLAN, last), Kind.VISIT, CUT) == entry_of(before, Kind.VISIT, CUT)
+    assert entry_of(published(PLAN, last), EntryKind.VISIT, CUT) == entry_of(before, EntryKind.VISIT, CUT)
     over = published(PLAN, last, replace(last, as_of=last.as_of + 1))
-    assert not [e for e in over.entries if e.kind is Kind.VISIT and CUT in e.tasks]
+    assert not [e for e in over.entries if e.kind is EntryKind.VISIT and CUT in e.tasks]
 
 
 def test_visit_that_took_place_is_not_moved_by_what_was_left_undone() -> None:
     done = changed(PLAN, CUT, status=Status.DONE, planned=None, done=day(5, 8))
     left = replace(done, as_of=day(5, 8), visits=(visit("later", "alder", day(5, 15), (COUNT_1,)), *VISITS[1:]))
     after = published(PLAN, left)
-    old = entry_of(published(PLAN), Kind.VISIT, CUT)
+    old = entry_of(published(PLAN), EntryKind.VISIT, CUT)
     assert [e.uid == old.uid for e in after.entries if e.first == day(5, 15)] == [False]
     rained_off = replace(moved(PLAN, "alder/1", 7), as_of=day(5, 9))
-    assert entry_of(published(PLAN, rained_off), Kind.VISIT, CUT).uid == old.uid
+    assert entry_of(published(PLAN, rained_off), EntryKind.VISIT, CUT).uid == old.uid
 
 
 def test_plan_of_the_next_season_leaves_this_one_alone() -> None:
     next_season = replace(PLAN, yards=tuple(replace(view, season=2028) for view in PLAN.yards), tasks=(), visits=())
     after = published(PLAN, next_season)
-    assert entry_of(after, Kind.VISIT, STRIPS) == entry_of(published(PLAN), Kind.VISIT, STRIPS)
+    assert entry_of(after, EntryKind.VISIT, STRIPS) == entry_of(published(PLAN), EntryKind.VISIT, STRIPS)
     same_season = replace(PLAN, tasks=(), visits=())
-    assert not [e for e in published(PLAN, same_season).entries if e.kind is not Kind.EMPTY]
+    assert not [e for e in published(PLAN, same_season).entries if e.kind is not EntryKind.EMPTY]
 
 
 def test_yard_that_was_given_up_has_no_future() -> None:
@@ -358,7 +361,7 @@ def test_hostile_text_stays_text() -> None:
     for summary, description in check_parsers(content):
         assert "\n" not in summary
         assert "\x00" not in summary + description
-    assert ("Last good day: trap T1 in hive 1: " + one_line(NASTY)) in [s for s, _ in check_parsers(content)]
+    assert ("Last good day: trap T1 in hive 1: " + calendar_line(NASTY)) in [s for s, _ in check_parsers(content)]
     assert rb"a\,b\;c/n/ d BEGIN:VALARM x" in b"".join(lines_of(content))
     assert parse_ledger(ledger_text(ledger), "x", PLAN.outfit) == ledger
 
@@ -403,12 +406,12 @@ def test_any_history_of_plans_keeps_the_promises(history: list[tuple[list[tuple[
                 visits.append(visit(f"v{n}", "alder", day(5, 1) + when, tuple(TASKS[i].id for i in mine)))
                 free -= set(mine)
         plan = replace(PLAN, visits=tuple(visits), as_of=AS_OF + gone_by)
-        ledger = enter(plan, ledger)
-        assert enter(plan, ledger) == ledger
+        ledger = with_entries(plan, ledger)
+        assert with_entries(plan, ledger) == ledger
         assert len({e.uid for e in ledger.entries}) == len(ledger.entries)
         current: dict[str, Any] = {e.uid: e for e in ledger.entries}
         for v in visits:
-            assert [e for e in current.values() if e.kind is Kind.VISIT and (e.first, e.tasks) == (v.day, v.tasks)]
+            assert [e for e in current.values() if e.kind is EntryKind.VISIT and (e.first, e.tasks) == (v.day, v.tasks)]
         for uid, entry in current.items():
             sequence, stamp = high.get(uid, (0, entry.stamp))
             assert entry.sequence >= sequence

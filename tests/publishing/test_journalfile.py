@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model.values.rows import COLUMNS
+from ipmcal.model.values.rows import JOURNAL_COLUMNS
 from ipmcal.publishing.journalfile import JournalLocked, append_rows
 from ipmcal.reading.source.table import delimiter, rows
 
-HEAD = ",".join(COLUMNS)
+HEAD = ",".join(JOURNAL_COLUMNS)
 ROW = ("2027-05-22", "home", "3", "note", "calm, sunny", "")
 APPENDER = Path(__file__).with_name("appender.py")
 posix = pytest.mark.skipif(os.name != "posix", reason="locks and kills are those of a POSIX system")
@@ -146,7 +146,7 @@ def test_killed_at_random_points_every_acknowledged_line_is_there_and_none_is_ha
     assert text.endswith("\n")
     first, *lines = [cells for _, cells in rows(text, ",")]
     assert not isinstance(first, str)
-    assert tuple(cell.text for cell in first) == COLUMNS
+    assert tuple(cell.text for cell in first) == JOURNAL_COLUMNS
     noted = []
     for cells in lines:
         assert not isinstance(cells, str), cells

@@ -12,7 +12,7 @@ from ipmcal.publishing.memory.changes import changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import Ledger, remember
 from ipmcal.publishing.sheet import sheet_lines
-from ipmcal.saying.changed import MOST_LINES, SOON, change_lines, superseded_lines
+from ipmcal.saying.changed import MOST_LINES, NAMED_AHEAD, change_lines, superseded_lines
 
 HUNG = "04-10 trap_hung T1 2"
 CUT = "1.T1/trap_comb_cut/2027/cut/1"
@@ -149,7 +149,7 @@ def test_a_sheet_with_nothing_left_to_do_is_out_of_date_too() -> None:
     made = plan(one(), "05-01")
     before = printed(made, Ledger("outfit"))
     gone = plan(one("05-01 died"), "05-02")
-    soon = [s for s in before.sheets if gone.as_of <= s.day <= gone.as_of + SOON]
+    soon = [s for s in before.sheets if gone.as_of <= s.day <= gone.as_of + NAMED_AHEAD]
     assert soon
     texts = list(superseded_lines(before, printed(gone, before), gone))
     assert all(any(s.code in text for text in texts) for s in soon)
@@ -170,7 +170,7 @@ def test_sheets_far_off_are_counted() -> None:
     later = plan(outfit(yard(colony("1"), weekdays=(SAT - 2,)), journal=()), "01-03")
     after = printed(later, before)
     texts = list(superseded_lines(before, after, later))
-    far = [s for s in after.sheets if s.superseded_by and s.day > later.as_of + SOON]
+    far = [s for s in after.sheets if s.superseded_by and s.day > later.as_of + NAMED_AHEAD]
     assert far
     assert texts[-1].startswith(str(len(far)))
     assert len(texts) == 1 + len([s for s in after.sheets if s.superseded_by]) - len(far)

@@ -8,14 +8,14 @@ import pytest
 from planning.yards import colony, line, on, outfit, shipped, yard
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.planning.options import options
+from ipmcal.planning.options import options_for
 from ipmcal.saying.options import option_lines
 
 
 def printed(*journal: str, day: str = "07-10", **hives: dict[str, object]) -> list[str]:
     there = yard(*(colony(key.strip("_"), **facts) for key, facts in (hives or {"_1": {}}).items()))  # type: ignore[arg-type]
     events: Sequence[Event] = [line(text) for text in journal]
-    (made,) = options(outfit(there, journal=events), shipped(), on(day), on(day))
+    (made,) = options_for(outfit(there, journal=events), shipped(), on(day), on(day))
     return list(option_lines(made, shipped().sources))
 
 

@@ -13,6 +13,11 @@ from ipmcal.model.values.text import NOWHERE
 BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 QUEEN_WORDS = ("laying", "virgin", "caged", "missing", "drone_mother", "seen")
 
+OWN = "own"
+"""The method that the keeper's own tasks belong to."""
+KIND_MADE = {"made_from": "split", "made": "swarm"}
+"""How a colony counts that a line made, by the form of that line's value."""
+
 
 @dataclass(frozen=True, slots=True)
 class Event:

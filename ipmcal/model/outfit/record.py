@@ -24,7 +24,7 @@ class Removal:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class TreatmentEntry:
     """One application to one colony; ``day`` None: something came out, and no line says when it had gone in.
 
     ``treatment`` is the rule file's id, ``own`` the keeper's name for the product where it is another.
@@ -84,7 +84,7 @@ class YardRecord:
     keep: int | None
     keep_sure: bool
     paper: str
-    entries: tuple[Entry, ...]
+    entries: tuple[TreatmentEntry, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +106,13 @@ class Record:
         return found
 
     @property
-    def entries(self) -> tuple[Entry, ...]:
+    def entries(self) -> tuple[TreatmentEntry, ...]:
         """Every entry once, by day: each stands in the yard where it was given, and where anything of it came out."""
         unique = {id(entry): entry for yard in self.yards for entry in yard.entries}
         return tuple(sorted(unique.values(), key=order))
 
 
-def order(entry: Entry) -> tuple[int, str, int, str]:
+def order(entry: TreatmentEntry) -> tuple[int, str, int, str]:
     """By the first day that is known, then yard, line and colony."""
     first = entry.day if entry.day is not None else min((r.day for r in entry.removals), default=0)
     return first, entry.yard, entry.place.line, entry.colony

@@ -25,8 +25,8 @@ from ipmcal.model.values.fields import (
     ShortForm,
     YesNo,
     as_list,
-    plain,
     whole,
+    written,
 )
 from ipmcal.model.values.forms import YEARS, iso_date
 from ipmcal.model.values.text import nearest, quoted
@@ -120,23 +120,25 @@ _KEY_PATTERN = f"[^/@][^/]{{0,{MAX_KEY - 1}}}"
 _DATE = "[12][0-9]{3}-[01][0-9]-[0-3][0-9]"
 _BEGAN = f"([0-9]{{4}} +overwintered|{_DATE} +({'|'.join(BEGINNINGS)}))"
 
-Key = Annotated[str, *plain(_key, "3", "what is painted on the hive", _KEY_PATTERN, "number", "boolean")]
-TrapName = Annotated[str, *plain(_trap_name, "T1", "what is written on the frame", f"[^/@. ][^/. ]{{0,{MAX_KEY - 1}}}")]
+ColonyKey = Annotated[str, *written(_key, "3", "what is painted on the hive", _KEY_PATTERN, "number", "boolean")]
+TrapName = Annotated[
+    str, *written(_trap_name, "T1", "what is written on the frame", f"[^/@. ][^/. ]{{0,{MAX_KEY - 1}}}")
+]
 ProductName = Annotated[
-    str, *plain(_product, "MyStrips", "your own name of a product", f'[^0-9\\s,;"][^\\s,;"]{{0,{MAX_PRODUCT - 1}}}')
+    str, *written(_product, "MyStrips", "your own name of a product", f'[^0-9\\s,;"][^\\s,;"]{{0,{MAX_PRODUCT - 1}}}')
 ]
 Began = Annotated[
     tuple[date | None, int, str],
-    *plain(_began, "2027-05-02 package", "when and how it began", _BEGAN),
+    *written(_began, "2027-05-02 package", "when and how it began", _BEGAN),
 ]
-WeekDay = Annotated[int | None, *plain(_days, "sat", "a weekday, or any", f"({'|'.join(WEEKDAYS)}|any)")]
+WeekDay = Annotated[int | None, *written(_days, "sat", "a weekday, or any", f"({'|'.join(WEEKDAYS)}|any)")]
 Away = Annotated[
-    tuple[date, date], *plain(_away, "2027-06-01..2027-06-14", "a date, or first and last", rf"{_DATE}(\.\.{_DATE})?")
+    tuple[date, date], *written(_away, "2027-06-01..2027-06-14", "a date, or first and last", rf"{_DATE}(\.\.{_DATE})?")
 ]
-Hours = Annotated[float, *plain(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
+Hours = Annotated[float, *written(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
 Slot = Annotated[
     tuple[int, str],
-    *plain(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
+    *written(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
 ]
 
 
@@ -229,7 +231,7 @@ def _traps_schema(mapping: dict[str, Any]) -> dict[str, Any]:
 class ColonyFile(Closed):
     """A colony: what is painted on its hive, when and how it began, its boxes from the bottom, its trap frames."""
 
-    key: Key
+    key: ColonyKey
     name: Prose | None = None
     stand: Prose | None = None
     walk: Annotated[int, *whole(0, 9999)] | None = None

@@ -33,7 +33,7 @@ class AnchorKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class AnchorWords:
     """The words that an anchor may use in one file. ``later`` are those that stand further down: not allowed yet."""
 
     marks: Mapping[str, str]
@@ -44,7 +44,7 @@ class Words:
     later: tuple[str, ...] = ()
 
 
-def anchor_kind(anchor: str, words: Words) -> AnchorKind:
+def anchor_kind(anchor: str, words: AnchorWords) -> AnchorKind:
     """The kind of an anchor. Raises ValueError with the nearest word for one that does not exist."""
     if anchor[:1].isdigit():
         return AnchorKind.DATE

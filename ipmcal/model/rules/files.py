@@ -28,18 +28,17 @@ from ipmcal.model.values.fields import (
     Prose,
     Proses,
     RuleFile,
-    Season,
+    SeasonField,
     Whole,
     YesNo,
     measured,
 )
 from ipmcal.model.values.forms import Amount
+from ipmcal.model.values.labelforms import Days, Millimetres
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
 
-Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
-DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
 Years = Annotated[Cited[Amount], *measured("years", "5 years @practice")]
 
 
@@ -132,7 +131,7 @@ class Region(RuleFile):
     reference: Prose
     jurisdiction: Identifier | None = None
     longitude_counts: YesNo
-    season: Season
+    season: SeasonField
     rarely_broodless: YesNo = False
     note: Prose | None = None
     marks: dict[Identifier, Mark]
@@ -276,13 +275,13 @@ class Planning(RuleFile):
     far_latitude: AnyAmount
     far_elevation: AnyAmount
     too_far_latitude: AnyAmount
-    next_season_within: DaysAmount
-    review_after: DaysAmount
+    next_season_within: Days
+    review_after: Days
     lag_correlation: AnyAmount
     enough_chance: AnyAmount
-    same_course: DaysAmount
-    course_over: DaysAmount
-    follow_up: DaysAmount
+    same_course: Days
+    course_over: Days
+    follow_up: Days
     asked_count: Identifier
     supers_off_by: Identifier
     minutes_per_hive: Minutes
@@ -299,10 +298,10 @@ class Planning(RuleFile):
     emergency: Prose
     classes: dict[Identifier, Prose] = Field(default_factory=dict)
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
-    treat_within: DaysAmount
-    course_moves: DaysAmount
-    open_break: DaysAmount
-    winter_bees_within: DaysAmount
+    treat_within: Days
+    course_moves: Days
+    open_break: Days
+    winter_bees_within: Days
     preference: tuple[Criterion, ...]
 
     @field_validator("preference", mode="after")

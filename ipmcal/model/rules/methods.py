@@ -53,27 +53,27 @@ def _short_range(value: object) -> object:
     return {"value": value} if isinstance(value, str) else value
 
 
-Words = Annotated[WordNeed, BeforeValidator(_short_word)]
-Range = Annotated[RangeNeed, BeforeValidator(_short_range)]
+WordNeeded = Annotated[WordNeed, BeforeValidator(_short_word)]
+RangeNeeded = Annotated[RangeNeed, BeforeValidator(_short_range)]
 
 
 class Needs(Closed):
     """What must be so before a method is offered; each word forbids or, with ``advice``, warns."""
 
-    strength: Range | None = None
-    queen: Words | None = None
-    kind: Words | None = None
-    flow: Words | None = None
-    box: Words | None = None
-    gap: Words | None = None
-    traps: Words | None = None
-    brood: Words | None = None
-    supers: Words | None = None
-    temperature: Range | None = None
-    frames_a_place: Range | None = None
+    strength: RangeNeeded | None = None
+    queen: WordNeeded | None = None
+    kind: WordNeeded | None = None
+    flow: WordNeeded | None = None
+    box: WordNeeded | None = None
+    gap: WordNeeded | None = None
+    traps: WordNeeded | None = None
+    brood: WordNeeded | None = None
+    supers: WordNeeded | None = None
+    temperature: RangeNeeded | None = None
+    frames_a_place: RangeNeeded | None = None
 
 
-class Found(Closed):
+class FindingRule(Closed):
     """What a finding means for the step: what to do, and what becomes of the clock."""
 
     do: Prose
@@ -137,7 +137,7 @@ class Method(RuleFile):
     needs: Needs = Needs()
     clock: dict[Identifier, Clocks] = Field(default_factory=dict)
     seen: dict[Identifier, dict[Identifier, SeenEdge]] = Field(default_factory=dict)
-    found: dict[Identifier, Found] = Field(default_factory=dict)
+    found: dict[Identifier, FindingRule] = Field(default_factory=dict)
     steps: dict[Identifier, Step]
     asked: YesNo = False
 

@@ -20,22 +20,18 @@ from ipmcal.model.values.fields import (
     DaysSpan,
     Identifier,
     Identifiers,
-    Limit,
     Prose,
     Proses,
     RuleFile,
+    ThresholdField,
     YesNo,
-    measured,
-    plain,
     whole,
+    written,
 )
-from ipmcal.model.values.forms import Amount, MonthDay, month_day
+from ipmcal.model.values.forms import Amount, MonthDay, month_and_day
+from ipmcal.model.values.labelforms import Days, Grams, Percent, Plain
 from ipmcal.model.values.text import quoted
 
-Days = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
-Plain = Annotated[Cited[Amount], *measured("1", "300 @practice")]
-Grams = Annotated[Cited[Amount], *measured("g", "50 g @practice")]
-Percent = Annotated[Cited[Amount], *measured("%", "90..100 % @practice")]
 Colonies = Annotated[int, *whole(1, 9999)]
 
 
@@ -43,13 +39,13 @@ def _period(text: str) -> tuple[MonthDay, MonthDay]:
     first, dots, last = text.partition("..")
     if not dots:
         raise ValueError(f"{quoted(text)} is not a period of the year; write its days, such as '07-01..07-31'")
-    return month_day(first), month_day(last)
+    return month_and_day(first), month_and_day(last)
 
 
 _PERIOD = r"[0-9]{2}-[0-9]{2}\.\.[0-9]{2}-[0-9]{2}"
 Period = Annotated[
     tuple[MonthDay, MonthDay],
-    *plain(_period, "07-01..07-31", "the first and last day of a period, in any year", _PERIOD),
+    *written(_period, "07-01..07-31", "the first and last day of a period, in any year", _PERIOD),
 ]
 
 STEPS = ("silent", "watch", "treat", "at_once", "lost")
@@ -68,11 +64,11 @@ class ThresholdRule(Closed):
     treatment: Literal["before", "after"] | None = None
     kind: Identifiers = ()
     without_brood: YesNo = False
-    silent: Limit | None = None
-    watch: Limit | None = None
-    treat: Limit | None = None
-    at_once: Limit | None = None
-    lost: Limit | None = None
+    silent: ThresholdField | None = None
+    watch: ThresholdField | None = None
+    treat: ThresholdField | None = None
+    at_once: ThresholdField | None = None
+    lost: ThresholdField | None = None
     note: Prose | None = None
 
     @property

@@ -26,7 +26,7 @@ from ipmcal.model.values.labelforms import (
     Percent,
     Plain,
     Said,
-    Warmth,
+    WarmthField,
     short,
     word,
 )
@@ -45,9 +45,9 @@ class Limit(Closed):
 class TemperatureLimit(Limit):
     """Warmth on some days of the course: the daily ``high``, ``low`` or ``mean`` has to lie in the range, °C."""
 
-    high: Warmth | None = None
-    low: Warmth | None = None
-    mean: Warmth | None = None
+    high: WarmthField | None = None
+    low: WarmthField | None = None
+    mean: WarmthField | None = None
     days: CourseDays
 
 

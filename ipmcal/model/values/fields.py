@@ -63,7 +63,7 @@ def form(
     return (PlainValidator(read), Schema(schema))
 
 
-def plain(
+def written(
     parse: Callable[[str], object], example: str, description: str, pattern: str = "", *others: str
 ) -> tuple[object, ...]:
     """A field whose form needs no source: a parser, an example and a description for the JSON Schema."""
@@ -86,7 +86,7 @@ def whole(low: int, high: int) -> Any:
             raise ValueError(f"'{text}' is out of range: from {low} to {high}")
         return int(text)
 
-    return plain(read, "", f"a whole number from {low} to {high}", "[0-9]{1,4}", "integer")
+    return written(read, "", f"a whole number from {low} to {high}", "[0-9]{1,4}", "integer")
 
 
 @dataclass(frozen=True)
@@ -150,7 +150,7 @@ def _season(text: str) -> tuple[forms.MonthDay, forms.MonthDay]:
     first, dots, last = text.partition("..")
     if not dots:
         raise ValueError(f"{quoted(text)} is not a season; write its first and last day, such as '01-01..12-31'")
-    return forms.month_day(first), forms.month_day(last)
+    return forms.month_and_day(first), forms.month_and_day(last)
 
 
 def _number(text: str, sources: forms.Sources) -> Cited[float]:
@@ -170,16 +170,16 @@ _CLOCK_WORDS = r"[a-z0-9][a-z0-9_.-]*( +\+ +([0-9][0-9.]* +d|[a-z_]+\.[a-z_]+))?
 _LIMIT_WORDS = r"(at|above) +[0-9.]+ +in +[0-9.]+ +(bees|g|d|drone_cells)"
 _MARK_WORDS = rf"(none|{_MONTH_DAY}(\.\.{_MONTH_DAY})?( *(±|\+-) *[0-9.]+ *d)?)"
 
-Identifier = Annotated[str, *plain(_identifier, "", "small letters, digits and _", _NAME, "boolean")]
-Prose = Annotated[str, *plain(_prose, "", "text, in double quotes", "", "number", "boolean")]
-YesNo = Annotated[bool, *plain(_yes_no, "", "yes or no", "(yes|no)", "boolean")]
+Identifier = Annotated[str, *written(_identifier, "", "small letters, digits and _", _NAME, "boolean")]
+Prose = Annotated[str, *written(_prose, "", "text, in double quotes", "", "number", "boolean")]
+YesNo = Annotated[bool, *written(_yes_no, "", "yes or no", "(yes|no)", "boolean")]
 Whole = Annotated[int, *whole(0, MAX_WHOLE)]
-Degrees = Annotated[float, *plain(_degrees, "43.11", "degrees, south and west negative", r"-?[0-9.]+", "number")]
-Metres = Annotated[float, *plain(_metres, "125 m", "metres above the sea", r"-?[0-9.]+ +m")]
-Day = Annotated[date, *plain(forms.iso_date, "2027-05-02", "a date: year, month and day", _DATE)]
-Season = Annotated[
+Degrees = Annotated[float, *written(_degrees, "43.11", "degrees, south and west negative", r"-?[0-9.]+", "number")]
+Metres = Annotated[float, *written(_metres, "125 m", "metres above the sea", r"-?[0-9.]+ +m")]
+Day = Annotated[date, *written(forms.iso_date, "2027-05-02", "a date: year, month and day", _DATE)]
+SeasonField = Annotated[
     tuple[forms.MonthDay, forms.MonthDay],
-    *plain(_season, "01-01..12-31", "the season's first and last day", rf"{_MONTH_DAY}\.\.{_MONTH_DAY}"),
+    *written(_season, "01-01..12-31", "the season's first and last day", rf"{_MONTH_DAY}\.\.{_MONTH_DAY}"),
 ]
 DaysSpan = Annotated[
     Cited[Span],
@@ -194,17 +194,17 @@ Mark = Annotated[
     Cited[forms.MarkDays],
     *form(forms.mark_days, "05-10 ± 7 d @practice", "a day or period of the season, or none", _MARK_WORDS + CITES),
 ]
-Bound = Annotated[
+BoundField = Annotated[
     forms.Bound,
     *form(forms.bound, "usually season.swarm_start - 14 d", "a day that a step is bound to", _BOUND_WORDS + CITES),
 ]
-Bounds = Annotated[tuple[Bound, ...], ONE_OR_MANY]
+Bounds = Annotated[tuple[BoundField, ...], ONE_OR_MANY]
 Clock = Annotated[
     forms.ClockDay,
     *form(forms.clock_day, "emptied + 1..3..7 d @practice", "a day of the clock", _CLOCK_WORDS + CITES),
 ]
 Clocks = Annotated[tuple[Clock, ...], ONE_OR_MANY]
-Limit = Annotated[
+ThresholdField = Annotated[
     Cited[Threshold],
     *form(forms.threshold, "at 6 in 300 bees @practice", "so many mites or more, or above", _LIMIT_WORDS + CITES),
 ]

@@ -251,7 +251,7 @@ class MarkDays:
     sd: float = 0.0
 
 
-def month_day(text: str) -> MonthDay:
+def month_and_day(text: str) -> MonthDay:
     """``05-10``; raises ValueError for a day that no year has."""
     match = _MONTH_DAY.fullmatch(text.strip())
     if not match:
@@ -280,8 +280,8 @@ def mark_days(text: str, sources: Sources) -> Cited[MarkDays]:
     first, dots, second = match["days"].partition("..")
     if dots and not (first and second):
         raise ValueError(f"{quoted(body)} lacks an end; write a period as '05-25..07-15 ± 8 d'")
-    ends = month_day(second) if dots else None
-    return _cited(text, MarkDays(month_day(first), ends, float(match["sd"] or 0)), cites)
+    ends = month_and_day(second) if dots else None
+    return _cited(text, MarkDays(month_and_day(first), ends, float(match["sd"] or 0)), cites)
 
 
 def iso_date(text: str) -> date:
@@ -329,7 +329,7 @@ def bound(text: str, sources: Sources) -> Bound:
 def _check_date(anchor: str) -> None:
     """An anchor that is a date has to exist. Raises ValueError."""
     if anchor[0].isdigit():
-        (month_day if len(anchor) == len("05-10") else iso_date)(anchor)
+        (month_and_day if len(anchor) == len("05-10") else iso_date)(anchor)
 
 
 @dataclass(frozen=True, slots=True)

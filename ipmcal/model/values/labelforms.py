@@ -77,7 +77,7 @@ def course_days(text: str, sources: Sources) -> Cited[Span | None]:
     return _cited(text, span, cites)
 
 
-def words_of(value: Cited[Any]) -> str:
+def label_words(value: Cited[Any]) -> str:
     """A value in the words of its file, without the citations: what a label says, printed back.
 
     >>> from ipmcal.model.values.cited import Place
@@ -107,7 +107,7 @@ _DEGREES = r"-?[0-9.]*[0-9][0-9.]* +(°?[CF])"
 Said = Annotated[Cited[str], *form(_said, "EPA Reg. No. 1-1 @practice", "words, with their source", ".+", "number")]
 Word = Annotated[Cited[str], *word()]
 ManyWords = Annotated[tuple[Word, ...], ONE_OR_MANY]
-Warmth = Annotated[
+WarmthField = Annotated[
     Cited[Amount],
     *form(warmth, "15..40 °C @practice", "a temperature or a range of them, °C or °F", _DEGREES + CITES),
 ]

@@ -33,13 +33,13 @@ def sample_of(value: str, unit: Unit) -> Sample:
     return Sample(mites, size / HOURS_A_DAY if found[3] else size, unit)
 
 
-def way_of(value: str) -> str:
+def wash_way(value: str) -> str:
     """The word behind a count that says how the mites were brought off the bees; "" where none is given."""
     return value.partition(" ")[2].strip()
 
 
 @dataclass(frozen=True, slots=True)
-class Dose:
+class DoseLine:
     """What was given to one colony, or taken out of it: the product, how much, of which lot, by whom ("" unknown)."""
 
     product: str
@@ -49,7 +49,7 @@ class Dose:
     by: str = ""
 
 
-def dose_of(value: str) -> Dose:
+def dose_line(value: str) -> DoseLine:
     """``PRODUCT AMOUNT [UNIT] [lot LOT] [by WHO]``: ``amitraz_strip 2 lot K21 by AB``. Raises ValueError."""
     words = value.split()
     if len(words) < 2 or not _AMOUNT.fullmatch(words[1]):  # a product and how much of it
@@ -64,7 +64,7 @@ def dose_of(value: str) -> Dose:
         if said[word] or begin == end:
             raise ValueError(f"'{word}' {'comes twice' if said[word] else 'has nothing behind it'} (found '{value}')")
         said[word], begin = " ".join(rest[begin:end]), end
-    return Dose(product, amount, unit, said["lot"], said["by"])
+    return DoseLine(product, amount, unit, said["lot"], said["by"])
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-COLUMNS = ("date", "yard", "colony", "event", "value", "note")
+JOURNAL_COLUMNS = ("date", "yard", "colony", "event", "value", "note")
 """The cells of a journal line, in their order, and the headings of the file."""
 
 
@@ -40,7 +40,7 @@ def appended(text: str, rows: Iterable[Sequence[str]]) -> str:
     """
     between, end = delimiter(text), _line_end(text)
     if not text.strip():
-        text = between.join(COLUMNS) + end
+        text = between.join(JOURNAL_COLUMNS) + end
     elif not text.endswith(("\n", "\r")):
         text += end
     return text + "".join(row_text(cells, between) + end for cells in rows)

@@ -29,6 +29,7 @@ SHORT_MONTHS = (
     "Nov",
     "Dec",
 )
+WEEKDAY_NAMES = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
 
 
 def long_day(ordinal: int) -> str:

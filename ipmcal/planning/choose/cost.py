@@ -13,8 +13,8 @@ from ipmcal.model.rules.files import Criterion
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
-from ipmcal.planning.choose.doses import Dose
-from ipmcal.planning.choose.wants import Need
+from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.of_day import brood_on
 from ipmcal.planning.labels.standing import Standing
@@ -29,7 +29,7 @@ products. same: hives with another product than the yard's. advice: advice again
 kill. memory: figures of its label from memory. looks: things to look at first. handwork: things to mend at the hive.
 minutes: of all its steps. best: days from the best day. All of them are summed over the hives."""
 
-WHOLE = 10_000
+ALL_MITES = 10_000
 """All mites, in hundredths of a percent: efficacies add up exactly."""
 
 
@@ -75,7 +75,14 @@ def added(one: Cost, other: Cost, times: int = 1) -> Cost:
 
 
 def worth(
-    order: Order, needs: int, book: Rulebook, jurisdiction: str, standing: Standing, need: Need, dose: Dose, other: bool
+    order: Order,
+    needs: int,
+    book: Rulebook,
+    jurisdiction: str,
+    standing: Standing,
+    need: Want,
+    dose: Offer,
+    other: bool,
 ) -> Cost:
     """What a dose costs in one hive, limits between courses apart. ``other``: it is not the yard's main product."""
     assert dose.treatment is not None
@@ -89,11 +96,11 @@ def worth(
     case = Case(dose.treatment, treatment, label, standing, dose.use, _NO_WEATHER, book)
     values = {
         "same": int(other),
-        "reach": int(not reaches(label, case)),
+        "reach": int(not works_best(label, case)),
         "supers": _supers_lost(standing, dose),
         "keeper": order.products.index(dose.treatment) if dose.treatment in order.products else len(order.products),
         "advice": sum(not r.look for r in advice),
-        "efficacy": WHOLE - certain(treatment, case, need),
+        "efficacy": ALL_MITES - certain(treatment, case, need),
         "memory": dose.figures.memory,
         "looks": sum(r.look for r in advice),
         "handwork": sum(r.by_hand for r in reasons),
@@ -106,7 +113,7 @@ def worth(
 _NO_WEATHER = Weather()
 
 
-def _supers_lost(standing: Standing, dose: Dose) -> int:
+def _supers_lost(standing: Standing, dose: Offer) -> int:
     """Days of supers given up; at least one where nobody knows when they would come off."""
     day = dose.supers_off
     if day is None:
@@ -115,7 +122,7 @@ def _supers_lost(standing: Standing, dose: Dose) -> int:
     return max(lost, default=0)
 
 
-def certain(treatment: Treatment, case: Case, need: Need) -> int:
+def certain(treatment: Treatment, case: Case, need: Want) -> int:
     """The least share of mites that a course is known to kill in such a hive, in hundredths of a percent, or 0.
 
     For a need without brood that has to be looked for, it is given where none is found.
@@ -130,7 +137,7 @@ def certain(treatment: Treatment, case: Case, need: Need) -> int:
     return 0 if value is None or value.value.low is None else round(value.value.low * 100)
 
 
-def reaches(label: Label, case: Case) -> bool:
+def works_best(label: Label, case: Case) -> bool:
     """False where a product works best with nothing capped, and there is brood at one of its applications."""
     limit = label.limits.brood
     if limit is None or limit.best is None or limit.best.value != "none":

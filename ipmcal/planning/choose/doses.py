@@ -30,7 +30,7 @@ NO_FIGURES = Figures()
 
 
 @dataclass(frozen=True, slots=True)
-class Dose:
+class Offer:
     """What a hive gets for a need; ``treatment`` None: nothing that its labels allow. ``supers_off``: by that day."""
 
     key: str

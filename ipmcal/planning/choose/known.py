@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from ipmcal.biology.brood import Castes, Development, Mating, walk_away
+from ipmcal.biology.brood import BroodClocks, Development, Mating, walk_away
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.files import Biology
@@ -17,14 +17,14 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
-from ipmcal.planning.labels.standing import BroodSpell, Days, Past, Standing, Stay, use_of
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
 from ipmcal.planning.owed.fitness import FLOWS, fitness, methods_of
 from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on
 
 SMALL, OPEN, SHUT = "entrances_small", "floor_opened", "floor_closed"
-YEAR = 365
+DAYS_A_YEAR = 365
 
 
 def standing_of(
@@ -68,26 +68,26 @@ def standing_of(
     )
 
 
-def _periods(season: Season, mark: str) -> Iterator[Days]:
+def _periods(season: Season, mark: str) -> Iterator[Stretch]:
     """A period of the season, and of the next and the last: courses reach across."""
     found = season.marks.get(mark)
     if found is not None and found.ends is not None:
-        for shift in (0, -YEAR, YEAR):
+        for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
             yield found.begins.usual + shift, found.ends.usual + shift
 
 
-def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Days]:
+def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
     """What counts as one year for a cap: a season; and a winter, which lies in two of them."""
     begins = book.regions[yard.region].season[0]
     starts = [begins.in_year(season.year + n) for n in (-1, 0, 1, 2)]
     yield from ((first, after - 1) for first, after in pairwise(starts))
     frost, pollen = season.marks.get("first_frost"), season.marks.get("first_pollen")
     if frost is not None and pollen is not None:
-        for shift in (-YEAR, 0):
-            yield frost.begins.usual + shift, pollen.begins.usual + YEAR + shift
+        for shift in (-DAYS_A_YEAR, 0):
+            yield frost.begins.usual + shift, pollen.begins.usual + DAYS_A_YEAR + shift
 
 
-def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> Past:
+def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
     """A course as labels see it; one in the hive ends on its label's best day, if that is ahead."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
@@ -96,7 +96,7 @@ def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping
     if ended is None and label is not None:
         planned = use_of(label, course.began, book).last
         ended = planned if planned > as_of else None
-    return Past(name, treatment.class_ if treatment else "", course.began, ended)
+    return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
 
 
 # Supers ---------------------------------------------------------------------------------------------------------------
@@ -119,7 +119,7 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         first = max(on.begins.usual, ready)
         if first < last:
             yield Stay(first, last, planned=True)
-    yield Stay(on.begins.usual + YEAR, last + YEAR, planned=True)
+    yield Stay(on.begins.usual + DAYS_A_YEAR, last + DAYS_A_YEAR, planned=True)
 
 
 def _bears_supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> bool:
@@ -157,7 +157,7 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
         yield BroodSpell("none", seen.day, last, f"none found on {short_day(seen.day)}")
     mark = season.marks.get("brood_minimum")
     if winters and mark is not None and mark.ends is not None:
-        for shift in (0, -YEAR, YEAR):
+        for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
             first, last = mark.begins.low + shift, mark.ends.high + shift
             yield BroodSpell("unknown", first, last, "least brood of the year: found, not dated")
 
@@ -193,7 +193,7 @@ def _eggs(stop: Event, events: Sequence[Event], effects: Mapping[str, str], biol
             known.queen.emerges.value.high - known.queen.capped.value.low,
         )
         return left + mating.flies + mating.lays
-    castes = Castes(
+    castes = BroodClocks(
         biology.hatches.value,
         *(Development(c.capped.value, c.emerges.value) for c in (known.worker, known.drone, known.queen)),
     )

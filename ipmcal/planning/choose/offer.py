@@ -13,8 +13,8 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.planning.choose.cost import Order
-from ipmcal.planning.choose.doses import Dose, Figures, figures
-from ipmcal.planning.choose.wants import Need
+from ipmcal.planning.choose.doses import Figures, Offer, figures
+from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import Weather
@@ -29,13 +29,13 @@ class Hive:
 
 
 @dataclass(frozen=True)
-class Ask:
+class Question:
     """The question: needs in the order of their weight, hives, days to begin on, the keeper's order of preference.
 
     No day before ``since`` is ever spoken of.
     """
 
-    needs: tuple[Need, ...]
+    needs: tuple[Want, ...]
     hives: tuple[Hive, ...]
     days: tuple[int, ...]
     jurisdiction: str
@@ -71,37 +71,37 @@ class Ask:
         return self.figured[name]
 
 
-Options = dict[tuple[int, str], Dose]
+Offers = dict[tuple[int, str], Offer]
 """What a hive may get for a need, by day and product, as far as no other course is in the way."""
 
 
-def options(ask: Ask, hive: Hive, need: Need) -> Options:
+def offers(ask: Question, hive: Hive, need: Want) -> Offers:
     """Every product and day that a hive's labels allow for a need, other planned courses apart."""
     if not need.wants(hive.key):
         return {}
-    found: Options = {}
+    found: Offers = {}
     for name, label in ask.names():
         if not need.suits(label):
             continue
         for day in ask.days:
             use = ask.use(name, label, day)
             if need.holds(use):
-                dose = dose_of(ask, hive, name, label, use, need)
+                dose = offer_of(ask, hive, name, label, use, need)
                 if dose is not None:
                     found[day, name] = dose
     return found
 
 
-def dose_of(ask: Ask, hive: Hive, name: str, label: Label, use: Use, need: Need) -> Dose | None:
+def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:
     """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it."""
     made = verdict(name, ask.jurisdiction, hive.standing, use, ask.weather, ask.book, search=False)
     if not forbids(made):
-        return Dose(hive.key, name, use, made, None, ask.figures(name, label))
+        return Offer(hive.key, name, use, made, None, ask.figures(name, label))
     if not need.takes_supers or {r.limit for r in forbidding(made)} != {"supers"}:
         return None
     early = taken_off(hive.standing, use.first)
     made = verdict(name, ask.jurisdiction, early, use, ask.weather, ask.book, search=False)
-    return None if forbids(made) else Dose(hive.key, name, use, made, use.first, ask.figures(name, label))
+    return None if forbids(made) else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
 
 
 def taken_off(standing: Standing, day: int) -> Standing:

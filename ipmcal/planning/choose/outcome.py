@@ -17,11 +17,11 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.cost import Order
-from ipmcal.planning.choose.doses import Dose
-from ipmcal.planning.choose.offer import Ask, Hive, dose_of, forbidding, options
-from ipmcal.planning.choose.search import Choice, Chosen, between_reasons, choose
-from ipmcal.planning.choose.wants import Need, begin_days, needs_of
-from ipmcal.planning.labels.standing import Past, Standing
+from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.offer import Hive, Question, forbidding, offer_of, offers
+from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose
+from ipmcal.planning.choose.wants import Want, begin_days, needs_of
+from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import weather_of
 
@@ -68,8 +68,8 @@ class SupersOff:
 class Outcome:
     """What is chosen, and what is known about the choice. ``reservoirs``: hives left without anything, by need."""
 
-    winner: Choice
-    runner_up: Choice | None
+    winner: CourseSet
+    runner_up: CourseSet | None
     excluded: tuple[Excluded, ...]
     give_way: tuple[GiveWay, ...]
     supers_off: tuple[SupersOff, ...]
@@ -85,7 +85,7 @@ def ask_for(
     as_of: int,
     treat: Sequence[tuple[int, str]] = (),
     products: tuple[str, ...] = (),
-) -> Ask:
+) -> Question:
     """The question for a yard: what it needs from ``as_of`` on, begun on the keeper's ``days``, one a week.
 
     ``treat`` are days on which counts said to treat, with words; ``products`` are the keeper's, liked best first, and
@@ -96,16 +96,16 @@ def ask_for(
     order = Order(tuple(book.planning.preference), products)
     tried = begin_days((day for day in days if day >= as_of), needs)
     weather = weather_of(yard, book)
-    return Ask(needs, tuple(hives), tried, yard.jurisdiction, weather, book, order, products, as_of)
+    return Question(needs, tuple(hives), tried, yard.jurisdiction, weather, book, order, products, as_of)
 
 
-def decided(ask: Ask) -> Outcome:
+def decided(ask: Question) -> Outcome:
     """The best choice, when supers come off for it, and the hives left out; no more than planning needs."""
     winner = choose(ask)
     return Outcome(winner, None, (), (), tuple(_supers_off(ask, winner)), tuple(_reservoirs(ask, winner)))
 
 
-def outcome(ask: Ask, winner: Choice | None = None) -> Outcome:
+def outcome(ask: Question, winner: CourseSet | None = None) -> Outcome:
     """The best choice and all that is known about it. The runner-up serves the needs with other main products."""
     winner = choose(ask) if winner is None else winner
     second = choose(ask, frozenset({winner.signature})) if winner.courses else None
@@ -121,11 +121,11 @@ def outcome(ask: Ask, winner: Choice | None = None) -> Outcome:
     )
 
 
-def _supers_off(ask: Ask, winner: Choice) -> Iterator[SupersOff]:
+def _supers_off(ask: Question, winner: CourseSet) -> Iterator[SupersOff]:
     return (found for course in winner.courses if (found := supers_off(ask, course)) is not None)
 
 
-def _reservoirs(ask: Ask, winner: Choice) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _reservoirs(ask: Question, winner: CourseSet) -> Iterator[tuple[str, tuple[str, ...]]]:
     for need in ask.needs:
         course = next((c for c in winner.courses if c.need.name == need.name), None)
         treated = {d.key for d in course.doses if d.treatment is not None} if course else set()
@@ -137,7 +137,7 @@ def _reservoirs(ask: Ask, winner: Choice) -> Iterator[tuple[str, tuple[str, ...]
 # What excluded the rest ---------------------------------------------------------------------------------------------
 
 
-def _excluded(ask: Ask, winner: Choice) -> Iterator[Excluded]:
+def _excluded(ask: Question, winner: CourseSet) -> Iterator[Excluded]:
     for need in ask.needs:
         course = next((c for c in winner.courses if c.need.name == need.name), None)
         for name, label in ask.names():
@@ -146,7 +146,7 @@ def _excluded(ask: Ask, winner: Choice) -> Iterator[Excluded]:
             yield from _why_not(ask, need, name, label, course)
 
 
-def _why_not(ask: Ask, need: Need, name: str, label: Label, course: Chosen | None) -> Iterator[Excluded]:
+def _why_not(ask: Question, need: Want, name: str, label: Label, course: Chosen | None) -> Iterator[Excluded]:
     hives = [hive for hive in ask.hives if need.wants(hive.key)]
     keys = tuple(hive.key for hive in hives)
     if not need.suits(label):
@@ -173,20 +173,20 @@ def _why_not(ask: Ask, need: Need, name: str, label: Label, course: Chosen | Non
         yield Excluded(need.name, name, free, None, (), "nothing forbids it; the order of preference puts it behind")
 
 
-def _too_late(ask: Ask, need: Need, name: str, label: Label, day: int) -> str:
+def _too_late(ask: Question, need: Want, name: str, label: Label, day: int) -> str:
     last = ask.use(name, label, day).last
     by = short_day(need.ended_by) if need.ended_by is not None else ""
     return f"begun on {short_day(day)} it ends on {short_day(last)}, and {by} is the last day for it"
 
 
 def _least_refused(
-    ask: Ask, hive: Hive, need: Need, name: str, label: Label, days: Sequence[int]
+    ask: Question, hive: Hive, need: Want, name: str, label: Label, days: Sequence[int]
 ) -> tuple[int, tuple[Limited, ...]] | None:
     """The day on which fewest reasons forbid it, and the reasons; None where on some day none does."""
     best: tuple[int, tuple[Limited, ...]] | None = None
     for day in days:
         use = ask.use(name, label, day)
-        if dose_of(ask, hive, name, label, use, need) is not None:
+        if offer_of(ask, hive, name, label, use, need) is not None:
             return None
         made = verdict(name, ask.jurisdiction, hive.standing, use, ask.weather, ask.book, search=False)
         reasons = tuple(forbidding(made))
@@ -198,7 +198,7 @@ def _least_refused(
 # What could give way --------------------------------------------------------------------------------------------------
 
 
-def _gives_way(ask: Ask, left: dict[str, tuple[str, ...]]) -> Iterator[GiveWay]:
+def _gives_way(ask: Question, left: dict[str, tuple[str, ...]]) -> Iterator[GiveWay]:
     """For each need that some hive is not served in: the first way for each product that would serve one of them."""
     for need in ask.needs:
         hives = [hive for hive in ask.hives if hive.key in left.get(need.name, ())]
@@ -208,7 +208,7 @@ def _gives_way(ask: Ask, left: dict[str, tuple[str, ...]]) -> Iterator[GiveWay]:
         freed = replace(need, takes_supers=True)
         late = replace(need, ended_by=None)
         for what, asked, wanted in (("days", every, need), ("supers", ask, freed), ("late", ask, late)):
-            found = sorted({key for hive in hives for key in options(asked, hive, wanted)})
+            found = sorted({key for hive in hives for key in offers(asked, hive, wanted)})
             told: set[str] = set()
             for day, name in found:
                 if name not in told:
@@ -216,7 +216,7 @@ def _gives_way(ask: Ask, left: dict[str, tuple[str, ...]]) -> Iterator[GiveWay]:
                     yield GiveWay(need.name, what, name, day, _way(ask, need, what, name, day))
 
 
-def _way(ask: Ask, need: Need, what: str, name: str, day: int) -> str:
+def _way(ask: Question, need: Want, what: str, name: str, day: int) -> str:
     title = ask.book.treatments[name].title
     if what == "days":
         return f"{title} could begin on {short_day(day)}, which is none of the keeper's days"
@@ -231,7 +231,7 @@ def _way(ask: Ask, need: Need, what: str, name: str, day: int) -> str:
 # Supers off, and until when a course may still begin ------------------------------------------------------------------
 
 
-def supers_off(ask: Ask, course: Chosen) -> SupersOff | None:
+def supers_off(ask: Question, course: Chosen) -> SupersOff | None:
     """The day by which supers have to be off for a course, worked back from the day by which it has to be over.
 
     None where the label lets them stay, or where none are on or planned then.
@@ -260,7 +260,7 @@ def _come_off(standing: Standing, course: Chosen) -> bool:
     return any(s.on < course.day and (s.off is None or s.off > course.need.first) for s in standing.supers)
 
 
-def window_of(ask: Ask, choice: Choice, course: Chosen, most: int = 6) -> tuple[int, int]:
+def window_of(ask: Question, choice: CourseSet, course: Chosen, most: int = 6) -> tuple[int, int]:
     """The days around the chosen one, ``most`` on each side, on which all of its doses would be allowed as well.
 
     None before it where supers come off for it: they come off for that day.
@@ -279,10 +279,10 @@ def window_of(ask: Ask, choice: Choice, course: Chosen, most: int = 6) -> tuple[
     return first, last
 
 
-def _unlike(ask: Ask, doses: Sequence[Dose]) -> list[Dose]:
+def _unlike(ask: Question, doses: Sequence[Offer]) -> list[Offer]:
     """One dose for all hives of equal standing that get the same."""
     standing = {hive.key: hive.standing for hive in ask.hives}
-    found: list[Dose] = []
+    found: list[Offer] = []
     for dose in doses:
         same = (o for o in found if o.treatment == dose.treatment and standing[o.key] == standing[dose.key])
         if next(same, None) is None:
@@ -290,13 +290,13 @@ def _unlike(ask: Ask, doses: Sequence[Dose]) -> list[Dose]:
     return found
 
 
-def _still(ask: Ask, choice: Choice, course: Chosen, dose: Dose, day: int) -> bool:
+def _still(ask: Question, choice: CourseSet, course: Chosen, dose: Offer, day: int) -> bool:
     assert dose.treatment is not None
     label = label_for(ask.book.treatments[dose.treatment], ask.jurisdiction, ask.book)
     assert label is not None
     hive = next(h for h in ask.hives if h.key == dose.key)
     use = ask.use(dose.treatment, label, day)
-    made = dose_of(ask, hive, dose.treatment, label, use, course.need) if course.need.holds(use) else None
+    made = offer_of(ask, hive, dose.treatment, label, use, course.need) if course.need.holds(use) else None
     if made is None or (dose.supers_off is None) != (made.supers_off is None):
         return False
     others = [d for c in choice.courses if c is not course for d in c.doses if d.key == dose.key]
@@ -304,7 +304,7 @@ def _still(ask: Ask, choice: Choice, course: Chosen, dose: Dose, day: int) -> bo
     return not any(r.weight is Weight.FORBIDS for r in between_reasons(ask, at, made))
 
 
-def _past(ask: Ask, dose: Dose) -> Past | None:
+def _past(ask: Question, dose: Offer) -> CourseSpell | None:
     if dose.treatment is None or dose.use is None:
         return None
-    return Past(dose.treatment, ask.book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)
+    return CourseSpell(dose.treatment, ask.book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)

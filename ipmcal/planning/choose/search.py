@@ -20,11 +20,11 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import limits_of
 from ipmcal.planning.choose.cost import Cost, added, nothing, unserved, worth
-from ipmcal.planning.choose.doses import Dose
-from ipmcal.planning.choose.offer import Ask, Hive, Options, options
-from ipmcal.planning.choose.wants import Need
+from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.offer import Hive, Offers, Question, offers
+from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
-from ipmcal.planning.labels.standing import Past, Standing
+from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import CHECKS
 
 BETWEEN = ("rest", "course", "class", "together")
@@ -35,14 +35,14 @@ BETWEEN = ("rest", "course", "class", "together")
 class Chosen:
     """A course of the yard: the need, the day on which it begins, the main product, and each hive's own."""
 
-    need: Need
+    need: Want
     day: int
     main: str
-    doses: tuple[Dose, ...]
+    doses: tuple[Offer, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class CourseSet:
     """A set of courses, one a need that is served, in the order of the needs."""
 
     courses: tuple[Chosen, ...]
@@ -55,14 +55,14 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class HiveClass:
     """Hives of equal standing: what is worked out for one holds for all."""
 
     hives: tuple[Hive, ...]
-    options: tuple[Options, ...]
+    offers: tuple[Offers, ...]
 
 
-def choose(ask: Ask, without: frozenset[tuple[tuple[str, str], ...]] = frozenset()) -> Choice:
+def choose(ask: Question, without: frozenset[tuple[tuple[str, str], ...]] = frozenset()) -> CourseSet:
     """The best choice but for those whose signature is in ``without``; it may serve nothing at all."""
     kinds = kinds_of(ask)
     plans = [_candidates(ask, kinds, i) for i in range(len(ask.needs))]
@@ -76,7 +76,7 @@ def choose(ask: Ask, without: frozenset[tuple[tuple[str, str], ...]] = frozenset
     return search.best
 
 
-def kinds_of(ask: Ask) -> list[Kind]:
+def kinds_of(ask: Question) -> list[HiveClass]:
     """Hives grouped by what may be given to them, need by need."""
     groups: list[list[Hive]] = []
     for hive in ask.hives:
@@ -86,23 +86,23 @@ def kinds_of(ask: Ask) -> list[Kind]:
             groups.append([hive])
         else:
             group.append(hive)
-    return [Kind(tuple(g), tuple(options(ask, g[0], need) for need in ask.needs)) for g in groups]
+    return [HiveClass(tuple(g), tuple(offers(ask, g[0], need) for need in ask.needs)) for g in groups]
 
 
-def _wanted(ask: Ask, hive: Hive) -> list[bool]:
+def _wanted(ask: Question, hive: Hive) -> list[bool]:
     return [need.wants(hive.key) for need in ask.needs]
 
 
 # The search -----------------------------------------------------------------------------------------------------------
 
-Plan = tuple[int, str] | None
+DayProduct = tuple[int, str] | None
 """The day and main product of a need; None: it is not served."""
 
 
-def _candidates(ask: Ask, kinds: Sequence[Kind], i: int) -> list[tuple[Cost, Plan]]:
+def _candidates(ask: Question, kinds: Sequence[HiveClass], i: int) -> list[tuple[Cost, DayProduct]]:
     """Every way to serve a need, or not to, cheapest first, each with a cost that it has at the least."""
-    keys = sorted({key for kind in kinds for key in kind.options[i]})
-    found: list[tuple[Cost, Plan]] = []
+    keys = sorted({key for kind in kinds for key in kind.offers[i]})
+    found: list[tuple[Cost, DayProduct]] = []
     for plan in (None, *keys):
         total = nothing(ask.order, len(ask.needs))
         for kind in kinds:
@@ -112,14 +112,14 @@ def _candidates(ask: Ask, kinds: Sequence[Kind], i: int) -> list[tuple[Cost, Pla
     return sorted(found, key=lambda item: (item[0], item[1] is None, item[1] or (0, "")))
 
 
-def given(kind: Kind, i: int, plan: Plan) -> list[Dose | None]:
+def given(kind: HiveClass, i: int, plan: DayProduct) -> list[Offer | None]:
     """What a hive may get on the day of a plan; None: nothing."""
-    if plan is None or not kind.options[i]:
+    if plan is None or not kind.offers[i]:
         return [None]
-    return [*(dose for (day, _), dose in sorted(kind.options[i].items()) if day == plan[0]), None]
+    return [*(dose for (day, _), dose in sorted(kind.offers[i].items()) if day == plan[0]), None]
 
 
-def static(ask: Ask, kind: Kind, i: int, plan: Plan, dose: Dose | None) -> Cost:
+def static(ask: Question, kind: HiveClass, i: int, plan: DayProduct, dose: Offer | None) -> Cost:
     """The cost of a dose, other planned courses apart."""
     need = ask.needs[i]
     if dose is None:
@@ -134,17 +134,17 @@ class _Search:
 
     def __init__(
         self,
-        ask: Ask,
-        kinds: Sequence[Kind],
-        plans: Sequence[Sequence[tuple[Cost, Plan]]],
+        ask: Question,
+        kinds: Sequence[HiveClass],
+        plans: Sequence[Sequence[tuple[Cost, DayProduct]]],
         bounds: Sequence[Cost],
         without: frozenset[tuple[tuple[str, str], ...]],
     ) -> None:
         self.ask, self.kinds, self.plans, self.bounds, self.without = ask, kinds, plans, bounds, without
-        self.best: Choice | None = None
-        self.rows: Rows = {}
+        self.best: CourseSet | None = None
+        self.rows: GivenRows = {}
 
-    def go(self, i: int, plans: tuple[Plan, ...], cost: Cost) -> None:
+    def go(self, i: int, plans: tuple[DayProduct, ...], cost: Cost) -> None:
         """Serve the needs from the ``i``-th on."""
         if i == len(self.plans):
             self._leaf(plans)
@@ -155,7 +155,7 @@ class _Search:
                 return
             self.go(i + 1, (*plans, plan), partial)
 
-    def _leaf(self, plans: tuple[Plan, ...]) -> None:
+    def _leaf(self, plans: tuple[DayProduct, ...]) -> None:
         if tuple((n.name, p[1]) for n, p in zip(self.ask.needs, plans, strict=True) if p) in self.without:
             return
         made = weighed(self.ask, self.kinds, plans, self.rows, None if self.best is None else self.best.cost)
@@ -165,25 +165,25 @@ class _Search:
             self.best = made
 
 
-def rank(choice: Choice) -> tuple[tuple[str, int, str], ...]:
+def rank(choice: CourseSet) -> tuple[tuple[str, int, str], ...]:
     """What decides between choices of equal cost: the days, then the names, need by need."""
     return tuple((c.need.name, c.day, c.main) for c in choice.courses)
 
 
-Row = list[tuple[Cost, str, Dose | None]]
-Rows = dict[tuple[int, int, Plan], Row]
+GivenRow = list[tuple[Cost, str, Offer | None]]
+GivenRows = dict[tuple[int, int, DayProduct], GivenRow]
 """What a kind of hive (by number) may get for a need (by number) on the day of a plan, cheapest first."""
 
 
 def weighed(
-    ask: Ask, kinds: Sequence[Kind], plans: Sequence[Plan], rows: Rows, at_most: Cost | None = None
-) -> Choice | None:
+    ask: Question, kinds: Sequence[HiveClass], plans: Sequence[DayProduct], rows: GivenRows, at_most: Cost | None = None
+) -> CourseSet | None:
     """A choice with the limits between courses, each kind of hive at its best; None where none gets a main product.
 
     None too where it costs more than ``at_most``: nobody wants it then.
     """
     total = nothing(ask.order, len(ask.needs))
-    found: list[tuple[Kind, tuple[Dose | None, ...]]] = []
+    found: list[tuple[HiveClass, tuple[Offer | None, ...]]] = []
     for k, kind in enumerate(kinds):
         cost, best = _at_best(ask, kind, [_row(ask, kind, k, i, plan, rows) for i, plan in enumerate(plans)])
         total = added(total, cost, len(kind.hives))
@@ -197,24 +197,24 @@ def weighed(
 
 
 def _built(
-    ask: Ask, plans: Sequence[Plan], found: Sequence[tuple[Kind, tuple[Dose | None, ...]]], total: Cost
-) -> Choice:
+    ask: Question, plans: Sequence[DayProduct], found: Sequence[tuple[HiveClass, tuple[Offer | None, ...]]], total: Cost
+) -> CourseSet:
     """A choice with its doses, hive by hive."""
-    doses: list[list[Dose]] = [[] for _ in plans]
+    doses: list[list[Offer]] = [[] for _ in plans]
     for kind, best in found:
         for i, dose in enumerate(best):
             if ask.needs[i].wants(kind.hives[0].key):
-                doses[i].extend(replace(dose, key=h.key) if dose else Dose(h.key, None) for h in kind.hives)
+                doses[i].extend(replace(dose, key=h.key) if dose else Offer(h.key, None) for h in kind.hives)
     courses: list[Chosen] = []
     place = {hive.key: n for n, hive in enumerate(ask.hives)}
     for i, plan in enumerate(plans):
         if plan is not None:
             mine = tuple(sorted(doses[i], key=lambda d: place[d.key]))
             courses.append(Chosen(ask.needs[i], plan[0], plan[1], mine))
-    return Choice(tuple(courses), total)
+    return CourseSet(tuple(courses), total)
 
 
-def _row(ask: Ask, kind: Kind, k: int, i: int, plan: Plan, rows: Rows) -> Row:
+def _row(ask: Question, kind: HiveClass, k: int, i: int, plan: DayProduct, rows: GivenRows) -> GivenRow:
     """What the ``k``-th kind of hive may get for the ``i``-th need on the day of a plan, cheapest first."""
     if (k, i, plan) not in rows:
         row = [(static(ask, kind, i, plan, d), _name(d), d) for d in given(kind, i, plan)]
@@ -222,16 +222,16 @@ def _row(ask: Ask, kind: Kind, k: int, i: int, plan: Plan, rows: Rows) -> Row:
     return rows[k, i, plan]
 
 
-def _at_best(ask: Ask, kind: Kind, rows: Sequence[Row]) -> tuple[Cost, tuple[Dose | None, ...]]:
+def _at_best(ask: Question, kind: HiveClass, rows: Sequence[GivenRow]) -> tuple[Cost, tuple[Offer | None, ...]]:
     """What a hive of a kind gets of each row, at its best, with its whole cost: depth first, cut early."""
     zero = nothing(ask.order, len(ask.needs))
     rest = [zero]
     for row in reversed(rows):
         rest.append(added(rest[-1], row[0][0]))
     rest.reverse()
-    best: list[tuple[Cost, tuple[str, ...], tuple[Dose | None, ...]]] = []
+    best: list[tuple[Cost, tuple[str, ...], tuple[Offer | None, ...]]] = []
 
-    def go(i: int, cost: Cost, doses: tuple[Dose | None, ...]) -> None:
+    def go(i: int, cost: Cost, doses: tuple[Offer | None, ...]) -> None:
         if i == len(rows):
             between = _between(ask, kind.hives[0].standing, doses)
             if between is not None:
@@ -249,12 +249,12 @@ def _at_best(ask: Ask, kind: Kind, rows: Sequence[Row]) -> tuple[Cost, tuple[Dos
     return best[0][0], best[0][2]
 
 
-def _name(dose: Dose | None) -> str:
+def _name(dose: Offer | None) -> str:
     """What decides between doses of equal cost; nothing comes last."""
     return "~" if dose is None or dose.treatment is None else dose.treatment
 
 
-def _between(ask: Ask, standing: Standing, doses: Sequence[Dose | None]) -> Cost | None:
+def _between(ask: Question, standing: Standing, doses: Sequence[Offer | None]) -> Cost | None:
     """What courses of one hive cost each other: advice; None where one forbids another."""
     total = nothing(ask.order, len(ask.needs))
     some = [dose for dose in doses if dose is not None and dose.use is not None and dose.treatment is not None]
@@ -269,7 +269,7 @@ def _between(ask: Ask, standing: Standing, doses: Sequence[Dose | None]) -> Cost
     return total
 
 
-def between_reasons(ask: Ask, standing: Standing, dose: Dose) -> Iterator[Limited]:
+def between_reasons(ask: Question, standing: Standing, dose: Offer) -> Iterator[Limited]:
     """What the limits that look at other courses say to a dose."""
     assert dose.treatment is not None
     assert dose.use is not None
@@ -282,7 +282,7 @@ def between_reasons(ask: Ask, standing: Standing, dose: Dose) -> Iterator[Limite
             yield from CHECKS[word](limit, case)
 
 
-def _past(book: Rulebook, dose: Dose) -> Past:
+def _past(book: Rulebook, dose: Offer) -> CourseSpell:
     assert dose.treatment is not None
     assert dose.use is not None
-    return Past(dose.treatment, book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)
+    return CourseSpell(dose.treatment, book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)

@@ -12,16 +12,16 @@ from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import hives, joined, month_day, short_day
-from ipmcal.planning.choose.offer import Ask
+from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, outcome
-from ipmcal.planning.choose.search import Choice
+from ipmcal.planning.choose.search import CourseSet
 from ipmcal.planning.choose.treat import BREAK, left_out
-from ipmcal.planning.labels.amounts import Use, need_words, shopping
+from ipmcal.planning.labels.amounts import Application, need_words, shopping
 from ipmcal.planning.ready import Ready
 
 
 def choosing(
-    one: Ready, ask: Ask | None, made: Outcome | None, uses: Sequence[Use], *, explain: bool
+    one: Ready, ask: Question | None, made: Outcome | None, uses: Sequence[Application], *, explain: bool
 ) -> Choosing | None:
     """What was chosen, in words; None where nothing was asked, nor anything is given.
 
@@ -45,7 +45,7 @@ def choosing(
     return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left)
 
 
-def _courses(ask: Ask, choice: Choice, uses: Sequence[Use]) -> Iterator[str]:
+def _courses(ask: Question, choice: CourseSet, uses: Sequence[Application]) -> Iterator[str]:
     """Each course with its hives, and the day on which it begins: as planned, where it is in ``uses``."""
     for course in choice.courses:
         by_product: dict[str, list[str]] = {}
@@ -60,11 +60,11 @@ def _courses(ask: Ask, choice: Choice, uses: Sequence[Use]) -> Iterator[str]:
         yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
 
 
-def _title(ask: Ask, name: str) -> str:
+def _title(ask: Question, name: str) -> str:
     return str(ask.book.treatments[name].title)
 
 
-def _excluded(ask: Ask, made: Outcome) -> Iterator[str]:
+def _excluded(ask: Question, made: Outcome) -> Iterator[str]:
     needs = {need.name: need for need in ask.needs}
     for one in made.excluded:
         day = f" on {short_day(one.day)}" if one.day is not None else ""
@@ -82,7 +82,7 @@ def _reason(reason: Limited) -> str:
     return f"{reason.says}: {reason.known}{until}" if reason.known else f"{reason.says}{until}"
 
 
-def _supplies(uses: Iterable[Use], book: Rulebook) -> Iterator[str]:
+def _supplies(uses: Iterable[Application], book: Rulebook) -> Iterator[str]:
     """The shopping list: each product with the day on which it is needed first, and the batches to be mixed."""
     for need in shopping(uses, book):
         yield f"{need_words(need)}, from {short_day(need.day)}"

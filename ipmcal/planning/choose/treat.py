@@ -18,15 +18,15 @@ from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import joined, short_day
-from ipmcal.planning.choose.doses import Dose
+from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.known import standing_of
-from ipmcal.planning.choose.offer import Ask, Hive
+from ipmcal.planning.choose.offer import Hive, Question
 from ipmcal.planning.choose.outcome import Outcome, SupersOff, ask_for, decided, outcome, window_of
 from ipmcal.planning.choose.search import Chosen
-from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
+from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
-from ipmcal.planning.labels.standing import Past, Standing
+from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
@@ -38,10 +38,10 @@ from ipmcal.planning.ready import Ready
 Bans = Mapping[tuple[str, int], str]
 """Treatments and days (ordinals) on which they may not begin in this yard, with the limits that broke, in words.
 
-With ``SOON`` for a day: it may begin, and what went in comes out as soon as its label lets it.
+With ``END_SOON`` for a day: it may begin, and what went in comes out as soon as its label lets it.
 """
 
-SOON = 0
+END_SOON = 0
 """Stands for a day in bans."""
 
 ROUNDS = 4
@@ -55,7 +55,7 @@ class Treated:
     ``off_by`` has by colony the day by which a course wants supers off that are not on yet.
     """
 
-    ask: Ask | None = None
+    ask: Question | None = None
     made: Outcome | None = None
     errands: Mapping[str, Sequence[Errand]] = field(default_factory=dict)
     off_by: Mapping[str, Known] = field(default_factory=dict)
@@ -85,7 +85,7 @@ def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
     return Treated(ask, made, errands, off_by, tuple(_told(one, ask, made)))
 
 
-def _made(ask: Ask) -> tuple[Ask, Outcome]:
+def _made(ask: Question) -> tuple[Question, Outcome]:
     """The outcome where breaks serve what falls into their time; where one can't be used, each need for itself."""
     paid = replace(ask, needs=paid_by_breaks(ask.needs, [hive.key for hive in ask.hives]))
     made = decided(paid)
@@ -94,7 +94,7 @@ def _made(ask: Ask) -> tuple[Ask, Outcome]:
     return ask, decided(ask)
 
 
-def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Ask | None:
+def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Question | None:
     """The question to ``outcome``; None where nobody is there, or no product is named."""
     ground = one.ground
     yard, book = ground.yard, ground.book
@@ -103,7 +103,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Ask | None:
         return None
     hives = [Hive(state.colony.key, _standing(one, state, outfit)) for state in one.here]
     as_of = max(ground.as_of, ground.season.first)
-    banned = {day for _, day in bans if day != SOON}
+    banned = {day for _, day in bans if day != END_SOON}
     days = [day for day in ground.days if day not in banned]
     ask = ask_for(yard, ground.season, hives, days, book, as_of, _told_to_treat(one), products)
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
@@ -111,7 +111,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Ask | None:
     return replace(ask, needs=needs, days=begin_days((day for day in days if day >= as_of), needs))
 
 
-def _let_out(one: Ready, need: Need) -> Need:
+def _let_out(one: Ready, need: Want) -> Want:
     """A break whose queen is in her cage is used on a day on which she is let out, where the keeper comes on one."""
     caged = [s for s in one.here if need.broodless and s.colony.key in (need.colonies or ())]
     closes = [last for state in caged if (last := _out(one, state)) is not None]
@@ -155,7 +155,7 @@ def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
 COUNTED, BEFORE_WINTER, BREAK = "counted", "before_winter_bees", "brood_break"
 
 
-def _spared(one: Ready, need: Need, counted: Need | None) -> bool:
+def _spared(one: Ready, need: Want, counted: Want | None) -> bool:
     """True for the course before winter bees, where counts of its time have said that the yard is below its line.
 
     Where they have said to treat, that course comes first, and the count after it says whether another is needed.
@@ -172,7 +172,7 @@ def _spared(one: Ready, need: Need, counted: Need | None) -> bool:
 
 
 def _errand(
-    one: Ready, course: Chosen, dose: Dose, window: tuple[int, int], bans: Bans, earlier: Sequence[Errand]
+    one: Ready, course: Chosen, dose: Offer, window: tuple[int, int], bans: Bans, earlier: Sequence[Errand]
 ) -> Errand | None:
     """A hive's course as an errand, with the days behind the chosen one on which its label allows it as well."""
     if dose.treatment is None or dose.verdict is None:
@@ -189,7 +189,7 @@ def _errand(
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     notes = tuple(_notes(one, course.need, dose))
     errand = to_come(one.ground, state, known, number, allowed, course.day, course.need.why, notes, gaps)
-    if errand is None or (dose.treatment, SOON) not in bans:
+    if errand is None or (dose.treatment, END_SOON) not in bans:
         return errand
     return _soon(errand, last_step(known.label, one.ground.book))
 
@@ -203,7 +203,7 @@ def _soon(errand: Errand, end: str) -> Errand:
     return errand if made is None else replace(errand, chain=made)
 
 
-def _notes(one: Ready, need: Need, dose: Dose) -> Iterator[str]:
+def _notes(one: Ready, need: Want, dose: Offer) -> Iterator[str]:
     """What stands with the first step: what it is for, what the label asks on the day, what to look at first."""
     assert dose.verdict is not None
     yield f"What for: {need.why}."
@@ -251,7 +251,7 @@ def _limit_values(one: Ready, off: SupersOff) -> tuple[Cited[object], ...]:
 # What has to be told --------------------------------------------------------------------------------------------------
 
 
-def _told(one: Ready, ask: Ask, made: Outcome) -> Iterator[Conflict]:
+def _told(one: Ready, ask: Question, made: Outcome) -> Iterator[Conflict]:
     """Hives that counts said to treat, and that are left without a course."""
     if not any(name == COUNTED for name, _ in made.reservoirs):
         return
@@ -260,7 +260,7 @@ def _told(one: Ready, ask: Ask, made: Outcome) -> Iterator[Conflict]:
             yield Conflict(one.ground.yard.key, ", ".join(keys), words, helps)
 
 
-def left_out(ask: Ask, made: Outcome) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
+def left_out(ask: Question, made: Outcome) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
     """Needs without a course in some hives: the need, what to say, what could give way, the hives ("all": none named).
 
     Days, supers and time may give way; never a label.
@@ -283,7 +283,7 @@ def breaking(one: Ready, breaches: Bans) -> Iterator[Conflict]:
     """Limits that break on the days of this plan: never worked around, always told."""
     for (name, day), words in breaches.items():
         title = one.ground.book.treatments[name].title
-        on = "" if day == SOON else f" on {short_day(day)}"
+        on = "" if day == END_SOON else f" on {short_day(day)}"
         what = f"{title}{on}: its label's limits do not hold then ({words})"
         yield Conflict(one.ground.yard.key, "", what, "do not treat that day; another day of yours, or another product")
 
@@ -317,12 +317,12 @@ def broken(
             standing = standing.with_course(*(_past(one, e, at) for e, at in others))
             words = _breach(treated.ask, errand, standing, use)
             if words:
-                soon = (errand.course, SOON)
+                soon = (errand.course, END_SOON)
                 found[(errand.course, use.first) if soon in bans or len(errand.chain.steps) == 1 else soon] = words
     return found
 
 
-def _breach(ask: Ask, errand: Errand, standing: Standing, use: Use) -> str:
+def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
     made = verdict(errand.course, ask.jurisdiction, standing, use, ask.weather, ask.book, search=False)
     against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
@@ -344,5 +344,5 @@ def _use(one: Ready, errand: Errand, paths: Mapping[str, Sequence[int]]) -> Use 
     return Use(days, on[end]) if days and end in on else None
 
 
-def _past(one: Ready, errand: Errand, use: Use) -> Past:
-    return Past(errand.course, one.ground.book.treatments[errand.course].class_, use.first, use.last)
+def _past(one: Ready, errand: Errand, use: Use) -> CourseSpell:
+    return CourseSpell(errand.course, one.ground.book.treatments[errand.course].class_, use.first, use.last)

@@ -1,6 +1,6 @@
 """Needed: what a yard wants a treatment for in a season, and by when.
 
-In: a season, the hives' standing, what counts decided, figures of planning. Out: ``Need`` values, weightiest first.
+In: a season, the hives' standing, what counts decided, figures of planning. Out: ``Want`` values, weightiest first.
 Pure.
 """
 
@@ -19,7 +19,7 @@ from ipmcal.planning.labels.standing import Standing
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class Want:
     """What a course is wanted for: it begins from ``first`` to ``last``, best on ``best``, and ends by ``ended_by``.
 
     ``colonies`` None: all of the yard. ``broodless``: only what works best where nothing is capped. ``takes_supers``:
@@ -53,7 +53,7 @@ class Need:
         return self.first <= use.first <= self.last and (self.ended_by is None or use.last <= self.ended_by)
 
 
-def begin_days(days: Iterable[int], needs: Sequence[Need]) -> tuple[int, ...]:
+def begin_days(days: Iterable[int], needs: Sequence[Want]) -> tuple[int, ...]:
     """The days on which a course is tried to begin: of the keeper's ``days``, for each need the first of each week.
 
     Weeks count from the need's own first day, so that a short one is not stepped over. A break of a hive's own is
@@ -77,7 +77,7 @@ def needs_of(
     book: Rulebook,
     as_of: int,
     treat: Sequence[tuple[int, str]] = (),
-) -> tuple[Need, ...]:
+) -> tuple[Want, ...]:
     """What the yard needs from ``as_of`` on. ``treat`` are days on which counts said to treat, each with its words.
 
     A need that a course since has served in all of its hives is none.
@@ -87,7 +87,7 @@ def needs_of(
     return tuple(_open(found, hives, as_of))
 
 
-def _open(needs: Iterable[Need], hives: Sequence[tuple[str, Standing]], as_of: int) -> Iterator[Need]:
+def _open(needs: Iterable[Want], hives: Sequence[tuple[str, Standing]], as_of: int) -> Iterator[Want]:
     """Needs whose time is not over, without the hives that had a course in it."""
     for need in needs:
         keys = [key for key, _ in hives if need.wants(key)]
@@ -96,13 +96,13 @@ def _open(needs: Iterable[Need], hives: Sequence[tuple[str, Standing]], as_of: i
             yield need if left == keys else replace(need, colonies=tuple(left))
 
 
-def paid_by_breaks(needs: Sequence[Need], keys: Sequence[str]) -> tuple[Need, ...]:
+def paid_by_breaks(needs: Sequence[Want], keys: Sequence[str]) -> tuple[Want, ...]:
     """The needs, where a hive's own break serves those that fall into its time too: one dose then reaches all mites.
 
     Such a break may take supers as well. ``keys`` are all hives.
     """
     breaks = [need for need in needs if need.colonies is not None and need.broodless and need.sure]
-    found: list[Need] = []
+    found: list[Want] = []
     freed: set[str] = set()
     for need in needs:
         paid = {
@@ -123,13 +123,13 @@ def paid_by_breaks(needs: Sequence[Need], keys: Sequence[str]) -> tuple[Need, ..
     )
 
 
-def _counted(treat: Sequence[tuple[int, str]], book: Rulebook) -> Iterator[Need]:
+def _counted(treat: Sequence[tuple[int, str]], book: Rulebook) -> Iterator[Want]:
     within = int(book.planning.treat_within.value.high or 0)
     for day, words in treat[-1:]:
-        yield Need("counted", day, day + within, day, takes_supers=True, why=words)
+        yield Want("counted", day, day + within, day, takes_supers=True, why=words)
 
 
-def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Need]:
+def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Want]:
     """A course that has ended when the bees that are to live through winter are reared."""
     mark = season.marks.get("winter_bee_rearing_start")
     if mark is None:
@@ -138,10 +138,10 @@ def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Need]:
     harvest = season.marks.get("supers_off")
     best = min(harvest.begins.usual, by) if harvest is not None else by
     why = f"mites down before winter bees are reared, usually from {month_day(by)}"
-    yield Need("before_winter_bees", by - within, by, best, by, takes_supers=True, why=why)
+    yield Want("before_winter_bees", by - within, by, best, by, takes_supers=True, why=why)
 
 
-def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Rulebook) -> Iterator[Need]:
+def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Rulebook) -> Iterator[Want]:
     """Days without capped brood that something written made, each for the hives that have them."""
     spells: dict[tuple[int, int, str], list[str]] = {}
     open_end = int(book.planning.open_break.value.middle)
@@ -155,14 +155,14 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Ruleboo
         why = f"nothing capped in {joined(keys)} from {short_day(first)} to {short_day(last)}{look}"
         name = "brood_break" if number == 1 else f"brood_break_{number}"
         sure = state == "none"
-        yield Need(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
+        yield Want(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
 
 
-def _winter(season: Season, region: Region) -> Iterator[Need]:
+def _winter(season: Season, region: Region) -> Iterator[Want]:
     """Oxalic acid in the broodless weeks of winter, which are found at the hive."""
     mark = season.marks.get("brood_minimum")
     if mark is None or mark.ends is None or region.rarely_broodless:
         return
     first, last = mark.begins.usual, min(mark.ends.usual, season.last)
     why = f"least brood of the year, {rough_range(first, mark.ends.usual)}: look first"
-    yield Need("winter", first, last, min((first + mark.ends.usual) // 2, last), broodless=True, why=why)
+    yield Want("winter", first, last, min((first + mark.ends.usual) // 2, last), broodless=True, why=why)

@@ -17,7 +17,7 @@ from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.rules.methods import Again, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span, earliest, latest
-from ipmcal.model.values.forms import Bound, ClockDay, month_day
+from ipmcal.model.values.forms import Bound, ClockDay, month_and_day
 from ipmcal.place.season import Season
 
 
@@ -66,7 +66,7 @@ class Clockwork:
         if anchor.startswith("season."):
             return self._mark(anchor.removeprefix("season."))
         if re.fullmatch(r"\d\d-\d\d", anchor):
-            return Reason(Rule.OWN_TASK, anchor, Span.exact(month_day(anchor).on_or_after(self.season.first)))
+            return Reason(Rule.OWN_TASK, anchor, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
         if re.fullmatch(r"\d{4}-\d\d-\d\d", anchor):
             return Reason(Rule.OWN_TASK, anchor, Span.exact(date.fromisoformat(anchor).toordinal()))
         raise Unknown(anchor)

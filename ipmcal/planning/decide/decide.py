@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from ipmcal.biology.counts import Cause, Interval, Verdict, interval, judge, pooled, reaches
+from ipmcal.biology.counts import Cause, CountVerdict, Interval, interval, judge, pooled, reaches
 from ipmcal.model.rules.thresholds import Counting, SamplingPlan, ThresholdRule
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Sample, Threshold, Unit
@@ -99,7 +99,7 @@ def decide(count: Count, stick: Yardstick, *, last: bool = False) -> Decision:
         confidence=counting.confidence.value.middle,
         deff=counting.design_effect.value.middle,
     )
-    level = _level(sample, rule) if judged.verdict in (Verdict.OVER, Verdict.UNDER) else None
+    level = _level(sample, rule) if judged.verdict in (CountVerdict.OVER, CountVerdict.UNDER) else None
     made = Decision(count, _call(judged.verdict), judged.causes, found, level, rule.line, None, judged.interval)
     if rule.line is None:
         lacks = made.call in (Call.TREAT, Call.BELOW)
@@ -112,12 +112,12 @@ def decide(count: Count, stick: Yardstick, *, last: bool = False) -> Decision:
     return made
 
 
-def _call(verdict: Verdict) -> Call:
+def _call(verdict: CountVerdict) -> Call:
     return {
-        Verdict.OVER: Call.TREAT,
-        Verdict.UNDER: Call.BELOW,
-        Verdict.BAD_SAMPLE: Call.COUNT_AGAIN,
-        Verdict.NOT_JUDGED: Call.NOT_JUDGED,
+        CountVerdict.OVER: Call.TREAT,
+        CountVerdict.UNDER: Call.BELOW,
+        CountVerdict.BAD_SAMPLE: Call.COUNT_AGAIN,
+        CountVerdict.NOT_JUDGED: Call.NOT_JUDGED,
     }[verdict]
 
 

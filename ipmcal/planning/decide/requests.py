@@ -1,6 +1,6 @@
 """Asks: the counts that a plan asks for beside the season's own, and why.
 
-In: what the counts of a yard say, the courses of its colonies. Out: ``Ask`` values by colony. Pure.
+In: what the counts of a yard say, the courses of its colonies. Out: ``CountRequest`` values by colony. Pure.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from ipmcal.planning.recall.courses import Course
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class CountRequest:
     """A count is asked for from ``day`` on.
 
     ``again``: one on that very day does not answer it, since it failed. ``unless_due``: not where a count of the
@@ -37,28 +37,28 @@ def asks(
     courses: Mapping[str, Sequence[Course]],
     follow_up: int,
     counted_after: Collection[str] = (),
-) -> dict[str, list[Ask]]:
+) -> dict[str, list[CountRequest]]:
     """By colony: a count that failed or lies just under the line, one more for the yard, one after a course.
 
     ``states`` are the colonies that live and have begun; ``follow_up`` is how many days after a course's end mites are
     counted again, but for the products of ``counted_after``, whose own rules say so.
     """
-    found: dict[str, list[Ask]] = {state.colony.key: [] for state in states}
+    found: dict[str, list[CountRequest]] = {state.colony.key: [] for state in states}
     newest = max((d.count.day for d in decision.decisions), default=0)
     for one in decision.decisions:
         if one.call is Call.COUNT_AGAIN and one.count.colony in found:
             under = (event_reason(one.count.event),) if one.count.event else ()
             why = f"the count of {short_day(one.count.day)}: {one.causes[0]}"
-            found[one.count.colony].append(Ask(one.count.day, why, under, again=True))
+            found[one.count.colony].append(CountRequest(one.count.day, why, under, again=True))
     told = {d.count.colony for d in decision.decisions}
     short = decision.missing - len(decision.again)
     for key in [key for key in found if key not in told][: max(0, short)] if decision.call is Call.COUNT_AGAIN else ():
         why = f"{counted(decision.missing, 'more colony', 'more colonies')} to count before the yard can be judged"
         told_by = tuple(event_reason(d.count.event) for d in decision.decisions if d.count.event)
-        found[key].append(Ask(newest, why, told_by, again=True, unless_due=True))
+        found[key].append(CountRequest(newest, why, told_by, again=True, unless_due=True))
     for key in found:
         for course in courses.get(key, ())[-1:]:
             if course.ended is not None and course.product not in counted_after:
                 why = f"what did {course.product} do, that ended {short_day(course.ended)}?"
-                found[key].append(Ask(course.ended + follow_up, why, (event_reason(course.lines[-1]),)))
+                found[key].append(CountRequest(course.ended + follow_up, why, (event_reason(course.lines[-1]),)))
     return {key: some for key, some in found.items() if some}

@@ -26,7 +26,7 @@ STEP = Fraction(1, 20)
 ML = 1000
 """Millilitres in a litre."""
 
-PER = {
+PER_WORDS = {
     "colony": ("a hive", ""),
     "chamber": ("a brood chamber", "count the brood chambers"),
     "seam": ("a seam", "count the seams"),
@@ -37,7 +37,7 @@ PER = {
 
 
 @dataclass(frozen=True, slots=True)
-class Range:
+class Bracket:
     """A number known to lie between two bounds, inclusive; an exact fraction, so that doses add up."""
 
     low: Fraction
@@ -47,21 +47,21 @@ class Range:
         if not 0 <= self.low <= self.high:
             raise ValueError(f"a range needs 0 <= low <= high, not {self.low}, {self.high}")
 
-    def __add__(self, other: Range) -> Range:
-        return Range(self.low + other.low, self.high + other.high)
+    def __add__(self, other: Bracket) -> Bracket:
+        return Bracket(self.low + other.low, self.high + other.high)
 
-    def __mul__(self, by: Range) -> Range:
-        return Range(self.low * by.low, self.high * by.high)
+    def __mul__(self, by: Bracket) -> Bracket:
+        return Bracket(self.low * by.low, self.high * by.high)
 
     @classmethod
-    def of(cls, amount: Amount) -> Range:
+    def of(cls, amount: Amount) -> Bracket:
         """An amount of a rule file. Raises ValueError where an end is open."""
         if amount.low is None or amount.high is None:
             raise ValueError(f"no dose can be worked out from an open range: {amount}")
         return cls(Fraction(str(amount.low)), Fraction(str(amount.high)))
 
     @classmethod
-    def exact(cls, value: Fraction | int) -> Range:
+    def exact(cls, value: Fraction | int) -> Bracket:
         """A number that is known."""
         return cls(Fraction(value), Fraction(value))
 
@@ -71,7 +71,7 @@ class Range:
         return self.low == self.high
 
 
-NONE = Range(Fraction(0), Fraction(0))
+NONE = Bracket(Fraction(0), Fraction(0))
 
 
 # The colony -----------------------------------------------------------------------------------------------------------
@@ -82,10 +82,10 @@ class Size:
     """How big a colony is, as far as a dose asks. ``bees`` are thousands; None: nothing is known of it."""
 
     chambers: int
-    seams: Range
-    bee_frames: Range
+    seams: Bracket
+    bee_frames: Bracket
     nucleus: bool = False
-    bees: Range | None = None
+    bees: Bracket | None = None
 
 
 def size_of(colony: Colony, brood_frames: float | None = None, nucleus: bool = False) -> Size:
@@ -97,8 +97,8 @@ def size_of(colony: Colony, brood_frames: float | None = None, nucleus: bool = F
     """
     frames = sum(box.frames for box in colony.boxes)
     least = min(Fraction(str(max(brood_frames or 1, 1))), Fraction(frames))
-    seams = Range(max(Fraction(1), least - len(colony.boxes)), Fraction(frames + len(colony.boxes)))
-    return Size(len(colony.boxes), seams, Range(least, Fraction(frames)), nucleus)
+    seams = Bracket(max(Fraction(1), least - len(colony.boxes)), Fraction(frames + len(colony.boxes)))
+    return Size(len(colony.boxes), seams, Bracket(least, Fraction(frames)), nucleus)
 
 
 def size_on(state: ColonyState, day: int, biology: Biology) -> Size:
@@ -111,8 +111,8 @@ def size_on(state: ColonyState, day: int, biology: Biology) -> Size:
 def counted_size(*, chambers: int = 1, seams: float = 1, frames: float = 1, bees: float | None = None) -> Size:
     """A colony that was opened and counted: seams, frames covered with bees, thousands of bees."""
     exact = (Fraction(str(seams)), Fraction(str(frames)))
-    thousands = None if bees is None else Range.exact(Fraction(str(bees)))
-    return Size(chambers, Range.exact(exact[0]), Range.exact(exact[1]), bees=thousands)
+    thousands = None if bees is None else Bracket.exact(Fraction(str(bees)))
+    return Size(chambers, Bracket.exact(exact[0]), Bracket.exact(exact[1]), bees=thousands)
 
 
 # One application ------------------------------------------------------------------------------------------------------
@@ -122,12 +122,12 @@ def counted_size(*, chambers: int = 1, seams: float = 1, frames: float = 1, bees
 class Portion:
     """What one colony gets at one application; ``amount`` None where it can't be told before something is counted."""
 
-    amount: Range | None
+    amount: Bracket | None
     unit: str
 
     def times(self, number: int) -> Portion:
         """So many portions."""
-        return Portion(None if self.amount is None else self.amount * Range.exact(number), self.unit)
+        return Portion(None if self.amount is None else self.amount * Bracket.exact(number), self.unit)
 
 
 def portion(dose: Dose, size: Size) -> Portion:
@@ -135,30 +135,30 @@ def portion(dose: Dose, size: Size) -> Portion:
 
     By frames of bees a part of ``each`` counts whole (6 frames at 1 strip each 5 are 2 strips).
     """
-    unit, amount = dose.amount.value.unit, Range.of(dose.amount.value)
+    unit, amount = dose.amount.value.unit, Bracket.of(dose.amount.value)
     if size.nucleus and dose.nucleus is not None:
-        return Portion(Range.of(dose.nucleus.value), dose.nucleus.value.unit)
+        return Portion(Bracket.of(dose.nucleus.value), dose.nucleus.value.unit)
     number = _number(dose, size)
     if number is None:
         return Portion(None, unit)
     given = amount * number
     if dose.most is not None:
-        most = Range.of(dose.most.value).high
-        given = Range(min(given.low, most), min(given.high, most))
+        most = Bracket.of(dose.most.value).high
+        given = Bracket(min(given.low, most), min(given.high, most))
     return Portion(given, unit)
 
 
-def _number(dose: Dose, size: Size) -> Range | None:
+def _number(dose: Dose, size: Size) -> Bracket | None:
     """How many times a colony gets the dose's amount."""
     per = dose.per.value
     if per == "chamber":
-        return Range.exact(size.chambers)
+        return Bracket.exact(size.chambers)
     if per == "seam":
         return size.seams
     if per == "bee_frames":
-        each = Range.of(dose.each.value).high if dose.each else Fraction(1)
-        return Range(Fraction(ceil(size.bee_frames.low / each)), Fraction(ceil(size.bee_frames.high / each)))
-    return size.bees if per == "thousand_bees" else Range.exact(1)
+        each = Bracket.of(dose.each.value).high if dose.each else Fraction(1)
+        return Bracket(Fraction(ceil(size.bee_frames.low / each)), Fraction(ceil(size.bee_frames.high / each)))
+    return size.bees if per == "thousand_bees" else Bracket.exact(1)
 
 
 def course_portion(label: Label, size: Size, book: Rulebook) -> Portion:
@@ -167,21 +167,21 @@ def course_portion(label: Label, size: Size, book: Rulebook) -> Portion:
     return portion(label.dose, size).times(len(list(applications(label, book))))
 
 
-def active_in(given: Portion, dose: Dose) -> Range | None:
+def active_in(given: Portion, dose: Dose) -> Bracket | None:
     """Grams of the active substance in a portion, where the label says what one unit holds."""
     if dose.holds is None or given.amount is None:
         return None
-    return given.amount * Range.of(dose.holds.value)
+    return given.amount * Bracket.of(dose.holds.value)
 
 
 def asks_for(dose: Dose) -> str:
     """What to count at the hive, and what it gets for each: ``count the seams: 5 mL a seam, most 50 mL``."""
-    by, count = PER[dose.per.value]
+    by, count = PER_WORDS[dose.per.value]
     if dose.each:
-        by = f"for each {number_words(Range.exact(Range.of(dose.each.value).high))} frames of bees or part of them"
-    told = f"{amount_words(Range.of(dose.amount.value), dose.amount.value.unit)} {by}"
+        by = f"for each {number_words(Bracket.exact(Bracket.of(dose.each.value).high))} frames of bees or part of them"
+    told = f"{amount_words(Bracket.of(dose.amount.value), dose.amount.value.unit)} {by}"
     if dose.most is not None:
-        told += f", most {amount_words(Range.of(dose.most.value), dose.most.value.unit)}"
+        told += f", most {amount_words(Bracket.of(dose.most.value), dose.most.value.unit)}"
     return f"{count}: {told}" if count else told
 
 
@@ -204,15 +204,15 @@ def batch(recipe: Recipe, litres: Fraction) -> Batch:
     if litres < 0:
         raise ValueError(f"no batch is smaller than nothing (found {float(litres):g} L)")
     volume = ceil(litres / STEP) * STEP
-    makes = Range.of(recipe.makes.value).high
-    return Batch(volume, {part: Range.of(g.value).high / makes * volume for part, g in recipe.parts.items()})
+    makes = Bracket.of(recipe.makes.value).high
+    return Batch(volume, {part: Bracket.of(g.value).high / makes * volume for part, g in recipe.parts.items()})
 
 
 # Totals ---------------------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class Application:
     """One application planned: a colony of a size, in a yard under a jurisdiction, a treatment, the day (ordinal)."""
 
     yard: str
@@ -224,7 +224,7 @@ class Use:
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class Purchase:
     """What some uses of one product need together. ``open_`` colonies are not in ``amount``: to be counted first.
 
     ``day`` is when it is needed first; ``batches`` are one for each day on which syrup is mixed (it does not keep).
@@ -236,19 +236,19 @@ class Need:
     yards: tuple[str, ...]
     colonies: int
     applications: int
-    amount: Range
+    amount: Bracket
     unit: str
     asks: tuple[str, ...]
     open_: int = 0
     batches: tuple[tuple[int, Batch], ...] = ()
 
 
-def shopping(uses: Iterable[Use], book: Rulebook) -> tuple[Need, ...]:
+def shopping(uses: Iterable[Application], book: Rulebook) -> tuple[Purchase, ...]:
     """What to have for these uses, over colonies and yards: each product with the day it is needed first, by that day.
 
     Raises ValueError where a treatment has no label in the jurisdiction (it is not allowed there), or is not known.
     """
-    groups: dict[tuple[str, str], list[tuple[Use, Label]]] = {}
+    groups: dict[tuple[str, str], list[tuple[Application, Label]]] = {}
     for use in uses:
         label = _label(use, book)
         assert label.dose is not None  # checked at load
@@ -257,7 +257,7 @@ def shopping(uses: Iterable[Use], book: Rulebook) -> tuple[Need, ...]:
     return tuple(sorted(needs, key=lambda n: (n.day, n.title)))
 
 
-def ingredients(needs: Iterable[Need]) -> tuple[tuple[str, Fraction, int], ...]:
+def ingredients(needs: Iterable[Purchase]) -> tuple[tuple[str, Fraction, int], ...]:
     """Grams of each ingredient for all batches, with the day it is needed first; by that day, then by name."""
     found: dict[str, tuple[Fraction, int]] = {}
     for day, mixed in (pair for need in needs for pair in need.batches):
@@ -267,7 +267,7 @@ def ingredients(needs: Iterable[Need]) -> tuple[tuple[str, Fraction, int], ...]:
     return tuple(sorted(((p, g, d) for p, (g, d) in found.items()), key=lambda item: (item[2], item[0])))
 
 
-def _label(use: Use, book: Rulebook) -> Label:
+def _label(use: Application, book: Rulebook) -> Label:
     treatment = book.treatments.get(use.treatment)
     label = label_for(treatment, use.jurisdiction, book) if treatment else None
     if label is None:
@@ -275,13 +275,13 @@ def _label(use: Use, book: Rulebook) -> Label:
     return label
 
 
-def _need(treatment: Treatment, name: str, unit: str, group: Sequence[tuple[Use, Label]]) -> Need:
+def _need(treatment: Treatment, name: str, unit: str, group: Sequence[tuple[Application, Label]]) -> Purchase:
     given = [(use, label, portion(_dose(label), use.size)) for use, label in group]
     total = NONE
     for _, _, one in given:
         total = total + (one.amount or NONE)
     unsure = [label for _, label, one in given if one.amount is None or not one.amount.known]
-    return Need(
+    return Purchase(
         treatment=name,
         title=treatment.title,
         day=min(use.day for use, _ in group),
@@ -301,7 +301,7 @@ def _dose(label: Label) -> Dose:
     return label.dose
 
 
-def _batches(given: Sequence[tuple[Use, Label, Portion]]) -> Iterable[tuple[int, Batch]]:
+def _batches(given: Sequence[tuple[Application, Label, Portion]]) -> Iterable[tuple[int, Batch]]:
     """A batch a day and recipe, for the most that the colonies of that day may need."""
     groups: dict[tuple[int, str], tuple[Recipe, Fraction]] = {}
     for use, label, one in given:
@@ -317,7 +317,7 @@ def _batches(given: Sequence[tuple[Use, Label, Portion]]) -> Iterable[tuple[int,
 # Words ----------------------------------------------------------------------------------------------------------------
 
 
-def need_words(need: Need) -> str:
+def need_words(need: Purchase) -> str:
     """What is needed, for how many hives, and what has to be counted first.
 
     ``Oxalic acid, trickled: 15 to 150 mL for 3 hives (count the seams: 5 mL a seam, most 50 mL)``
@@ -327,12 +327,12 @@ def need_words(need: Need) -> str:
     return f"{need.title}: {told} for {counted(need.colonies, 'hive')}{asks}"
 
 
-def number_words(value: Range) -> str:
+def number_words(value: Bracket) -> str:
     """A number, or both ends of a range: ``2``, ``5 to 50``; at most three decimals."""
     low, high = (f"{round(float(end), 3):.10g}" for end in (value.low, value.high))
     return low if value.known else f"{low} to {high}"
 
 
-def amount_words(value: Range, unit: str) -> str:
+def amount_words(value: Bracket, unit: str) -> str:
     """A number with its unit: ``1 strip``, ``2 strips``, ``5 to 50 mL``."""
     return with_unit(number_words(value), unit)

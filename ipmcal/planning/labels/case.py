@@ -12,7 +12,7 @@ from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Limit, Treatment, WordLimit
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.labelforms import words_of
+from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined
 from ipmcal.planning.labels.standing import Standing
 from ipmcal.planning.labels.weather import Weather
@@ -70,7 +70,7 @@ def range_words(value: Cited[Any]) -> str:
     >>> [range_words(Cited(1, (), Place("", 0, 0), "", text)) for text in ("59..105 °F", "6.. bee_frames", "..30 °C")]
     ['59 to 105 °F', '6 frames of bees or more', '30 °C or less']
     """
-    text = words_of(value).replace("bee_frames", "frames of bees")
+    text = label_words(value).replace("bee_frames", "frames of bees")
     low, dots, rest = text.partition("..")
     if not dots:
         return text

@@ -12,18 +12,18 @@ from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.labelforms import words_of
+from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.planning.labels.case import Case, reason
-from ipmcal.planning.labels.standing import Days, Past
+from ipmcal.planning.labels.standing import CourseSpell, Stretch
 
 
-def _others(case: Case) -> list[Past]:
+def _others(case: Case) -> list[CourseSpell]:
     """The colony's other courses that begin up to the last day of this one."""
     return [c for c in case.standing.courses if c.began <= case.use.last]
 
 
-def _title(past: Past, book: Rulebook) -> str:
+def _title(past: CourseSpell, book: Rulebook) -> str:
     known = book.treatments.get(past.treatment)
     return known.title[0].lower() + known.title[1:] if known else past.treatment.replace("_", " ")
 
@@ -38,7 +38,7 @@ def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
         before, after = case.use.first - ended, past.began - case.use.last
         if max(before, after) < days:
             yield reason(
-                "rest", limit, limit.value, f"the last one ended {short_day(ended)}", says=words_of(limit.value)
+                "rest", limit, limit.value, f"the last one ended {short_day(ended)}", says=label_words(limit.value)
             )
 
 
@@ -57,7 +57,7 @@ def course(limit: CourseLimit, case: Case) -> Iterator[Limited]:
         yield from _length(limit, limit.days, case)
 
 
-def _year(day: int) -> Days:
+def _year(day: int) -> Stretch:
     """Where no season is known: the 365 days up to a day."""
     return day - 364, day
 
@@ -85,7 +85,7 @@ def class_(limit: ClassLimit, case: Case) -> Iterator[Limited]:
             yield reason("class", limit, again, told, says="not two years running")
 
 
-def together(limit: TogetherLimit, case: Case) -> Iterator[Limited]:
+def other_products(limit: TogetherLimit, case: Case) -> Iterator[Limited]:
     """Another product in the hive on a day of the course, or given on its first day.
 
     What comes out on the morning of the first day is out.

@@ -12,22 +12,22 @@ from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import BroodLimit, SupersLimit, TemperatureLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.labelforms import words_of
+from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.labels.case import LOOK, Case, range_words, reason
 from ipmcal.planning.labels.standing import Stay
-from ipmcal.planning.labels.weather import KINDS, Warmth, warmth
+from ipmcal.planning.labels.weather import TEMPERATURES, WarmDays, warm_days
 
 KIND_WORDS = {"high": "the day's high", "low": "the day's low", "mean": "the day's mean"}
 
 
 def temperature(limit: TemperatureLimit, case: Case) -> Iterator[Limited]:
     """Warmth on the days that the limit is about: readings and a forecast where they reach, normals elsewhere."""
-    for kind in KINDS:
+    for kind in TEMPERATURES:
         value = getattr(limit, kind)
         if value is not None:
             days = days_of(limit.days, case.use)
-            found = warmth(case.weather, kind, value.value.low, value.value.high, days)
+            found = warm_days(case.weather, kind, value.value.low, value.value.high, days)
             says = f"{KIND_WORDS[kind]} {range_words(value)}, {_when(limit.days)}"
             yield from _warm(limit, value, says, found, case)
 
@@ -47,7 +47,7 @@ def _when(days: Cited[Span | None]) -> str:
     return f"days {days.value.low} to {days.value.high}"
 
 
-def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: Warmth, case: Case) -> Iterator[Limited]:
+def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays, case: Case) -> Iterator[Limited]:
     """A reading or forecast out of the limit; a chance too small; else a condition, for normals release no day."""
     if found.out:
         many = len(found.out) - 1
@@ -73,7 +73,7 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: Warmth, 
 
 def degrees_words(celsius: float, value: Cited[Any]) -> str:
     """A temperature in the label's own unit, to whole degrees unless it has a part."""
-    fahrenheit = "F" in words_of(value)
+    fahrenheit = "F" in label_words(value)
     number = celsius * 1.8 + 32.0 if fahrenheit else celsius
     return f"{round(number, 1):g} °{'F' if fahrenheit else 'C'}"
 
@@ -110,7 +110,7 @@ def _honey(limit: SupersLimit, use: Use) -> str:
 
 
 def _off_words(limit: SupersLimit) -> str:
-    wait = f", and for {words_of(limit.after)} after" if limit.after and limit.after.value.high else ""
+    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.high else ""
     return f"supers off during the course{wait}"
 
 

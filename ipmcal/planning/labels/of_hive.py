@@ -9,10 +9,10 @@ from collections.abc import Iterator
 
 from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import EntranceLimit, FloorLimit, QuietLimit, WordLimit
-from ipmcal.model.values.labelforms import words_of
+from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined, rough_range, short_day
 from ipmcal.planning.labels.case import Case, plain_word, range_words, reason, words_for
-from ipmcal.planning.labels.standing import Days
+from ipmcal.planning.labels.standing import Stretch
 
 
 def flow(limit: WordLimit, case: Case) -> Iterator[Limited]:
@@ -29,7 +29,7 @@ def flow(limit: WordLimit, case: Case) -> Iterator[Limited]:
             yield reason("flow", limit, limit.is_[0], "no such flow on that day", says=words_for(limit))
 
 
-def overlap(use: Use, period: Days) -> bool:
+def overlap(use: Use, period: Stretch) -> bool:
     """Whether a course has a day in a period."""
     return use.first <= period[1] and period[0] <= use.last
 
@@ -41,7 +41,7 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
             continue
         span = range(1, int(value.value.high or 0) + 1)
         shut = {day + sign * n for day in case.use.applications for n in span}
-        says = f"nobody opens it {words_of(value)} {word}"
+        says = f"nobody opens it {label_words(value)} {word}"
         opened = sorted(shut & set(case.standing.openings))
         if opened:
             told = f"work is planned on {joined(map(short_day, opened))}"

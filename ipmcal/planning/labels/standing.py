@@ -19,7 +19,7 @@ from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork, opening
 
-Days = tuple[int, int]
+Stretch = tuple[int, int]
 """A period: first and last day (ordinals), both inclusive."""
 
 
@@ -50,7 +50,7 @@ class BroodSpell:
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class CourseSpell:
     """A course that was, is, or is planned in the colony; ``ended`` None: it is in the hive and no end is known."""
 
     treatment: str
@@ -82,9 +82,9 @@ class Standing:
     supers: tuple[Stay, ...] = ()
     brood: tuple[BroodSpell, ...] = ()
     brood_known: bool = True
-    flows: Mapping[str, tuple[Days, ...]] = field(default_factory=dict)
-    courses: tuple[Past, ...] = ()
-    years: tuple[Days, ...] = ()
+    flows: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
+    courses: tuple[CourseSpell, ...] = ()
+    years: tuple[Stretch, ...] = ()
     entrance: str = ""
     entrance_since: int | None = None
     floor: str = ""
@@ -95,7 +95,7 @@ class Standing:
     openings: tuple[int, ...] = ()
     in_hand: Mapping[str, str] = field(default_factory=dict)
 
-    def with_course(self, *more: Past) -> Standing:
+    def with_course(self, *more: CourseSpell) -> Standing:
         """The same colony with more courses, planned or done."""
         return replace(self, courses=(*self.courses, *more))
 

@@ -40,7 +40,7 @@ CHECKS: dict[str, Check] = {
     "rest": of_courses.rest,
     "course": of_courses.course,
     "class": of_courses.class_,
-    "together": of_courses.together,
+    "together": of_courses.other_products,
 }
 """The check of each limit's word."""
 

@@ -15,7 +15,7 @@ from ipmcal.model.outfit.outfit import Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.climate import Climate, chance_of_run
 
-KINDS = ("high", "low", "mean")
+TEMPERATURES = ("high", "low", "mean")
 NEAR = 4
 """Days about the hardest one that are tried before all of a long course: a matter of speed."""
 
@@ -41,7 +41,7 @@ class Weather:
 
 
 @dataclass(frozen=True, slots=True)
-class Warmth:
+class WarmDays:
     """What the weather says of some days: those out of the limits (day, °C), how many are open, and their chance.
 
     ``chance`` is of all the days that nobody has read or forecast, from normals; 1.0 where there are none; None where
@@ -66,7 +66,7 @@ def weather_of(yard: Yard, book: Rulebook) -> Weather:
     return Weather(yard.readings, climates, figures.lag_correlation.value.middle, figures.enough_chance.value.middle)
 
 
-def warmth(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> Warmth:
+def warm_days(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> WarmDays:
     """Whether the ``kind`` of temperature lies within ``[low, high]`` °C (None: open) on all of ``days`` (ordinals).
 
     Runs of days with others between them are taken as independent. Raises ValueError for no days.
@@ -79,10 +79,10 @@ def warmth(weather: Weather, kind: str, low: float | None, high: float | None, d
     unread = [day for day in wanted if day not in told]
     chance, at_most = 1.0, False
     if unread and weather.normals is None:
-        return Warmth(out, len(unread), None, False, (wanted[0], wanted[-1]))
+        return WarmDays(out, len(unread), None, False, (wanted[0], wanted[-1]))
     if unread and weather.normals is not None:
         chance, at_most = _chance(weather, weather.normals[kind], unread, low, high)
-    return Warmth(out, len(unread), chance, at_most, (wanted[0], wanted[-1]))
+    return WarmDays(out, len(unread), chance, at_most, (wanted[0], wanted[-1]))
 
 
 def _within(value: float, low: float | None, high: float | None) -> bool:

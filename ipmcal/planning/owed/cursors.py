@@ -20,7 +20,7 @@ from ipmcal.planning.owed.ground import Ground
 
 
 @dataclass(frozen=True)
-class Past:
+class DoneStep:
     """A step whose time is over: what became of it, on which day it was done (None: it was not, or nobody knows).
 
     ``opening`` is when it might have been done; ``cursor`` is where the method stood then.
@@ -62,7 +62,7 @@ def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState
 
 def next_cursor(
     ground: Ground, frame: Frame, beginning: Cursor, events: Sequence[Event]
-) -> tuple[Cursor | None, tuple[Past, ...]]:
+) -> tuple[Cursor | None, tuple[DoneStep, ...]]:
     """The step behind the last one that was done, and what became of those before it.
 
     With a journal, steps whose time is over and of which it says nothing are unknown: missed only where it says so.
@@ -88,13 +88,13 @@ def next_cursor(
         if i >= last and not over:
             return here, tuple(past)
         if ground.recorded:
-            past.append(Past(replace(here, begun=False), found, not_done(ground, frame, here, events)))
+            past.append(DoneStep(replace(here, begun=False), found, not_done(ground, frame, here, events)))
     return None, tuple(past)
 
 
 def gone_for_good(
     ground: Ground, frame: Frame, cursor: Cursor, chain: Chain | None, events: Sequence[Event]
-) -> tuple[Past, ...]:
+) -> tuple[DoneStep, ...]:
     """A step that repeats, whose time went by, and which comes too late for this season: nobody knows, or missed."""
     if not ground.recorded or (cursor.step, cursor.n) in (chain.steps if chain else ()):
         return ()
@@ -104,7 +104,7 @@ def gone_for_good(
     could = ground.past.between(max(found.window.opens, cursor.since + 1), ground.as_of - 1)
     if frame.too_late(cursor.step, ground.past.of(could)[0]):
         return ()  # the first day on which the keeper could come was too late: it was never planned
-    return (Past(replace(cursor, begun=False), found, not_done(ground, frame, cursor, events)),)
+    return (DoneStep(replace(cursor, begun=False), found, not_done(ground, frame, cursor, events)),)
 
 
 def not_done(ground: Ground, frame: Frame, cursor: Cursor, events: Sequence[Event]) -> Status:
@@ -114,7 +114,7 @@ def not_done(ground: Ground, frame: Frame, cursor: Cursor, events: Sequence[Even
     return Status.MISSED if f"{method}/{cursor.step}/{cursor.n}" in said else Status.UNKNOWN
 
 
-def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known]]) -> Iterator[Past]:
+def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known]]) -> Iterator[DoneStep]:
     """What was done this season, each with the window that it had, as far as one can tell afterwards."""
     steps = list(frame.method.steps)
     facts = dict(beginning.facts)
@@ -123,7 +123,7 @@ def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known
         here = replace(beginning, step=steps[i], n=n, facts=dict(facts), begun=n > 1)
         found = opening_at(frame, here) or opening_at(frame, replace(beginning, step=steps[i], n=1, not_before=None))
         if found is not None:
-            yield Past(here, found, _kept(found.window, known.day), known.day)
+            yield DoneStep(here, found, _kept(found.window, known.day), known.day)
         facts |= dict.fromkeys(frame.sets[steps[i]], known)
 
 
@@ -134,7 +134,7 @@ def _kept(window: Window, day: int) -> Status:
 
 def trap_past(
     frame: Frame, beginning: Cursor, trap: TrapState, events: Sequence[Event], ground: Ground
-) -> Iterator[Past]:
+) -> Iterator[DoneStep]:
     """What was done with a trap frame this season: hung, emptied, taken out, each with the window that it had."""
     if not ground.recorded:
         return
@@ -157,7 +157,7 @@ def trap_past(
             here = replace(beginning, step=step, n=n, facts=dict(facts), sightings=before, begun=step != beginning.step)
             found = opening_at(frame, here)
             if found is not None:
-                yield Past(here, found, _kept(found.window, event.day), event.day)
+                yield DoneStep(here, found, _kept(found.window, event.day), event.day)
         facts |= dict.fromkeys(frame.sets[step], known)
         seen = []
 

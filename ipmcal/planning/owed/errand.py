@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame
-from ipmcal.planning.owed.cursors import Past
+from ipmcal.planning.owed.cursors import DoneStep
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Errand:
     cursor: Cursor
     chain: Chain
     advice: tuple[str, ...] = ()
-    past: tuple[Past, ...] = ()
+    past: tuple[DoneStep, ...] = ()
     stuck: bool = False
     course: str = ""
     left: str = ""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ipmcal.biology.comb import BeeSpace, Filling, Range, TrapComb, filling, trap_comb
+from ipmcal.biology.comb import BeeSpace, Filling, Measure, TrapComb, filling, trap_comb
 from ipmcal.model.outfit.outfit import TrapFrame, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -161,7 +161,7 @@ def comb_below(trap: TrapFrame, box: str, book: Rulebook) -> TrapComb | None:
     if gap <= 0:
         return None
     width = book.hives.frames[trap.frame].comb_width.value.middle
-    density, grams = Range(cells.low, cells.high), Range(wax.low, wax.high)
+    density, grams = Measure(cells.low, cells.high), Measure(wax.low, wax.high)
     return trap_comb(gap, width, bee_space(book.biology), density=density, wax=grams)
 
 

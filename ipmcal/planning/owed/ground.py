@@ -19,7 +19,7 @@ from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, compile_chain, frame_of
 from ipmcal.planning.decide.tally import Yardstick, announced_words
-from ipmcal.planning.owed.alike import words_of
+from ipmcal.planning.owed.alike import telling_words
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Ground:
     def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
         """The lines that tell what became of a method's steps."""
         if frame.name not in self.words:
-            self.words[frame.name] = words_of(frame, self.book.events)
+            self.words[frame.name] = telling_words(frame, self.book.events)
         words = self.words[frame.name]
         return tuple([event for event in events if event.word in words])
 

@@ -8,7 +8,10 @@ from ipmcal.planning.labels.standing import Stay
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
 
+Path = tuple[int, ...]
+"""The nodes of an errand's chain that packing chose."""
 Paths = Mapping[str, Sequence[int]]
+"""The same by the errand's key."""
 
 
 def supers_as_placed(

@@ -21,8 +21,8 @@ from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import Text
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
-from ipmcal.planning.labels.amounts import Use, need_words, shopping, size_on
-from ipmcal.planning.owed.cursors import Past
+from ipmcal.planning.labels.amounts import Application, need_words, shopping, size_on
+from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
@@ -96,7 +96,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
     frame = course_frame(ground, one, number)
     steps = list(frame.method.steps)
     done = _done(ground, state, course, steps, frame)
-    past: list[Past] = []
+    past: list[DoneStep] = []
     facts: dict[str, Known] = {}
     cursor: Cursor | None = None
     last = max((i for i, name in enumerate(steps) if name in done), default=-1)
@@ -107,11 +107,11 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
             if found is not None:
                 stop = found.window.hard_stop
                 late = stop is not None and done[name].day > stop
-                past.append(Past(here, found, Status.MISSED if late else Status.DONE, done[name].day))
+                past.append(DoneStep(here, found, Status.MISSED if late else Status.DONE, done[name].day))
             facts[name] = done[name]
         elif i < last or (found is not None and found.window.hard_stop is None and ground.gone_by(found.window)):
             if found is not None:
-                past.append(Past(here, found, Status.UNKNOWN))
+                past.append(DoneStep(here, found, Status.UNKNOWN))
                 facts[name] = Known(found.window.best, found.window.why_best)
         elif found is not None:
             cursor = here
@@ -153,16 +153,16 @@ def _belongs(event: Event, effect: str, own: set[int]) -> bool:
 # What it takes --------------------------------------------------------------------------------------------------------
 
 
-def use_on(ground: Ground, errand: Errand, step: str, day: int) -> Use | None:
+def use_on(ground: Ground, errand: Errand, step: str, day: int) -> Application | None:
     """An application on a day as what it takes; None for any other step."""
     effect = ground.book.events[errand.frame.method.steps[step].logs].effect
     if not errand.course or errand.colony is None or effect not in ("treats", "strips_in"):
         return None
     yard, size = ground.yard, size_on(errand.colony, day, ground.book.biology)
-    return Use(yard.key, errand.colony.colony.key, yard.jurisdiction, errand.course, day, size)
+    return Application(yard.key, errand.colony.colony.key, yard.jurisdiction, errand.course, day, size)
 
 
-def amount_words(ground: Ground, use: Use) -> str:
+def dose_words(ground: Ground, use: Application) -> str:
     """What one colony gets: "4 strips"; or what to count first, and the label's cap."""
     (need,) = shopping([use], ground.book)
     told = need_words(need).partition(": ")[2]

@@ -13,13 +13,13 @@ from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.chain import Cursor, Frame, opening_at
-from ipmcal.planning.decide.requests import Ask
-from ipmcal.planning.owed.cursors import Past, not_done
+from ipmcal.planning.decide.requests import CountRequest
+from ipmcal.planning.owed.cursors import DoneStep, not_done
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
 
 
-def late_asks(ground: Ground, errand: Errand) -> Iterator[Ask]:
+def late_asks(ground: Ground, errand: Errand) -> Iterator[CountRequest]:
     """A count after a step that came too late, or will: where the rule wants one, and a journal tells."""
     if not ground.recorded or errand.trap is None:
         return
@@ -28,12 +28,12 @@ def late_asks(ground: Ground, errand: Errand) -> Iterator[Ask]:
         late = steps[past.cursor.step].if_late
         if past.status is Status.MISSED and past.day is not None and late and late.count:
             why = f"{name} was emptied after its last good day"
-            yield Ask(past.day, why, (past.opening.window.why_closes,), again=True)
+            yield CountRequest(past.day, why, (past.opening.window.why_closes,), again=True)
     late = steps[errand.cursor.step].if_late
     found = opening_at(errand.frame, errand.cursor) if late and late.count and _owed(errand) else None
     if found and found.window.hard_stop is not None and found.window.hard_stop < ground.as_of:
         why = f"the last good day of {name} is over"
-        yield Ask(ground.as_of, why, (found.window.why_closes,), again=True)
+        yield CountRequest(ground.as_of, why, (found.window.why_closes,), again=True)
 
 
 def _owed(errand: Errand) -> bool:
@@ -41,7 +41,7 @@ def _owed(errand: Errand) -> bool:
 
 
 def asked_counts(
-    ground: Ground, state: ColonyState, asks: Sequence[Ask], errands: Sequence[Errand]
+    ground: Ground, state: ColonyState, asks: Sequence[CountRequest], errands: Sequence[Errand]
 ) -> Iterator[Errand]:
     """One count for all that ask for it, but for what a count since has answered.
 
@@ -65,7 +65,7 @@ def asked_counts(
         closes = found.window.closes
         if closes < ground.as_of:
             if ground.gone_by(found.window) and closes >= ground.season.first:
-                gone = Past(cursor, found, not_done(ground, frame, cursor, state.events))
+                gone = DoneStep(cursor, found, not_done(ground, frame, cursor, state.events))
             continue
         together = [ask for ask in pending if first.day <= ask.day <= closes]
         words = "; ".join(dict.fromkeys(ask.why for ask in together))
@@ -89,7 +89,7 @@ def _due(ground: Ground, errands: Sequence[Errand], closes: int) -> bool:
     return False
 
 
-def _cursor(frame: Frame, n: int, first: Ask, together: Sequence[Ask], words: str) -> Cursor:
+def _cursor(frame: Frame, n: int, first: CountRequest, together: Sequence[CountRequest], words: str) -> Cursor:
     """The count asked for from the day of the ``first`` ask on, with all that asks for it ``together``."""
     under = tuple(dict.fromkeys(reason for ask in together or (first,) for reason in ask.under))
     why = Reason(Rule.ASKED, ASKED, Span.exact(first.day), (), under, words)

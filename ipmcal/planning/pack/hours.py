@@ -18,8 +18,8 @@ from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.words import hives, short_day
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import Path
 
-Path = tuple[int, ...]
 YARD = ""
 """Stands for the yard itself among its hives: its tasks never move."""
 
@@ -67,7 +67,7 @@ def fit(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Path]) ->
     return Fitted(table.paths, frozenset(over), tuple(table.words()))
 
 
-Work = list[tuple[Errand, int]]
+DueWork = list[tuple[Errand, int]]
 """What is due in a hive on a day: errands, each with the place of the step in its path."""
 
 
@@ -78,7 +78,7 @@ class _Table:
     ground: Ground
     errands: Sequence[Errand]
     paths: dict[str, Path]
-    on: dict[int, dict[str, Work]] = field(init=False)
+    on: dict[int, dict[str, DueWork]] = field(init=False)
     spent: dict[int, float] = field(init=False)
     strands: dict[str, Strand] = field(init=False)
     moves: dict[tuple[int, int], list[str]] = field(default_factory=dict)
@@ -102,12 +102,12 @@ class _Table:
         """How long a day takes."""
         return self.spent.get(day, 0.0)
 
-    def _cost(self, work: Work) -> float:
+    def _cost(self, work: DueWork) -> float:
         """Minutes of one hive on one day."""
         state = work[0][0].colony
         return self._steps(work) + (hive_minutes(self.ground, state) if state is not None else 0.0)
 
-    def _steps(self, work: Work) -> float:
+    def _steps(self, work: DueWork) -> float:
         steps = ((errand, errand.chain.steps[self.paths[errand.key][k]][0]) for errand, k in work)
         return sum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
 
@@ -142,7 +142,7 @@ class _Table:
         others = [d for d in range(len(self.ground.days)) if not self.on.get(d)]
         return [*visits, *(d for d in others if d > day), *(d for d in reversed(others) if d < day)]
 
-    def _open(self, work: Work) -> int:
+    def _open(self, work: DueWork) -> int:
         """The days on which all of it could be done, each step by itself, as bits."""
         days = -1
         for errand, k in work:
@@ -157,7 +157,7 @@ class _Table:
         assert stop is not None
         return stop
 
-    def _move(self, work: Work, day: int, target: int, most: float) -> None:
+    def _move(self, work: DueWork, day: int, target: int, most: float) -> None:
         """Move what is due in a hive to another day, if each of its windows, and that day's hours, allow it."""
         if not self._open(work) >> target & 1:
             return

@@ -8,7 +8,7 @@ from itertools import accumulate
 
 from ipmcal.planning.pack.weave import END, Weave
 
-WHOLE = 1 << 20
+VISIT_PRICE = 1 << 20
 """The price of a visit where it is shared out: shares are whole numbers."""
 
 
@@ -68,7 +68,7 @@ def lay_out(weave: Weave) -> Layout:
     )
 
 
-def reach(weave: Weave) -> list[int]:
+def reaches_to(weave: Weave) -> list[int]:
     """For each day, the latest next visit that any bundle allows if the last one was before it; ``length`` for none."""
     latest = [weave.length] * (weave.length + 1)
     for bundle in weave.bundles:
@@ -115,7 +115,7 @@ def shares(weave: Weave, layout: Layout, drive: int) -> tuple[list[int], int]:
         mine = {END: 0}
         for knot in knots[1:]:
             day = weave.at[knot]
-            price = WHOLE // able[bundle.yard, day] + drive * WHOLE // able[-1, day]
+            price = VISIT_PRICE // able[bundle.yard, day] + drive * VISIT_PRICE // able[-1, day]
             mine[knot] = price + min([mine[after] for after in weave.then[knot]])
         paid.append(mine)
     total = sum(min(mine[knot] for knot in b.first) for b, mine in zip(weave.bundles, paid, strict=True))

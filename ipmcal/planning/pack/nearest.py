@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from ipmcal.planning.pack.sweep import Choice, Fewest, choices, slices
+from ipmcal.planning.pack.sweep import Fewest, Outing, choices, slices
 from ipmcal.planning.pack.weave import END, Weave
 
 _Open = tuple[tuple[int, int], ...]
@@ -38,7 +38,7 @@ class Nearest:
         self._yards = list(zip(slices(weave), fewest.rests, strict=True))
         self._drives = fewest.drives
         self._yard = [bundle.yard for bundle in weave.bundles]
-        self._chosen: dict[tuple[int, frozenset[int]], list[Choice]] = {}
+        self._chosen: dict[tuple[int, frozenset[int]], list[Outing]] = {}
         self._opens: list[_Open] = [()]
         self._number: dict[_Open, int] = {(): _LOST}
         self._next_day, self._last_day = [-1], [-1]
@@ -133,7 +133,7 @@ class Nearest:
             found.append((tuple(after), less, toll, visits))
         return found
 
-    def _choices(self, day: int, yards: frozenset[int]) -> list[Choice]:
+    def _choices(self, day: int, yards: frozenset[int]) -> list[Outing]:
         """The choices among some yards on a day."""
         if (day, yards) not in self._chosen:
             self._chosen[day, yards] = choices(self._weave, day, {yard: 1 << yard for yard in yards})

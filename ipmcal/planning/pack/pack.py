@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from ipmcal.model.plan.strand import Strand
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.pack.nearest import assign
-from ipmcal.planning.pack.search import Found, search
-from ipmcal.planning.pack.weave import Weave, Woven, Yard, way_of, weave
+from ipmcal.planning.pack.search import Packed, search
+from ipmcal.planning.pack.weave import Weave, Woven, YardStrands, nodes_on, weave
 
-Memo = dict[tuple[Weave, int], Found]
+Memo = dict[tuple[Weave, int], Packed]
 """What was found by what was packed, and how wide: yards that are equal but for names are packed once."""
 
 
@@ -75,7 +75,7 @@ def pack(strands: Sequence[Strand], days: KeeperDays, *, width: int = 4, memo: M
     return pack_drives([(strands, days)], width=width, memo=memo).placings[0]
 
 
-def pack_drives(yards: Sequence[Yard], *, width: int = 4, memo: Memo | None = None) -> Drives:
+def pack_drives(yards: Sequence[YardStrands], *, width: int = 4, memo: Memo | None = None) -> Drives:
     """The fewest drives that carry the strands of all yards, then the fewest visits, then as ``pack``.
 
     A drive is a day on which any of the yards is visited, a visit a day at one yard. Each yard has its own days; keys
@@ -96,7 +96,7 @@ def pack_drives(yards: Sequence[Yard], *, width: int = 4, memo: Memo | None = No
     return _placed(yards, woven, found)
 
 
-def _placed(yards: Sequence[Yard], woven: Woven, found: Found) -> Drives:
+def _placed(yards: Sequence[YardStrands], woven: Woven, found: Packed) -> Drives:
     """The visits and the strands' paths on them, for each yard as it counts its days."""
     days: list[dict[str, tuple[int, ...]]] = [{} for _ in found.least_alone]
     for bundle, members, (_, on) in zip(
@@ -118,4 +118,6 @@ def _placing(strands: Sequence[Strand], here: KeeperDays, days: Mapping[str, tup
     stands = {day: i for i, day in enumerate(here)}
     on = {strand.key: [stands[day] for day in days[strand.key]] for strand in strands}
     visits = tuple(sorted({i for one in on.values() for i in one}))
-    return Placing(visits, {strand.key: way_of(strand, on[strand.key]) for strand in strands}, min(least, len(visits)))
+    return Placing(
+        visits, {strand.key: nodes_on(strand, on[strand.key]) for strand in strands}, min(least, len(visits))
+    )

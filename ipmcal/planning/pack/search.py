@@ -27,7 +27,7 @@ SLIDE = 3
 """How many drives on end slide together to come nearer to the best days."""
 
 
-class Found(NamedTuple):
+class Packed(NamedTuple):
     """Visits, and proven least numbers: of drives, of visits on so few drives, of visits of each yard alone."""
 
     visits: int
@@ -36,16 +36,16 @@ class Found(NamedTuple):
     least_alone: tuple[int, ...]
 
 
-def search(woven: Weave, width: int) -> Found:
+def search(woven: Weave, width: int) -> Packed:
     """The best visits found, with sweeps that keep ``width`` states, and more where that proves nothing."""
     if woven.yards > 1:
         return _several(woven, width)
     fewest = Fewest(woven)
     visits, bound = _fewest(fewest, width)
-    return Found(_nearest(fewest, visits, width), bound, bound, (bound,))
+    return Packed(_nearest(fewest, visits, width), bound, bound, (bound,))
 
 
-def _several(woven: Weave, width: int) -> Found:
+def _several(woven: Weave, width: int) -> Packed:
     """Several yards: all as if they were one, and each by itself, give the bounds, and drives to begin with."""
     together = Fewest(woven.together())
     drives, least_drives = _fewest(together, width)
@@ -56,7 +56,7 @@ def _several(woven: Weave, width: int) -> Found:
     if woven.toll(visits) > bound:
         visits = _shifted(joint, alone, visits, width)
     least_visits = max(sum(least_alone), bound - woven.drive * len(_driven(woven, visits)))
-    return Found(_nearest(joint, visits, width), least_drives, least_visits, least_alone)
+    return Packed(_nearest(joint, visits, width), least_drives, least_visits, least_alone)
 
 
 def _driven(woven: Weave, visits: int) -> set[int]:

@@ -12,13 +12,13 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Container, Iterable, Mapping, Sequence
 from itertools import combinations
 
-from ipmcal.planning.pack.layout import Left, lay_out, reach, shares
+from ipmcal.planning.pack.layout import Left, lay_out, reaches_to, shares
 from ipmcal.planning.pack.weave import Weave
 
 _State = tuple[int, int, int]
 """The toll so far, the open knots (bits of a ``Layout``), and which visits."""
 
-Choice = tuple[tuple[int, ...], int, int, int]
+Outing = tuple[tuple[int, ...], int, int, int]
 """Some yards to visit on a day: the bits of each, all of them, the toll, and the visits."""
 
 
@@ -43,7 +43,7 @@ class Fewest:
         self._most = (weave.drive + weave.yards) * weave.length
         self._paid_for_visit, self._paid_for_left = 1, 0
         if not rests:
-            self._reach = reach(weave)
+            self._reach = reaches_to(weave)
             for day in reversed(range(weave.length)):
                 self._pierce(day)
 
@@ -130,7 +130,7 @@ class Fewest:
         return True
 
     def _pierce(self, day: int) -> None:
-        """Interval piercing: nobody gets past ``reach`` without a visit from ``day`` on, and then the rest begins."""
+        """Interval piercing: nobody gets past ``reaches_to`` without a visit from ``day`` on; then the rest begins."""
         self.rest[day] = max(self.rest[day + 1], 1 + self.rest[self._reach[day] + 1])
 
     def _visit(self, day: int, opened: int, part: int) -> int:
@@ -207,9 +207,9 @@ OPTIMISM = 9
 """Tenths of the bound that the estimate of what is left comes to at the start: less looks more at what was paid."""
 
 
-def choices(weave: Weave, day: int, parts: Mapping[int, int]) -> list[Choice]:
+def choices(weave: Weave, day: int, parts: Mapping[int, int]) -> list[Outing]:
     """All sets of yards that may be visited on a day."""
-    found: list[Choice] = []
+    found: list[Outing] = []
     for size in range(1, len(parts) + 1):
         for yards in combinations(sorted(parts), size):
             bits = tuple([parts[yard] for yard in yards])

@@ -16,7 +16,7 @@ from ipmcal.model.values.days import KeeperDays
 END = 0
 """The knot that stands for "finished": on a day after the last, open once a bundle's last step is done."""
 
-Yard = tuple[Sequence[Strand], KeeperDays]
+YardStrands = tuple[Sequence[Strand], KeeperDays]
 """The strands of a yard, and the keeper's days there."""
 
 
@@ -105,7 +105,7 @@ _Future = tuple[int, tuple[int, ...]]
 _OVER: _Future = (0, (END,))
 
 
-def weave(yards: Sequence[Yard]) -> Woven:
+def weave(yards: Sequence[YardStrands]) -> Woven:
     """The yards' strands woven over all their days. Raises ValueError with a strand's key, as ``pack``."""
     for strands, _ in yards:
         if twice := [key for key, count in Counter(strand.key for strand in strands).items() if count > 1]:
@@ -189,7 +189,7 @@ def _costs(future: _Future, at: Sequence[int], days: KeeperDays) -> tuple[int, .
     return (0,) if knots == (END,) else tuple([abs(days.ordinals[at[knot]] - best) for knot in knots])
 
 
-def way_of(strand: Strand, here: Iterable[int]) -> tuple[int, ...]:
+def nodes_on(strand: Strand, here: Iterable[int]) -> tuple[int, ...]:
     """The nodes of a strand on its days (positions among its yard's days), first to last."""
     stop: Stop | None = strand.first
     path = []

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ipmcal.biology.brood import Castes, Development, Mating, walk_away
+from ipmcal.biology.brood import BroodClocks, Development, Mating, walk_away
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason
@@ -75,7 +75,7 @@ def _first_egg(event: Event, effect: str, biology: Biology) -> int | None:
 def _own_queen(stop: int, biology: Biology) -> int:
     """The latest day of the first egg of a queen that the bees raise themselves."""
     known, queen = biology.castes, biology.queen
-    castes = Castes(
+    castes = BroodClocks(
         biology.hatches.value,
         *(Development(c.capped.value, c.emerges.value) for c in (known.worker, known.drone, known.queen)),
     )

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.lines import Dose, dose_of
+from ipmcal.model.values.lines import DoseLine, dose_line
 from ipmcal.model.values.words import MEASURED
 
 
@@ -57,7 +57,7 @@ def courses(events: Iterable[Event], book: Rulebook) -> tuple[Course, ...]:
 
     What was put in and not written of for longer than ``course_over`` is taken for gone: what follows is a new course,
     but for what is taken out at last.
-    What is taken out without having been put in is no course: see ``contradictions``.
+    What is taken out without having been put in is no course: see ``miscounted``.
     """
     gap, over = (value.value.middle for value in (book.planning.same_course, book.planning.course_over))
     found: list[Course] = []
@@ -65,7 +65,7 @@ def courses(events: Iterable[Event], book: Rulebook) -> tuple[Course, ...]:
         effect = book.events[event.word].effect
         if effect not in TREATS:
             continue
-        dose = dose_of(event.value)
+        dose = dose_line(event.value)
         i = next((i for i in reversed(range(len(found))) if found[i].product == dose.product), None)
         inside = i is not None and found[i].ended is None
         at_last = inside and effect == "strips_out"
@@ -79,7 +79,7 @@ def courses(events: Iterable[Event], book: Rulebook) -> tuple[Course, ...]:
     return tuple(found)
 
 
-def _with(course: Course, event: Event, effect: str, dose: Dose) -> Course:
+def _with(course: Course, event: Event, effect: str, dose: DoseLine) -> Course:
     """A course with one more line. What went in by the mL or the gram is out with the first line that says so."""
     counted = dose.unit not in MEASURED
     put_in = course.put_in + (dose.amount if effect == "strips_in" and counted else 0)
@@ -88,21 +88,21 @@ def _with(course: Course, event: Event, effect: str, dose: Dose) -> Course:
     return replace(course, put_in=put_in, out=out, ended=event.day if gone else None, lines=(*course.lines, event))
 
 
-def contradictions(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
+def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
     """Lines by which more was taken out of a colony than had been put in; what is measured is not counted."""
     put_in: dict[str, list[tuple[Fraction, Event]]] = {}
     for event in sorted(events, key=lambda e: e.day):
         effect = book.events[event.word].effect
         if effect not in ("strips_in", "strips_out"):
             continue
-        dose = dose_of(event.value)
+        dose = dose_line(event.value)
         inside = put_in.setdefault(dose.product, [])
         if effect == "strips_in":
             inside.append((dose.amount, event))
             continue
         number = sum((amount for amount, _ in inside), Fraction(0))
         if dose.amount > number and not any(
-            dose_of(e.value).unit in MEASURED for e in (event, *(e for _, e in inside))
+            dose_line(e.value).unit in MEASURED for e in (event, *(e for _, e in inside))
         ):
             lines = f" ({', '.join(str(e.place) for _, e in inside)})" if inside else ""
             yield (

@@ -11,12 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, Box, Colony, Event, Outfit, Queen, Yard
+from ipmcal.model.outfit.outfit import BEGINNINGS, KIND_MADE, Box, Colony, Event, Outfit, Queen, Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.lines import hived_of
-
-KINDS = {"made_from": "split", "made": "swarm"}
-"""How a colony counts that a line made, by the form of that line's value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +55,7 @@ def _made(event: Event, known: Mapping[str, tuple[str, Colony]], outfit: Outfit,
         return None
     hive = told.hive or like.hive
     boxes = boxes_of(told.hive, told.boxes, book) if told.boxes else like.boxes[:1]
-    kind = KINDS.get(form) or (event.value if event.value in BEGINNINGS else "nucleus")
+    kind = KIND_MADE.get(form) or (event.value if event.value in BEGINNINGS else "nucleus")
     text = f"{date.fromordinal(event.day).isoformat()} {kind}"
     return Colony(
         event.colony, "", "", 0, event.day, kind, text, hive, boxes, 0, (), Queen(), None, (), (), (), "", event.place

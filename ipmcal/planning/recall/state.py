@@ -43,7 +43,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         done=_counts(own, season),
         traps=traps,
         events=events,
-        contradictions=(*_contradictions(colony, events), *courses.contradictions(own, book)),
+        contradictions=(*_contradictions(colony, events), *courses.miscounted(own, book)),
     )
 
 

@@ -12,7 +12,7 @@ from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Answer
 from ipmcal.model.rules.files import Finding
-from ipmcal.model.rules.methods import Act, Found
+from ipmcal.model.rules.methods import Act, FindingRule
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.planning.days.chain import Cursor, Frame, after, opening_at, step_after
 
@@ -41,7 +41,7 @@ class _Asker:
 
     def answer(self, finding: str, title: str) -> Answer:
         """The answer to one finding."""
-        found: Found = self.frame.method.found[finding]
+        found: FindingRule = self.frame.method.found[finding]
         if found.act is Act.WAIT:
             return self._wait(finding, title, found)
         following = self._anew() if found.act is Act.VOID else after(self.frame, self.cursor, self.day)
@@ -59,7 +59,7 @@ class _Asker:
         """True where the frame would have to be emptied, and no day of the keeper's is in time."""
         return answer.cut_by is not None and not self.days.between(self.day + 1, answer.cut_by)
 
-    def _wait(self, finding: str, title: str, found: Found) -> Answer:
+    def _wait(self, finding: str, title: str, found: FindingRule) -> Answer:
         """Leave it, if a day of the keeper's is in time; else it has to go now."""
         seen = Sighting(self.day, finding, Event(self.day, "", None, finding))
         narrowed = replace(self.cursor, sightings=(*self.cursor.sightings, seen))

@@ -7,19 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ipmcal.biology.comb import Range
+from ipmcal.biology.comb import Measure
 from ipmcal.biology.counts import Interval, corrected, efficacy
 from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
-from ipmcal.model.values.lines import way_of
+from ipmcal.model.values.lines import wash_way
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
 from ipmcal.planning.decide.tally import Count
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
 
-UNITS = {
+UNIT_WORDS = {
     Unit.BEES: ("bee", "bees"), Unit.GRAMS: ("g of bees", "g of bees"), Unit.DAYS: ("day", "days"),
     Unit.DRONE_CELLS: ("drone pupa", "drone pupae"),
 }  # fmt: skip
@@ -91,7 +91,7 @@ def _view(ground: Ground, one: Decision) -> CountView:
 
 def found_words(sample: Sample) -> str:
     """A count in words: "9 in 300 bees, 3.0 in 100", "12 in 3 days, 4.0 a day"."""
-    one, many = UNITS[sample.unit]
+    one, many = UNIT_WORDS[sample.unit]
     size = f"{float(sample.size):g} {one if sample.size == 1 else many}"
     if not sample.size:
         return f"{sample.mites} in {size}"
@@ -110,11 +110,11 @@ def _sure(sample: Sample, interval: Interval | None) -> str:
 
 def _on_the_bees(ground: Ground, count: Count) -> str:
     """What is on the bees if the way of counting brings off only a share; for a second thought, it decides nothing."""
-    way = way_of(count.event.value) if count.event else ""
+    way = wash_way(count.event.value) if count.event else ""
     share = ground.stick.counting.recovery.get(way)
     if share is None or count.sample.unit is not Unit.BEES or share.value.low is None:
         return ""
-    recovery = Range(share.value.low / 100, (share.value.high or 100) / 100)
+    recovery = Measure(share.value.low / 100, (share.value.high or 100) / 100)
     there = corrected(count.sample, recovery)
     return (
         f"{way} brings off {recovery.low:.0%} to {recovery.high:.0%}: {there.low:.1f} to {there.high:.1f} on the bees"

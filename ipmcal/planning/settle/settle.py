@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from ipmcal.model.outfit.outfit import OWN
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
@@ -15,20 +16,17 @@ from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Made, opening_at, replay
-from ipmcal.planning.labels.amounts import Use
-from ipmcal.planning.owed.cursors import Past
+from ipmcal.planning.labels.amounts import Application
+from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.owed.prescribed import amount_words, use_on
+from ipmcal.planning.owed.placed import Path
+from ipmcal.planning.owed.prescribed import dose_words, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
-from ipmcal.planning.unfold.unfold import OWN
 
 EMPTIED = "emptied"
-
-Path = tuple[int, ...]
-"""The nodes of an errand's chain that packing chose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +36,7 @@ class Settled:
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
-    uses: tuple[Use, ...] = ()
+    uses: tuple[Application, ...] = ()
 
 
 def settle(
@@ -68,7 +66,7 @@ def settle(
         if errand.stuck:
             found = opening_at(errand.frame, errand.cursor)
             assert found is not None  # it was owed because of its window
-            tasks.append(_undated(ground, errand, Past(errand.cursor, found, Status.IMPOSSIBLE)))
+            tasks.append(_undated(ground, errand, DoneStep(errand.cursor, found, Status.IMPOSSIBLE)))
             told.append(conflicts.stuck(ground, errand, tasks[-1]))
     told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
     told.extend(conflicts.contradictions(ground, errands))
@@ -77,11 +75,11 @@ def settle(
     return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), tuple(use for use in uses if use))
 
 
-Counting = set[tuple[str, int]]
+CountDays = set[tuple[str, int]]
 """Colonies, and the days on which mites are counted in them in any case."""
 
 
-def _counting(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]) -> Counting:
+def _counting(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]) -> CountDays:
     asked = ground.book.planning.asked_count
     return {
         (errand.colony.colony.key, errand.frame.days.ordinals[errand.chain.nodes[node].at])
@@ -96,7 +94,7 @@ def _count_words(ground: Ground) -> set[str]:
     return {step.logs for step in ground.book.methods[ground.book.planning.asked_count].steps.values()}
 
 
-def _counted_anyway(ground: Ground, errand: Errand, path: Path, counted: Counting) -> bool:
+def _counted_anyway(ground: Ground, errand: Errand, path: Path, counted: CountDays) -> bool:
     """True for a count that is asked for on a day on which mites are counted there anyway: one is enough."""
     if errand.method != ground.book.planning.asked_count or errand.colony is None or not path:
         return False
@@ -182,7 +180,7 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
-        yield amount_words(ground, use)
+        yield dose_words(ground, use)
     if errand.course and ground.book.events[step.logs].effect == "strips_out":
         yield f"{errand.left} went in: count {errand.left} out." if errand.left else "Count out as many as went in."
     yield from step.notes
@@ -267,7 +265,7 @@ class _Work:
 # Tasks that are over -------------------------------------------------------------------------------------------------
 
 
-def _undated(ground: Ground, errand: Errand, past: Past) -> Task:
+def _undated(ground: Ground, errand: Errand, past: DoneStep) -> Task:
     """A step as a task without a planned day, with the window that it has or had."""
     window = past.opening.window
     made = Made(past.cursor.step, past.cursor.n, window.best, past.opening, past.cursor, window.why_best)

@@ -11,12 +11,10 @@ from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Jurisdiction
-from ipmcal.model.values.lines import dose_of, hived_of
-from ipmcal.model.values.words import month_day
+from ipmcal.model.values.lines import dose_line, hived_of
+from ipmcal.model.values.words import WEEKDAY_NAMES, month_day
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
-
-WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
 
 
 def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = ()) -> YardView:
@@ -57,7 +55,7 @@ def _law(jurisdiction: Jurisdiction) -> Iterator[str]:
 
 
 def _days_title(weekdays: tuple[int, ...] | None) -> str:
-    return "any day" if weekdays is None else ", ".join(WEEKDAYS[d] for d in weekdays)
+    return "any day" if weekdays is None else ", ".join(WEEKDAY_NAMES[d] for d in weekdays)
 
 
 def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
@@ -127,7 +125,7 @@ def _event_words(ground: Ground, event: Event) -> str:
 
 def _dose_words(ground: Ground, event: Event, what: str) -> str:
     """What was given or taken out: "2 × amitraz strips in"."""
-    dose = dose_of(event.value)
+    dose = dose_line(event.value)
     treatment = ground.book.treatments.get(dose.product)
     title = treatment.title if treatment else dose.product.replace("_", " ")
     unit = f" {dose.unit}" if dose.unit else " ×"

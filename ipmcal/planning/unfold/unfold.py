@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from ipmcal.model.outfit.outfit import Event, OwnTask
+from ipmcal.model.outfit.outfit import OWN, Event, OwnTask
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.rules.methods import Method, Step
@@ -17,8 +17,8 @@ from ipmcal.model.values.forms import Amount
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
-from ipmcal.planning.decide.requests import Ask
-from ipmcal.planning.owed.alike import Key, of_colony, of_days, of_trap
+from ipmcal.planning.decide.requests import CountRequest
+from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
 from ipmcal.planning.owed.cursors import gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
 from ipmcal.planning.owed.fitness import Fitness, Why, fitness, methods_of
@@ -26,10 +26,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 
-OWN = "own"
-"""The method that the keeper's own tasks belong to."""
-
-Found = Errand | Refusal | None
+Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
 
 
@@ -44,7 +41,7 @@ class Unfolded:
 def unfold(
     ground: Ground,
     states: tuple[ColonyState, ...],
-    asks: Mapping[str, Sequence[Ask]],
+    asks: Mapping[str, Sequence[CountRequest]],
     treatments: Mapping[str, Sequence[Errand]] | None = None,
 ) -> Unfolded:
     """Every errand of a yard, with the counts that are asked for, and the courses of each colony, under way or to come.
@@ -54,7 +51,7 @@ def unfold(
     errands: list[Errand] = []
     refusals: list[Refusal] = []
     yard, book = ground.yard, ground.book
-    known: dict[Key, dict[Key, Found]] = {}
+    known: dict[Likeness, dict[Likeness, Owed]] = {}
     for state in states:
         if not state.alive:
             continue
@@ -92,8 +89,8 @@ def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool
 
 
 def _found(
-    ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None, alike: dict[Key, Found]
-) -> Found:
+    ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None, alike: dict[Likeness, Owed]
+) -> Owed:
     """What a method has for a colony or trap frame, worked out once for all that are ``alike``."""
     frame = ground.frame(name, method)
     days = of_days(frame, state.days, *([trap.days] if trap else []))
@@ -113,7 +110,7 @@ def _subject(state: ColonyState, trap: TrapState | None) -> str:
     return state.colony.key + (f" {trap.frame.name}" if trap else "")
 
 
-def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Found:
+def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
     fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
     if not fit.meant:
         return None

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
-from ipmcal.publishing.memory.ledger import Ledger, Sheet, speaks_for
+from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, speaks_for
 
 
 class ChangeKind(StrEnum):
@@ -55,7 +55,7 @@ def changes(ledger: Ledger, plan: Plan) -> tuple[Change, ...]:
     return tuple(sorted(found, key=lambda c: (c.now or c.was or 0, c.task)))
 
 
-def emptied(before: Ledger, after: Ledger, plan: Plan) -> Iterator[Sheet]:
+def emptied(before: Ledger, after: Ledger, plan: Plan) -> Iterator[LedgerSheet]:
     """The sheets of visits to come that are no longer made, with no other in their place; none that was told of."""
     visits = {(visit.yard, visit.day) for visit in plan.visits}
     due = {(task.id, task.planned) for task in before.tasks if speaks_for(plan, task.yard, task.season)}

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from ipmcal.publishing.memory.ledger import Ledger, Sheet, write_day
+from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, day_text
 
 LETTERS: Final = "ACDEFHJKMNPRTVWXY"
 
@@ -29,12 +29,12 @@ def assign_code(ledger: Ledger, yard: str, visit_id: str, day: int, lines: tuple
     else:
         code, formerly = _free_code(ledger)
         printed = ledger.printed + 1
-        mine = Sheet(code, printed, yard, visit_id, day, lines, formerly=formerly)
+        mine = LedgerSheet(code, printed, yard, visit_id, day, lines, formerly=formerly)
     others = (_superseded(sheet, mine) for sheet in ledger.sheets if sheet.code != mine.code)
     return mine.code, replace(ledger, sheets=(*others, mine), printed=printed)
 
 
-def _superseded(sheet: Sheet, by: Sheet) -> Sheet:
+def _superseded(sheet: LedgerSheet, by: LedgerSheet) -> LedgerSheet:
     outdated = not set(sheet.lines).isdisjoint(by.lines) or (sheet.yard, sheet.day) == (by.yard, by.day)
     return replace(sheet, superseded_by=by.serial) if outdated and not sheet.superseded_by else sheet
 
@@ -48,7 +48,7 @@ def _free_code(ledger: Ledger) -> tuple[str, str]:
     past = [sheet for sheet in ledger.sheets if ledger.as_of is not None and sheet.day < ledger.as_of]
     superseded = sorted((s for s in ledger.sheets if s.superseded_by), key=lambda s: s.serial)
     for old in (*superseded, *sorted(past, key=lambda s: (s.day, s.serial))):
-        return old.code, f"{old.yard} {write_day(old.day)}"
+        return old.code, f"{old.yard} {day_text(old.day)}"
     return next(code + sign for sign in DIGITS for code in _codes() if code + sign not in taken), ""
 
 
@@ -58,11 +58,11 @@ def _codes() -> Iterator[str]:
     return (LETTERS[i % len(LETTERS)] + DIGITS[i % len(DIGITS)] for i in range(len(LETTERS) * len(DIGITS)))
 
 
-def find_sheet(ledger: Ledger, code: str) -> Sheet | None:
+def find_sheet(ledger: Ledger, code: str) -> LedgerSheet | None:
     """The sheet with this code, small letters allowed; None where no sheet has it."""
     return next((sheet for sheet in ledger.sheets if sheet.code == code.strip().upper()), None)
 
 
-def successor(ledger: Ledger, sheet: Sheet) -> Sheet | None:
+def successor(ledger: Ledger, sheet: LedgerSheet) -> LedgerSheet | None:
     """The sheet that took this one's place, if one did and is still known."""
     return next((s for s in ledger.sheets if s.serial == sheet.superseded_by), None)

@@ -31,24 +31,24 @@ class LedgerError(ValueError):
     """The ledger can't be used. The message names the file and says what to do."""
 
 
-def read_day(value: object) -> int:
+def stored_day(value: object) -> int:
     """A day of the file as an ordinal; raises ValueError for anything but YYYY-MM-DD."""
     if not isinstance(value, str):
         raise ValueError("should be a date, written YYYY-MM-DD")
     return date.fromisoformat(value).toordinal()
 
 
-def write_day(value: int) -> str:
+def day_text(value: int) -> str:
     """An ordinal as YYYY-MM-DD."""
     return date.fromordinal(value).isoformat()
 
 
-Day = Annotated[int, BeforeValidator(read_day), PlainSerializer(write_day)]
-Count = Annotated[int, Field(ge=0)]
+StoredDay = Annotated[int, BeforeValidator(stored_day), PlainSerializer(day_text)]
+Natural = Annotated[int, Field(ge=0)]
 _CLOSED = ConfigDict(extra="forbid")
 
 
-class Kind(StrEnum):
+class EntryKind(StrEnum):
     """What a calendar entry is."""
 
     VISIT = "visit"
@@ -62,7 +62,7 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class FeedEntry:
     """A calendar entry as last published, with all that is needed to write it again. ``first..last`` is inclusive.
 
     ``season`` is that of the plan which published it. ``tasks`` are the ids that it is about; a visit is known by them.
@@ -72,16 +72,16 @@ class Entry:
     __pydantic_config__ = _CLOSED
 
     uid: str
-    kind: Kind
+    kind: EntryKind
     yard: str
     season: int
-    first: Day
-    last: Day
+    first: StoredDay
+    last: StoredDay
     summary: str
     description: str
     location: str
     tasks: tuple[str, ...]
-    sequence: Count
+    sequence: Natural
     stamp: datetime
 
     def __post_init__(self) -> None:
@@ -98,8 +98,8 @@ class Gone:
     __pydantic_config__ = _CLOSED
 
     uid: str
-    last: Day
-    sequence: Count
+    last: StoredDay
+    sequence: Natural
     stamp: datetime
 
 
@@ -113,13 +113,13 @@ class KnownTask:
     yard: str
     season: int
     status: Status
-    planned: Day | None
-    opens: Day | None = None
-    closes: Day | None = None
+    planned: StoredDay | None
+    opens: StoredDay | None = None
+    closes: StoredDay | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class LedgerSheet:
     """A printed sheet: ``lines[i]`` is the task of printed line i + 1.
 
     ``serial`` counts the sheets of an outfit from 1. ``superseded_by`` is the serial of the sheet that took its place,
@@ -132,9 +132,9 @@ class Sheet:
     serial: Annotated[int, Field(ge=1)]
     yard: str
     visit: str
-    day: Day
+    day: StoredDay
     lines: tuple[str, ...]
-    superseded_by: Count = 0
+    superseded_by: Natural = 0
     formerly: str = ""
 
 
@@ -155,12 +155,12 @@ class Ledger:
     __pydantic_config__ = _CLOSED
 
     outfit: str
-    as_of: Day | None = None
-    entries: tuple[Entry, ...] = ()
+    as_of: StoredDay | None = None
+    entries: tuple[FeedEntry, ...] = ()
     gone: tuple[Gone, ...] = ()
     tasks: tuple[KnownTask, ...] = ()
-    sheets: tuple[Sheet, ...] = ()
-    printed: Count = 0
+    sheets: tuple[LedgerSheet, ...] = ()
+    printed: Natural = 0
     documents: tuple[Document, ...] = ()
     version: int = VERSION
 

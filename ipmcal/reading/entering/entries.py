@@ -1,6 +1,6 @@
 """Entries: what was said on the command line about one colony (or one yard), as an event for the journal.
 
-In: whose, the words, the day of work, and what is known of the outfit. Out: an ``Entry``, with remarks to read before
+In: whose, the words, the day of work, and what is known of the outfit. Out: an ``Typed``, with remarks to read before
 it is written; or an ``EntryError`` that says what is missing and how to say it. No files, no terminal.
 """
 
@@ -16,7 +16,7 @@ from ipmcal.model.outfit.yardfile import ColonyFile
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
-from ipmcal.model.values.lines import dose_of, sample_of
+from ipmcal.model.values.lines import dose_line, sample_of
 from ipmcal.model.values.text import FORBIDDEN, nearest, quoted
 from ipmcal.model.values.words import short_day
 from ipmcal.reading.journal.keys import MAKES, key_problem, made_by, said, slots_of
@@ -76,7 +76,7 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class Typed:
     """An event to write, the number of its line on the sheet (0 for none), and what has to be said with it.
 
     ``known`` is the same line where it stands in the journal already: then nothing is written.
@@ -88,7 +88,7 @@ class Entry:
     known: Event | None = None
 
 
-def entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str = "", yard: str = "") -> Entry:
+def entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str = "", yard: str = "") -> Typed:
     """``3 trap_cut T1`` or ``@orchard entrances_small``, done on ``day``, as an entry. Raises EntryError.
 
     ``6@mill_field caught`` says where a colony was made that is not known yet; without it, in its parent's yard, in
@@ -105,7 +105,7 @@ def entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str = ""
         raise EntryError(str(error)) from None
 
 
-def _entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str, yard: str) -> Entry:
+def _entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str, yard: str) -> Typed:
     word, text = words[0].lower(), " ".join(" ".join(words[1:]).split())
     rule = event_rule(word, facts.book)
     hidden = FORBIDDEN.search(f"{text}{note}")
@@ -113,7 +113,7 @@ def _entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str, ya
         raise EntryError(f"a hidden character (U+{ord(hidden[0]):04X}) stands in it; write it without")
     colony = _whose(facts, who, rule, word)
     if rule.effect == "voids":
-        return Entry(_void(facts, who, colony, text, day, note))
+        return Typed(_void(facts, who, colony, text, day, note))
     _check_day(facts, day)
     text = _completed(facts, rule, text)
     trap, value = event_value(word, text, facts.book, facts.keys)
@@ -122,12 +122,12 @@ def _entry(facts: Facts, who: str, words: Sequence[str], day: int, note: str, ya
     event = Event(day, who[1:], colony, word, trap, value, note)
     known = next((e for e in facts.journal if _same(e, event)), None)
     if known is not None:
-        return Entry(replace(event, yard=known.yard), remarks=tuple(_remarks(rule, event)), known=known)
+        return Typed(replace(event, yard=known.yard), remarks=tuple(_remarks(rule, event)), known=known)
     if colony is not None:
         event = replace(event, yard=_yard(facts, colony, rule, event, yard))
         _check_colony(facts, event)
     _check_strips(facts, rule, event)
-    return Entry(event, remarks=tuple(_remarks(rule, event)))
+    return Typed(event, remarks=tuple(_remarks(rule, event)))
 
 
 def _same(a: Event, b: Event) -> bool:
@@ -245,7 +245,7 @@ def finding(name: str, book: Rulebook) -> str:
 
 def _dose(facts: Facts, rule: EventRule, text: str) -> str:
     """A treatment answered in full: how much, of which lot where it was put in, and by whom."""
-    dose = dose_of(text)
+    dose = dose_line(text)
     if rule.effect != "strips_out" and not dose.lot:
         raise EntryError(f"of which lot? Write 'lot K21' behind the amount, or 'lot {UNKNOWN}'", "lot")
     if not dose.by and not facts.by:
@@ -257,7 +257,7 @@ def _check_strips(facts: Facts, rule: EventRule, event: Event) -> None:
     """No more comes out of a hive than was put in, by product. Raises EntryError with the numbers."""
     if rule.effect != "strips_out":
         return
-    dose = dose_of(event.value)
+    dose = dose_line(event.value)
     put_in, out = ([*_amounts(facts, event.colony, effect, dose.product)] for effect in ("strips_in", "strips_out"))
     days = {event.day, *(day for day, _ in out if day > event.day)}
     inside = {day: sum(n for d, n in put_in if d <= day) - sum(n for d, n in out if d <= day) for day in days}
@@ -281,7 +281,7 @@ def _amounts(facts: Facts, colony: str | None, effect: str, product: str) -> Ite
     """Days and amounts of a product that went into a colony, or came out of it."""
     for line in facts.lines(colony):
         if facts.book.events[line.word].effect == effect:
-            dose = dose_of(line.value)
+            dose = dose_line(line.value)
             if dose.product == product:
                 yield line.day, dose.amount
 

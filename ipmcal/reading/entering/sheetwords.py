@@ -10,15 +10,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.outfit.outfit import OWN, Event
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Act, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import short_day
-from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, left_in
+from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.journal.keys import said
-from ipmcal.reading.journal.values import OTHER_WAYS, OWN, product_of, steps_of
+from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
 
 DONE, NOT_DONE = "done", "not done"
 SKIPPED = "skipped"
@@ -217,12 +217,12 @@ def undone(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
 # Entries --------------------------------------------------------------------------------------------------------------
 
 
-def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day: int, note: str = "") -> list[Entry]:
+def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day: int, note: str = "") -> list[Typed]:
     """What is said of one line of a sheet, as entries whose notes name the line. Raises EntryError."""
     line = sheet.line(number)
     words = spoken(line, text, facts.book)
     words = [*_swapped_out(facts, line, words, day), *words]
-    found: list[Entry] = []
+    found: list[Typed] = []
     for one in words:
         made = entry(
             facts, line.who, one, day, "; ".join(part for part in (_tag(sheet, number), note) if part), sheet.yard

@@ -7,12 +7,11 @@ is for the caller.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import long_day, year
-from ipmcal.reading.entering.entries import Entry, EntryError, Facts, told
+from ipmcal.reading.entering.entries import EntryError, Facts, Typed, told
 from ipmcal.reading.entering.sheetwords import (
     DONE,
     PrintedSheet,
@@ -24,17 +23,14 @@ from ipmcal.reading.entering.sheetwords import (
     word_of,
 )
 from ipmcal.reading.journal.dates import read_day
-
-Ask = Callable[[str, str], str]
-"""A question and its default ("" for none); the answer."""
-Say = Callable[[str], None]
+from ipmcal.reading.source.prompt import Prompt, Say
 
 OPEN = "-"
 QUESTIONS = {"lot": "Of which lot ('unknown' may be written)", "by": "By whom"}
 """What has to be answered, by what is missing, and the word before it in the journal."""
 
 
-def ask_day(ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet) -> int:
+def ask_day(ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet) -> int:
     """The day of work: not the day of print, and not one that is still to come."""
     offered = date.fromordinal(sheet.day).isoformat() if sheet.day <= facts.today else ""
     while True:
@@ -52,10 +48,10 @@ def ask_day(ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet) -> int:
         say(f"  {long_day(day)} {year(day)} is still to come")
 
 
-def walk(ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet, day: int, note: str = "") -> list[Entry]:
+def walk(ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, day: int, note: str = "") -> list[Typed]:
     """Every line of a sheet, asked for until its answer fits; what is left open is not in what comes out."""
     say(f"Enter leaves a line open; '{DONE}', 'not done', a count, a finding, or a word of the journal answers it.")
-    found: list[Entry] = []
+    found: list[Typed] = []
     for line in sheet.lines:
         say(f"{line.number}  {title(line, facts)}")
         for old in entered(facts, sheet, line.number):
@@ -79,7 +75,9 @@ def title(line: SheetLine, facts: Facts) -> str:
     return f"{who}: {do}"
 
 
-def _line(ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, day: int, note: str) -> list[Entry]:
+def _line(
+    ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, day: int, note: str
+) -> list[Typed]:
     """One line, until its answer fits."""
     looks = is_look(line, facts.book) and not entered(facts, sheet, line.number)
     question = f"   Enter = looked, fine; {OPEN} = leave open" if looks else "   Enter = leave open"
@@ -98,8 +96,8 @@ def _line(ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine
 
 
 def _answered(
-    ask: Ask, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, answer: str, day: int, note: str
-) -> list[Entry]:
+    ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, answer: str, day: int, note: str
+) -> list[Typed]:
     """The entries of an answer; what is missing from a treatment is asked for. None where it does not fit: said so."""
     asked: set[str] = set()
     while True:

@@ -16,7 +16,7 @@ from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import iso_date
-from ipmcal.model.values.rows import COLUMNS as COLUMNS
+from ipmcal.model.values.rows import JOURNAL_COLUMNS as JOURNAL_COLUMNS
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.dates import column_order, read_day
 from ipmcal.reading.journal.keys import Numbered, key_complaints, standing
@@ -28,9 +28,9 @@ from ipmcal.reading.source.files import read_text
 from ipmcal.reading.source.table import Cell, delimiter, rows
 
 T = TypeVar("T")
-MAX_BYTES = 20_000_000
+MAX_JOURNAL = 20_000_000
 """Some hundred thousand lines: many hives, over many years."""
-NEEDED = 4
+LEAST_COLUMNS = 4
 """So many columns have to be there; value and note may be left out."""
 
 
@@ -54,7 +54,7 @@ def read_journal(path: Path, file: str, keys: Keys, book: Rulebook) -> tuple[Eve
     Lines of one day keep the file's order. A line that was taken back (``void``) is left out, and so is the one that
     took it back. Lines of days to come are read like all others.
     """
-    return journal_events(read_text(path, file, MAX_BYTES), file, keys, book)
+    return journal_events(read_text(path, file, MAX_JOURNAL), file, keys, book)
 
 
 def journal_events(text: str, file: str, keys: Keys, book: Rulebook) -> tuple[Event, ...]:
@@ -91,26 +91,26 @@ class _Reader:
     def line(self, number: int, cells: Sequence[Cell] | str, cut_off: bool) -> None:
         """One line: an event, the line of headings, or a complaint. ``cut_off``: it has no end of line."""
         begun, self.begun = self.begun, True
-        if not isinstance(cells, str) and tuple(cell.text.lower() for cell in cells) == COLUMNS[: len(cells)]:
+        if not isinstance(cells, str) and tuple(cell.text.lower() for cell in cells) == JOURNAL_COLUMNS[: len(cells)]:
             return
         try:
-            if cut_off and (isinstance(cells, str) or len(cells) < NEEDED):
+            if cut_off and (isinstance(cells, str) or len(cells) < LEAST_COLUMNS):
                 raise _BadCell("the line is cut off, and the file ends in it; complete the line, or delete it", 1)
             if isinstance(cells, str):
                 raise _BadCell(cells, 1)
             if not begun and not any(sign.isdigit() for sign in cells[0].text):
-                raise _BadCell(f"the headings have to be {','.join(COLUMNS)}", 1)
+                raise _BadCell(f"the headings have to be {','.join(JOURNAL_COLUMNS)}", 1)
             self.lines.append(self._line(number, cells))
         except _BadCell as error:
             self.complaints.append(Complaint(self.file, number, error.column, str(error)))
             self.doubtful |= {cell.text for cell in cells[2:3] if isinstance(cell, Cell)}
 
     def _line(self, number: int, cells: Sequence[Cell]) -> Numbered:
-        while len(cells) > len(COLUMNS) and not cells[-1].text:
+        while len(cells) > len(JOURNAL_COLUMNS) and not cells[-1].text:
             cells = cells[:-1]  # spreadsheets write empty cells behind a line
-        if not NEEDED <= len(cells) <= len(COLUMNS):
-            raise _BadCell(f"has {len(cells)} columns; write {', '.join(COLUMNS)}", 1)
-        when, yard, colony, word, value, note = [*cells, *[Cell("", 1)] * (len(COLUMNS) - len(cells))]
+        if not LEAST_COLUMNS <= len(cells) <= len(JOURNAL_COLUMNS):
+            raise _BadCell(f"has {len(cells)} columns; write {', '.join(JOURNAL_COLUMNS)}", 1)
+        when, yard, colony, word, value, note = [*cells, *[Cell("", 1)] * (len(JOURNAL_COLUMNS) - len(cells))]
         day = self._read(when, "date", lambda text: read_day(text, self.order))
         rule = self._read(word, "event", lambda text: event_rule(text, self.book))
         self._read(yard, "yard", self._yard)

@@ -10,16 +10,14 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, QUEEN_WORDS, Event
+from ipmcal.model.outfit.outfit import BEGINNINGS, OWN, QUEEN_WORDS, Event
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
-from ipmcal.model.values.lines import Hived, dose_of, hived_of, other_colony, sample_of, way_of
+from ipmcal.model.values.lines import Hived, dose_line, hived_of, other_colony, sample_of, wash_way
 from ipmcal.model.values.text import nearest, quoted
 
-OWN = "own"
-"""The method that the keeper's own tasks belong to."""
 OTHER_WAYS = ("co2",)
 """Ways to bring mites off bees of which no share is known."""
 
@@ -122,7 +120,7 @@ def _count(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
     except ValueError as error:
         hint = "; a spreadsheet took it for a date" if _TAKEN_FOR_A_DATE.fullmatch(value) else ""
         return f"{error}{hint}"
-    way = way_of(value)
+    way = wash_way(value)
     return "" if not way or way in ways else f"{quoted(way)} is not a way to count{nearest(way, ways)}"
 
 
@@ -144,7 +142,7 @@ def _beginning(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
 
 def _treatment(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
     try:
-        dose = dose_of(value)
+        dose = dose_line(value)
     except ValueError as error:
         return str(error)
     if not dose.amount:

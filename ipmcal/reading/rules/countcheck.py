@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from ipmcal.model.outfit.outfit import BEGINNINGS
-from ipmcal.model.rules.anchors import Words
+from ipmcal.model.rules.anchors import AnchorWords
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import STEPS, Counting, Period, SamplingPlan, ThresholdRule, Thresholds
 from ipmcal.model.values.cited import Cited
@@ -58,7 +58,7 @@ def _shares(counting: Counting) -> Iterator[Complaint]:
 
 def _marks(book: Rulebook, bounds: tuple[Bound, ...]) -> Iterator[Complaint]:
     """A bound that counts from the season alone: nothing has happened yet that it could count from."""
-    words = Words({name: rule.kind for name, rule in book.marks.items()}, (), ())
+    words = AnchorWords({name: rule.kind for name, rule in book.marks.items()}, (), ())
     for one in bounds:
         problem = bound_problem(one, words)
         if not problem and not one.anchor.startswith("season.") and not one.anchor[0].isdigit():

@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator
 from string import Formatter
 
 from ipmcal.model.outfit.outfit import BEGINNINGS
-from ipmcal.model.rules.anchors import ASKED, AnchorKind, Words, anchor_kind
+from ipmcal.model.rules.anchors import ASKED, AnchorKind, AnchorWords, anchor_kind
 from ipmcal.model.rules.methods import Act, Again, Method, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
@@ -54,7 +54,7 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     days, steps = tuple(method.clock), tuple(method.steps)
     events = (*book.events, ASKED) if method.asked else book.events
     for i, (name, parts) in enumerate(method.clock.items()):
-        words = Words(marks, events, book.groups, days[:i], (), (*days[i:], *steps))
+        words = AnchorWords(marks, events, book.groups, days[:i], (), (*days[i:], *steps))
         for day in parts:
             yield from _clock_day(day, words)
         yield from _new_word(book, name, (), tree, ("clock", name))
@@ -62,11 +62,11 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     yield from _needs(method, tree)
     yield from _whole(book, method, tree)
     for i, (name, step) in enumerate(method.steps.items()):
-        words = Words(marks, events, book.groups, days, steps[:i], steps[i:])
+        words = AnchorWords(marks, events, book.groups, days, steps[:i], steps[i:])
         yield from _new_word(book, name, days, tree, ("steps", name))
         yield from _bounds(step, words)
         if step.again:
-            again = Words(marks, events, book.groups, days, steps[: i + 1], steps[i + 1 :])
+            again = AnchorWords(marks, events, book.groups, days, steps[: i + 1], steps[i + 1 :])
             yield from _again(name, step.again, again, tree)
         yield from _step(book, method, name, step, tree)
 
@@ -78,7 +78,7 @@ def _new_word(book: Rulebook, name: str, others: Collection[str], tree: Tree, pa
         yield Complaint.at(tree.key(path), f"{path[0]}: {quoted(name)} is {taken} already; choose another word")
 
 
-def _clock_day(day: ClockDay, words: Words) -> Iterator[Complaint]:
+def _clock_day(day: ClockDay, words: AnchorWords) -> Iterator[Complaint]:
     try:
         anchor_kind(day.anchor, words)
     except ValueError as error:
@@ -183,14 +183,14 @@ def _filled_in(key: str, text: str | None, allowed: Collection[str], place: Plac
             yield Complaint.at(place, f"{key}: '{{{word}}}' can't be filled in; allowed: {can_be}")
 
 
-def _again(name: str, again: Again, words: Words, tree: Tree) -> Iterator[Complaint]:
+def _again(name: str, again: Again, words: AnchorWords, tree: Tree) -> Iterator[Complaint]:
     yield from _bounds(again, words)
     if not 1 <= again.at_most <= MOST_TIMES:
         path: Path_ = ("steps", name, "again", "at_most")
         yield Complaint.at(tree.place(path), f"steps.{name}.again.at_most: write from 1 to {MOST_TIMES} times")
 
 
-def _bounds(block: Step | Again, words: Words) -> Iterator[Complaint]:
+def _bounds(block: Step | Again, words: AnchorWords) -> Iterator[Complaint]:
     for key in EDGES:
         for one in getattr(block, key, None) or ():
             problem = bound_problem(one, words)
@@ -198,7 +198,7 @@ def _bounds(block: Step | Again, words: Words) -> Iterator[Complaint]:
                 yield Complaint.about(one.text, problem)
 
 
-def bound_problem(one: Bound, words: Words) -> str:
+def bound_problem(one: Bound, words: AnchorWords) -> str:
     """What is wrong with a bound's anchor or first word; empty where nothing is."""
     try:
         kind = anchor_kind(one.anchor, words)

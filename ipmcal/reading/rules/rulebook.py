@@ -21,7 +21,7 @@ from ipmcal.model.values.text import nearest
 from ipmcal.reading.rules.crosscheck import crosscheck
 from ipmcal.reading.rules.treatmentcheck import whole_labels
 from ipmcal.reading.source.complaints import BadInput, Complaint
-from ipmcal.reading.source.files import bad, is_folder, joined, yaml_files
+from ipmcal.reading.source.files import bad, is_folder, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
 from ipmcal.reading.source.yaml_source import Tree, read_yaml
 
@@ -59,7 +59,7 @@ def load_rulebook(shipped: Path, local: Path | None = None, shown: str = "") -> 
     if all(key in read for key in SINGLE):  # without these, every other file would seem to be wrong
         book = _book(sources, read, frozenset(own))
         complaints.extend(crosscheck(book, trees, found))
-    joined(complaints)
+    refuse_if_any(complaints)
     return book
 
 

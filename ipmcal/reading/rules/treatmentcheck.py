@@ -19,8 +19,8 @@ from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
 DOSE_UNITS = ("strips", "trays", "wafers", "tablets", "pads", "pouches", "evaporators", "mL", "g")
-NEEDED = ("registration", "needs", "dose", "withdrawal", "steps")
-NEEDED_LIMITS = ("supers", "brood", "course")
+REQUIRED = ("registration", "needs", "dose", "withdrawal", "steps")
+REQUIRED_LIMITS = ("supers", "brood", "course")
 """What a label has to say, itself or by way of another: silence on these could not be told from leave."""
 WORDED = ("kind", "flow", "queen")
 
@@ -189,8 +189,8 @@ def _complete(book: Rulebook, label: Label, tree: Tree, path: Path_) -> Iterator
     """What a label lacks, with all that it copies; what goes in comes out, in the days that a course lasts."""
     key = ".".join(map(str, path))
     limits = [word for word, _ in limits_of(label)]
-    lack = [name for name in NEEDED if not getattr(label, name)]
-    lack += [f"limits.{name}" for name in NEEDED_LIMITS if name not in limits]
+    lack = [name for name in REQUIRED if not getattr(label, name)]
+    lack += [f"limits.{name}" for name in REQUIRED_LIMITS if name not in limits]
     if lack:
         what = f"says nothing of {', '.join(lack)}, and copies no label that does"
         yield Complaint.at(tree.key(path), f"{key}: {what}")

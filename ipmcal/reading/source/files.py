@@ -96,7 +96,7 @@ def _why(error: OSError | ValueError) -> str:
     return f"can't be read: {words.lower() or 'unknown error'}"
 
 
-def joined(complaints: Iterable[Complaint]) -> None:
+def refuse_if_any(complaints: Iterable[Complaint]) -> None:
     """Raises BadInput where there is anything to complain about."""
     found = list(complaints)
     if found:

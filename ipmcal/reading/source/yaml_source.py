@@ -18,7 +18,7 @@ import yaml
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.text import FORBIDDEN, Text, one_line, quoted
 from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
-from ipmcal.reading.source.files import bad, joined, read_text
+from ipmcal.reading.source.files import bad, read_text, refuse_if_any
 
 MAX_DEPTH = 30
 MAX_ITEMS = 5_000
@@ -58,7 +58,7 @@ def read_yaml(path: Path, file: str, cite: str = "") -> Tree:
 def parse_yaml(text: str, file: str, cite: str = "") -> Tree:
     """YAML text as a tree. Raises BadInput with every defect of form."""
     try:
-        joined(_refused(text, file))
+        refuse_if_any(_refused(text, file))
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
         raise BadInput([_yaml_complaint(error, text, file)]) from None
@@ -68,7 +68,7 @@ def parse_yaml(text: str, file: str, cite: str = "") -> Tree:
         raise BadInput([Complaint(file, 1, 1, "is empty")])
     builder = _Builder(file)
     data = builder.build(root, (), cite)
-    joined(builder.complaints)
+    refuse_if_any(builder.complaints)
     return Tree(file, data, builder.places, builder.values)
 
 

@@ -11,16 +11,14 @@ from ipmcal.model.outfit.yardfile import WEEKDAYS, ColonyFile, PlaceFile
 from ipmcal.model.rules.files import HiveKind
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import nearest
+from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.source.shape import field_problem
 from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions
 
-Ask = Callable[[str, str], str]
-"""A question and its default ("" for none); the answer, stripped."""
-Say = Callable[[str], None]
 FEET = 0.3048
 
 
-def interview(ask: Ask, say: Say, book: Rulebook) -> NewYard:
+def interview(ask: Prompt, say: Say, book: Rulebook) -> NewYard:
     """Everything that a yard file needs. A question is asked again, with the reason, until its answer fits."""
     asker = _Asker(ask, say, book)
     name = asker.until("What do you call this yard?", "", lambda a: "" if a else "a yard needs a name")
@@ -46,7 +44,7 @@ def _count_problem(answer: str) -> str:
 class _Asker:
     """Asks until the answer fits."""
 
-    def __init__(self, ask: Ask, say: Say, book: Rulebook) -> None:
+    def __init__(self, ask: Prompt, say: Say, book: Rulebook) -> None:
         self.ask, self.say, self.book = ask, say, book
         self.hive, self.boxes, self.began = "", "", ""
         self.keys: set[str] = set()

@@ -14,7 +14,7 @@ from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
 from ipmcal.reading.source.files import bad, read_text
 from ipmcal.reading.source.table import Cell, delimiter, rows
 
-COLUMNS = ("date", "high", "low")
+READING_COLUMNS = ("date", "high", "low")
 COLDEST, WARMEST = -60.0, 60.0
 """Degrees Celsius that no yard on earth has left: beyond, the unit is mistaken."""
 
@@ -51,18 +51,18 @@ class _Reader:
     def head(self, number: int, cells: list[Cell] | str) -> None:
         """The first line: which column is which. Raises BadInput where one is missing."""
         names = [] if isinstance(cells, str) else [cell.text.lower() for cell in cells]
-        missing = [name for name in COLUMNS if names.count(name) != 1]
+        missing = [name for name in READING_COLUMNS if names.count(name) != 1]
         if missing:
             what = f"the first line has to name the column {quoted(missing[0])}, once: write 'date,high,low'"
             raise BadInput([Complaint(self.shown, number, 1, what)])
-        self.where = {name: names.index(name) for name in COLUMNS}
+        self.where = {name: names.index(name) for name in READING_COLUMNS}
 
     def line(self, number: int, cells: list[Cell] | str) -> None:
         """One day; a day without both readings is a gap, and no fault."""
         if isinstance(cells, str):
             self._complain(number, 1, cells)
             return
-        when, high, low = (self._cell(cells, name) for name in COLUMNS)
+        when, high, low = (self._cell(cells, name) for name in READING_COLUMNS)
         if when.text and not (high.text and low.text):
             return
         day = self._day(number, when)

@@ -11,10 +11,10 @@ from typing import Any
 
 from ipmcal.model.outfit.outfit import Box, Colony, Event, OwnTask, Queen, TrapFrame, Yard
 from ipmcal.model.outfit.yardfile import ColonyFile, OwnTaskFile, TrapFile, YardFile
-from ipmcal.model.rules.anchors import Words
+from ipmcal.model.rules.anchors import AnchorWords
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
-from ipmcal.model.values.forms import LEAP_YEAR, Bound, iso_date, month_day
+from ipmcal.model.values.forms import LEAP_YEAR, Bound, iso_date, month_and_day
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import check_trap, history_event
 from ipmcal.reading.rules.methodcheck import bound_problem
@@ -158,7 +158,7 @@ class _YardReader:
     # The keeper's own tasks ------------------------------------------------------------------------------------------
 
     def _task(self, name: str, raw: OwnTaskFile) -> OwnTask:
-        words = Words({m: r.kind for m, r in self.book.marks.items()}, (), ())
+        words = AnchorWords({m: r.kind for m, r in self.book.marks.items()}, (), ())
         for one in (*raw.opens, *raw.closes):
             problem = bound_problem(one, words)
             if problem:
@@ -196,7 +196,7 @@ def _plain_day(bounds: tuple[Bound, ...], first: int) -> int | None:
         return None
     anchor = bounds[0].anchor
     year_free = len(anchor) == len("05-10")
-    day = month_day(anchor).on_or_after(first) if year_free else iso_date(anchor).toordinal()
+    day = month_and_day(anchor).on_or_after(first) if year_free else iso_date(anchor).toordinal()
     return day + bounds[0].shift
 
 

@@ -20,7 +20,7 @@ from ipmcal.reading.journal.journal import read_journal
 from ipmcal.reading.journal.values import ANY, Keys
 from ipmcal.reading.rules.rulebook import KEEPER, load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
-from ipmcal.reading.source.files import bad, exists, is_folder, joined, yaml_files
+from ipmcal.reading.source.files import bad, exists, is_folder, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
 from ipmcal.reading.source.yaml_source import Tree, read_yaml
 from ipmcal.reading.yards.owner import keeper_of, misplaced, product_complaints
@@ -58,7 +58,7 @@ def load(path: Path, shipped: Path, base: Rulebook | None = None) -> Loaded:
     products, keeper = reader.own(book) if book else ({}, Keeper())
     keys = journal_keys(yards, products)
     events = reader.journal(keys, book) if book else None
-    joined(reader.complaints)
+    refuse_if_any(reader.complaints)
     assert book is not None  # or there was a complaint
     outfit_id, name = (head.outfit, head.name) if head else (slug(path.stem), yards[0].name)
     papers = reader.papers

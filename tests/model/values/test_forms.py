@@ -223,7 +223,7 @@ def test_every_date_is_read(one: date) -> None:
 @pytest.mark.parametrize("text", ["04-31", "02-30", "00-10", "13-01", "5-1", "0510", "05-10-", "05/10"])
 def test_what_is_no_day_of_the_year(text: str) -> None:
     with pytest.raises(ValueError, match=r"is not a day of the year|does not exist"):
-        forms.month_day(text)
+        forms.month_and_day(text)
 
 
 LEAP = date(2024, 1, 1)
@@ -251,7 +251,7 @@ def test_the_first_occurrence_is_what_a_calendar_shows(month_day: MonthDay, star
 
 @given(MONTH_DAYS)
 def test_a_day_of_the_year_is_read_back(one: MonthDay) -> None:
-    assert forms.month_day(str(one)) == one
+    assert forms.month_and_day(str(one)) == one
 
 
 @pytest.mark.parametrize(
@@ -387,7 +387,7 @@ def test_what_is_no_threshold(text: str, words: str) -> None:
 
 PARSERS: list[Callable[[str], object]] = [
     forms.parse_amount,
-    forms.month_day,
+    forms.month_and_day,
     forms.iso_date,
     lambda text: forms.amount(text, SOURCES),
     lambda text: forms.amount(text, SOURCES, "mm"),

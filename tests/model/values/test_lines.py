@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.model.values.count import Sample, Unit
-from ipmcal.model.values.lines import Dose, Hived, dose_of, hived_of, other_colony, sample_of, way_of
+from ipmcal.model.values.lines import DoseLine, Hived, dose_line, hived_of, other_colony, sample_of, wash_way
 
 AMOUNTS = st.one_of(st.integers(0, 99999).map(str), st.decimals(0, 999, places=2).map(str))
 WORDS = st.from_regex(r"[A-Za-z0-9]{1,8}", fullmatch=True).filter(lambda word: word not in ("lot", "by"))
@@ -53,24 +53,24 @@ def test_every_count_reads_back(mites: int, size: int, unit: Unit) -> None:
 
 
 def test_the_word_behind_a_count_says_how_and_changes_no_number() -> None:
-    assert way_of("9/300 sugar") == "sugar"
-    assert way_of("9/300") == ""
+    assert wash_way("9/300 sugar") == "sugar"
+    assert wash_way("9/300") == ""
     assert sample_of("9/300 wash", Unit.BEES) == sample_of("9/300", Unit.BEES)
 
 
 @pytest.mark.parametrize(
     ("value", "dose"),
     [
-        ("amitraz_strip 2", Dose("amitraz_strip", Fraction(2))),
-        ("amitraz_strip 2 lot K21 by AB", Dose("amitraz_strip", Fraction(2), "", "K21", "AB")),
-        ("amitraz_strip 2 by AB lot K21", Dose("amitraz_strip", Fraction(2), "", "K21", "AB")),
-        ("oxalic 35 mL lot K 21 b", Dose("oxalic", Fraction(35), "mL", "K 21 b")),
-        ("oxalic 2.5 g", Dose("oxalic", Fraction(5, 2), "g")),
-        ("oxalic 2,5 g by Anna Berg", Dose("oxalic", Fraction(5, 2), "g", "", "Anna Berg")),
+        ("amitraz_strip 2", DoseLine("amitraz_strip", Fraction(2))),
+        ("amitraz_strip 2 lot K21 by AB", DoseLine("amitraz_strip", Fraction(2), "", "K21", "AB")),
+        ("amitraz_strip 2 by AB lot K21", DoseLine("amitraz_strip", Fraction(2), "", "K21", "AB")),
+        ("oxalic 35 mL lot K 21 b", DoseLine("oxalic", Fraction(35), "mL", "K 21 b")),
+        ("oxalic 2.5 g", DoseLine("oxalic", Fraction(5, 2), "g")),
+        ("oxalic 2,5 g by Anna Berg", DoseLine("oxalic", Fraction(5, 2), "g", "", "Anna Berg")),
     ],
 )
-def test_a_dose_is_product_amount_lot_and_who(value: str, dose: Dose) -> None:
-    assert dose_of(value) == dose
+def test_a_dose_is_product_amount_lot_and_who(value: str, dose: DoseLine) -> None:
+    assert dose_line(value) == dose
 
 
 @pytest.mark.parametrize(
@@ -89,13 +89,13 @@ def test_a_dose_is_product_amount_lot_and_who(value: str, dose: Dose) -> None:
 )
 def test_half_a_dose_is_no_dose(value: str, says: str) -> None:
     with pytest.raises(ValueError, match=says):
-        dose_of(value)
+        dose_line(value)
 
 
 @given(WORDS, AMOUNTS, st.sampled_from(["", "mL", "g"]), st.one_of(st.just(""), WORDS), st.one_of(st.just(""), WORDS))
 def test_every_dose_reads_back(product: str, amount: str, unit: str, lot: str, by: str) -> None:
     parts = [product, amount, unit, f"lot {lot}" if lot else "", f"by {by}" if by else ""]
-    assert dose_of(" ".join(filter(None, parts))) == Dose(product, Fraction(amount), unit, lot, by)
+    assert dose_line(" ".join(filter(None, parts))) == DoseLine(product, Fraction(amount), unit, lot, by)
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,9 @@ import pytest
 from planning.yards import colony, line, on, outfit, shipped, told, yard
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.planning.choose.wants import Need, begin_days, needs_of
-from ipmcal.planning.labels.standing import Past, Standing, Stay
-from ipmcal.planning.options import options, standings
+from ipmcal.planning.choose.wants import Want, begin_days, needs_of
+from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay
+from ipmcal.planning.options import options_for, standings
 from ipmcal.planning.plan import season_of
 
 
@@ -90,7 +90,7 @@ def test_supers_that_nobody_put_on_are_planned_where_a_method_puts_them_on() -> 
 
 def test_strips_in_the_hive_end_on_the_best_day_of_their_label_while_that_is_ahead() -> None:
     at = stand("06-20 strips_in amitraz_strip 2 lot K1 by AB")
-    assert at.courses == (Past("amitraz_strip", "amidine", on("06-20"), on("08-01")),)
+    assert at.courses == (CourseSpell("amitraz_strip", "amidine", on("06-20"), on("08-01")),)
     overdue = stand("03-20 strips_in amitraz_strip 2 lot K1 by AB")
     assert overdue.courses[0].ended is None
 
@@ -125,7 +125,7 @@ def test_what_was_not_yet_written_is_not_known() -> None:
 # What a yard needs ----------------------------------------------------------------------------------------------------
 
 
-def needs(*hives: tuple[str, Standing], as_of: str = "03-01", treat: Sequence[tuple[int, str]] = ()) -> dict[str, Need]:
+def needs(*hives: tuple[str, Standing], as_of: str = "03-01", treat: Sequence[tuple[int, str]] = ()) -> dict[str, Want]:
     there = yard(colony())
     season = season_of(there, shipped(), on(as_of), 2027)
     region = shipped().regions["us_northeast"]
@@ -147,7 +147,7 @@ def test_a_count_over_the_line_comes_first_and_is_answered_within_a_fortnight() 
 
 
 def test_a_need_is_only_for_the_hives_that_no_course_has_served() -> None:
-    treated = Standing(courses=(Past("amitraz_strip", "amidine", on("06-20"), on("08-01")),))
+    treated = Standing(courses=(CourseSpell("amitraz_strip", "amidine", on("06-20"), on("08-01")),))
     found = needs(("1", treated), ("2", Standing()))
     assert found["before_winter_bees"].colonies == ("2",)
     assert "before_winter_bees" not in needs(("1", treated))
@@ -165,8 +165,8 @@ def test_a_written_break_is_a_need_of_the_hives_that_have_it() -> None:
 
 
 def test_a_short_need_is_never_stepped_over_by_looking_at_a_day_a_week() -> None:
-    long = Need("long", on("06-20"), on("08-20"), on("08-20"))
-    short = Need("short", on("07-07"), on("07-08"), on("07-07"))
+    long = Want("long", on("06-20"), on("08-20"), on("08-20"))
+    short = Want("short", on("07-07"), on("07-08"), on("07-07"))
     days = begin_days(range(on("06-01"), on("09-30")), (long, short))
     assert on("07-07") in days
     assert days[:2] == (on("06-20"), on("06-27"))
@@ -180,19 +180,19 @@ def test_a_short_need_is_never_stepped_over_by_looking_at_a_day_a_week() -> None
 
 def test_every_treatment_is_asked_for_every_colony_of_the_yard() -> None:
     there = yard(colony("1"), colony("2", supers=1))
-    (made,) = options(outfit(there, journal=[]), shipped(), on("08-14"), on("08-14"))
+    (made,) = options_for(outfit(there, journal=[]), shipped(), on("08-14"), on("08-14"))
     assert list(made.verdicts) == ["1", "2"]
     for verdicts in made.verdicts.values():
         assert [v.treatment for v in verdicts] == list(shipped().treatments)
     assert [
-        list(one.verdicts) for one in options(outfit(there, journal=[]), shipped(), on("08-14"), on("08-14"), "2")
+        list(one.verdicts) for one in options_for(outfit(there, journal=[]), shipped(), on("08-14"), on("08-14"), "2")
     ] == [["2"]]
 
 
 @pytest.mark.parametrize("region", ["us_florida", "nz_north_island", "germany_central_europe"])
 def test_every_treatment_has_an_answer_and_no_reason_falls_away_before_it_is_asked(region: str) -> None:
     there = yard(colony("1", strength=6), region=region)
-    (made,) = options(outfit(there, journal=[]), shipped(), on("07-15"), on("07-15"))
+    (made,) = options_for(outfit(there, journal=[]), shipped(), on("07-15"), on("07-15"))
     for verdict in made.verdicts["1"]:
         assert all(r.until is None or r.until > on("07-15") for r in verdict.reasons)
         assert verdict.reasons or verdict.holder

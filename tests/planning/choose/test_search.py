@@ -16,12 +16,12 @@ from planning.yards import on, shipped
 from ipmcal.model.plan.verdict import Allowed, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.cost import CRITERIA, Cost, Order, added, nothing, unserved, worth
-from ipmcal.planning.choose.doses import Dose
-from ipmcal.planning.choose.offer import Ask, Hive, dose_of, taken_off
+from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.offer import Hive, Question, offer_of, taken_off
 from ipmcal.planning.choose.outcome import outcome, window_of
-from ipmcal.planning.choose.search import Choice, between_reasons, choose, rank
-from ipmcal.planning.choose.wants import Need
-from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of
+from ipmcal.planning.choose.search import CourseSet, between_reasons, choose, rank
+from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import Weather
 
@@ -36,22 +36,24 @@ PLAIN = Standing(
 )
 SUPERS = (Stay(on("05-10"), on("08-14")),)
 WEEKS = tuple(range(on("06-26"), on("12-31"), 7))
-BEFORE = Need("before_winter_bees", on("06-20"), on("09-01"), on("08-14"), on("09-05"), takes_supers=True)
-WINTER = Need("winter", on("11-20"), on("12-31"), on("12-11"), broodless=True)
+BEFORE = Want("before_winter_bees", on("06-20"), on("09-01"), on("08-14"), on("09-05"), takes_supers=True)
+WINTER = Want("winter", on("11-20"), on("12-31"), on("12-11"), broodless=True)
 BROODLESS = BroodSpell("none", on("11-15"), on("12-31"), "found")
 
 
-def ask(*hives: Hive, needs: tuple[Need, ...] = (BEFORE, WINTER), days: tuple[int, ...] = WEEKS, **more: object) -> Ask:
+def ask(
+    *hives: Hive, needs: tuple[Want, ...] = (BEFORE, WINTER), days: tuple[int, ...] = WEEKS, **more: object
+) -> Question:
     facts: dict[str, object] = {"jurisdiction": "uk", "weather": Weather(), "order": Order(), **more}
-    return Ask(needs, hives, days, book=shipped(), **facts)  # type: ignore[arg-type]
+    return Question(needs, hives, days, book=shipped(), **facts)  # type: ignore[arg-type]
 
 
 # Brute force: every day, main product and dose of every hive ---------------------------------------------------------
 
-Given = dict[tuple[int, str, int, str], Dose]
+Given = dict[tuple[int, str, int, str], Offer]
 
 
-def allowed(question: Ask, hive: Hive, i: int) -> dict[tuple[int, str], Dose]:
+def allowed(question: Question, hive: Hive, i: int) -> dict[tuple[int, str], Offer]:
     """What a label allows a hive for a need, by day and product: asked one by one."""
     need, found = question.needs[i], {}
     for name in question.products or sorted(question.book.treatments):
@@ -60,14 +62,14 @@ def allowed(question: Ask, hive: Hive, i: int) -> dict[tuple[int, str], Dose]:
             continue
         for day in question.days:
             use = use_of(label, day, question.book)
-            dose = dose_of(question, hive, name, label, use, need) if need.holds(use) else None
+            dose = offer_of(question, hive, name, label, use, need) if need.holds(use) else None
             if dose is not None:
                 found[day, name] = dose
     return found
 
 
 def whole_cost(
-    question: Ask, hive: Hive, plans: tuple[tuple[int, str] | None, ...], doses: list[Dose | None]
+    question: Question, hive: Hive, plans: tuple[tuple[int, str] | None, ...], doses: list[Offer | None]
 ) -> Cost | None:
     """The cost of what one hive gets; None where one course forbids another."""
     n = len(question.needs)
@@ -83,7 +85,7 @@ def whole_cost(
     some = [dose for dose in doses if dose is not None]
     for dose in some:
         others = [
-            Past(d.treatment or "", question.book.treatments[d.treatment or ""].class_, d.use.first, d.use.last)
+            CourseSpell(d.treatment or "", question.book.treatments[d.treatment or ""].class_, d.use.first, d.use.last)
             for d in some
             if d is not dose and d.use is not None
         ]
@@ -95,7 +97,7 @@ def whole_cost(
     return total
 
 
-def brute(question: Ask) -> tuple[Cost, tuple[tuple[str, int, str], ...]]:
+def brute(question: Question) -> tuple[Cost, tuple[tuple[str, int, str], ...]]:
     """The best cost of all sequences, and the sequence."""
     n = len(question.needs)
     may = [[allowed(question, hive, i) for i in range(n)] for hive in question.hives]
@@ -137,11 +139,11 @@ def standings(draw: st.DrawFn) -> Standing:
         st.lists(
             st.sampled_from(
                 [
-                    Past("amitraz_strip", "amidine", on("02-01"), on("03-20")),
-                    Past("tau_fluvalinate_strip", "pyrethroid", on("2026-09-01"), on("2026-10-20")),
-                    Past("formic_strips_pair", "formic", on("06-10"), on("06-24")),
-                    Past("amitraz_strip", "amidine", on("2026-08-20"), on("2026-10-05")),
-                    Past("thymol_gel", "terpene", on("08-01"), None),
+                    CourseSpell("amitraz_strip", "amidine", on("02-01"), on("03-20")),
+                    CourseSpell("tau_fluvalinate_strip", "pyrethroid", on("2026-09-01"), on("2026-10-20")),
+                    CourseSpell("formic_strips_pair", "formic", on("06-10"), on("06-24")),
+                    CourseSpell("amitraz_strip", "amidine", on("2026-08-20"), on("2026-10-05")),
+                    CourseSpell("thymol_gel", "terpene", on("08-01"), None),
                 ]
             ),
             max_size=2,
@@ -160,11 +162,11 @@ def standings(draw: st.DrawFn) -> Standing:
 
 
 @st.composite
-def questions(draw: st.DrawFn) -> Ask:
+def questions(draw: st.DrawFn) -> Question:
     hives = tuple(Hive(str(i), draw(standings())) for i in range(draw(st.integers(1, 2))))
     needs = draw(st.sampled_from([(BEFORE,), (BEFORE, WINTER), (replace(BEFORE, takes_supers=False), WINTER)]))
     if draw(st.booleans()):
-        needs = (*needs, Need("counted", on("07-10"), on("08-21"), on("07-17"), colonies=("0",)))
+        needs = (*needs, Want("counted", on("07-10"), on("08-21"), on("07-17"), colonies=("0",)))
     products = tuple(sorted(draw(st.sets(st.sampled_from(PRODUCTS), min_size=1, max_size=3))))
     criteria = tuple(draw(st.permutations(CRITERIA))) if draw(st.booleans()) else CRITERIA
     order = Order(criteria, tuple(draw(st.permutations(products))) if draw(st.booleans()) else ())
@@ -174,12 +176,12 @@ def questions(draw: st.DrawFn) -> Ask:
 
 @settings(max_examples=100, deadline=None)
 @given(questions())
-def test_it_finds_what_brute_force_over_all_sequences_finds(question: Ask) -> None:
+def test_it_finds_what_brute_force_over_all_sequences_finds(question: Question) -> None:
     found = choose(question)
     assert (found.cost, rank(found)) == brute(question)
 
 
-def mains(found: Choice) -> dict[str, tuple[str, str]]:
+def mains(found: CourseSet) -> dict[str, tuple[str, str]]:
     """The product and the hives' own products of each need."""
     return {c.need.name: (c.main, " ".join(d.treatment or "none" for d in c.doses)) for c in found.courses}
 
@@ -255,7 +257,7 @@ def test_a_day_that_is_none_of_the_keepers_is_offered_where_only_that_would_do()
     [("amitraz_strip", "amidine", "tau_fluvalinate_strip"), ("tau_fluvalinate_strip", "pyrethroid", "amitraz_strip")],
 )
 def test_it_rotates_classes_knowing_last_years(last: str, class_: str, chosen: str) -> None:
-    before = Past(last, class_, on("2026-08-20"), on("2026-10-03"))
+    before = CourseSpell(last, class_, on("2026-08-20"), on("2026-10-03"))
     hive = Hive("1", replace(PLAIN, courses=(before,)))
     question = ask(hive, needs=(BEFORE,), products=("amitraz_strip", "tau_fluvalinate_strip"))
     assert mains(choose(question))["before_winter_bees"][0] == chosen
@@ -271,7 +273,7 @@ def test_the_keepers_order_of_products_decides_before_advice_does() -> None:
 def test_a_break_in_brood_is_paid_for_with_oxalic_acid() -> None:
     """A queen caged on 1 July: nothing capped from 26 July; laying since 27 July: nothing capped until 3 August."""
     spell = BroodSpell("none", on("07-26"), on("08-03"), "caged")
-    need = Need("brood_break", on("07-26"), on("08-03"), on("07-26"), colonies=("1",), broodless=True)
+    need = Want("brood_break", on("07-26"), on("08-03"), on("07-26"), colonies=("1",), broodless=True)
     hives = (Hive("1", replace(PLAIN, brood=(spell,))), Hive("2", PLAIN))
     made = outcome(ask(*hives, needs=(need,)))
     (course,) = made.winner.courses
@@ -295,8 +297,8 @@ def test_supers_that_were_off_long_before_are_no_task() -> None:
 
 
 def test_two_products_are_never_in_a_hive_at_once() -> None:
-    soon = Need("counted", on("07-24"), on("07-24"), on("07-24"))
-    then = Need("then", on("08-07"), on("08-07"), on("08-07"))
+    soon = Want("counted", on("07-24"), on("07-24"), on("07-24"))
+    then = Want("then", on("08-07"), on("08-07"), on("08-07"))
     question = ask(Hive("1", PLAIN), needs=(soon, then), products=("amitraz_strip", "thymol_gel"))
     made = choose(question)
     assert len(made.courses) == 1  # six weeks of either leave no room for the other a fortnight later
@@ -311,7 +313,7 @@ def test_the_runner_up_serves_the_needs_with_other_products_and_is_no_better() -
 
 @settings(max_examples=60, deadline=None)
 @given(questions())
-def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Ask) -> None:
+def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Question) -> None:
     """Asked anew, with every other course of the hive in its standing, and the supers off where it says so."""
     made = outcome(question)
     for course in made.winner.courses:
@@ -322,7 +324,7 @@ def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: As
             others = [d for c in made.winner.courses if c is not course for d in c.doses if d.key == dose.key]
             standing = hive.standing.with_course(
                 *(
-                    Past(d.treatment, question.book.treatments[d.treatment].class_, d.use.first, d.use.last)
+                    CourseSpell(d.treatment, question.book.treatments[d.treatment].class_, d.use.first, d.use.last)
                     for d in others
                     if d.treatment is not None and d.use is not None
                 )
@@ -341,8 +343,8 @@ def test_an_order_that_leaves_out_a_criterion_is_refused() -> None:
 
 def test_where_advice_weighs_more_than_one_product_each_hive_rotates_by_its_own_past() -> None:
     amitraz, tau = (
-        Past("amitraz_strip", "amidine", on("2026-08-20"), on("2026-10-03")),
-        Past("tau_fluvalinate_strip", "pyrethroid", on("2026-08-20"), on("2026-10-03")),
+        CourseSpell("amitraz_strip", "amidine", on("2026-08-20"), on("2026-10-03")),
+        CourseSpell("tau_fluvalinate_strip", "pyrethroid", on("2026-08-20"), on("2026-10-03")),
     )
     hives = (Hive("1", replace(PLAIN, courses=(amitraz,))), Hive("2", replace(PLAIN, courses=(tau,))))
     products = ("amitraz_strip", "tau_fluvalinate_strip")

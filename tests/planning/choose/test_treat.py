@@ -32,7 +32,7 @@ from planning.yards import (
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
-from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
+from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.plan import make_plan
 
 REGIONS = {
@@ -262,8 +262,8 @@ def test_two_hives_caged_on_different_days_are_two_needs() -> None:
     assert not made.choosing[0].left
 
 
-def need(name: str, first: str, last: str, **more: object) -> Need:
-    return replace(Need(name, on(first), on(last), on(first)), **more)  # type: ignore[arg-type]
+def need(name: str, first: str, last: str, **more: object) -> Want:
+    return replace(Want(name, on(first), on(last), on(first)), **more)  # type: ignore[arg-type]
 
 
 def test_a_sure_break_takes_its_hive_out_of_other_needs_of_its_time_and_may_take_supers() -> None:

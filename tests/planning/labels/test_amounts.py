@@ -13,7 +13,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.treatments import Dose, Label
 from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.labels import amounts
-from ipmcal.planning.labels.amounts import Portion, Range, Size, Use
+from ipmcal.planning.labels.amounts import Application, Bracket, Portion, Size
 from ipmcal.planning.recall.state import recall
 
 LABELS = [(t, j) for t, rule in sorted(shipped().treatments.items()) for j in sorted(rule.labels)]
@@ -31,18 +31,20 @@ def dose(treatment: str, jurisdiction: str = "us") -> Dose:
     return found
 
 
-def use(key: str, treatment: str, day: str, size: Size, yard: str = "orchard", jurisdiction: str = "us") -> amounts.Use:
-    return Use(yard, key, jurisdiction, treatment, on(day), size)
+def use(
+    key: str, treatment: str, day: str, size: Size, yard: str = "orchard", jurisdiction: str = "us"
+) -> amounts.Application:
+    return Application(yard, key, jurisdiction, treatment, on(day), size)
 
 
-def exact(low: float, high: float | None = None) -> Range:
-    return Range(Fraction(str(low)), Fraction(str(low if high is None else high)))
+def exact(low: float, high: float | None = None) -> Bracket:
+    return Bracket(Fraction(str(low)), Fraction(str(low if high is None else high)))
 
 
 SEAMS = st.integers(0, 40).map(Fraction)
 SIZES = st.builds(
     lambda chambers, a, b, c, d, nucleus: Size(
-        chambers, Range(min(a, b), max(a, b)), Range(min(c, d), max(c, d)), nucleus
+        chambers, Bracket(min(a, b), max(a, b)), Bracket(min(c, d), max(c, d)), nucleus
     ),
     st.integers(1, 4), SEAMS, SEAMS, SEAMS, SEAMS, st.booleans(),
 )  # fmt: skip
@@ -89,7 +91,7 @@ def test_never_above_the_cap_and_never_in_the_wrong_unit(treatment: str, jurisdi
         return
     assert portion.unit == by.amount.value.unit
     if by.most is not None:
-        assert portion.amount.high <= Range.of(by.most.value).high
+        assert portion.amount.high <= Bracket.of(by.most.value).high
     if portion.unit not in MEASURED:
         assert portion.amount.high.denominator == 1  # nobody hangs part of a strip
 

@@ -20,9 +20,9 @@ from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
 from ipmcal.place.climate import Climate
-from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
 from ipmcal.planning.labels.verdict import CHECKS, verdict
-from ipmcal.planning.labels.weather import Weather, warmth
+from ipmcal.planning.labels.weather import Weather, warm_days
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 ALL = "every_limit"
@@ -46,7 +46,7 @@ FINE = Standing(
     floor="closed",
 )
 WARM = Weather(readings={on("06-01") + n: (25.0, 12.0) for n in range(200)}, enough=0.6)
-OTHER = Past("other", "oxalic", on("05-01"), on("05-01"))
+OTHER = CourseSpell("other", "oxalic", on("05-01"), on("05-01"))
 
 # What breaks each limit, and nothing else.
 BREAKS: dict[str, dict[str, object]] = {
@@ -61,15 +61,18 @@ BREAKS: dict[str, dict[str, object]] = {
     "floor": {"floor": "open", "floor_since": on("05-01")},
     "quiet": {"openings": (on("07-03"),)},
 }
-PASTS: dict[str, tuple[Past, ...]] = {
-    "rest": (Past(ALL, "terpene", on("05-20"), on("06-03")), Past("other", "oxalic", on("06-10"), on("06-10"))),
+PASTS: dict[str, tuple[CourseSpell, ...]] = {
+    "rest": (
+        CourseSpell(ALL, "terpene", on("05-20"), on("06-03")),
+        CourseSpell("other", "oxalic", on("06-10"), on("06-10")),
+    ),
     "course": (
-        Past(ALL, "terpene", on("02-01"), on("02-15")),
-        Past(ALL, "terpene", on("03-25"), on("04-08")),
+        CourseSpell(ALL, "terpene", on("02-01"), on("02-15")),
+        CourseSpell(ALL, "terpene", on("03-25"), on("04-08")),
         OTHER,
     ),
-    "class": (Past("thymol_wafer", "terpene", on("04-01"), on("04-20")),),
-    "together": (Past("oxalic_slow_strip", "oxalic", on("06-20"), on("07-20")),),
+    "class": (CourseSpell("thymol_wafer", "terpene", on("04-01"), on("04-20")),),
+    "together": (CourseSpell("oxalic_slow_strip", "oxalic", on("06-20"), on("07-20")),),
 }
 COLD = {"temperature": {on("07-02"): (14.9, 5.0)}}
 
@@ -160,7 +163,10 @@ def test_a_flow_falls_away_on_the_day_after_it() -> None:
 
 
 def test_a_rest_of_thirty_days_counts_from_the_last_day() -> None:
-    past = (Past(ALL, "terpene", on("05-20"), on("06-03")), Past("other", "oxalic", on("06-10"), on("06-10")))
+    past = (
+        CourseSpell(ALL, "terpene", on("05-20"), on("06-03")),
+        CourseSpell("other", "oxalic", on("06-10"), on("06-10")),
+    )
     assert until(replace(FINE, courses=past), "rest") == on("07-03")
 
 
@@ -173,7 +179,7 @@ def test_a_cap_a_year_falls_away_with_the_next_year() -> None:
 def test_two_courses_in_one_winter_count_as_of_one_year() -> None:
     """A second dose in January after one in December, where the cap is two and one was in November."""
     years = ((on("2026-01-01"), on("2026-12-31")), (on("01-01"), on("12-31")), (on("2026-10-15"), on("03-25")))
-    past = tuple(Past(ALL, "terpene", day, day) for day in (on("2026-11-01"), on("2026-12-10")))
+    past = tuple(CourseSpell(ALL, "terpene", day, day) for day in (on("2026-11-01"), on("2026-12-10")))
     found = verdict(ALL, "us", replace(FINE, courses=past, years=years), on("01-20"), WARM, book(), search=False)
     assert "course" in words(found)
 
@@ -307,7 +313,7 @@ def test_a_forecast_for_the_days_of_the_limit_outweighs_normals() -> None:
 
 def test_where_a_forecast_ends_normals_go_on() -> None:
     forecast = {BEGIN: (25.0, 12.0)}
-    found = warmth(Weather(forecast, NORMALS, 0.6, 0.6), "high", 15.0, None, range(BEGIN, BEGIN + 4))
+    found = warm_days(Weather(forecast, NORMALS, 0.6, 0.6), "high", 15.0, None, range(BEGIN, BEGIN + 4))
     assert found.open_days == 3
     assert found.chance is not None
     assert found.chance < 0.1
@@ -321,8 +327,8 @@ def test_a_chance_told_as_at_most_is_no_less_than_the_chance(
 ) -> None:
     climate = Climate((mean,) * 12, (spread,) * 12)
     normals = dict.fromkeys(NORMALS, climate)
-    rough = warmth(Weather({}, normals, 0.64, 0.6), "high", low, low + width, range(BEGIN, BEGIN + days))
-    whole = warmth(Weather({}, normals, 0.64, 0.0), "high", low, low + width, range(BEGIN, BEGIN + days))
+    rough = warm_days(Weather({}, normals, 0.64, 0.6), "high", low, low + width, range(BEGIN, BEGIN + days))
+    whole = warm_days(Weather({}, normals, 0.64, 0.0), "high", low, low + width, range(BEGIN, BEGIN + days))
     assert rough.chance is not None
     assert whole.chance is not None
     assert rough.chance >= whole.chance - 1e-6

@@ -19,10 +19,10 @@ from ipmcal.planning.days.chain import Ease
 from ipmcal.planning.decide.tally import yardstick
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import (
-    amount_words,
     begun,
     counted_after,
     course_name,
+    dose_words,
     prescribed,
     to_come,
     use_on,
@@ -170,7 +170,7 @@ def test_a_course_to_come_begins_only_on_the_days_that_its_label_allows() -> Non
     assert [step for step, _ in errand.chain.steps if step == "take_out"]
     use = use_on(here, errand, "apply", on("06-19"))
     assert use is not None
-    assert amount_words(here, use) == "For this hive: 2 strips."
+    assert dose_words(here, use) == "For this hive: 2 strips."
     assert use_on(here, errand, "take_out", on("07-03")) is None
 
 

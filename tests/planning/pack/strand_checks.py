@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.pack.pack import Drives, Placing
-from ipmcal.planning.pack.weave import Yard
+from ipmcal.planning.pack.weave import YardStrands
 
 Worth = tuple[int, int, tuple[int, ...]]
 """Visits, deviation, and the visits."""
@@ -53,7 +53,7 @@ DrivesWorth = tuple[int, int, int, tuple[bool, ...]]
 """Drives, visits, deviation, and for each day and yard in order, whether there is no visit."""
 
 
-def drives_worth(yards: Sequence[Yard], placed: Drives) -> DrivesWorth:
+def drives_worth(yards: Sequence[YardStrands], placed: Drives) -> DrivesWorth:
     """What a placing of several yards is worth, after walking every path."""
     total, visits = 0, []
     for (strands, days), placing in zip(yards, placed.placings, strict=True):
@@ -64,6 +64,6 @@ def drives_worth(yards: Sequence[Yard], placed: Drives) -> DrivesWorth:
     return len(placed.days), placed.visits, total, missed(yards, visits)
 
 
-def missed(yards: Sequence[Yard], visits: Sequence[set[int]]) -> tuple[bool, ...]:
+def missed(yards: Sequence[YardStrands], visits: Sequence[set[int]]) -> tuple[bool, ...]:
     every = sorted({day for _, days in yards for day in days})
     return tuple(day not in here for day in every for here in visits)

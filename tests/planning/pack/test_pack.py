@@ -17,7 +17,7 @@ from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, pack, pack_drives
 from ipmcal.planning.pack.sweep import Fewest
-from ipmcal.planning.pack.weave import Yard as DriveYard
+from ipmcal.planning.pack.weave import YardStrands as DriveYard
 from ipmcal.planning.pack.weave import weave
 
 
@@ -70,7 +70,7 @@ def wild_strand(dice: Dice, key: str, days: KeeperDays) -> Strand:
 
 
 Rule = tuple[Reach, tuple[Reach, ...]]
-Yard = tuple[list[Rule], KeeperDays]
+YardStrands = tuple[list[Rule], KeeperDays]
 
 
 @st.composite
@@ -81,7 +81,7 @@ def windows(draw: st.DrawFn) -> Reach:
 
 
 @st.composite
-def yards(draw: st.DrawFn) -> Yard:
+def yards(draw: st.DrawFn) -> YardStrands:
     """Up to nine days, and up to five rules of up to four steps, each drawn around a path on them: all can be done."""
 
     def around(middle: int) -> Reach:
@@ -104,7 +104,7 @@ def compiled(rules: Sequence[Rule], days: KeeperDays) -> tuple[Strand, ...]:
 
 
 @given(yards())
-def test_tiny_yards_equal_brute_force(yard: Yard) -> None:
+def test_tiny_yards_equal_brute_force(yard: YardStrands) -> None:
     """Visits, deviation and days, over all subsets of the days."""
     days = yard[1]
     strands = compiled(*yard)
@@ -150,7 +150,7 @@ def test_tiny_outfits_equal_brute_force(yards: list[DriveYard]) -> None:
 
 
 @given(yards(), st.integers(1, 24))
-def test_a_day_more_at_one_yard_never_costs_a_drive_and_a_strand_less_never_does(yard: Yard, extra: int) -> None:
+def test_a_day_more_at_one_yard_never_costs_a_drive_and_a_strand_less_never_does(yard: YardStrands, extra: int) -> None:
     rules, days = yard
     here, there = rules[: len(rules) // 2 + 1], rules[len(rules) // 2 :]
     more = KeeperDays(tuple(sorted({*days, extra})))
@@ -213,7 +213,7 @@ def test_windows_alone_are_pierced_by_earliest_close(drawn: list[Reach]) -> None
 
 
 @given(yards(), st.randoms(use_true_random=False))
-def test_neither_order_nor_keys_matter(yard: Yard, random: Random) -> None:
+def test_neither_order_nor_keys_matter(yard: YardStrands, random: Random) -> None:
     strands, days = compiled(*yard), yard[1]
     mixed = list(strands)
     random.shuffle(mixed)
@@ -252,7 +252,7 @@ def left_over(strand: Strand, path: Sequence[int], first: int) -> Strand | None:
 
 
 @given(yards())
-def test_packing_anew_after_all_was_done_as_planned_changes_nothing(yard: Yard) -> None:
+def test_packing_anew_after_all_was_done_as_planned_changes_nothing(yard: YardStrands) -> None:
     strands, days = compiled(*yard), yard[1]
     placing = pack(strands, days)
     for first in placing.visits:
@@ -262,14 +262,14 @@ def test_packing_anew_after_all_was_done_as_planned_changes_nothing(yard: Yard) 
 
 
 @given(yards(), st.integers(1, 25))
-def test_one_more_day_never_costs_a_visit(yard: Yard, extra: int) -> None:
+def test_one_more_day_never_costs_a_visit(yard: YardStrands, extra: int) -> None:
     rules, days = yard
     more = KeeperDays(tuple(sorted({*days, extra})))
     assert len(pack(compiled(rules, more), more).visits) <= len(pack(compiled(rules, days), days).visits)
 
 
 @given(yards())
-def test_one_strand_less_never_costs_a_visit(yard: Yard) -> None:
+def test_one_strand_less_never_costs_a_visit(yard: YardStrands) -> None:
     strands, days = compiled(*yard), yard[1]
     visits = len(pack(strands, days).visits)
     for i in range(len(strands)):

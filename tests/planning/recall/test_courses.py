@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, line, lines, on, outfit, plan, rules, told, yard
 
-from ipmcal.planning.recall.courses import Course, contradictions, courses
+from ipmcal.planning.recall.courses import Course, courses, miscounted
 
 GAP = int(rules().planning.same_course.value.middle)
 
@@ -87,7 +87,7 @@ def test_no_treatment_no_course() -> None:
 
 
 def said(*texts: str) -> list[str]:
-    return list(contradictions(lines(*texts), rules()))
+    return list(miscounted(lines(*texts), rules()))
 
 
 def test_more_out_than_in_is_said_with_the_line() -> None:
@@ -134,7 +134,7 @@ def test_what_is_left_is_what_went_in_less_what_came_out(told_: list[tuple[int, 
     over = rules().planning.course_over.value.middle
     events = [line(f"{told(on('04-01') + gap)} {word} amitraz_strip {many}") for gap, word, many in told_]
     made = courses(events, rules())
-    if not list(contradictions(events, rules())):
+    if not list(miscounted(events, rules())):
         assert all(c.left >= 0 for c in made)
         total = sum((Fraction(many) * (1 if word == "strips_in" else -1) for _, word, many in told_), Fraction(0))
         assert sum((c.left for c in made), Fraction(0)) == total or len(made) > 1

@@ -11,7 +11,7 @@ from planning.yards import SUN, ahead, colony, days, line, on, outfit, plan, rul
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Queen
 from ipmcal.model.plan.tasks import Status
 from ipmcal.planning.recall.roster import roster
-from ipmcal.publishing.feed import enter
+from ipmcal.publishing.feed import with_entries
 from ipmcal.publishing.memory.changes import ChangeKind, changes
 from ipmcal.publishing.memory.ledger import Ledger, remember
 
@@ -122,7 +122,7 @@ def test_calendar_entries_of_a_moved_colonys_hard_stops_keep_their_uid() -> None
     ledger = Ledger("outfit")
     for at, journal in (("05-20", at_home(HUNG)), ("05-21", at_home(HUNG, "05-20 moved mill"))):
         made = plan(two(*journal), at)
-        ledger = remember(enter(made, ledger), made)
+        ledger = remember(with_entries(made, ledger), made)
         stops = [e for e in ledger.entries if e.kind == "stop" and e.tasks == ("1.T1/trap_comb_cut/2027/cut/1",)]
         uids.append([(e.uid, e.yard) for e in stops])
     assert [yard_ for _, yard_ in (*uids[0], *uids[1])] == ["home", "mill"]

@@ -26,14 +26,14 @@ from publishing.feed_plan import (
 )
 
 from ipmcal.model.plan.tasks import Status
-from ipmcal.publishing.feed import enter
+from ipmcal.publishing.feed import with_entries
 from ipmcal.publishing.memory.changes import Change, ChangeKind, changes
 from ipmcal.publishing.memory.codes import DIGITS, LETTERS, assign_code, find_sheet, successor
 from ipmcal.publishing.memory.ledger import (
     KEEP_DAYS,
     Ledger,
     LedgerError,
-    Sheet,
+    LedgerSheet,
     digest,
     is_known,
     ledger_text,
@@ -49,7 +49,7 @@ LINES = (CUT, COUNT_1)
 
 def full() -> Ledger:
     """A ledger that holds something of everything."""
-    ledger = remember(enter(without(PLAN, "quarry/1"), enter(PLAN, EMPTY)), PLAN)
+    ledger = remember(with_entries(without(PLAN, "quarry/1"), with_entries(PLAN, EMPTY)), PLAN)
     _, ledger = assign_code(ledger, "alder", "alder/1", day(5, 8), LINES)
     _, ledger = assign_code(ledger, "alder", "alder/1", day(5, 15), LINES)
     return note_documents(ledger, {"b.pdf": digest([b"b"]), "a.pdf": digest([b"a"])})
@@ -256,7 +256,7 @@ def test_with_all_codes_used_the_oldest_superseded_one_is_used_again_and_that_is
     ledger = replace(ledger, sheets=sheets)
     code, ledger = assign_code(ledger, "quarry", "new", AS_OF + 500, ("new",))
     assert code == third.code
-    assert find_sheet(ledger, code) == Sheet(
+    assert find_sheet(ledger, code) == LedgerSheet(
         code, 137, "quarry", "new", AS_OF + 500, ("new",), formerly="alder 2027-04-03"
     )
     code, ledger = assign_code(ledger, "quarry", "newer", AS_OF + 501, ("newer",))
@@ -321,7 +321,7 @@ def test_document_is_known_by_what_it_was_made_from() -> None:
 
 def test_whole_publication_twice_changes_no_byte() -> None:
     def publish(ledger: Ledger) -> Ledger:
-        ledger = enter(PLAN, remember(ledger, PLAN))
+        ledger = with_entries(PLAN, remember(ledger, PLAN))
         for v in VISITS:
             _, ledger = assign_code(ledger, v.yard, v.id, v.day, v.tasks)
         return ledger

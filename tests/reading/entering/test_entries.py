@@ -13,7 +13,7 @@ from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.rows import appended
-from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, told
+from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, told
 from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load
@@ -31,7 +31,7 @@ def facts(book: Rulebook) -> Facts:
     return Facts(loaded.outfit, book, loaded.keys, TODAY)
 
 
-def say(facts: Facts, text: str, on: str = "2027-05-22") -> Entry:
+def say(facts: Facts, text: str, on: str = "2027-05-22") -> Typed:
     who, *words = text.split()
     return entry(facts, who, words, day(on))
 

@@ -9,7 +9,7 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.reading.entering.entries import Entry, EntryError, Facts
+from ipmcal.reading.entering.entries import EntryError, Facts, Typed
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load
@@ -42,7 +42,7 @@ def sheet(book: Rulebook) -> PrintedSheet:
     return PrintedSheet("C3", "mill_field", DAY, tuple(sheet_line(i, t, book) for i, t in enumerate(TASKS, 1)))
 
 
-def said(entries: list[Entry]) -> list[str]:
+def said(entries: list[Typed]) -> list[str]:
     return [f"{e.event.colony} {e.event.word} {value_text(e.event)}".strip() for e in entries]
 
 

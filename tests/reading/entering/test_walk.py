@@ -10,7 +10,7 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.reading.entering.entries import Entry, Facts
+from ipmcal.reading.entering.entries import Facts, Typed
 from ipmcal.reading.entering.sheetwords import PrintedSheet, sheet_line
 from ipmcal.reading.entering.walk import ask_day, walk
 from ipmcal.reading.journal.values import value_text
@@ -55,7 +55,7 @@ def sheet(book: Rulebook, *tasks: str) -> PrintedSheet:
 def walked(facts: Facts, tasks: tuple[str, ...], *answers: str) -> tuple[list[str], list[str]]:
     """What came out, and what was said; every answer was asked for."""
     terminal = Terminal(answers)
-    found: list[Entry] = walk(terminal.ask, terminal.say, facts, sheet(facts.book, *tasks), DAY)
+    found: list[Typed] = walk(terminal.ask, terminal.say, facts, sheet(facts.book, *tasks), DAY)
     assert terminal.answers == []
     return [f"{e.line} {e.event.word} {value_text(e.event)}".strip() for e in found], terminal.said
 

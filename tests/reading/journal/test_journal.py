@@ -14,7 +14,7 @@ from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.text import Text
-from ipmcal.reading.journal.journal import COLUMNS, Keys, history_event, read_journal
+from ipmcal.reading.journal.journal import JOURNAL_COLUMNS, Keys, history_event, read_journal
 from ipmcal.reading.source.complaints import BadInput
 
 KEYS = Keys({"home": {"3": {"T1": 10, "T2": 10}, "5": {}}, "away": {"7": {"T1": 8}}})
@@ -355,7 +355,7 @@ def test_every_line_that_can_not_be_read_is_said(tmp_path: Path, book: Rulebook)
         "7:28 value: hive '5' has no trap frame 'T1'; there is none yet",
         "8:17 colony: there is no colony '4'; allowed: 3, 5, 7",
         "9:1 a double quote does not match near column 24; write '\"\"' for one inside a quoted cell",
-        f"10:1 has 3 columns; write {', '.join(COLUMNS)}",
+        f"10:1 has 3 columns; write {', '.join(JOURNAL_COLUMNS)}",
     ]
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.anchors import BROOD_DAYS, AnchorKind, Words, anchor_kind
+from ipmcal.model.rules.anchors import BROOD_DAYS, AnchorKind, AnchorWords, anchor_kind
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput
@@ -167,7 +167,7 @@ def test_marks_that_a_region_lacks_are_no_fault_of_a_method(tmp_path: Path) -> N
 
 # Anchors -------------------------------------------------------------------------------------------------------------
 
-WORDS = Words(
+WORDS = AnchorWords(
     {"swarm_start": "day", "flow_main": "period"}, ["fed", "trap_hung"], ["emptied"], ("egg",), ("hang",), ("cut",)
 )
 

@@ -18,7 +18,7 @@ from ipmcal.model.values import labelforms
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, Bound
-from ipmcal.model.values.labelforms import course_days, in_celsius, warmth, words_of
+from ipmcal.model.values.labelforms import course_days, in_celsius, label_words, warmth
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.rules.treatmentcheck import whole_labels
 from ipmcal.reading.source.complaints import BadInput
@@ -294,7 +294,7 @@ def test_fahrenheit_is_kept_in_celsius_and_printed_in_its_own_words(book: Rulebo
     high = label(book, "thymol_gel", "us").limits.temperature[0].high
     assert high is not None
     assert ends(high.value) == (15.0, 40.56, "°C")
-    assert words_of(high) == "59..105 °F"
+    assert label_words(high) == "59..105 °F"
 
 
 @pytest.mark.parametrize(
@@ -312,7 +312,7 @@ def test_fahrenheit_is_kept_in_celsius_and_printed_in_its_own_words(book: Rulebo
 def test_warmth(written: str, low: float | None, high: float | None) -> None:
     read = warmth(f"{written} @practice", SOURCES)
     assert ends(read.value) == (low, high, "°C")
-    assert words_of(read) == written
+    assert label_words(read) == written
 
 
 @pytest.mark.parametrize("degrees", range(-40, 131))
