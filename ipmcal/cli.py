@@ -354,7 +354,7 @@ def _load(paths: list[Path]) -> list[Loaded]:
 
 def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
     from ipmcal.place.season import TooFar
-    from ipmcal.planning.plan import make_plan, season_of
+    from ipmcal.planning.plan import Scope, make_plan, season_of
     from ipmcal.reading.source.complaints import BadInput, Complaint
 
     complaints: list[Complaint] = []
@@ -370,7 +370,7 @@ def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
     for one in loaded:
         with _progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
-            plans.append(make_plan(one.outfit, one.book, day, season, explain=True))
+            plans.append(make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True)))
     return plans
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -61,47 +61,58 @@ def _last_day(region: Region, first: int) -> int:
     return region.season[1].on_or_after(first)
 
 
+@dataclass(frozen=True)
+class Seen:
+    """What the keeper saw there: marks by name on their days (ordinals), and the readings of a thermometer."""
+
+    marks: Mapping[str, int] = field(default_factory=dict)
+    readings: Readings = field(default_factory=dict)
+
+
 def season_at(
     region: Region,
     words: Mapping[str, MarkRule],
     planning: Planning,
     site: Site,
     year: int,
-    observed: Mapping[str, int],
-    readings: Readings = NO_READINGS,
+    seen: Seen | None = None,
 ) -> Season:
     """The season ``year`` at a site. Raises TooFar where the region's reference is too far away.
 
     A mark is moved by Hopkins' rule (later in spring, the other way in autumn), spread by k standard deviations, the
     spread doubled where the reference is far; an observed mark shifts the later marks of its class; one that the region
-    has a sum of warmth for goes by the keeper's ``readings``, unless it was seen; order is kept.
+    has a sum of warmth for goes by the keeper's readings, unless it was seen; order is kept.
     """
     reference = Site(region.place.latitude, region.place.longitude, region.place.elevation)
     distance = _distance(region, planning, reference, site)
     far = distance.beyond(planning.far_latitude.value.middle, planning.far_elevation.value.middle)
-    rates = Rates(
-        planning.days_per_degree_latitude.value.middle,
-        planning.days_per_degree_longitude.value.middle,
-        planning.days_per_metre.value.middle,
-    )
-    later = shift_days(reference, site, rates, longitude_counts=region.longitude_counts)
+    later = shift_days(reference, site, _rates(planning), longitude_counts=region.longitude_counts)
     first = region.season[0].in_year(year)
     mover = _Mover(planning, later, planning.spread_factor.value.middle * (2 if far else 1), first)
     marks = {n: mover.mark(n, cited, words[n]) for n, cited in region.marks.items() if cited.value.begins}
     last = _last_day(region, first)
-    seen = {name: day for name, day in observed.items() if name in marks and first <= day <= last}
-    marks = _observe(marks, words, seen)
+    seen = seen or Seen()
+    observed = {name: day for name, day in seen.marks.items() if name in marks and first <= day <= last}
+    marks = _observe(marks, words, observed)
     for name in marks:
-        found = None if name in seen else reached(region, name, first, last, readings, later)
+        found = None if name in observed else reached(region, name, first, last, seen.readings, later)
         if found and region.degree_days:
             values = (region.degree_days.sums[name], region.degree_days.base)
             marks[name] = _by_warmth(name, marks[name], values, found)
-    marks = _keep_order(marks, words, seen)
+    marks = _keep_order(marks, words, observed)
     note = (
         f"The yard lies {distance.latitude:.1f}° of latitude and {distance.elevation:.0f} m from its region's "
         "reference: its season is less sure than elsewhere, and its spread is doubled."
     )
     return Season(year, first, last, marks, (note,) if far else ())
+
+
+def _rates(planning: Planning) -> Rates:
+    return Rates(
+        planning.days_per_degree_latitude.value.middle,
+        planning.days_per_degree_longitude.value.middle,
+        planning.days_per_metre.value.middle,
+    )
 
 
 def _distance(region: Region, planning: Planning, reference: Site, site: Site) -> Reach:

@@ -13,7 +13,7 @@ from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
 from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import day
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.plan import Scope, make_plan
 
 WEEK = 7
 
@@ -37,7 +37,7 @@ def without(outfit: Outfit, book: Rulebook, plan: Plan, visit: Visit) -> Without
         for yard in outfit.yards
     )
     season = next(view.season for view in plan.yards if view.key == visit.yard)
-    other = make_plan(replace(outfit, yards=yards), book, plan.as_of, season, only=visit.yard)
+    other = make_plan(replace(outfit, yards=yards), book, plan.as_of, season, scope=Scope(only=visit.yard))
     known = {(c.yard, c.subject, c.what) for c in plan.conflicts}
     new = tuple(c for c in other.conflicts if c.yard == visit.yard and (c.yard, c.subject, c.what) not in known)
     before = {(one.yard, words) for one in plan.choosing for words in one.chosen}
@@ -68,7 +68,9 @@ def _saves(outfit: Outfit, book: Rulebook, plan: Plan, yard: Yard, worth: YardWo
         if weekday not in yard.weekdays:
             more = replace(yard, weekdays=tuple(sorted((*yard.weekdays, weekday))))
             alone = replace(outfit, yards=tuple(more if y.key == yard.key else y for y in outfit.yards))
-            saved = worth.visits - _visits(make_plan(alone, book, plan.as_of, season, only=yard.key), yard.key)
+            saved = worth.visits - _visits(
+                make_plan(alone, book, plan.as_of, season, scope=Scope(only=yard.key)), yard.key
+            )
             if saved > 0:
                 yield weekday, saved
 

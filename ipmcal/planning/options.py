@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.verdict import Options, Use, Verdict
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.place.season import Season, season_year
-from ipmcal.planning.choose.known import standing_of
+from ipmcal.place.season import season_year
+from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -52,19 +52,13 @@ def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int 
     about = [e for e in journal if e.yard == yard.key or e.colony in keys]
     written = [e for e in about if e.colony is None]
     season = season_of(yard, book, as_of, year, [*about, *(e for c in yard.colonies for e in c.history)])
+    there = Setting(yard, season, book, as_of, outfit.products, written)
     stood = []
     for one in yard.colonies:
         state = recall(one, [e for e in about if e.colony == one.key], season, as_of, book)
         if state.alive and one.began <= as_of:
-            stood.append(Stood(state, _standing(state, outfit, yard, season, book, as_of, written)))
+            stood.append(Stood(state, standing_of(state, there, courses(state.events, book))))
     return stood
-
-
-def _standing(
-    state: ColonyState, outfit: Outfit, yard: Yard, season: Season, book: Rulebook, as_of: int, written: Sequence[Event]
-) -> Standing:
-    had = courses(state.events, book)
-    return standing_of(state, yard, season, book, as_of, had, outfit.products, written)
 
 
 def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Options:

@@ -48,27 +48,37 @@ class _Part:
     choosing: Choosing | None
 
 
+@dataclass(frozen=True)
+class Scope:
+    """How much is asked for. ``only``: no yard is planned but that one and those on its drive. ``explain``: it says too
+    which courses came second, and what excluded the rest.
+    """
+
+    only: str | None = None
+    explain: bool = False
+
+
+EVERYTHING = Scope()
+
+
 def make_plan(
     outfit: Outfit,
     book: Rulebook,
     as_of: int,
     season: int | None = None,
     tell: Callable[[str], None] = lambda yard: None,
-    only: str | None = None,
-    explain: bool = False,
+    scope: Scope = EVERYTHING,
 ) -> Plan:
     """The plan of an outfit on the morning of ``as_of``, for the season named by the year it begins in.
 
     Without ``season``: the one that holds ``as_of``, or the next where little of it is left. ``tell`` is called with
-    each yard's name as its turn comes; with ``only``, no yard is planned but that one and those on its drive. Raises
-    ``place.season.TooFar`` for a yard too far from its region's reference. With ``explain`` it says too which courses
-    came second, and what excluded the rest.
+    each yard's name as its turn comes. Raises ``place.season.TooFar`` for a yard too far from its region's reference.
     """
     if outfit.products and outfit.journal:
         outfit = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
     about = by_subject(outfit.journal or ())
     every = roster(outfit, book, as_of).yards
-    wanted = [group for group in groups(every) if only in (None, *(yard.key for yard in group))]
+    wanted = [group for group in groups(every) if scope.only in (None, *(yard.key for yard in group))]
     yards = [yard for yard in every if any(yard in group for group in wanted)]
     memo: Memo = {}
     parts: dict[str, _Part] = {}
@@ -76,7 +86,7 @@ def make_plan(
         for yard in group:
             tell(yard.name)
         there = [ready(yard, about, outfit, book, as_of, season) for yard in group]
-        parts.update(_placed(there, outfit, memo, explain=explain))
+        parts.update(_placed(there, outfit, memo, explain=scope.explain))
     return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
 
 
@@ -115,11 +125,10 @@ def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo, *, explain: bool
         for banned, found, shut, opened in zip(bans, breaches, quiet, unrest, strict=True):
             banned.update(found)
             shut.update((key, shut[key].with_more(more) if key in shut else more) for key, more in opened.items())
-    for one, courses, some, placing, fits, found, opened in zip(
-        group, treated, unfolded, packed.placings, fitted, breaches, unrest, strict=True
-    ):
+    ends = zip(group, treated, unfolded, packed.placings, fitted, breaches, unrest, strict=True)
+    for one, courses, some, placing, fits, found, opened in ends:
         told = (*courses.conflicts, *breaking(one, found), *(c for more in opened.values() for c in more.told))
-        yield one.ground.yard.key, _settled(one, courses, some, placing, fits, told, explain=explain)
+        yield one.ground.yard.key, _settled(_Round(one, courses, some, placing, fits), told, explain=explain)
 
 
 def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet]) -> Unfolded:
@@ -129,16 +138,19 @@ def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet]) -> Unfol
     return replace(made, errands=kept_apart(one.ground, made.errands, courses.off_by, quiet))
 
 
-def _settled(
-    one: Ready,
-    courses: Treated,
-    unfolded: Unfolded,
-    placing: Placing,
-    fitted: Fitted,
-    told: Sequence[Conflict],
-    *,
-    explain: bool,
-) -> _Part:
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """A yard at the end of a round: what was known, chosen, unfolded, packed, and fitted to its hours."""
+
+    ready: Ready
+    courses: Treated
+    unfolded: Unfolded
+    placing: Placing
+    fitted: Fitted
+
+
+def _settled(made: _Round, told: Sequence[Conflict], *, explain: bool) -> _Part:
+    one, courses, unfolded, placing, fitted = made.ready, made.courses, made.unfolded, made.placing, made.fitted
     ground = one.ground
     settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong)
     over = sum(ground.days.ordinals[at] < ground.as_of for at in placing.visits)  # done, where there is no journal

@@ -20,14 +20,18 @@ POINT = 25.4 / 72
 """A typographic point in millimetres."""
 
 
-def _text(
-    x: float, y: float, words: str, points: float, anchor: str = "start", bold: bool = False, wide: float = 0.0
-) -> str:
-    """Words at a point, in points of height; ``wide`` squeezes them into so many mm, whatever the face."""
-    more = ' font-weight="700"' if bold else ""
-    more += f' textLength="{_n(wide)}" lengthAdjust="spacingAndGlyphs"' if wide else ""
+def _text(x: float, y: float, words: str, points: float, anchor: str = "start", more: str = "") -> str:
+    """Words at a point, in points of height; ``more`` are attributes: ``_BOLD``, ``_squeezed``."""
     at = f'x="{_n(x)}" y="{_n(y)}" font-size="{_n(points * POINT)}" text-anchor="{anchor}"'
     return f"<text {at}{more}>{escape(plain(words))}</text>"
+
+
+_BOLD = ' font-weight="700"'
+
+
+def _squeezed(wide: float) -> str:
+    """Words take exactly so many mm, whatever the face."""
+    return f' textLength="{_n(wide)}" lengthAdjust="spacingAndGlyphs"'
 
 
 def _path(d: Iterable[str], width: float = 0.0, dashes: str = "") -> str:
@@ -81,7 +85,7 @@ def hive_box(frames: int, traps: Sequence[TrapView]) -> Markup:
         _text(_SIDE, _TOP - 1.2, "1", 11),
         _text(BOX_WIDTH - _SIDE, _TOP - 1.2, str(frames), 11, "end"),
         *(_label(x, below + _LABEL * row, tag) for x, row, tag in labels),
-        _text(stand, stand_at, "you stand here", 11, "middle", wide=_STAND - 1),
+        _text(stand, stand_at, "you stand here", 11, "middle", _squeezed(_STAND - 1)),
     ]
     return _svg(BOX_WIDTH, stand_at + 1.2, _box_title(frames, traps), parts)
 
@@ -112,7 +116,7 @@ def _half(tag: str) -> float:
 
 
 def _label(x: float, y: float, tag: str) -> str:
-    return _text(x, y, tag, 12, "middle", bold=True, wide=2 * _half(tag) if len(tag) > 3 else 0.0)
+    return _text(x, y, tag, 12, "middle", _BOLD + (_squeezed(2 * _half(tag)) if len(tag) > 3 else ""))
 
 
 def _labels(wanted: Sequence[tuple[float, str]]) -> list[tuple[float, int, str]]:
@@ -244,9 +248,9 @@ def _bars(axis: _Axis, bars: Sequence[Bar], head: float) -> Iterable[str]:
 
 def _days(axis: _Axis, visits: Sequence[int], stops: Sequence[int], foot: float) -> Iterable[str]:
     visits_at, stops_at = foot + 3.0, foot + _ROW + 4.2
-    yield _text(0, visits_at + 1.2, "visits", 10, bold=True)
+    yield _text(0, visits_at + 1.2, "visits", 10, more=_BOLD)
     yield _path(f"M{_n(axis.at(day + 0.5) - 1.1)} {_n(visits_at + 1.9)}h2.2l-1.1 -3.8Z" for day in visits)
-    yield _text(0, stops_at + 1.2, "last good days", 10, bold=True)
+    yield _text(0, stops_at + 1.2, "last good days", 10, more=_BOLD)
     yield _path((_cross(axis.at(day + 0.5), stops_at) for day in sorted(set(stops))), 0.55)
 
 

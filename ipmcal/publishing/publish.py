@@ -60,10 +60,8 @@ def publish(
     pages: dict[str, str] = {}
     stale: list[str] = []
     if "sheet" in kinds:
-        sheets, ledger = _sheets(plan, ledger)
-        pages |= sheets
-        old = [s for s in ledger.sheets if s.superseded_by and s.day >= plan.as_of]
-        stale = [_sheet_name(s.yard, s.day, s.code) for s in (*old, *emptied(before, ledger, plan))]
+        pages, ledger = _sheets(plan, ledger)
+        stale = _stale(before, ledger, plan)
     if "season" in kinds:
         pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key) for view in plan.yards}
     files |= {f"{name}.html": html.encode() for name, html in pages.items()}
@@ -78,6 +76,12 @@ def publish(
         for ending in (".html", ".pdf"):
             (out / f"{name}{ending}").unlink(missing_ok=True)
     return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "", ledger)
+
+
+def _stale(before: Ledger, after: Ledger, plan: Plan) -> list[str]:
+    """The names of sheets of days to come that are no longer true."""
+    old = [sheet for sheet in after.sheets if sheet.superseded_by and sheet.day >= plan.as_of]
+    return [_sheet_name(sheet.yard, sheet.day, sheet.code) for sheet in (*old, *emptied(before, after, plan))]
 
 
 def _sheets(plan: Plan, ledger: Ledger) -> tuple[dict[str, str], Ledger]:

@@ -29,7 +29,7 @@ def season(region: str) -> Season:
     book = rulebook()
     place = book.regions[region].place
     site = Site(place.latitude, place.longitude, place.elevation)
-    return season_at(book.regions[region], book.marks, book.planning, site, YEAR, {})
+    return season_at(book.regions[region], book.marks, book.planning, site, YEAR)
 
 
 def stick(given: Given) -> tally.Yardstick:

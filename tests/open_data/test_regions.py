@@ -67,7 +67,7 @@ def day_of_year(book: Rulebook, region: str, mark: str, place: Site | None = Non
     """A mark's usual day of the year, and by how much it is spread: at the region's reference, or at a place."""
     rule = book.regions[region]
     site = place or Site(rule.place.latitude, rule.place.longitude, rule.place.elevation)
-    begins = season_at(rule, book.marks, book.planning, site, YEAR, {}).marks[mark].begins
+    begins = season_at(rule, book.marks, book.planning, site, YEAR).marks[mark].begins
     return begins.usual - date(YEAR, 1, 1).toordinal() + 1, begins.usual - begins.low
 
 

@@ -19,7 +19,7 @@ from ipmcal.model.rules.files import MarkRule, Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, TooFar, season_at, season_year
+from ipmcal.place.season import Season, Seen, TooFar, season_at, season_year
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2027
@@ -39,7 +39,7 @@ def site(region: str, north: float = 0.0, east: float = 0.0, up: float = 0.0) ->
 def season(region: str, place: Site | None = None, observed: Mapping[str, int] | None = None) -> Season:
     """The season of the tests' year."""
     there = place or site(region)
-    return season_at(BOOK.regions[region], BOOK.marks, BOOK.planning, there, YEAR, observed or {})
+    return season_at(BOOK.regions[region], BOOK.marks, BOOK.planning, there, YEAR, Seen(observed or {}))
 
 
 def on(text: str) -> int:

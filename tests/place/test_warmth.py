@@ -18,7 +18,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, season_at
+from ipmcal.place.season import Season, Seen, season_at
 from ipmcal.place.warmth import Readings, reached
 from ipmcal.reading.rules.rulebook import load_rulebook
 
@@ -37,7 +37,7 @@ def with_sum(base: str, wanted: str, region: Region = NORTHEAST) -> Region:
 def season(readings: Readings, observed: dict[str, int] | None = None, north: float = 0.0) -> Season:
     place = NORTHEAST.place
     site = Site(place.latitude + north, place.longitude, place.elevation)
-    return season_at(NORTHEAST, BOOK.marks, BOOK.planning, site, 2027, observed or {}, readings)
+    return season_at(NORTHEAST, BOOK.marks, BOOK.planning, site, 2027, Seen(observed or {}, readings))
 
 
 def on(text: str) -> int:

@@ -8,7 +8,7 @@ from planning.yards import SAT, colony, on, outfit, own_task, plan, rules, short
 
 from ipmcal.model.outfit.outfit import Yard
 from ipmcal.planning.compare import find_visit, with_worth, without
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.plan import Scope, make_plan
 
 WED = 2
 QUIET = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
@@ -92,7 +92,7 @@ def test_yards_of_one_drive_are_compared_on_their_drive() -> None:
     visit = next(v for v in made.visits if v.yard == "yard")
     spared = without(kept, rules(), made, visit)
     assert spared.visits == 2
-    both = make_plan(kept, rules(), on("01-01"), 2027, only="yard")
+    both = make_plan(kept, rules(), on("01-01"), 2027, scope=Scope(only="yard"))
     assert {view.key for view in both.yards} == {"yard", "2"}
     assert both.visits == made.visits
 

@@ -26,7 +26,7 @@ from ipmcal.model.values.text import Text
 from ipmcal.planning.days.bounds import Clockwork
 from ipmcal.planning.days.chain import Cursor, Frame, frame_of
 from ipmcal.planning.owed.ground import development
-from ipmcal.planning.plan import keeper_days, make_plan, season_of
+from ipmcal.planning.plan import Scope, keeper_days, make_plan, season_of
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2027
@@ -218,7 +218,7 @@ def season_begins(region: str) -> int:
 def plan(of: Outfit | Yard, as_of: str | int = "01-01", season: int = YEAR, book: Rulebook | None = None) -> Plan:
     """The plan as on the morning of ``as_of``, with all invariants checked."""
     kept, by = outfit(of) if isinstance(of, Yard) else of, book or rules()
-    made = make_plan(kept, by, as_of if isinstance(as_of, int) else on(as_of), season, explain=True)
+    made = make_plan(kept, by, as_of if isinstance(as_of, int) else on(as_of), season, scope=Scope(explain=True))
     check_plan(made, kept, by)
     return made
 

@@ -5,91 +5,30 @@ In: a dose and the need it serves, the order of criteria. Out: vectors of whole 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import get_args
-
 from ipmcal.model.plan.verdict import Weight
-from ipmcal.model.rules.files import Criterion
 from ipmcal.model.rules.labels import label_for
-from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.offer import Question
+from ipmcal.planning.choose.order import Cost
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.of_day import brood_on
 from ipmcal.planning.labels.standing import Standing
 from ipmcal.planning.labels.weather import Weather
 
-Cost = tuple[int, ...]
-
-CRITERIA: tuple[str, ...] = get_args(Criterion)
-"""served: needs not served, the weightiest first. reach: doses that work best where nothing is capped, and there is
-brood: they don't reach the mites in cells. supers: days of supers given up. keeper: place in the keeper's own order of
-products. same: hives with another product than the yard's. advice: advice against it. efficacy: what it is not sure to
-kill. memory: figures of its label from memory. looks: things to look at first. handwork: things to mend at the hive.
-minutes: of all its steps. best: days from the best day. All of them are summed over the hives."""
-
 ALL_MITES = 10_000
 """All mites, in hundredths of a percent: efficacies add up exactly."""
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
-    """The keeper's order: criteria by weight, and the products by name, liked best first. Raises ValueError."""
-
-    criteria: tuple[str, ...] = CRITERIA
-    products: tuple[str, ...] = ()
-
-    def __post_init__(self) -> None:
-        if sorted(self.criteria) != sorted(CRITERIA):
-            raise ValueError(f"an order of preference holds each criterion once: {', '.join(CRITERIA)}")
-
-    def vector(self, needs: int, values: dict[str, int], served: int | None = None) -> Cost:
-        """Values by criterion as a vector; ``served`` is the place of a need that is not."""
-        cost: list[int] = []
-        for word in self.criteria:
-            if word == "served":
-                cost += [int(i == served) for i in range(needs)]
-            else:
-                cost.append(values.get(word, 0))
-        return tuple(cost)
-
-    def advice(self, needs: int) -> Cost:
-        """One piece of advice against it."""
-        return self.vector(needs, {"advice": 1})
-
-
-def nothing(order: Order, needs: int) -> Cost:
-    """No cost."""
-    return order.vector(needs, {})
-
-
-def unserved(order: Order, needs: int, i: int) -> Cost:
-    """The cost of a hive that the ``i``-th need is not served in."""
-    return order.vector(needs, {}, i)
-
-
-def added(one: Cost, other: Cost, times: int = 1) -> Cost:
-    """The sum of two costs, the second so many times."""
-    return tuple(a + b * times for a, b in zip(one, other, strict=True))
-
-
-def worth(
-    order: Order,
-    needs: int,
-    book: Rulebook,
-    jurisdiction: str,
-    standing: Standing,
-    need: Want,
-    dose: Offer,
-    other: bool,
-) -> Cost:
+def worth(ask: Question, standing: Standing, need: Want, dose: Offer, other: bool) -> Cost:
     """What a dose costs in one hive, limits between courses apart. ``other``: it is not the yard's main product."""
     assert dose.treatment is not None
     assert dose.verdict is not None
     assert dose.use is not None
+    book, order = ask.book, ask.order
     treatment = book.treatments[dose.treatment]
-    label = label_for(treatment, jurisdiction, book)
+    label = label_for(treatment, ask.jurisdiction, book)
     assert label is not None
     reasons = [r for r in dose.verdict.reasons if r.limit not in ("rest", "course", "class", "together")]
     advice = [r for r in reasons if r.weight is Weight.ADVISES]
@@ -107,7 +46,7 @@ def worth(
         "minutes": dose.figures.minutes,
         "best": abs(dose.use.first - need.best),
     }
-    return order.vector(needs, values)
+    return order.vector(len(ask.needs), values)
 
 
 _NO_WEATHER = Weather()

@@ -6,6 +6,7 @@ In: a colony's state, the yard and its season, courses. Out: ``Standing``. Pure.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from ipmcal.biology.brood import BroodClocks, Development, Mating, walk_away
@@ -27,23 +28,29 @@ SMALL, OPEN, SHUT = "entrances_small", "floor_opened", "floor_closed"
 DAYS_A_YEAR = 365
 
 
-def standing_of(
-    state: ColonyState,
-    yard: Yard,
-    season: Season,
-    book: Rulebook,
-    as_of: int,
-    courses: Sequence[Course],
-    names: Mapping[str, str],
-    written: Sequence[Event] = (),
-) -> Standing:
-    """The standing of a colony on ``as_of``. ``courses`` are all it had; ``names`` map the keeper's products to ids.
+@dataclass(frozen=True)
+class Setting:
+    """What is known of a yard on ``as_of``, whichever colony is asked about.
 
-    ``written`` are the lines about the yard as a whole. Supers that nobody put on yet are taken from the season's marks
-    where a method of the colony's puts them on.
+    ``names`` map the keeper's products to ids; ``written`` are the lines about the yard as a whole.
     """
+
+    yard: Yard
+    season: Season
+    book: Rulebook
+    as_of: int
+    names: Mapping[str, str]
+    written: Sequence[Event] = ()
+
+
+def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -> Standing:
+    """The standing of a colony in its yard. ``courses`` are all it had.
+
+    Supers that nobody put on yet are taken from the season's marks where a method of the colony's puts them on.
+    """
+    yard, season, book, as_of, names = there.yard, there.season, there.book, there.as_of, there.names
     full = full_on(state, book.biology)
-    entrance = next((e.day for e in reversed(written) if e.word == SMALL and season.first <= e.day), None)
+    entrance = next((e.day for e in reversed(there.written) if e.word == SMALL and season.first <= e.day), None)
     floor = next((e for e in reversed(state.events) if e.word in (OPEN, SHUT)), None)
     queen = state.queen - {"clipped", "unclipped", "marked"}
     winters = not book.regions[yard.region].rarely_broodless

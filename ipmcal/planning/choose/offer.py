@@ -12,8 +12,8 @@ from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
-from ipmcal.planning.choose.cost import Order
 from ipmcal.planning.choose.doses import Figures, Offer, figures
+from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import verdict

@@ -6,7 +6,7 @@ excludes; what may give way is the keeper's days, the supers, or the day by whic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Yard
@@ -16,9 +16,9 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
-from ipmcal.planning.choose.cost import Order
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, forbidding, offer_of, offers
+from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing
@@ -76,27 +76,32 @@ class Outcome:
     reservoirs: tuple[tuple[str, tuple[str, ...]], ...]
 
 
+@dataclass(frozen=True)
+class Terms:
+    """What a keeper brings to the question: ``days`` to begin on; ``treat``, days on which counts said to treat, with
+    words; ``products``, liked best first, and then the only ones.
+    """
+
+    days: Sequence[int]
+    treat: Sequence[tuple[int, str]] = ()
+    products: tuple[str, ...] = ()
+
+
 def ask_for(
     yard: Yard,
     season: Season,
-    hives: Sequence[Hive],
-    days: Iterable[int],
     book: Rulebook,
     as_of: int,
-    treat: Sequence[tuple[int, str]] = (),
-    products: tuple[str, ...] = (),
+    hives: Sequence[Hive],
+    keeper: Terms,
 ) -> Question:
-    """The question for a yard: what it needs from ``as_of`` on, begun on the keeper's ``days``, one a week.
-
-    ``treat`` are days on which counts said to treat, with words; ``products`` are the keeper's, liked best first, and
-    then the only ones.
-    """
+    """The question for a yard: what it needs from ``as_of`` on, begun on the keeper's days, one a week."""
     region = book.regions[yard.region]
-    needs = needs_of(season, region, [(hive.key, hive.standing) for hive in hives], book, as_of, treat)
-    order = Order(tuple(book.planning.preference), products)
-    tried = begin_days((day for day in days if day >= as_of), needs)
+    needs = needs_of(season, region, [(hive.key, hive.standing) for hive in hives], book, as_of, keeper.treat)
+    order = Order(tuple(book.planning.preference), keeper.products)
+    tried = begin_days((day for day in keeper.days if day >= as_of), needs)
     weather = weather_of(yard, book)
-    return Question(needs, tuple(hives), tried, yard.jurisdiction, weather, book, order, products, as_of)
+    return Question(needs, tuple(hives), tried, yard.jurisdiction, weather, book, order, keeper.products, as_of)
 
 
 def decided(ask: Question) -> Outcome:

@@ -19,9 +19,10 @@ from ipmcal.model.plan.verdict import Limited, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import limits_of
-from ipmcal.planning.choose.cost import Cost, added, nothing, unserved, worth
+from ipmcal.planning.choose.cost import worth
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Offers, Question, offers
+from ipmcal.planning.choose.order import Cost, added, nothing, unserved
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.standing import CourseSpell, Standing
@@ -126,7 +127,7 @@ def static(ask: Question, kind: HiveClass, i: int, plan: DayProduct, dose: Offer
         wanted = need.wants(kind.hives[0].key)
         return unserved(ask.order, len(ask.needs), i) if wanted else nothing(ask.order, len(ask.needs))
     other = plan is not None and dose.treatment != plan[1]
-    return worth(ask.order, len(ask.needs), ask.book, ask.jurisdiction, kind.hives[0].standing, need, dose, other)
+    return worth(ask, kind.hives[0].standing, need, dose, other)
 
 
 class _Search:

@@ -19,9 +19,9 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.known import standing_of
+from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.choose.offer import Hive, Question
-from ipmcal.planning.choose.outcome import Outcome, SupersOff, ask_for, decided, outcome, window_of
+from ipmcal.planning.choose.outcome import Outcome, SupersOff, Terms, ask_for, decided, outcome, window_of
 from ipmcal.planning.choose.search import Chosen
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
@@ -32,7 +32,7 @@ from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.fitness import fitness, methods_of
 from ipmcal.planning.owed.placed import supers_as_placed
-from ipmcal.planning.owed.prescribed import prescribed, to_come
+from ipmcal.planning.owed.prescribed import Beginning, prescribed, to_come
 from ipmcal.planning.ready import Ready
 
 Bans = Mapping[tuple[str, int], str]
@@ -105,7 +105,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Question | None:
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
     days = [day for day in ground.days if day not in banned]
-    ask = ask_for(yard, ground.season, hives, days, book, as_of, _told_to_treat(one), products)
+    ask = ask_for(yard, ground.season, book, as_of, hives, Terms(days, _told_to_treat(one), products))
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
     needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))
     return replace(ask, needs=needs, days=begin_days((day for day in days if day >= as_of), needs))
@@ -139,9 +139,8 @@ def _out(one: Ready, state: ColonyState) -> int | None:
 def _standing(one: Ready, state: ColonyState, outfit: Outfit) -> Standing:
     ground = one.ground
     had = one.courses[state.colony.key]
-    return standing_of(
-        state, ground.yard, ground.season, ground.book, ground.as_of, had, outfit.products, ground.written
-    )
+    there = Setting(ground.yard, ground.season, ground.book, ground.as_of, outfit.products, ground.written)
+    return standing_of(state, there, had)
 
 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
@@ -188,7 +187,8 @@ def _errand(
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     notes = tuple(_notes(one, course.need, dose))
-    errand = to_come(one.ground, state, known, number, allowed, course.day, course.need.why, notes, gaps)
+    begins = Beginning(allowed, course.day, course.need.why, notes, gaps)
+    errand = to_come(one.ground, state, known, number, begins)
     if errand is None or (dose.treatment, END_SOON) not in bans:
         return errand
     return _soon(errand, last_step(known.label, one.ground.book))

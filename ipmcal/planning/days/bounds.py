@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event
@@ -188,16 +188,18 @@ def _combined(subject: str, parts: Sequence[Reason], rule: Rule) -> Reason:
 _EDGE = {"earliest": "low", "usually": "usual", "latest": "high", None: "usual"}
 
 
-def bound_day(
-    work: Clockwork,
-    one: Bound,
-    facts: Mapping[str, Known],
-    edges: Edges,
-    pick: str | None = None,
-    told: Told | None = None,
-) -> Reason:
+@dataclass(frozen=True)
+class Footing:
+    """What a bound counts from: what happened, and what sightings say of the clock. ``told`` keeps days worked out."""
+
+    facts: Mapping[str, Known]
+    edges: Edges
+    told: Told = field(default_factory=dict)
+
+
+def bound_day(work: Clockwork, one: Bound, on: Footing, pick: str | None = None) -> Reason:
     """The one day that a bound means (``pick`` overrides its first word). Raises Unknown."""
-    base = work.day(one.anchor, facts, edges, told)
+    base = work.day(one.anchor, on.facts, on.edges, on.told)
     span = span_of(base)
     edge: int = getattr(span, _EDGE[pick or one.pick])
     if span.certain and not one.shift:
@@ -209,13 +211,7 @@ def bound_day(
 
 
 def bound_days(
-    work: Clockwork,
-    bounds: Sequence[Bound],
-    facts: Mapping[str, Known],
-    edges: Edges,
-    rule: Rule,
-    pick: str | None = None,
-    told: Told | None = None,
+    work: Clockwork, bounds: Sequence[Bound], on: Footing, rule: Rule, pick: str | None = None
 ) -> Reason | None:
     """Several bounds as one day: the latest of them, or the earliest; None where there is none.
 
@@ -224,7 +220,7 @@ def bound_days(
     days = []
     for one in bounds:
         try:
-            days.append(bound_day(work, one, facts, edges, pick, told))
+            days.append(bound_day(work, one, on, pick))
         except NoMark:
             continue
         except Unknown:
@@ -249,10 +245,10 @@ def opening(
     hard stop, the hard stop stands, and the task is a look on the last good day. A late start pushes ``closes``;
     a step that closes before ``not_before`` is not owed at all.
     """
-    told: Told = {}
+    on = Footing(facts, edges)
 
     def found(bounds: Sequence[Bound] | None, rule: Rule, pick: str | None = None) -> Reason | None:
-        return bound_days(work, bounds, facts, edges, rule, pick, told) if bounds else None
+        return bound_days(work, bounds, on, rule, pick) if bounds else None
 
     hard = found(step.hard_stop, Rule.EARLIEST_OF)
     closes = found(step.closes, Rule.EARLIEST_OF) if step.closes else hard

@@ -19,7 +19,7 @@ from ipmcal.model.rules.methods import Again, Method
 from ipmcal.model.values.days import KeeperDays, Span, positions
 from ipmcal.model.values.words import counted, day_range
 from ipmcal.planning.days.anchored import needed_by, read_by
-from ipmcal.planning.days.bounds import Clockwork, Opening, bound_days, opening, span_of
+from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
 
 
 class Ease(IntEnum):
@@ -80,7 +80,7 @@ class Frame:
     def _until(self, again: Again) -> int | None:
         """The day after which a step may not begin anew; the season alone decides it."""
         if again.until not in self.untils:
-            day = bound_days(self.work, again.until, {}, {}, Rule.LATEST_OF)
+            day = bound_days(self.work, again.until, Footing({}, {}), Rule.LATEST_OF)
             self.untils[again.until] = None if day is None else span_of(day).usual
         return self.untils[again.until]
 

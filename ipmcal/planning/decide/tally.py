@@ -21,7 +21,7 @@ from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.lines import sample_of
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Clockwork, bound_days, span_of
+from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 from ipmcal.planning.recall.broodless import spells
 
 
@@ -103,7 +103,7 @@ def phase_on(day: int, counting: Counting, season: Season) -> str | None:
 
 def day_of(bounds: Sequence[Bound], season: Season) -> int | None:
     """The day of bounds that count from the season alone, the latest of them; None where it has no such mark."""
-    reason = bound_days(Clockwork(season, {}, {}, {}), bounds, {}, {}, Rule.LATEST_OF)
+    reason = bound_days(Clockwork(season, {}, {}, {}), bounds, Footing({}, {}), Rule.LATEST_OF)
     return None if reason is None else span_of(reason).usual
 
 

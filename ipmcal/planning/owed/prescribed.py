@@ -176,33 +176,37 @@ OPENS, BEST, CLOSES = "course.opens", "course.best", "course.closes"
 """What the first step of a course to come counts from: the days on which its label allows it."""
 
 
-def to_come(
-    ground: Ground,
-    state: ColonyState,
-    one: Prescribed,
-    number: int,
-    allowed: Sequence[int],
-    best: int,
-    why: str,
-    advice: Sequence[str] = (),
-    bans: Sequence[int] = (),
-) -> Errand | None:
-    """A course that may begin on the days ``allowed``, but for ``bans`` among them; None where no chain of days does.
+@dataclass(frozen=True)
+class Beginning:
+    """When a course may begin: the days ``allowed``, but for ``bans`` among them; and ``best``.
 
     ``why`` says what it is for; ``advice`` stands with the first step.
     """
+
+    allowed: Sequence[int]
+    best: int
+    why: str
+    advice: Sequence[str] = ()
+    bans: Sequence[int] = ()
+
+
+def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, begins: Beginning) -> Errand | None:
+    """The ``number``-th course of a product in a colony; None where no chain of days holds it."""
+    allowed, best = begins.allowed, begins.best
     name = course_name(one.name, number)
     frame = ground.frame(f"{name}, to come", _ahead(_method(ground, one)))
     step = next(iter(frame.method.steps))
     facts = {
-        anchor: Known(day, _limit_reason(one, day, why))
+        anchor: Known(day, _limit_reason(one, day, begins.why))
         for anchor, day in ((OPENS, allowed[0]), (BEST, min(max(best, allowed[0]), allowed[-1])), (CLOSES, allowed[-1]))
     }
-    cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in bans))
+    cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
     chain = ground.chain(frame, cursor)
     if chain is None or chain.ease is not Ease.STRICT:
         return None
-    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, tuple(advice), course=one.name)
+    return Errand(
+        f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, tuple(begins.advice), course=one.name
+    )
 
 
 def _ahead(method: Method) -> Method:

@@ -12,7 +12,7 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, season_at, season_year
+from ipmcal.place.season import Season, Seen, season_at, season_year
 
 
 def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: Sequence[Event] = ()) -> Season:
@@ -23,7 +23,7 @@ def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: S
         year = season_year(region, as_of, int(book.planning.next_season_within.value.middle))
     observed = _observed(yard, book, as_of, year, lines)
     readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
-    return season_at(region, book.marks, book.planning, site, year, observed, readings)
+    return season_at(region, book.marks, book.planning, site, year, Seen(observed, readings))
 
 
 def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence[Event]) -> dict[str, int]:

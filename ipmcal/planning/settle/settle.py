@@ -111,25 +111,28 @@ def _made(errand: Errand, path: Path, memo: dict[object, list[Made]]) -> list[Ma
     return memo[key]
 
 
+def _do(step: Step, made: Made) -> str:
+    """What a step's task says: to look first where nothing is certain, something else where it is overdue."""
+    if step.if_late and made.bent == "overdue":
+        return step.if_late.do
+    return step.look if step.look and (made.opening.look or made.cursor.sightings) else step.do
+
+
 def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Window | None = None) -> Placed:
     """A task; the ``first`` of its errand carries what has to be said once.
 
     With ``ends`` the errand is cut short, for want of a day in that window: what is done is the method's last step.
     """
-    steps = errand.frame.method.steps
-    last = list(steps)[-1]
-    step = steps[last] if ends is not None else steps[made.step]
+    last = list(errand.frame.method.steps)[-1]
+    step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
     past = made.day < ground.as_of
-    words = _words(errand)
-    look = made.opening.look
-    do = step.look if step.look and (look or made.cursor.sightings) else step.do
-    if step.if_late and made.bent == "overdue":
-        do = step.if_late.do
+    words, do = _words(errand), _do(step, made)
+    key = errand.colony.colony.key if errand.colony else None
     task = Task(
         id=task_id(errand, ground.season.year, made.step, made.n),
         yard=ground.yard.key,
-        colony=errand.colony.colony.key if errand.colony else None,
+        colony=key,
         trap=errand.trap.frame.name if errand.trap else None,
         method=errand.method,
         step=made.step,
@@ -141,12 +144,12 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         rain_date=None,
         status=Status.DONE if past else Status.PLANNED,
         done=made.day if past else None,
-        look=look,
+        look=made.opening.look,
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
         cautions=tuple(ground.book.planning.cautions[c] for c in step.cautions),
         circle=_circle(ground, step),
-        blanks=(*step.blanks, *(b for b in ground.book.events[step.logs].blanks if b not in step.blanks)),
+        blanks=tuple(dict.fromkeys((*step.blanks, *ground.book.events[step.logs].blanks))),
         bring=step.bring,
         minutes=int(step.minutes.value.middle),
         logs=step.logs,
@@ -154,8 +157,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         why_planned=(made.why,),
         product=_product(ground, errand, made.step),
     )
-    prepare = step.prepare.format_map(words) if step.prepare else ""
-    return Placed(task, errand, made, made.day, prepare, asked)
+    return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked)
 
 
 def _product(ground: Ground, errand: Errand, step: str) -> str:

@@ -52,33 +52,31 @@ def unfold(
     refusals: list[Refusal] = []
     yard, book = ground.yard, ground.book
     known: dict[Likeness, dict[Likeness, Owed]] = {}
-    for state in states:
-        if not state.alive:
-            continue
-        served = len(errands)
-        alike = known.setdefault(of_colony(state), {})
-        for name in methods_of(yard, state.colony.added, state.colony.declined, book):
-            method = book.methods[name]
-            if method.per == "yard":
-                continue
-            traps = list(state.traps.values()) if method.per == "trap_frame" else [None]
-            for trap in traps:
-                found = _found(ground, name, method, state, trap, alike)
-                if isinstance(found, Refusal):
-                    refusals.append(found)
-                elif found is not None and not _replaced(ground, found, (treatments or {}).get(state.colony.key, ())):
-                    errands.append(found)
-        errands.extend(_take_out(ground, state, {e.trap.frame.name for e in errands[served:] if e.trap}))
-        late = [ask for errand in errands[served:] for ask in late_asks(ground, errand)]
-        errands.extend((treatments or {}).get(state.colony.key, ()))
-        wanted = [*late, *asks.get(state.colony.key, ())]
-        errands.extend(asked_counts(ground, state, wanted, errands[served:]))
+    for state in (state for state in states if state.alive):
+        given = (treatments or {}).get(state.colony.key, ())
+        found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
+        refusals.extend(one for one in found if isinstance(one, Refusal))
+        here = [one for one in found if isinstance(one, Errand) and not _replaced(ground, one, given)]
+        here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))
+        late = [ask for errand in here for ask in late_asks(ground, errand)]
+        here.extend(given)
+        here.extend(asked_counts(ground, state, [*late, *asks.get(state.colony.key, ())], here))
+        errands.extend(here)
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
     for task in yard.tasks:
         errands.extend(_own(ground, task, states))
     return Unfolded(tuple(errands), tuple(refusals))
+
+
+def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Owed]:
+    """What the methods of a colony have for it and each of its trap frames."""
+    for name in methods_of(ground.yard, state.colony.added, state.colony.declined, ground.book):
+        method = ground.book.methods[name]
+        if method.per != "yard":
+            for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
+                yield _found(ground, name, method, state, trap, alike)
 
 
 def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:

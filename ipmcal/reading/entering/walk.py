@@ -7,6 +7,7 @@ is for the caller.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from ipmcal.model.rules.rulebook import Rulebook
@@ -56,7 +57,7 @@ def walk(ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, day: int, not
         say(f"{line.number}  {title(line, facts)}")
         for old in entered(facts, sheet, line.number):
             say(f"     entered before: {told(old, facts.book)}")
-        entries = _line(ask, say, facts, sheet, line, day, note)
+        entries = _line(_Walk(ask, say, facts, sheet, day, note), line)
         found += entries
         facts = facts.after([one.event for one in entries if one.known is None])
     return found
@@ -75,40 +76,48 @@ def title(line: SheetLine, facts: Facts) -> str:
     return f"{who}: {do}"
 
 
-def _line(
-    ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, day: int, note: str
-) -> list[Typed]:
+@dataclass(frozen=True)
+class _Walk:
+    """The talk about one line: how to ask and say, what is known by now, the sheet, the day of work."""
+
+    ask: Prompt
+    say: Say
+    facts: Facts
+    sheet: PrintedSheet
+    day: int
+    note: str
+
+
+def _line(at: _Walk, line: SheetLine) -> list[Typed]:
     """One line, until its answer fits."""
-    looks = is_look(line, facts.book) and not entered(facts, sheet, line.number)
+    looks = is_look(line, at.facts.book) and not entered(at.facts, at.sheet, line.number)
     question = f"   Enter = looked, fine; {OPEN} = leave open" if looks else "   Enter = leave open"
     while True:
-        answer = ask(question, "").strip()
+        answer = at.ask(question, "").strip()
         if answer == OPEN or (not answer and not looks):
             return []
-        entries = _answered(ask, say, facts, sheet, line, answer or DONE, day, note)
-        left = undone(facts, line, [one.event for one in entries]) if entries else ""
-        if left and ask(f"   {left}: done too (y or n)?", "n").strip().lower() in ("y", "yes"):
-            entries += _answered(ask, say, facts, sheet, line, DONE, day, note)
+        entries = _answered(at, line, answer or DONE)
+        left = undone(at.facts, line, [one.event for one in entries]) if entries else ""
+        if left and at.ask(f"   {left}: done too (y or n)?", "n").strip().lower() in ("y", "yes"):
+            entries += _answered(at, line, DONE)
         for one in entries:
-            say(f"     {told(one.event, facts.book)}{' (is there already)' if one.known else ''}")
+            at.say(f"     {told(one.event, at.facts.book)}{' (is there already)' if one.known else ''}")
         if entries:
             return entries
 
 
-def _answered(
-    ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, line: SheetLine, answer: str, day: int, note: str
-) -> list[Typed]:
+def _answered(at: _Walk, line: SheetLine, answer: str) -> list[Typed]:
     """The entries of an answer; what is missing from a treatment is asked for. None where it does not fit: said so."""
     asked: set[str] = set()
     while True:
         try:
-            return line_entries(facts, sheet, line.number, answer, day, note)
+            return line_entries(at.facts, at.sheet, line.number, answer, at.day, at.note)
         except EntryError as error:
             if error.asks not in QUESTIONS or error.asks in asked:
-                say(f"     {error}")
+                at.say(f"     {error}")
                 return []
             asked.add(error.asks)
-            more = ask(f"     {QUESTIONS[error.asks]}?", "").strip()
+            more = at.ask(f"     {QUESTIONS[error.asks]}?", "").strip()
             answer = f"{answer} {error.asks} {more}" if more else answer
 
 

@@ -15,9 +15,10 @@ from planning.yards import on, shipped
 
 from ipmcal.model.plan.verdict import Allowed, Weight
 from ipmcal.model.rules.labels import label_for
-from ipmcal.planning.choose.cost import CRITERIA, Cost, Order, added, nothing, unserved, worth
+from ipmcal.planning.choose.cost import worth
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, offer_of, taken_off
+from ipmcal.planning.choose.order import CRITERIA, Cost, Order, added, nothing, unserved
 from ipmcal.planning.choose.outcome import outcome, window_of
 from ipmcal.planning.choose.search import CourseSet, between_reasons, choose, rank
 from ipmcal.planning.choose.wants import Want
@@ -80,7 +81,7 @@ def whole_cost(
             total = added(total, unserved(question.order, n, i) if need.wants(hive.key) else nothing(question.order, n))
             continue
         other = plan is None or dose.treatment != plan[1]
-        cost = worth(question.order, n, question.book, question.jurisdiction, hive.standing, need, dose, other)
+        cost = worth(question, hive.standing, need, dose, other)
         total = added(total, cost)
     some = [dose for dose in doses if dose is not None]
     for dose in some:

@@ -22,7 +22,7 @@ from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Bound, bound
 from ipmcal.model.values.text import Text
 from ipmcal.place.season import Season, SeasonMark
-from ipmcal.planning.days.bounds import Clockwork, NoMark, Unknown, bound_day, bound_days, opening, span_of
+from ipmcal.planning.days.bounds import Clockwork, Footing, NoMark, Unknown, bound_day, bound_days, opening, span_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.plan import season_of
 
@@ -120,15 +120,15 @@ def test_a_date_of_the_keepers_is_its_first_occurrence_in_the_season() -> None:
     ],
 )
 def test_a_bound_picks_an_edge_and_shifts_it(text: str, day: str) -> None:
-    found = bound_day(work(), words(text), emptied("05-10"), {})
+    found = bound_day(work(), words(text), Footing(emptied("05-10"), {}))
     assert told(span_of(found).usual) == day
     assert span_of(found).certain
 
 
 def test_of_several_bounds_opens_is_the_latest_and_closes_the_earliest() -> None:
     several = [words("emptied + 7 d"), words("usually season.drone_rearing_start")]
-    late = bound_days(work(), several, emptied("05-10"), {}, Rule.LATEST_OF)
-    early = bound_days(work(), several, emptied("05-10"), {}, Rule.EARLIEST_OF)
+    late = bound_days(work(), several, Footing(emptied("05-10"), {}), Rule.LATEST_OF)
+    early = bound_days(work(), several, Footing(emptied("05-10"), {}), Rule.EARLIEST_OF)
     assert late is not None
     assert early is not None
     assert (told(span_of(late).usual), told(span_of(early).usual)) == ("05-17", "04-20")
@@ -137,12 +137,12 @@ def test_of_several_bounds_opens_is_the_latest_and_closes_the_earliest() -> None
 def test_in_a_list_a_missing_mark_is_left_out_but_a_missing_event_leaves_no_day() -> None:
     """A region without a dearth still has the other day; what counts from a cut is not owed before there is one."""
     with_mark = [words("usually season.swarm_start"), words("emptied + 7 d")]
-    found = bound_days(work(), with_mark, emptied("05-10"), {}, Rule.LATEST_OF)
+    found = bound_days(work(), with_mark, Footing(emptied("05-10"), {}), Rule.LATEST_OF)
     assert found is not None
     assert told(span_of(found).usual) == "05-17"
-    assert bound_days(work(), [words("usually season.swarm_start")], {}, {}, Rule.LATEST_OF) is None
+    assert bound_days(work(), [words("usually season.swarm_start")], Footing({}, {}), Rule.LATEST_OF) is None
     with_event = [words("usually season.drone_rearing_start"), words("emptied + 7 d")]
-    assert bound_days(work(), with_event, {}, {}, Rule.LATEST_OF) is None
+    assert bound_days(work(), with_event, Footing({}, {}), Rule.LATEST_OF) is None
 
 
 # Windows --------------------------------------------------------------------------------------------------------------
@@ -156,7 +156,7 @@ def step(**bounds: str) -> Again:
 
 
 def test_a_cut_frame_opens_half_capped_is_best_all_capped_and_stops_a_day_before_the_first_drone() -> None:
-    found = opening(work(), CUT, emptied("05-10"), {})
+    found = opening(work(), CUT, Footing(emptied("05-10"), {}))
     assert found is not None
     w = found.window
     assert [told(day) for day in (w.opens, w.best, w.closes)] == ["05-27", "05-30", "06-03"]
@@ -175,7 +175,7 @@ def test_best_is_moved_into_the_window() -> None:
 
 def test_closes_left_out_equals_the_hard_stop_and_may_lie_before_it() -> None:
     both = step(opens="emptied", closes="emptied + 10 d", hard_stop="emptied + 20 d")
-    found = opening(work(), both, emptied("05-10"), {})
+    found = opening(work(), both, Footing(emptied("05-10"), {}))
     assert found is not None
     assert (told(found.window.closes), told(found.window.hard_stop or 0)) == ("05-20", "05-30")
 
@@ -192,7 +192,7 @@ def test_where_it_opens_after_the_hard_stop_it_is_a_look_from_the_earliest_usefu
 def test_a_look_that_closes_before_its_hard_stop_stays_within_what_closes_it() -> None:
     """Opens after closes, closes before the hard stop: still opens <= best <= closes <= hard stop."""
     odd = step(opens="emptied + 30 d", closes="emptied + 10 d", hard_stop="emptied + 20 d")
-    found = opening(work(), odd, emptied("05-10"), {})
+    found = opening(work(), odd, Footing(emptied("05-10"), {}))
     assert found is not None
     assert found.look
     assert (told(found.window.opens), told(found.window.closes)) == ("05-20", "05-20")
@@ -220,7 +220,7 @@ def test_what_closes_before_the_colony_began_is_not_owed() -> None:
 
 
 def test_a_soft_step_that_opens_after_it_closes_is_due_on_the_day_it_opens() -> None:
-    found = opening(work(), step(opens="emptied + 10 d", closes="emptied + 7 d"), emptied("05-10"), {})
+    found = opening(work(), step(opens="emptied + 10 d", closes="emptied + 7 d"), Footing(emptied("05-10"), {}))
     assert found is not None
     assert found.window.opens == found.window.best == found.window.closes == on("05-20")
 
@@ -330,10 +330,10 @@ def test_a_window_is_a_window_whatever_was_seen_and_a_look_keeps_its_hard_stop(
     edges = clock.edges([Sighting(start + gap, finding, line(f"05-01 found T1 {finding}")) for gap, finding in seen])
     found = opening(clock, CUT, facts, edges)
     assert found is not None
-    stop = span_of(bound_day(clock, CUT.hard_stop[0], facts, edges)).usual if CUT.hard_stop else 0
+    stop = span_of(bound_day(clock, CUT.hard_stop[0], Footing(facts, edges))).usual if CUT.hard_stop else 0
     assert found.window.hard_stop == stop
     assert found.window.opens <= found.window.best <= found.window.closes <= stop
-    opens = span_of(bound_day(clock, CUT.opens[0], facts, edges)).usual
+    opens = span_of(bound_day(clock, CUT.opens[0], Footing(facts, edges))).usual
     assert found.look == (opens > stop)
 
 
@@ -352,6 +352,6 @@ def test_an_all_open_comb_is_never_overdue_on_the_day_it_is_seen(day: int, seen:
 
 
 def test_the_reason_of_a_bound_keeps_the_citations_of_what_it_rests_on() -> None:
-    found = bound_day(work(), words("earliest first_drone - 1 d"), emptied("05-10"), {})
+    found = bound_day(work(), words("earliest first_drone - 1 d"), Footing(emptied("05-10"), {}))
     cites = [cite for reason in _all(found) for value in reason.values for cite in value.cites]
     assert Citation("german_course", "", rules().sources["german_course"].basis) in cites
