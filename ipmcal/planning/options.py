@@ -38,7 +38,7 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
     What was written up to ``as_of`` counts. Raises ``place.season.TooFar``.
     """
     for yard in roster(outfit, book, as_of).yards:
-        year = season_year(book.regions[yard.region], day, 0)
+        year = season_year(book.regions[yard.region], day)
         stood = standings(outfit, yard, book, as_of, year)
         here = [one for one in stood if colony in (None, one.state.colony.key)]
         if here:
@@ -47,7 +47,7 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
 
 def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int | None = None) -> list[Stood]:
     """The colonies that stand in a yard and are alive, each with its standing, in walking order."""
-    journal = [e for e in outfit.journal or () if e.day <= as_of]
+    journal = [e for e in outfit.past if e.day <= as_of]
     keys = {c.key for c in yard.colonies}
     about = [e for e in journal if e.yard == yard.key or e.colony in keys]
     written = [e for e in about if e.colony is None]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.place.season import Season
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
@@ -18,7 +19,7 @@ from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
 from ipmcal.planning.recall.courses import Course, courses
-from ipmcal.planning.recall.situate import keeper_days, season_of
+from ipmcal.planning.recall.situate import keeper_days, season_of, seasons_on
 from ipmcal.planning.recall.state import recall
 
 JournalLines = Mapping[tuple[str, str], Sequence[Event]]
@@ -39,7 +40,8 @@ def by_subject(journal: Sequence[Event]) -> JournalLines:
 class Ready:
     """A yard before its steps are placed.
 
-    ``here`` are the colonies that live and have begun, in the order of ``states``. ``courses`` are all that each had,
+    ``here`` are the colonies that live and have begun, in the order of ``states``, ``coming`` those that begin later in
+    the season. ``courses`` are all that each had,
     by colony; ``decided`` what each count of the season says, ``decision`` what they say together; ``asks`` the counts
     that the plan asks for; ``under_way`` the steps that courses still owe.
     """
@@ -47,41 +49,69 @@ class Ready:
     ground: Ground
     states: tuple[ColonyState, ...]
     here: tuple[ColonyState, ...]
+    coming: tuple[ColonyState, ...]
     courses: Mapping[str, Sequence[Course]]
     decided: tuple[Decision, ...]
     decision: YardDecision
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
 
+    @property
+    def treated(self) -> tuple[ColonyState, ...]:
+        """All that courses are chosen for: those that are there, and those that are to come."""
+        return (*self.here, *self.coming)
 
-def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None) -> Ready:
-    """Situate and recall: the yard on the morning of ``as_of``, in the season that begins in ``year``."""
-    recorded = outfit.journal is not None
+
+def ready(
+    yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None = None
+) -> tuple[Ready, ...]:
+    """Situate and recall: the yard on the morning of ``as_of``, once for each season that is planned, the eldest first.
+
+    With ``year`` that season alone. All of them share the keeper's days, so that one visit may serve two seasons.
+    """
     lines = about.get(("yard", yard.key), ())
-    season = season_of(yard, book, as_of, year, [*lines, *(e for c in yard.colonies for e in c.history)])
-    first = max(season.first, as_of) if recorded else season.first
+    seen = [*lines, *(e for c in yard.colonies for e in c.history)]
+    years = seasons_on(yard, book, as_of) if year is None else (year,)
+    seasons = [season_of(yard, book, as_of, one, seen) for one in years]
+    runs_on = int(book.planning.season_runs_on.value.middle)
+    days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    days, past = keeper_days(yard, first, season.last), keeper_days(yard, season.first, first - 1)
-    stick = yardstick(season, yard.jurisdiction, book)
-    ground = Ground(yard, book, season, days, as_of, recorded, past, stick, written)
+    made = []
+    for season in seasons:
+        stick = yardstick(season, yard.jurisdiction, book)
+        past = keeper_days(yard, season.first, max(season.first, as_of) - 1)
+        ground = Ground(yard, book, season, days, as_of, past, stick, written)
+        made.append(_ready(ground, about, outfit, eldest=season is seasons[0]))
+    return tuple(made)
+
+
+def _ready(ground: Ground, about: JournalLines, outfit: Outfit, *, eldest: bool) -> Ready:
+    yard, book, season, as_of = ground.yard, ground.book, ground.season, ground.as_of
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
     states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
     had = {state.colony.key: courses(state.events, book) for state in here}
+    own = {key: [course for course in some if _of_season(course, season, eldest=eldest)] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
-    decision = decide_yard(decided, len(here), stick)
+    decision = decide_yard(decided, len(here), ground.stick)
     follow_up = int(book.planning.follow_up.value.low or 0)
     names = outfit.products
     return Ready(
         ground=ground,
         states=states,
         here=here,
+        coming=tuple(state for state in states if state.alive and as_of < state.colony.began <= season.last),
         courses=had,
         decided=decided,
         decision=decision,
-        asks=asks(decision, here, had, follow_up, counted_after(ground, had, names)),
-        under_way={s.colony.key: tuple(begun(ground, s, had[s.colony.key], names)) for s in here if had[s.colony.key]},
+        asks=asks(decision, here, own, follow_up, counted_after(ground, own, names)),
+        under_way={s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in here if own[s.colony.key]},
     )
+
+
+def _of_season(course: Course, season: Season, *, eldest: bool) -> bool:
+    """Whether what a course still owes is owed in this season: the one it began in, or the eldest that is planned."""
+    return course.began <= season.last and (eldest or course.began >= season.first)
 
 
 def _decided(ground: Ground, states: Sequence[ColonyState], had: Mapping[str, Sequence[Course]]) -> list[Decision]:

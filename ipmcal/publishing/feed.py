@@ -67,7 +67,7 @@ def feed(plan: Plan, ledger: Ledger, yard: str | None = None) -> tuple[bytes, Le
 def feeds(plan: Plan, ledger: Ledger) -> tuple[dict[str | None, bytes], Ledger]:
     """All calendars by yard key, the one for all yards under None, and the ledger that knows them."""
     entered = with_entries(plan, ledger)
-    keys = (None, *(view.key for view in plan.yards))
+    keys = (None, *dict.fromkeys(view.key for view in plan.yards))
     return {key: calendar(plan, entered, key) for key in keys}, entered
 
 

@@ -45,9 +45,9 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
     )
 
 
-def season_html(plan: Plan, yard_key: str) -> str:
-    """The season page of a yard, for the wall. Raises KeyError where the plan has no such yard."""
-    yard = yard_of(plan, yard_key)
+def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
+    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none."""
+    yard = yard_of(plan, yard_key, season)
     return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
 
 

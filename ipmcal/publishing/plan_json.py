@@ -200,6 +200,7 @@ _TASK: Final = Shape(
         Field("why_planned", REASONS, "Why it is planned for that day."),
         Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
         Field("product", TEXT, "What is given at this step, by its title, or empty."),
+        Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
     ),
 )
 
@@ -421,6 +422,7 @@ _CHOOSING: Final = Shape(
         Field("excluded", TEXTS, "What excluded the rest."),
         Field("supplies", TEXTS, "What the season takes, with the day on which each is needed first."),
         Field("left", TEXTS, "What no course serves, and what could give way for it."),
+        Field("season", INTEGER, "The season, by the year in which it begins."),
     ),
 )
 

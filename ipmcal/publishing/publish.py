@@ -63,7 +63,7 @@ def publish(
         pages, ledger = _sheets(plan, ledger)
         stale = _stale(before, ledger, plan)
     if "season" in kinds:
-        pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key) for view in plan.yards}
+        pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key, view.season) for view in plan.yards}
     files |= {f"{name}.html": html.encode() for name, html in pages.items()}
     no_pdf = engine() if pages else None
     digests = {f"{name}.pdf": digest([html.encode()]) for name, html in pages.items()}

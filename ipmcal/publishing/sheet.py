@@ -123,10 +123,10 @@ def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
     return tuple(sorted(dict.fromkeys(visit.tasks), key=place))
 
 
-def yard_of(plan: Plan, key: str) -> YardView:
-    """The yard with this key. Raises KeyError."""
+def yard_of(plan: Plan, key: str, season: int | None = None) -> YardView:
+    """The yard with this key, in a season or the first that is planned. Raises KeyError."""
     for yard in plan.yards:
-        if yard.key == key:
+        if yard.key == key and season in (None, yard.season):
             return yard
     raise KeyError(key)
 

@@ -24,6 +24,7 @@ RULE_WORDS = {
     Rule.MOVED: "moved to this yard by Hopkins' rule",
     Rule.OBSERVED: "as you saw it",
     Rule.EVENT: "written down",
+    Rule.ASSUMED: "printed for that day, not heard of",
     Rule.PLANNED: "planned",
     Rule.DEVELOPMENT: "counted on",
     Rule.LATEST_OF: "the latest of",

@@ -19,7 +19,7 @@ TOLD_AHEAD = 14
 def status_lines(plan: Plan, counts: frozenset[str]) -> Iterator[str]:
     """What is due in a yard, yard by yard; ``counts`` are the journal's words for counts of mites."""
     yield f"{plan.outfit_name}, {short_day(plan.as_of)}"
-    for yard in plan.yards:
+    for yard in yards_once(plan):
         yield f"  {yard.name}: {_next_visit(plan, yard)}"
         for head, words in _matters(plan, yard, counts):
             yield f"    {head}: {words}"
@@ -30,11 +30,11 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
     head = ("yard", "next visit", "count due", "over the line", "to take out", "last line written")
     rows = [head]
     for plan in plans:
-        for yard in plan.yards:
+        for yard in yards_once(plan):
             some = dict(_matters(plan, yard, counts))
             rows.append(
                 (
-                    f"{plan.outfit_name}, {yard.name}" if len(plan.yards) > 1 else plan.outfit_name,
+                    f"{plan.outfit_name}, {yard.name}" if len(yards_once(plan)) > 1 else plan.outfit_name,
                     _next_visit(plan, yard).removeprefix("next visit "),
                     some.get("count mites", ""),
                     some.get("over the line", ""),
@@ -45,6 +45,11 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
     for row in rows:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+
+
+def yards_once(plan: Plan) -> list[YardView]:
+    """The yards, each once, however many of its seasons are planned."""
+    return list({yard.key: yard for yard in reversed(plan.yards)}.values())[::-1]
 
 
 def _next_visit(plan: Plan, yard: YardView) -> str:

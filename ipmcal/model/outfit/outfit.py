@@ -21,7 +21,10 @@ KIND_MADE = {"made_from": "split", "made": "swarm"}
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A line of the journal, or of a yard file's history. ``value`` is the text behind the word, without the trap."""
+    """A line of the journal, or of a yard file's history. ``value`` is the text behind the word, without the trap.
+
+    ``assumed``: nobody wrote it. It was printed for that day, and nothing was heard of it since.
+    """
 
     day: int
     yard: str
@@ -31,6 +34,7 @@ class Event:
     value: str = ""
     note: str = ""
     place: Place = NOWHERE
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +155,8 @@ class Keeper:
 class Outfit:
     """All yards of one keeper. Colony keys are unique in it. ``journal`` None: there is no journal file.
 
-    ``products`` are the keeper's own names of products, each with the id of its treatment.
+    ``products`` are the keeper's own names of products, each with the id of its treatment. ``assumed`` is what was
+    printed for days that are over and not heard of; ``since`` is the day of the first plan (None: this is the first).
     """
 
     id: str
@@ -160,6 +165,13 @@ class Outfit:
     journal: tuple[Event, ...] | None
     products: Mapping[str, str] = field(default_factory=dict)
     keeper: Keeper = Keeper()
+    assumed: tuple[Event, ...] = ()
+    since: int | None = None
+
+    @property
+    def past(self) -> tuple[Event, ...]:
+        """What is known of the past: the journal's lines and, where it is silent, what was printed."""
+        return (*self.assumed, *(self.journal or ()))
 
     def treatment(self, product: str) -> str:
         """The id of a treatment, by the name that a journal line gives the product: the id itself, or the keeper's."""

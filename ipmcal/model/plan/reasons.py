@@ -52,6 +52,8 @@ class Rule(IntEnum):
     """A mark that was moved so that the order of the season is kept."""
     DEGREE_DAYS = 20
     """A mark by the sum of warmth that it needs, from the keeper's own temperatures and, behind them, normals."""
+    ASSUMED = 23
+    """Printed for that day by an earlier plan; nothing was heard of it."""
     LIMIT = 22
     """A day on which the label's limits allow a course."""
     ASKED = 21

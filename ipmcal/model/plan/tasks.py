@@ -14,6 +14,8 @@ class Status(StrEnum):
 
     PLANNED = "planned"
     DONE = "done"
+    ASSUMED = "assumed"
+    """Printed for a day that is over, and not heard of: planning goes on as if it had been done."""
     MISSED = "missed"
     UNKNOWN = "unknown"
     DECLINED = "declined"
@@ -48,7 +50,7 @@ class Task:
     ``planned`` and ``rain_date`` are None unless the status is PLANNED. ``done`` is the day of what was done; where it
     was after its hard stop, the status is MISSED. ``circle`` holds words to circle, ``blanks`` labels of things to
     write ("mites", "bees"). ``look`` means: what is found decides. ``product`` is what is given at this step, by its
-    title ("": nothing).
+    title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it done as printed.
     """
 
     id: str
@@ -78,6 +80,7 @@ class Task:
     why_planned: tuple[Reason, ...] = ()
     lid: str = ""
     product: str = ""
+    value: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -217,7 +217,8 @@ class EventRule(Closed):
     """A word of the journal: what it is about, the form of its value, what it does to the colony.
 
     ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
-    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet.
+    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet. ``assumed: no``: silence
+    never stands for it; what was printed and not heard of stays owed.
     """
 
     title: Prose
@@ -237,6 +238,7 @@ class EventRule(Closed):
     unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
     blanks: Proses = ()
     look: YesNo = False
+    assumed: YesNo = True
 
 
 class EventsFile(RuleFile):
@@ -276,6 +278,7 @@ class Planning(RuleFile):
     far_elevation: AnyAmount
     too_far_latitude: AnyAmount
     next_season_within: Days
+    season_runs_on: Days
     review_after: Days
     lag_correlation: AnyAmount
     enough_chance: AnyAmount

@@ -189,7 +189,7 @@ def _least_refused(
 ) -> tuple[int, tuple[Limited, ...]] | None:
     """The day on which fewest reasons forbid it, and the reasons; None where on some day none does."""
     best: tuple[int, tuple[Limited, ...]] | None = None
-    for day in days:
+    for day in (day for day in days if day >= hive.since):
         use = ask.use(name, label, day)
         if offer_of(ask, hive, name, label, use, need) is not None:
             return None
@@ -286,7 +286,7 @@ def window_of(ask: Question, choice: CourseSet, course: Chosen, most: int = 6) -
 
 def _unlike(ask: Question, doses: Sequence[Offer]) -> list[Offer]:
     """One dose for all hives of equal standing that get the same."""
-    standing = {hive.key: hive.standing for hive in ask.hives}
+    standing = {hive.key: (hive.standing, hive.since) for hive in ask.hives}
     found: list[Offer] = []
     for dose in doses:
         same = (o for o in found if o.treatment == dose.treatment and standing[o.key] == standing[dose.key])

@@ -81,13 +81,18 @@ def kinds_of(ask: Question) -> list[HiveClass]:
     """Hives grouped by what may be given to them, need by need."""
     groups: list[list[Hive]] = []
     for hive in ask.hives:
-        same = (g for g in groups if g[0].standing == hive.standing and _wanted(ask, g[0]) == _wanted(ask, hive))
+        same = (g for g in groups if _alike(ask, g[0], hive))
         group = next(same, None)
         if group is None:
             groups.append([hive])
         else:
             group.append(hive)
     return [HiveClass(tuple(g), tuple(offers(ask, g[0], need) for need in ask.needs)) for g in groups]
+
+
+def _alike(ask: Question, one: Hive, other: Hive) -> bool:
+    same = one.standing == other.standing and one.since == other.since
+    return same and _wanted(ask, one) == _wanted(ask, other)
 
 
 def _wanted(ask: Question, hive: Hive) -> list[bool]:

@@ -44,6 +44,9 @@ With ``END_SOON`` for a day: it may begin, and what went in comes out as soon as
 END_SOON = 0
 """Stands for a day in bans."""
 
+Earlier = Mapping[str, Sequence[CourseSpell]]
+NONE_EARLIER: Earlier = {}
+
 ROUNDS = 4
 """So often courses are chosen anew after a limit broke on the days that packing chose; then it is a conflict."""
 
@@ -62,9 +65,12 @@ class Treated:
     conflicts: tuple[Conflict, ...] = ()
 
 
-def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
-    """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with."""
-    ask = _ask(one, outfit, bans)
+def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER) -> Treated:
+    """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with.
+
+    ``earlier`` are courses that are planned for the season before, by colony.
+    """
+    ask = _ask(one, outfit, bans, earlier)
     if ask is None or not ask.needs:
         return Treated()
     ask, made = _made(ask)
@@ -94,14 +100,24 @@ def _made(ask: Question) -> tuple[Question, Outcome]:
     return ask, decided(ask)
 
 
-def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Question | None:
+def planned_courses(one: Ready, treated: Treated) -> dict[str, list[CourseSpell]]:
+    """The courses that were chosen for a season, by colony, as the labels of the next season's see them."""
+    found: dict[str, list[CourseSpell]] = {}
+    for dose in (dose for course in (treated.made.winner.courses if treated.made else ()) for dose in course.doses):
+        if dose.treatment is not None and dose.use is not None:
+            kind = one.ground.book.treatments[dose.treatment].class_
+            found.setdefault(dose.key, []).append(CourseSpell(dose.treatment, kind, dose.use.first, dose.use.last))
+    return found
+
+
+def _ask(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Question | None:
     """The question to ``outcome``; None where nobody is there, or no product is named."""
     ground = one.ground
     yard, book = ground.yard, ground.book
     products = yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
-    if not products or not one.here:
+    if not products or not one.treated:
         return None
-    hives = [Hive(state.colony.key, _standing(one, state, outfit)) for state in one.here]
+    hives = [Hive(s.colony.key, _standing(one, s, outfit, earlier), s.colony.began) for s in one.treated]
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
     days = [day for day in ground.days if day not in banned]
@@ -136,11 +152,11 @@ def _out(one: Ready, state: ColonyState) -> int | None:
     return None
 
 
-def _standing(one: Ready, state: ColonyState, outfit: Outfit) -> Standing:
+def _standing(one: Ready, state: ColonyState, outfit: Outfit, earlier: Earlier) -> Standing:
     ground = one.ground
-    had = one.courses[state.colony.key]
+    had = one.courses.get(state.colony.key, ())
     there = Setting(ground.yard, ground.season, ground.book, ground.as_of, outfit.products, ground.written)
-    return standing_of(state, there, had)
+    return standing_of(state, there, had).with_course(*earlier.get(state.colony.key, ()))
 
 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
@@ -177,13 +193,13 @@ def _errand(
     if dose.treatment is None or dose.verdict is None:
         return None
     known = prescribed(one.ground, dose.treatment, {})
-    state = next(state for state in one.here if state.colony.key == dose.key)
+    state = next(state for state in one.treated if state.colony.key == dose.key)
     days = one.ground.days.of(one.ground.days.between(*window))
     allowed = [day for day in days if (dose.treatment, day) not in bans]
     if known is None or not allowed:
         return None
     season = one.ground.season.first
-    had = sum(c.product == dose.treatment and c.last >= season for c in one.courses[dose.key])
+    had = sum(c.product == dose.treatment and c.last >= season for c in one.courses.get(dose.key, ()))
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     notes = tuple(_notes(one, course.need, dose))

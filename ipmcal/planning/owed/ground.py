@@ -24,10 +24,10 @@ from ipmcal.planning.owed.alike import telling_words
 
 @dataclass(frozen=True)
 class Ground:
-    """What all errands of a yard share. ``recorded`` is True where a journal tells what was done.
+    """What all errands of a yard share.
 
-    ``days`` are the keeper's days that can be planned; with a journal, those before ``as_of`` are ``past``. ``written``
-    are the lines about the yard as a whole, up to ``as_of``.
+    ``days`` are the keeper's days that can be planned, from ``as_of`` on; those before it are ``past``. ``written`` are
+    the lines about the yard as a whole, up to ``as_of``.
     """
 
     yard: Yard
@@ -35,7 +35,6 @@ class Ground:
     season: Season
     days: KeeperDays
     as_of: int
-    recorded: bool
     past: KeeperDays
     stick: Yardstick
     written: tuple[Event, ...] = ()
@@ -62,10 +61,10 @@ class Ground:
     def gone_by(self, window: Window, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.
 
-        Only a journal tells that it was not done; ``since`` is the day of the step before, where one was done.
+        ``since`` is the day of the step before, where one was done.
         """
         first = window.opens if since is None else max(window.opens, since + 1)
-        return self.recorded and window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
+        return window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
 
     def treat_at(self, day: int, kind: str) -> str:
         """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""

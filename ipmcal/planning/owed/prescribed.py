@@ -19,10 +19,11 @@ from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import Text
+from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
 from ipmcal.planning.labels.amounts import Application, need_words, shopping, size_on
-from ipmcal.planning.owed.cursors import DoneStep
+from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
@@ -105,9 +106,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
         found = opening_at(frame, here) if facts else opening_at(frame, replace(here, begun=False))
         if name in done:
             if found is not None:
-                stop = found.window.hard_stop
-                late = stop is not None and done[name].day > stop
-                past.append(DoneStep(here, found, Status.MISSED if late else Status.DONE, done[name].day))
+                past.append(DoneStep(here, found, became(found.window, done[name]), done[name].day))
             facts[name] = done[name]
         elif i < last or (found is not None and found.window.hard_stop is None and ground.gone_by(found.window)):
             if found is not None:
@@ -122,8 +121,9 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
         whole = cursor or Cursor(steps[0], 1, facts)
         key = f"{state.colony.key}/{frame.name}"
         left = f"{float(course.left):g}" if course.left > 0 else ""
-        recorded = tuple(past) if ground.recorded else ()
-        yield Errand(key, frame.name, state, None, frame, whole, chain or NOTHING, (), recorded, stuck, one.name, left)
+        yield Errand(
+            key, frame.name, state, None, frame, whole, chain or NOTHING, (), tuple(past), stuck, one.name, left
+        )
 
 
 def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:
@@ -167,6 +167,13 @@ def dose_words(ground: Ground, use: Application) -> str:
     (need,) = shopping([use], ground.book)
     told = need_words(need).partition(": ")[2]
     return f"For this hive: {told.replace(' for 1 hive', '')}."
+
+
+def dose_value(ground: Ground, use: Application) -> str:
+    """What one colony gets as the journal would say it, at the label's most; 1 of what has to be counted first."""
+    (need,) = shopping([use], ground.book)
+    amount = 1 if need.open_ else float(need.amount.high)
+    return f"{use.treatment} {amount:g}" + (f" {need.unit}" if need.unit in MEASURED else "")
 
 
 # A course to come -----------------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from ipmcal.planning.owed.ground import Ground
 
 def late_asks(ground: Ground, errand: Errand) -> Iterator[CountRequest]:
     """A count after a step that came too late, or will: where the rule wants one, and a journal tells."""
-    if not ground.recorded or errand.trap is None:
+    if errand.trap is None:
         return
     name, steps = errand.trap.frame.name, errand.frame.method.steps
     for past in errand.past:

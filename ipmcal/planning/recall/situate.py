@@ -12,15 +12,26 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, Seen, season_at, season_year
+from ipmcal.place.season import Season, Seen, season_at, season_year, season_years
+
+
+def seasons_on(yard: Yard, book: Rulebook, as_of: int) -> tuple[int, ...]:
+    """The seasons that a yard is planned for on a day, each by the year in which it begins. A season ends when its last
+    task is done: for some weeks it is planned beside the next."""
+    planning = book.planning
+    within, runs_on = (int(value.value.middle) for value in (planning.next_season_within, planning.season_runs_on))
+    return season_years(book.regions[yard.region], as_of, within, runs_on)
 
 
 def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: Sequence[Event] = ()) -> Season:
-    """Situate: the region's season, moved to the yard, and by what ``lines`` say was seen there up to ``as_of``."""
+    """Situate: the region's season, moved to the yard, and by what ``lines`` say was seen there up to ``as_of``.
+
+    Without ``year``: the season that holds ``as_of``.
+    """
     region = book.regions[yard.region]
     site = Site(yard.latitude, yard.longitude, yard.elevation)
     if year is None:
-        year = season_year(region, as_of, int(book.planning.next_season_within.value.middle))
+        year = season_year(region, as_of)
     observed = _observed(yard, book, as_of, year, lines)
     readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
     return season_at(region, book.marks, book.planning, site, year, Seen(observed, readings))

@@ -21,7 +21,7 @@ from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
-from ipmcal.planning.owed.prescribed import dose_words, use_on
+from ipmcal.planning.owed.prescribed import dose_value, dose_words, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
@@ -31,12 +31,16 @@ EMPTIED = "emptied"
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A yard's part of the plan; ``uses`` are the applications to come."""
+    """A yard's part of the plan; ``uses`` are the applications to come, each with its season."""
 
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
-    uses: tuple[Application, ...] = ()
+    uses: tuple[tuple[int, Application], ...] = ()
+
+    def of_season(self, year: int) -> list[Application]:
+        """The applications to come of one season."""
+        return [use for season, use in self.uses if season == year]
 
 
 def settle(
@@ -45,7 +49,10 @@ def settle(
     paths: Mapping[str, Sequence[int]],
     overlong: Collection[int] = (),
 ) -> Settled:
-    """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours."""
+    """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours.
+
+    ``errands`` may be of two seasons: visits serve both. What ``ground`` says of its season is not asked here.
+    """
     placed: list[Placed] = []
     told: list[Conflict] = []
     memo: dict[object, list[Made]] = {}
@@ -71,8 +78,9 @@ def settle(
     told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
     told.extend(conflicts.contradictions(ground, errands))
     given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
-    uses = (use_on(ground, one.errand, one.task.step, one.day) for one in given)
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), tuple(use for use in uses if use))
+    uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
+    given_out = tuple((season, use) for season, use in uses if use is not None)
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out)
 
 
 CountDays = set[tuple[str, int]]
@@ -126,24 +134,22 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     last = list(errand.frame.method.steps)[-1]
     step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
-    past = made.day < ground.as_of
     words, do = _words(errand), _do(step, made)
     key = errand.colony.colony.key if errand.colony else None
     task = Task(
-        id=task_id(errand, ground.season.year, made.step, made.n),
+        id=task_id(errand, made.step, made.n),
         yard=ground.yard.key,
         colony=key,
         trap=errand.trap.frame.name if errand.trap else None,
         method=errand.method,
         step=made.step,
         n=made.n,
-        season=ground.season.year,
+        season=errand.season,
         do=do.format_map(words) if errand.method != OWN else do,
         window=made.opening.window,
-        planned=None if past else made.day,
+        planned=made.day,
         rain_date=None,
-        status=Status.DONE if past else Status.PLANNED,
-        done=made.day if past else None,
+        status=Status.PLANNED,
         look=made.opening.look,
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
@@ -156,6 +162,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         lid=step.lid or "",
         why_planned=(made.why,),
         product=_product(ground, errand, made.step),
+        value=_value(ground, errand, made),
     )
     return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked)
 
@@ -164,6 +171,20 @@ def _product(ground: Ground, errand: Errand, step: str) -> str:
     """What is given at a step of a course, by its title; "" for any other step."""
     effect = ground.book.events[errand.frame.method.steps[step].logs].effect
     return ground.book.treatments[errand.course].title if errand.course and effect in ("treats", "strips_in") else ""
+
+
+def _value(ground: Ground, errand: Errand, made: Made) -> str:
+    """What a line of the journal would say behind its word, were the step done as printed."""
+    logs = errand.frame.method.steps[made.step].logs
+    rule = ground.book.events[logs]
+    use = use_on(ground, errand, made.step, made.day)
+    if use is not None:
+        return dose_value(ground, use)
+    if rule.value == "trap_slot" and errand.trap is not None:
+        return str(errand.trap.frame.home)
+    if rule.effect == "supers_on":
+        return "1"
+    return made.step if errand.method == OWN else ""
 
 
 def _words(errand: Errand) -> dict[str, object]:
@@ -180,6 +201,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
+    if errand.colony and errand.colony.colony.began > ground.as_of:
+        yield f"Once they are in: {short_day(errand.colony.colony.began)}, as your file has it."
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
         yield dose_words(ground, use)
@@ -243,7 +266,7 @@ class _Work:
     def _renamed(self, errand: Errand, task: Task) -> Task:
         """A task for the colony of an errand that is like its own."""
         assert errand.colony is not None  # only errands of colonies are alike
-        name = task_id(errand, task.season, task.step, task.n)
+        name = task_id(errand, task.step, task.n)
         return replace(task, id=name, colony=errand.colony.colony.key)
 
     def _answered(self, one: Placed) -> Placed:

@@ -213,7 +213,7 @@ def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
     """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
     nodes = [(errand.chain.steps[i], ground.days.ordinals[errand.chain.nodes[i].at]) for i in paths.get(errand.key, ())]
     return [
-        _Step(errand.frame.method.title, day, task_id(errand, ground.season.year, step, n))
+        _Step(errand.frame.method.title, day, task_id(errand, step, n))
         for (step, n), day in nodes
         if day >= ground.as_of
     ]

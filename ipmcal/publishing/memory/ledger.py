@@ -22,7 +22,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainSerializer, TypeAd
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
 
-VERSION: Final = 1
+VERSION: Final = 2
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
 
@@ -105,7 +105,9 @@ class Gone:
 
 @dataclass(frozen=True, slots=True)
 class KnownTask:
-    """A task as last planned."""
+    """A task as last planned. ``word`` and ``value`` are what a line of the journal would say, were it done as printed;
+    ``done`` is the day that it is taken to have been done on, where nothing was heard of it.
+    """
 
     __pydantic_config__ = _CLOSED
 
@@ -116,6 +118,9 @@ class KnownTask:
     planned: StoredDay | None
     opens: StoredDay | None = None
     closes: StoredDay | None = None
+    word: str = ""
+    value: str = ""
+    done: StoredDay | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +155,8 @@ class Document:
 
 @dataclass(frozen=True, slots=True)
 class Ledger:
-    """All that is remembered for an outfit. ``as_of`` is that of the last plan, None before the first."""
+    """All that is remembered for an outfit. ``as_of`` is that of the last plan, ``since`` that of the first one (None:
+    there was none)."""
 
     __pydantic_config__ = _CLOSED
 
@@ -162,6 +168,7 @@ class Ledger:
     sheets: tuple[LedgerSheet, ...] = ()
     printed: Natural = 0
     documents: tuple[Document, ...] = ()
+    since: StoredDay | None = None
     version: int = VERSION
 
 
@@ -204,7 +211,7 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
 
 def _check(ledger: Ledger, name: str, outfit: str) -> None:
     """What the form alone can't say: version, outfit, no name twice. Raises LedgerError."""
-    if ledger.version != VERSION:
+    if not 1 <= ledger.version <= VERSION:
         raise _damaged(name, f"version {ledger.version} was never written")
     if ledger.outfit != outfit:
         raise LedgerError(
@@ -233,6 +240,7 @@ def ledger_text(ledger: Ledger) -> str:
     """The ledger as canonical JSON: keys sorted, lists in a fixed order, a newline at the end."""
     ordered = replace(
         ledger,
+        version=VERSION,
         entries=tuple(sorted(ledger.entries, key=lambda e: (e.first, e.kind, e.uid))),
         gone=tuple(sorted(ledger.gone, key=lambda g: (g.last, g.uid))),
         tasks=tuple(sorted(ledger.tasks, key=lambda t: t.id)),
@@ -249,27 +257,35 @@ def ledger_text(ledger: Ledger) -> str:
 
 def remember(ledger: Ledger, plan: Plan) -> Ledger:
     """The ledger with this plan's tasks and ``as_of``; what is older than two years is forgotten."""
-    seasons = {view.key: view.season for view in plan.yards}
     tasks = {
         task.id: KnownTask(
             task.id,
             task.yard,
-            seasons.get(task.yard, task.season),
+            task.season,
             task.status,
             task.planned,
             task.window.opens,
             task.window.closes,
+            task.logs,
+            task.value,
+            task.done if task.status is Status.ASSUMED else None,
         )
         for task in plan.tasks
     }
     oldest = plan.as_of - KEEP_DAYS
     for task in ledger.tasks:
         recent = date(task.season + 1, 12, 31).toordinal() >= oldest
-        if task.id not in tasks and recent and not speaks_for(plan, task.yard, task.season):
+        if task.id in tasks or not recent:
+            continue
+        if not speaks_for(plan, task.yard, task.season):
             tasks[task.id] = task
+        elif task.done is not None or (task.planned is not None and task.planned < plan.as_of):
+            done = task.planned if task.done is None else task.done  # printed, and still not heard of
+            tasks[task.id] = replace(task, status=Status.ASSUMED, planned=None, done=done)
     return replace(
         ledger,
         as_of=plan.as_of,
+        since=min(day for day in (ledger.since, ledger.as_of, plan.as_of) if day is not None),
         tasks=tuple(tasks[key] for key in sorted(tasks)),
         sheets=tuple(sheet for sheet in ledger.sheets if sheet.day >= oldest),
     )
@@ -304,4 +320,5 @@ def speaks_for(plan: Plan, yard: str, season: int) -> bool:
 
     A plan of next season does not take this season's visits away; a yard that is no longer in the outfit has none.
     """
-    return all(view.season == season for view in plan.yards if view.key == yard)
+    seasons = {view.season for view in plan.yards if view.key == yard}
+    return not seasons or season in seasons
