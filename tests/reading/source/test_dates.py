@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.reading.journal.dates import column_order, read_day
+from ipmcal.reading.source.dates import column_order, read_day
 
 DAY = date(2027, 5, 22)
 DATES = st.dates(date(2000, 1, 1), date(2099, 12, 31))
