@@ -378,16 +378,12 @@ def _day(text: str | None, option: str = "--as-of") -> int:
     """A date as keepers write it; without it the clock is read, here and nowhere else."""
     if text is None:
         return date.today().toordinal()
-    from dateutil.parser import ParserError, parse
-
-    from ipmcal.model.values.forms import iso_date
+    from ipmcal.reading.source.dates import read_day
 
     try:
-        if any(letter.isalpha() for letter in text):
-            return parse(text, dayfirst=True).date().toordinal()
-        return iso_date(text).toordinal()
-    except (ParserError, OverflowError, ValueError):
-        _complain(option, f"'{text}' is not a date; write '2027-05-22' or '22 May 2027'")
+        return read_day(text)
+    except ValueError as error:
+        _complain(option, str(error))
 
 
 def _kinds(text: str) -> list[str]:
