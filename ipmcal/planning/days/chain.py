@@ -34,12 +34,24 @@ class Ease(IntEnum):
     """What has to be done, but can't be in time, is done on the next day there is."""
 
 
+class FrameMemo:
+    """What was worked out once for a method in a yard: openings, last days of repeats, explored ways, planned days."""
+
+    __slots__ = ("explored", "openings", "plans", "untils")
+
+    def __init__(self) -> None:
+        self.openings: dict[object, Opening | None] = {}
+        self.untils: dict[object, int | None] = {}
+        self.explored: dict[Ease, _Explored] = {}
+        self.plans: dict[tuple[str, int], Known] = {}
+
+
 @dataclass(frozen=True)
 class Frame:
     """What chains of one method in one yard have in common.
 
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
-    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. The dicts only remember.
+    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``memo`` only remembers.
     """
 
     name: str
@@ -50,10 +62,7 @@ class Frame:
     names: frozenset[str]
     needed: Mapping[str, frozenset[str]]
     reads: Mapping[str, frozenset[str]]
-    memo: dict[object, Opening | None] = field(default_factory=dict, compare=False, repr=False)
-    untils: dict[object, int | None] = field(default_factory=dict, compare=False, repr=False)
-    explored: dict[Ease, _Explored] = field(default_factory=dict, compare=False, repr=False)
-    plans: dict[tuple[str, int], Known] = field(default_factory=dict, compare=False, repr=False)
+    memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
         """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
@@ -73,16 +82,16 @@ class Frame:
 
     def planned(self, step: str, day: int) -> Known:
         """A day on which a step is planned, as what later steps count from."""
-        if (step, day) not in self.plans:
-            self.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
-        return self.plans[step, day]
+        if (step, day) not in self.memo.plans:
+            self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
+        return self.memo.plans[step, day]
 
     def _until(self, again: Again) -> int | None:
         """The day after which a step may not begin anew; the season alone decides it."""
-        if again.until not in self.untils:
+        if again.until not in self.memo.untils:
             day = bound_days(self.work, again.until, {}, {}, Rule.LATEST_OF)
-            self.untils[again.until] = None if day is None else span_of(day).usual
-        return self.untils[again.until]
+            self.memo.untils[again.until] = None if day is None else span_of(day).usual
+        return self.memo.untils[again.until]
 
 
 @dataclass(frozen=True)
@@ -234,10 +243,10 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
     seen = tuple([(s.day, s.finding, str(s.event.place)) for s in cursor.sightings])
     held = None if cursor.begun else cursor.not_before
     key = (cursor.step, repeated is None, days, seen, (held.span, line(held)) if held else None)
-    if key not in frame.memo:
+    if key not in frame.memo.openings:
         edges = frame.work.edges(cursor.sightings)
-        frame.memo[key] = opening(frame.work, repeated or step, cursor.facts, edges, held)
-    return frame.memo[key]
+        frame.memo.openings[key] = opening(frame.work, repeated or step, cursor.facts, edges, held)
+    return frame.memo.openings[key]
 
 
 def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
@@ -291,7 +300,7 @@ class _Compiler:
 
     def __init__(self, frame: Frame, ease: Ease) -> None:
         self.frame, self.ease = frame, ease
-        self.raw = frame.explored.setdefault(ease, {})
+        self.raw = frame.memo.explored.setdefault(ease, {})
 
     def owed(self, cursor: Cursor, at: int) -> _Owed | None:
         """The step owed at a cursor, when the last one was done at position ``at``; None at the method's end."""
