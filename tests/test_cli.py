@@ -218,3 +218,9 @@ def test_check_of_a_rule_teaches(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "own/methods/mine.yaml:5:3 steps.look: the key 'opens' is missing" in done.stderr
     assert "such as" in done.stderr
+
+
+def test_why_of_a_yard_says_what_another_weekday_would_save(yards: Path, tmp_path: Path) -> None:
+    done = run("why", yards / "first_season.yaml", "first_season", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("first_season: 10 visits with your days, proven to be the fewest\n")
