@@ -24,11 +24,11 @@ from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
 from ipmcal.reading.entering.walk import ask_day, walk
-from ipmcal.reading.journal.dates import read_day
 from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.keys import MAKES, said
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.yards.yards import Loaded
 

@@ -275,11 +275,10 @@ _TRAP: Final = Shape(
 
 _BOX: Final = Shape(
     "box",
-    "A box of the hive.",
+    "A box of the hive, below the supers.",
     (
         Field("kind", TEXT, "Its kind, in words."),
         Field("frames", COUNT, "How many frames it takes."),
-        Field("super", YES_NO, "True where it is a super."),
     ),
 )
 
@@ -387,14 +386,11 @@ _COURSE: Final = Shape(
 
 _WORTH: Final = Shape(
     "worth",
-    "How many visits a yard takes, and what would save some.",
+    "How many visits a yard takes, and the least there can be.",
     (
         Field("yard", TEXT, "Key of the yard."),
         Field("visits", COUNT, "Visits planned."),
         Field("least", COUNT, "A proven least number, without regard to the hours of a visit."),
-        Field(
-            "saves", _list(_list(COUNT)), "Weekdays (Monday 0) that are not the keeper's, and the visits each saves."
-        ),
     ),
 )
 

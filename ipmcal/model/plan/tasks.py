@@ -16,7 +16,6 @@ class Status(StrEnum):
     DONE = "done"
     MISSED = "missed"
     UNKNOWN = "unknown"
-    DECLINED = "declined"
     IMPOSSIBLE = "impossible"
 
 

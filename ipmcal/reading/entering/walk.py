@@ -23,7 +23,7 @@ from ipmcal.reading.entering.sheetwords import (
     undone,
     word_of,
 )
-from ipmcal.reading.journal.dates import read_day
+from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 
 OPEN = "-"
