@@ -31,6 +31,7 @@ from ipmcal.model.values.fields import (
     Season,
     Whole,
     YesNo,
+    closed,
     measured,
 )
 from ipmcal.model.values.forms import Amount
@@ -40,7 +41,7 @@ if TYPE_CHECKING:  # treatments.py needs the steps of this module
 
 Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
 DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
-Years = Annotated[Cited[Amount], *measured("years", "5 years @practice")]
+Years = Annotated[Cited[Amount], *closed("years", "5 years @practice")]
 
 
 # The bibliography ----------------------------------------------------------------------------------------------------

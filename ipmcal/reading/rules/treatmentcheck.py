@@ -128,6 +128,10 @@ def _dose(label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complaint
             yield Complaint.at(value.place, f"{value.key}: {what}")
         elif not value.value.closed or value.value.middle <= 0:
             yield Complaint.at(value.place, f"{value.key}: '{value.value}' is open or nothing; write a number above 0")
+    holds = dose.holds
+    if holds is not None and (holds.value.unit != "g" or not holds.value.closed or holds.value.middle <= 0):
+        what = f"{holds.key}: '{holds.value}' is no mass; write grams of the active substance in one unit, above 0"
+        yield Complaint.at(holds.place, what)
     if (dose.per.value == "bee_frames") != (dose.each is not None):
         what = "'per: bee_frames' and 'each: 5 bee_frames' go together: how many frames of bees for one dose?"
         yield Complaint.at(tree.place((*path, "dose", "per")), f"{key}.dose: {what}")
