@@ -68,7 +68,6 @@ class Needs(Closed):
     gap: Words | None = None
     traps: Words | None = None
     brood: Words | None = None
-    supers: Words | None = None
     temperature: Range | None = None
     frames_a_place: Range | None = None
 
