@@ -9,10 +9,10 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import Any
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, QUEEN_WORDS
+from ipmcal.model.outfit.outfit import QUEEN_WORDS
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.model.rules.methods import Method, Needs
-from ipmcal.model.rules.needs import FLOWS
+from ipmcal.model.rules.needs import BEGINNINGS, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.text import nearest, quoted

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from planning.yards import colony, drawn, lines, on, rules, shipped, short, told, yard
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, Colony, Queen, TrapFrame
+from ipmcal.model.outfit.outfit import Colony, Queen, TrapFrame
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.methods import Needs
-from ipmcal.model.rules.needs import NEED_RULES, NeedRule
+from ipmcal.model.rules.needs import BEGINNINGS, NEED_RULES, NeedRule
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.text import Text
