@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, KIND_MADE, Event
+from ipmcal.model.outfit.outfit import KIND_MADE, Event
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import appended
 from ipmcal.model.values.text import nearest, one_line, quoted

@@ -14,7 +14,7 @@ from ipmcal.data import folder
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
-from ipmcal.planning.plan import make_plan, season_of
+from ipmcal.planning.plan import Scope, make_plan, season_of
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.yards.yards import Loaded, load
@@ -77,7 +77,7 @@ def plans_of(loaded: Sequence[Loaded], day: int, season: int | None, progress: P
     for one in loaded:
         with progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
-            plans.append(make_plan(one.outfit, one.book, day, season, explain=True))
+            plans.append(make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True)))
     return plans
 
 

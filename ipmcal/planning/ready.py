@@ -70,7 +70,7 @@ def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of
     had = {state.colony.key: courses(state.events, book) for state in here}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), stick)
-    follow_up = int(book.planning.follow_up.value.low or 0)
+    follow_up = int(book.planning.follow_up.value.lower_end)
     names = outfit.products
     return Ready(
         ground=ground,

@@ -14,12 +14,13 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
-from ipmcal.planning.owed.fitness import FLOWS, fitness, methods_of
+from ipmcal.planning.owed.fitness import fitness, methods_of
 from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on

@@ -16,9 +16,10 @@ from ipmcal.planning.labels.case import LOOK, Case, plain_word, reason, words_fo
 def strength(limit: StrengthLimit, case: Case) -> Iterator[Limited]:
     """Frames covered with bees: as counted; else frames of brood, which are never more; else frames in the boxes."""
     at, value = case.standing, limit.value
-    low, high = value.value.low or 0.0, value.value.high if value.value.high is not None else float("inf")
+    low = 0.0 if value.value.low is None else value.value.low
+    high = float("inf") if value.value.high is None else value.value.high
     if at.bee_frames is not None:
-        if not low <= at.bee_frames <= high:
+        if not value.value.contains(at.bee_frames):
             yield reason("strength", limit, value, f"{counted_frames(at.bee_frames)} of bees", stays=True)
         return
     least, most = at.brood_frames or 0.0, at.frames if at.frames is not None else float("inf")
@@ -41,7 +42,7 @@ def chambers(limit: ChambersLimit, case: Case) -> Iterator[Limited]:
     has, value = case.standing.chambers, limit.value
     if has is None:
         yield reason("chambers", limit, value, f"brood boxes {LOOK}", stays=True, look=True)
-    elif not (value.value.low or 0) <= has <= (value.value.high if value.value.high is not None else has):
+    elif not value.value.contains(has):
         yield reason("chambers", limit, value, counted(has, "brood box", "brood boxes"), stays=True)
 
 

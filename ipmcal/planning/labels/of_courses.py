@@ -30,7 +30,7 @@ def _title(past: CourseSpell, book: Rulebook) -> str:
 
 def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
     """Days from the last day of a course to the first of the next with the same treatment, either way."""
-    days = limit.value.value.high or 0
+    days = limit.value.value.upper_end
     for past in case.standing.courses:
         if past.treatment != case.name:
             continue

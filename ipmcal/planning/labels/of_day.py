@@ -89,7 +89,7 @@ def percent(share: float) -> str:
 def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
     """Honey supers from the first application on, and through the wait after the last day; comb honey."""
     if limit.during.value == "off":
-        after = 0 if limit.after is None else int(limit.after.value.high or 0)
+        after = 0 if limit.after is None else int(limit.after.value.upper_end)
         until = max(case.use.last + after, case.use.first + 1)
         for stay in case.standing.supers:
             if stay.on < until and (stay.off is None or stay.off > case.use.first):
@@ -106,11 +106,11 @@ def _honey(limit: SupersLimit, use: Use) -> str:
     """From when honey may be taken, where the label says so."""
     if limit.harvest is None:
         return ""
-    return f"; honey from {short_day(use.last + int(limit.harvest.value.high or 0))} on"
+    return f"; honey from {short_day(use.last + int(limit.harvest.value.upper_end))} on"
 
 
 def _off_words(limit: SupersLimit) -> str:
-    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.high else ""
+    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.upper_end else ""
     return f"supers off during the course{wait}"
 
 

@@ -39,7 +39,7 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     for value, sign, word in ((limit.before, -1, "before"), (limit.after, 1, "after")):
         if value is None:
             continue
-        span = range(1, int(value.value.high or 0) + 1)
+        span = range(1, int(value.value.upper_end) + 1)
         shut = {day + sign * n for day in case.use.applications for n in span}
         says = f"nobody opens it {label_words(value)} {word}"
         opened = sorted(shut & set(case.standing.openings))

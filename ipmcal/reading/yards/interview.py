@@ -8,9 +8,9 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
-from ipmcal.model.outfit.outfit import BEGINNINGS
 from ipmcal.model.outfit.yardfile import WEEKDAYS, ColonyFile, PlaceFile
 from ipmcal.model.rules.files import HiveKind
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import day
 from ipmcal.model.values.text import nearest
