@@ -205,6 +205,30 @@ def test_work_that_can_not_wait_is_told_with_its_task() -> None:
     assert told_.helps
 
 
+def looking(opens: str, closes: str, *drives: int) -> tuple[str, str, list[str]]:
+    """The day of formic acid, the day of a task at the hive between two days, and what is told; with such drives."""
+    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    fences = [own_task(f"fence_{day}", f"07-{day}", f"07-{day}") for day in drives]
+    look = own_task("look", f"07-{opens}", f"07-{closes}", per_colony=True)
+    made = planned(replace(base, tasks=(*fences, look)), "07-01")
+    (dose,) = steps(made, "strips_in")
+    (when,) = [told(t.planned or 0) for t in made.tasks if t.step == "look"]
+    return dose[:5], when, [c.what for c in made.conflicts if "quiet days" in c.what]
+
+
+@pytest.mark.parametrize(("opens", "closes", "when"), [("23", "25", "07-23"), ("24", "26", "07-25")])
+def test_work_that_can_be_done_on_another_day_keeps_out_of_the_day_before(opens: str, closes: str, when: str) -> None:
+    """Drives on 24 and 25 July, the course on the 25th: not on the 24th, though it would spare a drive."""
+    assert looking(opens, closes, 24, 25) == ("07-25", when, [])
+
+
+def test_work_that_has_to_be_done_on_the_day_before_is_told() -> None:
+    dose, when, (conflict,) = looking("24", "24", 24, 25)
+    assert (dose, when) == ("07-25", "07-24")
+    assert "Sun 25 July" in conflict
+    assert "Sat 24 July" in conflict
+
+
 def test_the_days_after_a_dose_that_was_given_are_quiet_too() -> None:
     base = replace(there("de", treatments=(), weekdays=None), tasks=quiet_yard("07-25", "08-02").tasks)
     journal = lines("07-24 strips_in formic_strips_pair 2 lot K by AB")

@@ -344,3 +344,48 @@ def test_every_shipped_course_begun_later_is_the_same_moved() -> None:
     for treatment in shipped().treatments.values():
         for label in treatment.labels.values():
             assert use_of(label, BEGIN, shipped()).moved(17) == use_of(label, BEGIN + 17, shipped())
+
+
+# On the edge of a day -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("day", "shut"), [(-2, False), (-1, True), (0, False), (1, True), (3, True), (4, False)])
+def test_quiet_days_are_the_day_before_an_application_and_three_after(day: int, shut: bool) -> None:
+    """The label is made up: one day before, three after. The day itself is the application's own."""
+    found = verdict(ALL, "us", replace(FINE, openings=(BEGIN + day,)), BEGIN, WARM, book(), search=False)
+    assert (words(found) == {"quiet"}) is shut
+    asked_for = [c.says for c in found.conditions if c.limit == "quiet"]
+    assert len(asked_for) == (1 if shut else 2), "what is not broken stays a condition: plan no other work then"
+
+
+@pytest.mark.parametrize(
+    ("began", "ended", "apart"),
+    [
+        (0, 0, False),
+        (-14, 0, True),
+        (-14, 1, False),
+        (-1, -1, True),
+        (-14, None, False),
+        (14, 14, False),
+        (15, 15, True),
+    ],
+)
+def test_two_products_are_not_given_on_one_day_and_what_came_out_that_morning_is_out(
+    began: int, ended: int | None, apart: bool
+) -> None:
+    """The course runs for 14 days from its first; another is given, or in the hive, so many days from then."""
+    past = Past("other", "oxalic", BEGIN + began, None if ended is None else BEGIN + ended)
+    found = verdict(ALL, "us", replace(FINE, courses=(past,)), BEGIN, WARM, book(), search=False)
+    assert (words(found) == set()) is apart
+    assert apart or words(found) == {"together"}
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_where_brood_is_known_to_be_none_a_doubt_about_the_same_day_has_no_say(order: int) -> None:
+    """A caged queen in winter: what the bees do in winter is not known, and hers have nothing capped all the same."""
+    doubt = BroodSpell("unknown", on("06-01"), on("12-31"), "winter")
+    sure = BroodSpell("none", on("06-20"), on("08-20"), "caged")
+    found = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), BEGIN, WARM, book(), search=False)
+    assert (found.verdict, found.reasons) == (Allowed.ALLOWED, ())
+    past_it = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), on("08-21"), WARM, book(), search=False)
+    assert [(r.limit, r.look) for r in past_it.reasons] == [("brood", True)]
