@@ -118,6 +118,16 @@ def test_a_winter_counts_as_one_year() -> None:
     assert any(first <= on("2026-12-10") and on("01-20") <= last for first, last in at.years)
 
 
+@pytest.mark.parametrize(
+    ("region", "as_of", "begins"), [("us_northeast", "2027-07-15", "01-01"), ("nz_north_island", "2027-07-15", "07-01")]
+)
+def test_a_cap_a_year_counts_by_season_each_day_in_one_of_them(region: str, as_of: str, begins: str) -> None:
+    """The season before, this one and the next, with no day between them; the winters stand behind."""
+    before, this, then = stand(as_of=as_of, region=region).years[:3]
+    assert [first for first, _ in (before, this, then)] == [on(f"{year}-{begins}") for year in (2026, 2027, 2028)]
+    assert (before[1] + 1, this[1] + 1, then[1] + 1) == (this[0], then[0], on(f"2029-{begins}"))
+
+
 def test_what_was_not_yet_written_is_not_known() -> None:
     assert none_capped(stand("07-01 caged", as_of="06-30")) == []
 

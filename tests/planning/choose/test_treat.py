@@ -118,6 +118,18 @@ def test_courses_of_a_product_are_numbered_by_day() -> None:
     assert [t.method for t in sorted(doses, key=lambda t: t.planned or 0)] == ["oxalic_trickle", "oxalic_trickle_2"]
 
 
+def treatment_files(made: Plan) -> set[str]:
+    """The rule files of treatments that a plan says it rests on."""
+    return {key.partition("treatments/")[2] for key in made.rules_checked if "treatments/" in key}
+
+
+@pytest.mark.parametrize("product", ["amitraz_strip", "formic_strips_7_day", "formic_pads_65"])
+def test_a_plan_rests_on_the_rule_files_of_the_treatments_in_it_and_of_no_others(product: str) -> None:
+    made = planned(there("ca", treatments=(product, "oxalic_vapour"), weekdays=None))
+    assert treatment_files(made) == {t.method for t in made.tasks} & set(shipped().treatments)
+    assert treatment_files(made)
+
+
 def test_a_count_below_the_line_spares_the_course_before_winter_bees() -> None:
     yes = planned(outfit(there("uk"), journal=lines("07-10 count 30/300")), "07-11")
     no = planned(outfit(there("uk"), journal=lines("07-10 count 0/300")), "07-11")
