@@ -53,6 +53,17 @@ def test_a_split_left_to_raise_a_queen_has_its_day_at_about_day_30() -> None:
     assert "look for eggs first" in window.why
 
 
+def test_a_swarm_leaves_cells_that_are_capped_and_their_queen_lays_in_her_time() -> None:
+    """Cells are capped when a swarm leaves: the virgin emerges 15..17 d - 7..9 d of a queen's age later, 6 to 10 days.
+
+    She is mature 5 to 10 days after, lays 2 to 5 days after mating, and a worker is capped 8 to 9 days after laying, as
+    ``rules/biology.yaml`` cites it: 22 May + 25 d = 16 June at the latest for eggs, capped from 24 or 25 June on.
+    """
+    pays, perhaps = [s for s in stand("05-22 swarmed", as_of="05-23").brood if "swarmed" in s.why]
+    assert (pays.state, told(pays.first), told(pays.last or 0)) == ("unknown", "06-16", "06-23")
+    assert (perhaps.state, told(perhaps.first), told(perhaps.last or 0)) == ("unknown", "06-11", "06-24")
+
+
 def test_a_package_has_nothing_capped_until_its_first_cells() -> None:
     assert none_capped(stand(began="2027-05-01", kind="package", as_of="05-02")) == [("05-01", "05-10")]
 
