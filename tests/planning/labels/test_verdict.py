@@ -19,7 +19,7 @@ from ipmcal.data import folder
 from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
-from ipmcal.place.climate import Climate
+from ipmcal.place.climate import Climate, chance_of_run
 from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of
 from ipmcal.planning.labels.verdict import CHECKS, verdict
 from ipmcal.planning.labels.weather import Weather, warmth
@@ -388,3 +388,11 @@ def test_where_brood_is_known_to_be_none_a_doubt_about_the_same_day_has_no_say(o
     assert (found.verdict, found.reasons) == (Allowed.ALLOWED, ())
     past_it = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), on("08-21"), WARM, book(), search=False)
     assert [(r.limit, r.look) for r in past_it.reasons] == [("brood", True)]
+
+
+def test_a_chance_told_as_at_most_is_that_of_the_four_days_about_the_hardest() -> None:
+    """Every day is as hard as the next, so that the first stands for the hardest: it and the four behind it."""
+    even = Climate((20.0,) * 12, (5.0,) * 12)
+    found = warmth(Weather({}, dict.fromkeys(NORMALS, even), 0.64, 0.9), "high", 12.0, None, range(BEGIN, BEGIN + 20))
+    assert found.at_most
+    assert found.chance == pytest.approx(chance_of_run(even, BEGIN, 5, 12.0, None, 0.64))
