@@ -183,6 +183,17 @@ def test_a_course_ends_sooner_where_a_label_would_be_broken_by_its_last_days() -
     assert not made.conflicts
 
 
+@pytest.mark.parametrize("away", ["07-03", "07-10", "07-17", "08-01", "08-14"])
+def test_no_strips_go_in_that_nobody_could_take_out(away: str) -> None:
+    """Away for the rest of the year: a course whose strips would stay in is not planned, and the need is left open.
+
+    Its middle step is soft and has no day either; that is no end of what is owed.
+    """
+    base = replace(there("us", "few_drives", treatments=("amitraz_strip",)), away=((on(away), on("12-31")),))
+    made = planned(outfit(base, journal=()), "06-15")
+    assert len(steps(made, "strips_in")) == len(steps(made, "strips_out"))
+
+
 def test_without_a_course_supers_go_on_in_their_time() -> None:
     assert steps(planned(there("us", treatments=())), "supers_on") == ["05-15 supers/put_on"]
 
