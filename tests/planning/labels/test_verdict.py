@@ -396,3 +396,16 @@ def test_a_chance_told_as_at_most_is_that_of_the_four_days_about_the_hardest() -
     found = warmth(Weather({}, dict.fromkeys(NORMALS, even), 0.64, 0.9), "high", 12.0, None, range(BEGIN, BEGIN + 20))
     assert found.at_most
     assert found.chance == pytest.approx(chance_of_run(even, BEGIN, 5, 12.0, None, 0.64))
+
+
+@pytest.mark.parametrize(
+    ("began", "free"),
+    [("2025-12-31", True), ("2026-01-01", False), ("2026-12-31", False), ("2027-01-01", True), ("2027-06-30", True)],
+)
+def test_a_year_between_is_the_whole_year_before_from_its_first_day_to_its_last(began: str, free: bool) -> None:
+    """Flumethrin strips are not for two years running (rule file); another course of the same year is the cap's."""
+    jurisdiction = next(iter(shipped().treatments["flumethrin_strip"].labels))
+    years = ((on("2026-01-01"), on("2026-12-31")), (on("01-01"), on("12-31")))
+    standing = replace(FINE, years=years, courses=(Past("tau_fluvalinate_strip", "pyrethroid", on(began), on(began)),))
+    found = verdict("flumethrin_strip", jurisdiction, standing, on("08-14"), WARM, shipped(), search=False)
+    assert ("class" not in words(found)) is free
