@@ -1,4 +1,4 @@
-"""The house: how full a room may be, and one word for one thing. In: the source as it stands, by ``ast``."""
+"""The house: how full a room or a function may be, and one word for one thing. In: the source, by ``ast``."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ import yaml
 ROOT = Path(__file__).resolve().parent.parent
 MODULES = sorted(path.relative_to(ROOT).as_posix() for path in (ROOT / "ipmcal").rglob("*.py"))
 ROOMS = sorted({Path(module).parent.as_posix() for module in MODULES})
-MODULES_A_ROOM = 12
+MODULES_A_ROOM, PARAMETERS, LINES = 12, 6, 40
 TWICE: dict[str, dict[str, Any]] = yaml.safe_load(Path(__file__).with_name("names_twice.yaml").read_text())
 """Public names that stand in more than one file: in how many, and why. It only shrinks: what is mended must go."""
 
@@ -62,3 +62,24 @@ def test_the_list_of_names_that_stand_twice_only_shrinks() -> None:
     known = places()
     assert {name: len(known.get(name, ())) for name in TWICE} == {name: one["files"] for name, one in TWICE.items()}
     assert [name for name, one in TWICE.items() if one["files"] < 2 or not one["why"].strip()] == []
+
+
+def functions(module: str) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
+    return (n for n in ast.walk(tree(module)) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef))
+
+
+def parameters(one: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """How many a caller may give; ``self`` and ``cls`` are none."""
+    named = [arg.arg for arg in (*one.args.posonlyargs, *one.args.args, *one.args.kwonlyargs)]
+    return len([name for name in named if name not in ("self", "cls")])
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_function_takes_no_more_than_six_parameters(module: str) -> None:
+    assert [(f.name, parameters(f)) for f in functions(module) if parameters(f) > PARAMETERS] == []
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_function_has_no_more_than_forty_lines(module: str) -> None:
+    lines = [(f.name, (f.end_lineno or 0) - f.lineno + 1) for f in functions(module)]
+    assert [(name, count) for name, count in lines if count > LINES] == []
