@@ -57,9 +57,9 @@ def plan(
 ) -> None:
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
     from ipmcal.loading import load_all
-    from ipmcal.making import Order, make
+    from ipmcal.making import MakingOrder, make
 
-    order = Order(_day(as_of), season, out, _kinds(print_))
+    order = MakingOrder(_day(as_of), season, out, _kinds(print_))
     code = DONE
     with _trouble():
         for made in make(load_all(paths), order, _progress):
@@ -92,7 +92,7 @@ def new(
 ) -> None:
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
     from ipmcal.loading import shipped_rules
-    from ipmcal.publishing.atomic import write_all
+    from ipmcal.publishing.disk.atomic import write_all
     from ipmcal.reading.yards.interview import interview
     from ipmcal.reading.yards.newyard import yard_text
 
@@ -261,7 +261,7 @@ def schema(
     """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
 
     from ipmcal.model.schema import schema_texts
-    from ipmcal.publishing.atomic import write_all
+    from ipmcal.publishing.disk.atomic import write_all
     from ipmcal.publishing.plan_json import schema_text
 
     texts = schema_texts()

@@ -19,7 +19,7 @@ from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import appended
 from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
-from ipmcal.publishing.journalfile import append_rows
+from ipmcal.publishing.disk.journalfile import append_rows
 from ipmcal.publishing.memory.codes import find_sheet, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told

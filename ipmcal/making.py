@@ -11,30 +11,30 @@ from pathlib import Path
 
 from ipmcal.loading import Progress, check_seasons, plans_of
 from ipmcal.model.plan.plan import Plan
-from ipmcal.publishing.lock import alone
+from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.memory.ledger import read_ledger
 from ipmcal.publishing.publish import publish
 from ipmcal.reading.yards.yards import Loaded
 from ipmcal.saying.changed import change_lines, superseded_lines
 from ipmcal.saying.telling import finding_lines, size_words
 
-PATIENCE = 60.0
+RUN_PATIENCE = 60.0
 """Seconds to wait for another run: long enough for the documents of an outfit of a few yards."""
 
 
 @dataclass(frozen=True)
-class Order:
+class MakingOrder:
     """What to make: as on the morning of ``day``, below ``out``. ``patience``: seconds to wait for another run."""
 
     day: int
     season: int | None
     out: Path
     kinds: Sequence[str]
-    patience: float = PATIENCE
+    patience: float = RUN_PATIENCE
 
 
 @dataclass(frozen=True)
-class Made:
+class OutfitMade:
     """What was made of an outfit: its plan, lines to print, and why there is no PDF ("" where there is)."""
 
     plan: Plan
@@ -42,7 +42,7 @@ class Made:
     no_pdf: str
 
 
-def make(loaded: Sequence[Loaded], order: Order, progress: Progress) -> Iterator[Made]:
+def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> Iterator[OutfitMade]:
     """Plans all, then publishes one by one. Raises BadInput, LedgerError and OSError (LockedError among them).
 
     What is printed follows from the ledger, and is remembered in it: were two runs to plan from the same ledger, both
@@ -60,4 +60,4 @@ def make(loaded: Sequence[Loaded], order: Order, progress: Progress) -> Iterator
                 done = publish(plan, ledger, one.ledger, folder, order.kinds, tell)
             told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
-            yield Made(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)
+            yield OutfitMade(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)

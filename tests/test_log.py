@@ -15,7 +15,7 @@ from filelock import FileLock
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.publishing.lock import LockedError, lock_path
+from ipmcal.publishing.disk.lock import LockedError, lock_path
 from ipmcal.reading.yards.yards import Loaded, load
 
 PRINTED = "2027-05-10"

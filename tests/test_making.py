@@ -12,8 +12,8 @@ import pytest
 from filelock import FileLock
 
 from ipmcal.loading import load_all
-from ipmcal.making import Order, make
-from ipmcal.publishing.lock import LockedError, lock_path
+from ipmcal.making import MakingOrder, make
+from ipmcal.publishing.disk.lock import LockedError, lock_path
 from ipmcal.reading.source.dates import read_day
 
 KINDS = ("feed", "plan")
@@ -27,7 +27,7 @@ def quiet(what: str) -> Iterator[Callable[[int], None]]:
 def test_nobody_else_plans_from_the_ledger_between_reading_and_writing_it(yards: Path, tmp_path: Path) -> None:
     """A second run begins while the first is planning, and again while it is printing."""
     loaded = load_all([yards / "first_season.yaml"])
-    first, second = (Order(read_day("10 May 2027"), None, tmp_path / n, KINDS, 0.01) for n in ("first", "second"))
+    first, second = (MakingOrder(read_day("10 May 2027"), None, tmp_path / n, KINDS, 0.01) for n in ("first", "second"))
     refused: list[str] = []
 
     def try_second() -> None:
@@ -55,7 +55,7 @@ def test_a_ledger_that_stays_locked_is_one_complaint_and_nothing_written(
     from ipmcal import cli, making
 
     yard = yards / "first_season.yaml"
-    monkeypatch.setattr(making.Order.__init__, "__defaults__", (0.05,))
+    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05,))
     monkeypatch.setattr(
         sys, "argv", ["ipmcal", "plan", str(yard), "--out", str(tmp_path / "out"), "--as-of", "2027-05-10"]
     )

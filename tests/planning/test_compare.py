@@ -78,6 +78,14 @@ def test_one_more_weekday_saves_what_a_plan_with_it_saves() -> None:
         assert saved == 2 - len(make_plan(outfit(more), rules(), on("01-01"), 2027).visits)
 
 
+def test_a_sunday_is_tried_as_well_as_any_other_day() -> None:
+    """By Saturdays alone 8 May and 1 May, the last day held for rain; with Sundays both are done on 2 May."""
+    kept = outfit(chores(("05-02", "05-08"), ("04-25", "05-08")))
+    made = plan(kept)
+    assert made.worth[0].visits == 2
+    assert dict(weekday_savings(kept, rules(), made, "yard")).get(6) == 1
+
+
 def test_a_keeper_who_comes_on_any_day_saves_nothing_by_another() -> None:
     kept = outfit(replace(chores(("05-03", "05-09")), weekdays=None))
     assert weekday_savings(kept, rules(), plan(kept), "yard") == ()

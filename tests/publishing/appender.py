@@ -14,7 +14,7 @@ import time
 from itertools import count
 from pathlib import Path
 
-from ipmcal.publishing.journalfile import append_rows
+from ipmcal.publishing.disk.journalfile import append_rows
 
 LONGEST = 12
 """A process lives for at most so many appends, as long as one takes on this machine now: slow disks change nothing."""

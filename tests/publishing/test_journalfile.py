@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.model.values.rows import JOURNAL_COLUMNS
-from ipmcal.publishing.journalfile import append_rows
-from ipmcal.publishing.lock import LockedError, lock_path
+from ipmcal.publishing.disk.journalfile import append_rows
+from ipmcal.publishing.disk.lock import LockedError, lock_path
 from ipmcal.reading.source.table import delimiter, rows
 
 HEAD = ",".join(JOURNAL_COLUMNS)

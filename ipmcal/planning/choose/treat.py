@@ -27,7 +27,7 @@ from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell, Standing
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.fitness import fitness, methods_of
@@ -323,7 +323,7 @@ def broken(
 
 
 def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
-    made = verdict(errand.course, ask.jurisdiction, standing, use, ask.weather, ask.book, search=False)
+    made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
     against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 

@@ -320,7 +320,7 @@ class _Compiler:
         if mask & (mask - 1):
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
-            return None  # its window lies beyond the season
+            return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
         if not mask and self.ease >= Ease.BENT:
             mask = self._bend(window, last, () if cursor.begun else cursor.closed, first=at < 0)
             # A soft repeat that would come after its ``until`` is not late: it is over.

@@ -7,7 +7,7 @@ In: a treatment's id, the jurisdiction, the colony's standing, the course's days
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
@@ -45,20 +45,21 @@ CHECKS: dict[str, Check] = {
 """The check of each limit's word."""
 
 
-def verdict(
-    name: str,
-    jurisdiction: str,
-    standing: Standing,
-    days: Use | int,
-    weather: Weather,
-    book: Rulebook,
-    *,
-    search: bool = True,
-) -> Verdict:
+@dataclass(frozen=True)
+class Where:
+    """Where labels are asked: the country or state, its weather, the rules."""
+
+    jurisdiction: str
+    weather: Weather
+    book: Rulebook
+
+
+def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, search: bool = True) -> Verdict:
     """The verdict on a course of the treatment ``name``; ``days`` is its ``Use``, or the day on which it begins.
 
     ``search=False`` leaves out for each reason the first day on which it falls away, which takes most of the time.
     """
+    jurisdiction, book = where.jurisdiction, where.book
     treatment = book.treatments.get(name)
     label = None if treatment is None else label_for(treatment, jurisdiction, book)
     if treatment is None or label is None:
@@ -66,7 +67,7 @@ def verdict(
         use = days if isinstance(days, Use) else None
         return Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
     use = days if isinstance(days, Use) else use_of(label, days, book)
-    case = Case(name, treatment, label, standing, use, weather, book)
+    case = Case(name, treatment, label, standing, use, where.weather, book)
     found = list(_found(case))
     if search:
         found = [replace(one, until=_until(case, one)) if one.until is None else one for one in found]

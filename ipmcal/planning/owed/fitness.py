@@ -48,7 +48,7 @@ class Fitness:
 
 
 @dataclass(frozen=True)
-class Case:
+class NeedCase:
     """Whom a need is asked of: a colony, its trap frame where the method is about one, its season, the rules."""
 
     state: ColonyState
@@ -59,7 +59,7 @@ class Case:
 
 def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: Season, book: Rulebook) -> Fitness:
     """Whether ``method`` fits; ``trap`` is given for methods per trap frame."""
-    case = Case(state, trap, season, book)
+    case = NeedCase(state, trap, season, book)
     asked = ((getattr(method.needs, word), check) for word, check in CHECKS.items())
     found = [check(need, case) for need, check in asked if need is not None]
     if not all(one.meant for one in found):
@@ -93,15 +93,15 @@ def _meant_for(need: WordNeed, words: Collection[str], what: str) -> Iterator[Wh
         yield Why(f"it is not meant for {what} that is {_plain(barred)}")
 
 
-def _kind(need: WordNeed, case: Case) -> Fitness:
+def _kind(need: WordNeed, case: NeedCase) -> Fitness:
     return _told(need, _meant_for(need, {case.state.kind}, "a colony"), meant=False)
 
 
-def _traps(need: WordNeed, case: Case) -> Fitness:
+def _traps(need: WordNeed, case: NeedCase) -> Fitness:
     return _told(need, _meant_for(need, {case.trap.kind} if case.trap else (), "a trap frame"), meant=False)
 
 
-def _queen(need: WordNeed, case: Case) -> Fitness:
+def _queen(need: WordNeed, case: NeedCase) -> Fitness:
     """Other queens than those asked for, and clipped ones, have methods of their own; of others it is said."""
     queen = case.state.queen
     others = need.is_ and not queen & set(need.is_)
@@ -114,7 +114,7 @@ def _queen(need: WordNeed, case: Case) -> Fitness:
     return _told(need, whys)
 
 
-def _strength(need: RangeNeed, case: Case) -> Fitness:
+def _strength(need: RangeNeed, case: NeedCase) -> Fitness:
     """Frames of brood as last counted; where nobody counted, it is left to whoever stands at the hive."""
     wanted, has = need.value.value, case.state.strength
     if has is None:
@@ -137,7 +137,7 @@ def _or_more(wanted: Amount) -> str:
     return " or more" if wanted.high is None else " or fewer" if wanted.low is None else ""
 
 
-def _brood(need: WordNeed, case: Case) -> Fitness:
+def _brood(need: WordNeed, case: NeedCase) -> Fitness:
     suspect = case.state.suspect
     if "suspect" in need.is_ and not suspect:
         return _told(need, [Why("it is meant for brood that looks sick")], meant=False)
@@ -145,7 +145,7 @@ def _brood(need: WordNeed, case: Case) -> Fitness:
     return _told(need, [Why("its brood looks sick", helps)] if "suspect" in need.not_ and suspect else ())
 
 
-def _places(need: RangeNeed, case: Case) -> Fitness:
+def _places(need: RangeNeed, case: NeedCase) -> Fitness:
     wanted, trap = need.value.value, case.trap
     if trap is None or wanted.contains(trap.frames):
         return Fitness()
@@ -160,7 +160,7 @@ def _places(need: RangeNeed, case: Case) -> Fitness:
     return _told(need, [Why(f"{what}one hangs, one freezes", helps, reason)])
 
 
-def _box(need: WordNeed, case: Case) -> Fitness:
+def _box(need: WordNeed, case: NeedCase) -> Fitness:
     """A new colony waits until its box counts as full."""
     full = full_on(case.state, case.book.biology)
     if not need.advice or full is None:
@@ -169,7 +169,7 @@ def _box(need: WordNeed, case: Case) -> Fitness:
     return Fitness(advice=(f"Its box counts as full from {short_day(full.span.usual)}.",))
 
 
-def _flow(need: WordNeed, case: Case) -> Fitness:
+def _flow(need: WordNeed, case: NeedCase) -> Fitness:
     """No first step in a period that is barred, nor outside those that are asked for."""
     season = case.season
     barred = [(*period, word) for word in need.not_ for period in _period(season, word)]
@@ -201,17 +201,17 @@ def _period(season: Season, word: str) -> Iterator[tuple[int, int]]:
         yield mark.begins.usual, mark.ends.usual
 
 
-def _warmth(need: RangeNeed, case: Case) -> Fitness:
+def _warmth(need: RangeNeed, case: NeedCase) -> Fitness:
     """No plan knows the warmth of a day to come: the sheet says below which to close up (``settle/visits.py``)."""
     return Fitness()
 
 
-def _gap(need: WordNeed, case: Case) -> Fitness:
+def _gap(need: WordNeed, case: NeedCase) -> Fitness:
     return _told(need, _no_room(case.state, case.trap, case.book) if case.trap else ())
 
 
-Check = Callable[[Any, Case], Fitness]
-CHECKS: dict[str, Check] = {
+NeedCheck = Callable[[Any, NeedCase], Fitness]
+CHECKS: dict[str, NeedCheck] = {
     "kind": _kind,
     "traps": _traps,
     "queen": _queen,

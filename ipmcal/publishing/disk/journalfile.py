@@ -10,8 +10,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from ipmcal.model.values.rows import appended
-from ipmcal.publishing.atomic import write_all
-from ipmcal.publishing.lock import PATIENCE, alone
+from ipmcal.publishing.disk.atomic import write_all
+from ipmcal.publishing.disk.lock import PATIENCE, alone
 
 BOM = "\ufeff"
 
