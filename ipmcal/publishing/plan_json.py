@@ -91,7 +91,7 @@ def _word(words: Sequence[str]) -> Form:
 
 
 TEXT: Final = Form({"type": "string"}, str)
-NUMBER: Final = Form({"type": "number"}, float)
+REAL: Final = Form({"type": "number"}, float)
 INTEGER: Final = Form({"type": "integer"}, int)
 COUNT: Final = Form({"type": "integer", "minimum": 0}, int)
 YES_NO: Final = Form({"type": "boolean"}, bool)
@@ -318,8 +318,8 @@ _YARD: Final = Shape(
     (
         Field("key", TEXT, "Its key."),
         Field("name", TEXT, "Its name."),
-        Field("latitude", NUMBER, "Degrees north, south negative."),
-        Field("longitude", NUMBER, "Degrees east, west negative."),
+        Field("latitude", REAL, "Degrees north, south negative."),
+        Field("longitude", REAL, "Degrees east, west negative."),
         Field("directions", TEXT, "How to get there."),
         Field("region", TEXT, "Region, by the name of its rule file."),
         Field("jurisdiction", TEXT, "Jurisdiction, by the name of its rule file."),
@@ -333,7 +333,7 @@ _YARD: Final = Shape(
         Field("language", TEXT, "Language of its documents."),
         Field("colonies", _list(_ref("colony")), "Its colonies, in walking order."),
         Field("marks", _list(_ref("mark")), "Its season."),
-        Field("highs", _list(NUMBER), "Usual daily highs by month, degrees Celsius; may be empty."),
+        Field("highs", _list(REAL), "Usual daily highs by month, degrees Celsius; may be empty."),
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),

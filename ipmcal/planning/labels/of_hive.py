@@ -71,7 +71,7 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
     for period in case.standing.flows.get("dearth", ()):
         if overlap(case.use, period):
             small = next(
-                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL), None
+                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL_ENTRANCE), None
             )
             cites = limit.width.cites + (small[1].opens[0].cites if small else ())
             told = f"against robbers in the dearth {rough_range(*period)} it should be small"
@@ -80,7 +80,7 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
             yield Limited("entrance", weight, says, told + rule, limit.width, tuple(dict.fromkeys(cites)))
 
 
-SMALL = "entrances_small"
+SMALL_ENTRANCE = "entrances_small"
 """The journal's word for small entrances."""
 
 

@@ -25,7 +25,7 @@ HORIZON = 400
 
 
 Check = Callable[[Any, Case], Iterator[Limited]]
-CHECKS: dict[str, Check] = {
+LIMIT_CHECKS: dict[str, Check] = {
     "temperature": of_day.temperature,
     "supers": of_day.supers,
     "brood": of_day.brood,
@@ -84,18 +84,18 @@ def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, sea
 def _found(case: Case) -> Iterator[Limited]:
     """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
     for word, limit in limits_of(case.label):
-        yield from CHECKS[word](limit, case)
+        yield from LIMIT_CHECKS[word](limit, case)
     yield from of_colony.hand_checks(case)
 
 
 def _until(case: Case, reason: Limited) -> int | None:
     """The first day on which the course could begin without this reason; None where there is none within a year."""
-    if reason.weight is Weight.ASKS or reason.limit not in CHECKS or reason.stays:
+    if reason.weight is Weight.ASKS or reason.limit not in LIMIT_CHECKS or reason.stays:
         return None
     limits = [limit for word, limit in limits_of(case.label) if word == reason.limit]
     for later in range(1, HORIZON + 1):
         moved = replace(case, use=case.use.moved(later))
-        if not any(_same(one, reason) for limit in limits for one in CHECKS[reason.limit](limit, moved)):
+        if not any(_same(one, reason) for limit in limits for one in LIMIT_CHECKS[reason.limit](limit, moved)):
             return moved.use.first
     return None
 

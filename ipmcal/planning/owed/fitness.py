@@ -60,7 +60,7 @@ class NeedCase:
 def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: Season, book: Rulebook) -> Fitness:
     """Whether ``method`` fits; ``trap`` is given for methods per trap frame."""
     case = NeedCase(state, trap, season, book)
-    asked = ((getattr(method.needs, word), check) for word, check in CHECKS.items())
+    asked = ((getattr(method.needs, word), check) for word, check in NEED_CHECKS.items())
     found = [check(need, case) for need, check in asked if need is not None]
     if not all(one.meant for one in found):
         return Fitness(meant=False)
@@ -211,7 +211,7 @@ def _gap(need: WordNeed, case: NeedCase) -> Fitness:
 
 
 NeedCheck = Callable[[Any, NeedCase], Fitness]
-CHECKS: dict[str, NeedCheck] = {
+NEED_CHECKS: dict[str, NeedCheck] = {
     "kind": _kind,
     "traps": _traps,
     "queen": _queen,

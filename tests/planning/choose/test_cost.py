@@ -15,10 +15,13 @@ from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import cited_values
 from ipmcal.model.values.cited import Basis
-from ipmcal.planning.choose.cost import ALL_MITES, CRITERIA, Order, added, nothing, unserved, worth
+from ipmcal.planning.choose.cost import ALL_MITES, worth
 from ipmcal.planning.choose.doses import Figures, Offer, figures
+from ipmcal.planning.choose.offer import Question
+from ipmcal.planning.choose.order import CRITERIA, Order, added, nothing, unserved
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import BroodSpell, Standing, Stay
+from ipmcal.planning.labels.weather import Weather
 
 DAY = on("08-14")
 NEED = Want("before_winter_bees", on("07-01"), on("09-01"), DAY)
@@ -40,7 +43,8 @@ def terms(
     made = Verdict(treatment, Allowed.ALLOWED, reasons, (), (), "us", use)
     given = Offer("1", treatment, **{"use": use, "verdict": made, **dose})
     kept = order or Order()
-    cost = worth(kept, 2, shipped(), "us", standing or Standing(kind="overwintered"), need, given, other)
+    asked = Question((need, need), (), (DAY,), "us", Weather(), shipped(), kept)
+    cost = worth(asked, standing or Standing(kind="overwintered"), need, given, other)
     words = [word for word in kept.criteria for _ in range(2 if word == "served" else 1)]
     assert len(cost) == len(words)
     assert not any(n for word, n in zip(words, cost, strict=True) if word == "served")

@@ -21,7 +21,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
 from ipmcal.place.climate import Climate, chance_of_run
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
-from ipmcal.planning.labels.verdict import CHECKS, Where, verdict
+from ipmcal.planning.labels.verdict import LIMIT_CHECKS, Where, verdict
 from ipmcal.planning.labels.weather import Weather, warm_days
 from ipmcal.reading.rules.rulebook import load_rulebook
 
@@ -99,7 +99,7 @@ EVERY = sorted({*BREAKS, *PASTS, "temperature"})
 
 def test_every_limit_that_a_label_may_set_has_a_check_and_is_tried_here() -> None:
     named = {info.alias or name for name, info in Limits.model_fields.items()} - {"cite"}
-    assert named == set(CHECKS) == set(EVERY)
+    assert named == set(LIMIT_CHECKS) == set(EVERY)
 
 
 def test_a_colony_that_meets_every_limit_is_allowed() -> None:

@@ -15,7 +15,7 @@ from ipmcal.model.rules.needs import BEGINNINGS, NEED_RULES, NeedRule
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.text import Text
-from ipmcal.planning.owed.fitness import CHECKS, Fitness, comb_below, fitness, gap_mm
+from ipmcal.planning.owed.fitness import NEED_CHECKS, Fitness, comb_below, fitness, gap_mm
 from ipmcal.planning.plan import season_of
 from ipmcal.planning.recall.state import recall
 
@@ -221,7 +221,7 @@ UNFIT: dict[str, tuple[object, Colony, TrapFrame | None, tuple[str, ...]]] = {
 
 def test_every_need_has_a_row_in_the_vocabulary_a_check_and_a_case() -> None:
     words = set(Needs.model_fields)
-    assert words == set(NEED_RULES) == set(CHECKS)
+    assert words == set(NEED_RULES) == set(NEED_CHECKS)
     assert words == {*UNFIT, "temperature"}
 
 
