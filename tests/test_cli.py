@@ -112,8 +112,11 @@ def test_bad_input_is_one_complaint_and_nothing_written(
 @pytest.mark.parametrize(
     ("args", "expected"),
     [
-        (("--as-of", "2027-02-30"), "'2027-02-30' is not a date"),
-        (("--as-of", "soon"), "'soon' is not a date"),
+        (("--as-of", "2027-02-30"), "--as-of '2027-02-30' does not exist"),
+        (("--as-of", "soon"), "--as-of 'soon' is not a date"),
+        (("--as-of", "may"), "--as-of 'may' lacks its day and year; write year, month and day, such as '2027-05-22'"),
+        (("--as-of", "22 May"), "--as-of '22 May' lacks its year"),
+        (("--as-of", "5/8/2027"), "--as-of '5/8/2027' can be 2027-08-05 or 2027-05-08; write it as the one"),
         (("--print", "poster"), "'poster' can't be printed; allowed: sheet, season, feed, plan"),
     ],
 )
@@ -124,8 +127,9 @@ def test_bad_options_are_complaints_too(yards: Path, tmp_path: Path, args: tuple
     assert not (tmp_path / "out").exists()
 
 
-def test_a_date_as_keepers_write_it(yards: Path, tmp_path: Path) -> None:
-    assert run("check", yards / "first_season.yaml", "--as-of", "10 May 2027", cwd=tmp_path).returncode == 0
+@pytest.mark.parametrize("text", ["10 May 2027", "Mon 10 May 2027", "10.5.2027"])
+def test_a_date_as_keepers_write_it(yards: Path, tmp_path: Path, text: str) -> None:
+    assert run("check", yards / "first_season.yaml", "--as-of", text, cwd=tmp_path).returncode == 0
 
 
 def test_an_out_folder_that_is_a_file_is_a_complaint(yards: Path, tmp_path: Path) -> None:
@@ -214,3 +218,9 @@ def test_check_of_a_rule_teaches(tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "own/methods/mine.yaml:5:3 steps.look: the key 'opens' is missing" in done.stderr
     assert "such as" in done.stderr
+
+
+def test_why_of_a_yard_says_what_another_weekday_would_save(yards: Path, tmp_path: Path) -> None:
+    done = run("why", yards / "first_season.yaml", "first_season", "--as-of", AS_OF, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("first_season: 10 visits with your days, proven to be the fewest\n")

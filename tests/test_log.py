@@ -11,9 +11,11 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.publishing.disk.lock import LockedError, lock_path
 from ipmcal.reading.yards.yards import Loaded, load
 
 PRINTED = "2027-05-10"
@@ -380,24 +382,16 @@ def test_a_damaged_ledger_is_a_complaint(printed: Outfit, sheet: str) -> None:
     assert "damaged" in printed.refused(sheet, "1 done")
 
 
-@pytest.mark.skipif(os.name != "posix", reason="locks are those of a POSIX system")
 def test_a_journal_that_is_being_written_is_a_complaint(
     outfit: Outfit, book: Rulebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import fcntl
-
     from ipmcal import entering
 
     monkeypatch.setattr(entering, "append_rows", partial(entering.append_rows, patience=0.0))
     loaded = outfit.load(book)
     request = entering.Request("hollow_lane", ("3", "inspected"), None, "", "", date(2027, 5, 23).toordinal())
-    handle = os.open(outfit.folder, os.O_RDONLY)
-    fcntl.flock(handle, fcntl.LOCK_EX)
-    try:
-        with pytest.raises(OSError, match="another program is writing it"):
-            entering.enter(loaded, request, lambda question, default: default, lambda text: None)
-    finally:
-        os.close(handle)
+    with FileLock(lock_path(loaded.journal)), pytest.raises(LockedError, match="another program is writing it"):
+        entering.enter(loaded, request, lambda question, default: default, lambda text: None)
     assert not outfit.path.exists()
 
 

@@ -1,7 +1,12 @@
-"""The README is true: its commands give the output that it shows, and its sheet is the sheet that is printed."""
+"""The README is true: its commands give the output that it shows, and its sheet is the sheet that is printed.
+
+``README=write pytest tests/test_readme.py`` writes the outputs anew, after a change of rules: then read what changed.
+Where the middle of an output is left out (a line of three dots), as many lines stay before and behind it as there were.
+"""
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import subprocess
@@ -13,6 +18,8 @@ from pypdf import PdfReader
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+WRITE = os.environ.get("README") == "write"
+LEFT_OUT = "\n...\n"
 BLOCKS = re.findall(r"^```console\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
 SHEET = re.search(r"<!-- sheet: (\S+) -->\n```text\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
 
@@ -50,16 +57,46 @@ def test_it_shows_commands() -> None:
     assert len(commands()) >= 4
 
 
+def as_shown(said: str, shown: str) -> str:
+    """An output as the README shows it: whole, or with its middle left out where it is left out there."""
+    head, dots, tail = shown.partition(LEFT_OUT)
+    if not dots:
+        return said
+    lines, before, behind = said.splitlines(keepends=True), head.count("\n") + 1, tail.count("\n")
+    assert len(lines) > before + behind, "nothing is left out"
+    return "".join(lines[:before]) + LEFT_OUT[1:] + "".join(lines[-behind:])
+
+
+def written(text: str, outputs: list[str]) -> str:
+    """The README with these outputs, one a command, in their order."""
+    left = iter(outputs)
+
+    def block(match: re.Match[str]) -> str:
+        commands = re.split(r"^\$ ", match[1], flags=re.MULTILINE)[1:]
+        return "```console\n" + "".join(f"$ {one.partition(chr(10))[0]}\n{next(left)}" for one in commands) + "```"
+
+    return re.sub(r"^```console\n(.*?)^```$", block, text, flags=re.MULTILINE | re.DOTALL)
+
+
 def test_every_command_gives_the_output_that_is_shown(here: Path) -> None:
+    outputs = []
     for command, shown in commands():
         done = run(command, here)
-        said = done.stdout + done.stderr
-        if "\n...\n" in shown:  # the middle is left out, and said to be
-            head, _, tail = shown.partition("\n...\n")
-            assert said.startswith(head), command
-            assert said.endswith(tail), command
-        else:
-            assert said == shown, command
+        outputs.append(as_shown(done.stdout + done.stderr, shown))
+        if not WRITE:
+            assert outputs[-1] == shown, command
+    whole = written(README, outputs)
+    if WRITE:
+        (ROOT / "README.md").write_text(whole, encoding="utf-8")
+    else:
+        assert whole == README
+
+
+def test_outputs_are_written_where_they_stand_and_nothing_else_is_touched() -> None:
+    text = "a\n```console\n$ one\nold\n$ two\nx\n...\ny\n```\nb\n"
+    assert as_shown("1\n2\n3\n4\n", "x\n...\ny\n") == "1\n...\n4\n"
+    assert as_shown("1\n2\n", "old\n") == "1\n2\n"
+    assert written(text, ["new\n", "1\n...\n4\n"]) == "a\n```console\n$ one\nnew\n$ two\n1\n...\n4\n```\nb\n"
 
 
 def test_the_sheet_that_it_shows_is_the_sheet_that_is_printed(here: Path) -> None:

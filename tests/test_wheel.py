@@ -27,6 +27,7 @@ def test_the_wheel_holds_rules_templates_schemas_and_types(wheel: Path) -> None:
     for folder, there in (("rules", "ipmcal/_data/rules"), ("templates", "ipmcal/_data/templates")):
         for file in (ROOT / folder).rglob("*.*"):
             assert f"{there}/{file.relative_to(ROOT / folder).as_posix()}" in names
+    assert "ipmcal/LICENSE" in names
     assert {"ipmcal/py.typed", "ipmcal/schemas/yard.json", "ipmcal/schemas/plan.json"} <= names
     assert not any(name.startswith(("tests/", "example_yards/")) for name in names)
 

@@ -5,11 +5,10 @@ In: an outfit, the rulebook, a plan of it. Out: numbers of visits and what gives
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from ipmcal.model.outfit.outfit import Outfit, Yard
-from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.plan import Conflict, Plan
 from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import day
@@ -55,30 +54,23 @@ def _visits(plan: Plan, yard: str) -> int:
     return sum(visit.yard == yard for visit in plan.visits)
 
 
-def with_worth(outfit: Outfit, book: Rulebook, plan: Plan) -> Plan:
-    """The plan with what one more weekday would save each yard."""
-    by_key = {yard.key: yard for yard in outfit.yards}
-    worth = tuple(
-        replace(one, saves=tuple(_saves(outfit, book, plan, by_key[one.yard], one))) if one.yard in by_key else one
-        for one in plan.worth
-    )
-    return replace(plan, worth=worth)
+def weekday_savings(outfit: Outfit, book: Rulebook, plan: Plan, key: str) -> tuple[tuple[int, int], ...]:
+    """Each weekday (Monday 0) on which the keeper does not come to a yard, with the visits that it would save.
 
-
-def _saves(outfit: Outfit, book: Rulebook, plan: Plan, yard: Yard, worth: YardWorth) -> Iterator[tuple[int, int]]:
-    """Each weekday on which the keeper does not come, with the visits that it would save."""
-    if yard.weekdays is None:
-        return
-    season = _season(plan, yard.key)
-    for weekday in range(WEEK):
-        if weekday not in yard.weekdays:
-            more = replace(yard, weekdays=tuple(sorted((*yard.weekdays, weekday))))
-            alone = replace(outfit, yards=tuple(more if y.key == yard.key else y for y in outfit.yards))
-            saved = worth.visits - _visits(
-                make_plan(alone, book, plan.as_of, season, scope=Scope(only=yard.key)), yard.key
-            )
+    Up to six plans of that yard, so it is worked out where it is asked for only. Nothing for a keeper of all days.
+    """
+    yard = next(one for one in outfit.yards if one.key == key)
+    season = _season(plan, key)
+    now = _visits(plan, key)
+    found = []
+    for weekday in range(WEEK) if yard.weekdays is not None else ():
+        if weekday not in (yard.weekdays or ()):
+            more = replace(yard, weekdays=tuple(sorted((*(yard.weekdays or ()), weekday))))
+            wider = replace(outfit, yards=tuple(more if y.key == key else y for y in outfit.yards))
+            saved = now - _visits(make_plan(wider, book, plan.as_of, season, scope=Scope(only=key)), key)
             if saved > 0:
-                yield weekday, saved
+                found.append((weekday, saved))
+    return tuple(found)
 
 
 def find_visit(plan: Plan, name: str) -> Visit | None:

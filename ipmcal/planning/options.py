@@ -16,7 +16,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import season_year
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import Standing, use_of
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.recall.courses import courses
 from ipmcal.planning.recall.roster import roster
@@ -72,7 +72,9 @@ def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Opt
     for one in here:
         found = next((made for standing, made in known if standing == one.standing), None)
         if found is None:
-            asked = (verdict(name, yard.jurisdiction, one.standing, use, weather, book) for name, use in uses.items())
+            asked = (
+                verdict(name, Where(yard.jurisdiction, weather, book), one.standing, use) for name, use in uses.items()
+            )
             found = tuple(asked)
             known.append((one.standing, found))
         verdicts[one.state.colony.key] = found

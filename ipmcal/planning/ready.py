@@ -94,7 +94,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, *, eldest: bool)
     own = {key: [course for course in some if _of_season(course, season, eldest=eldest)] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
-    follow_up = int(book.planning.follow_up.value.low or 0)
+    follow_up = int(book.planning.follow_up.value.lower_end)
     names = outfit.products
     return Ready(
         ground=ground,

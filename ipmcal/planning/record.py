@@ -203,7 +203,7 @@ def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> TreatmentEnt
     ended = None if any(g.left > 0 for g in course) else max(g.last for g in course)
     began = None if any(g.day is None for g in course) else min(g.line.day for g in course)
     wait = label.withdrawal if label else None
-    withdrawal = int(wait.value.middle) if wait else None
+    withdrawal = int(wait.value.upper_end) if wait else None
     count, count_day = _count(one, began, known)
     registration, unsure = _registration(label)
     return TreatmentEntry(

@@ -91,7 +91,7 @@ def _word(words: Sequence[str]) -> Form:
 
 
 TEXT: Final = Form({"type": "string"}, str)
-NUMBER: Final = Form({"type": "number"}, float)
+REAL: Final = Form({"type": "number"}, float)
 INTEGER: Final = Form({"type": "integer"}, int)
 COUNT: Final = Form({"type": "integer", "minimum": 0}, int)
 YES_NO: Final = Form({"type": "boolean"}, bool)
@@ -276,11 +276,10 @@ _TRAP: Final = Shape(
 
 _BOX: Final = Shape(
     "box",
-    "A box of the hive.",
+    "A box of the hive, below the supers.",
     (
         Field("kind", TEXT, "Its kind, in words."),
         Field("frames", COUNT, "How many frames it takes."),
-        Field("super", YES_NO, "True where it is a super."),
     ),
 )
 
@@ -320,8 +319,8 @@ _YARD: Final = Shape(
     (
         Field("key", TEXT, "Its key."),
         Field("name", TEXT, "Its name."),
-        Field("latitude", NUMBER, "Degrees north, south negative."),
-        Field("longitude", NUMBER, "Degrees east, west negative."),
+        Field("latitude", REAL, "Degrees north, south negative."),
+        Field("longitude", REAL, "Degrees east, west negative."),
         Field("directions", TEXT, "How to get there."),
         Field("region", TEXT, "Region, by the name of its rule file."),
         Field("jurisdiction", TEXT, "Jurisdiction, by the name of its rule file."),
@@ -335,7 +334,7 @@ _YARD: Final = Shape(
         Field("language", TEXT, "Language of its documents."),
         Field("colonies", _list(_ref("colony")), "Its colonies, in walking order."),
         Field("marks", _list(_ref("mark")), "Its season."),
-        Field("highs", _list(NUMBER), "Usual daily highs by month, degrees Celsius; may be empty."),
+        Field("highs", _list(REAL), "Usual daily highs by month, degrees Celsius; may be empty."),
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
@@ -388,14 +387,11 @@ _COURSE: Final = Shape(
 
 _WORTH: Final = Shape(
     "worth",
-    "How many visits a yard takes, and what would save some.",
+    "How many visits a yard takes, and the least there can be.",
     (
         Field("yard", TEXT, "Key of the yard."),
         Field("visits", COUNT, "Visits planned."),
         Field("least", COUNT, "A proven least number, without regard to the hours of a visit."),
-        Field(
-            "saves", _list(_list(COUNT)), "Weekdays (Monday 0) that are not the keeper's, and the visits each saves."
-        ),
     ),
 )
 

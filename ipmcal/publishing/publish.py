@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.days import day
-from ipmcal.publishing.atomic import write_all
+from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.memory.changes import Change, changes, emptied
 from ipmcal.publishing.memory.codes import assign_code

@@ -17,7 +17,7 @@ from pathlib import Path
 from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord
 from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
-from ipmcal.publishing.atomic import write_all
+from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.page import filled
 from ipmcal.publishing.pdf import engine, render
 

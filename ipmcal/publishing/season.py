@@ -13,7 +13,7 @@ from markupsafe import Markup
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
-from ipmcal.model.values.words import WEEKDAY_NAMES, counted, joined, rough_range, year
+from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
 from ipmcal.publishing.sheet import act_words, hives_of
 
@@ -128,7 +128,7 @@ def _about(conflict: Conflict, tasks: Mapping[str, Task]) -> bool:
 
 
 def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
-    """How good the number of visits is, and what one more weekday would save; nothing more than what is proven."""
+    """How good the number of visits is; nothing more than what is proven."""
     for one in plan.worth:
         if one.yard != yard.key or not one.visits:
             continue
@@ -136,10 +136,6 @@ def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
             yield "No plan with these days has fewer visits: that is proven."
         else:
             yield f"Fewer than {one.least} there can't be, however long a visit takes."
-        best = max((saved for _, saved in one.saves), default=0)
-        if best:
-            days = joined([WEEKDAY_NAMES[day] for day, saved in one.saves if saved == best], "or")
-            yield f"With {days} too it would be {counted(one.visits - best, 'visit')}."
 
 
 def merged(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
@@ -211,7 +207,7 @@ def _refusals(refusals: Sequence[Refusal]) -> tuple[NotOffered, ...]:
 
 def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[WorkLine, ...]]]:
     """What needs a word: missed, unknown, declined and impossible tasks."""
-    for status in (Status.MISSED, Status.UNKNOWN, Status.DECLINED, Status.IMPOSSIBLE):
+    for status in (Status.MISSED, Status.UNKNOWN, Status.IMPOSSIBLE):
         works = _works([task for task in tasks if task.status is status], yard)
         if works:
             yield status, works

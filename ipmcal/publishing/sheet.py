@@ -243,7 +243,7 @@ def _said(trap: TrapView, lines: Sequence[Line]) -> bool:
 
 def _boxes(colony: ColonyView) -> tuple[str, ...]:
     """The hive in words, from the stand up: "2 deep", "1 super"."""
-    kinds = [box.kind for box in colony.boxes if not box.super]
+    kinds = [box.kind for box in colony.boxes]
     words = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
     return tuple(words + ([counted(colony.supers, "super")] if colony.supers else []))
 

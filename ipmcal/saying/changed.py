@@ -24,7 +24,6 @@ STATUS_WORDS = {
     Status.MISSED: "missed",
     Status.UNKNOWN: "not in the journal: was it done?",
     Status.IMPOSSIBLE: "no day of yours is left for it",
-    Status.DECLINED: "declined",
 }
 
 

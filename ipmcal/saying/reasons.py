@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from ipmcal.model.plan.plan import Conflict, Plan
+from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.rules.files import Source
 from ipmcal.model.values.cited import Basis, Cited
 from ipmcal.model.values.days import Span, day
 from ipmcal.model.values.text import nearest
-from ipmcal.model.values.words import counted, day_range, duration, short_day
+from ipmcal.model.values.words import DAYS, counted, day_range, duration, short_day
 
 SOME = 6
 """So many tasks are named where one of them is meant."""
@@ -38,7 +38,6 @@ RULE_WORDS = {
     Rule.SPREAD: "with its spread",
     Rule.COLONY: "the colony",
     Rule.OWN_TASK: "as you wrote it",
-    Rule.HELD_BACK: "held back for rain",
     Rule.OUT_OF_ORDER: "moved to keep the season's order",
     Rule.LIMIT: "its label allows a course then",
     Rule.ASKED: "asked for",
@@ -99,6 +98,16 @@ def without_lines(now: int, visits: int, conflicts: Sequence[Conflict], courses:
     for conflict in conflicts:
         whose = f"{conflict.subject}: " if conflict.subject else ""
         yield f"  gives way: {whose}{conflict.what}. Would help: {conflict.helps}."
+
+
+def weekday_lines(worth: YardWorth, savings: Sequence[tuple[int, int]]) -> Iterator[str]:
+    """How many visits a yard takes, the least there can be, and what one more weekday (Monday 0) would save."""
+    least = "proven to be the fewest" if worth.visits == worth.least else f"fewer than {worth.least} there can't be"
+    yield f"{worth.yard}: {counted(worth.visits, 'visit')} with your days, {least}"
+    for weekday, saved in sorted(savings, key=lambda one: (-one[1], one[0])):
+        yield f"with {DAYS[weekday]}s too: {counted(worth.visits - saved, 'visit')}"
+    if not savings:
+        yield "no other weekday would save one"
 
 
 def _reason(reason: Reason, sources: Mapping[str, Source], indent: str, told: set[Reason]) -> Iterator[str]:

@@ -17,7 +17,7 @@ from ipmcal.model.values.text import NOWHERE
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.known import brood_spells
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of, wait_after
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.recall.state import recall
 
@@ -74,7 +74,7 @@ def weather(given: Given) -> Weather:
 def judged(given: Given) -> Verdict:
     name, where = given["treatment"], given["in"]
     days = use(given) if name in rulebook().treatments else day(given["begun"])
-    return verdict(name, where, standing(given), days, weather(given), rulebook())
+    return verdict(name, Where(where, weather(given), rulebook()), standing(given), days)
 
 
 @ask

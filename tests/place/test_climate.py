@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import importlib
 import math
 from datetime import date, timedelta
 from statistics import NormalDist, fmean
-from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -105,33 +103,6 @@ def test_two_and_three_days_above_the_mean(correlation: float) -> None:
     three = 1 / 8 + (2 * math.asin(correlation) + math.asin(correlation**2)) / (2 * math.tau)
     assert chance_of_run(FLAT, FIRST, 2, 20.0, None, correlation) == pytest.approx(two, abs=1e-7)
     assert chance_of_run(FLAT, FIRST, 3, 20.0, None, correlation) == pytest.approx(three, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("days", "low", "high", "correlation"),
-    [
-        (4, None, 29.4, 0.67),
-        (10, None, 29.4, 0.67),
-        (10, 15.0, 30.0, 0.6),
-        (7, 22.0, None, 0.9),
-        (14, 15.0, 35.0, 0.75),
-    ],
-)
-def test_against_the_multivariate_gaussian_of_scipy(
-    days: int, low: float | None, high: float | None, correlation: float
-) -> None:
-    """Reference: scipy's multivariate Gaussian (Genz 1992, J. Comput. Graph. Stat. 1:141-149), good to about 1e-5."""
-    numpy, stats = importlib.import_module("numpy"), importlib.import_module("scipy.stats")
-    run = range(FIRST, FIRST + days)
-    covariance = [[correlation ** abs(i - j) * SEATTLE.spread(i) * SEATTLE.spread(j) for j in run] for i in run]
-    reference: Any = stats.multivariate_normal(
-        mean=[SEATTLE.mean(day) for day in run], cov=covariance, maxpts=2_000_000, abseps=1e-6, seed=1
-    )
-    expected = reference.cdf(
-        numpy.full(days, numpy.inf if high is None else high),
-        lower_limit=numpy.full(days, -numpy.inf if low is None else low),
-    )
-    assert chance_of_run(SEATTLE, FIRST, days, low, high, correlation) == pytest.approx(float(expected), abs=2e-5)
 
 
 def test_limits_out_of_reach_and_no_limits() -> None:

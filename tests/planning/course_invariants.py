@@ -15,7 +15,7 @@ from ipmcal.model.rules.labels import applications, label_for, last_step, remova
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.options import standings
 from ipmcal.planning.recall.courses import renamed
@@ -147,7 +147,7 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             others = [_past(c) for c in courses if c is not course]
             at = _with_supers(stood.standing, stood.state, mine, plan.as_of).with_course(*others)
             use = Use(tuple(course.applied), course.last or 0)
-            made = verdict(course.name, yard.jurisdiction, at, use, weather, book, search=False)
+            made = verdict(course.name, Where(yard.jurisdiction, weather, book), at, use, search=False)
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")

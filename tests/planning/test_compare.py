@@ -7,7 +7,7 @@ from dataclasses import replace
 from planning.yards import SAT, colony, on, outfit, own_task, plan, rules, short, yard
 
 from ipmcal.model.outfit.outfit import Yard
-from ipmcal.planning.compare import find_visit, with_worth, without
+from ipmcal.planning.compare import find_visit, weekday_savings, without
 from ipmcal.planning.plan import Scope, make_plan
 
 WED = 2
@@ -69,18 +69,26 @@ def test_a_trap_without_its_day_is_told_with_what_would_help() -> None:
 def test_one_more_weekday_saves_what_a_plan_with_it_saves() -> None:
     """With the last Saturday of each window held for rain, they share none; with Wednesdays they share 12 May."""
     kept = outfit(chores(("05-08", "05-19"), ("05-12", "05-21")))
-    made = with_worth(kept, rules(), plan(kept))
-    (worth,) = made.worth
-    assert worth.visits == 2
-    assert dict(worth.saves)[WED] == 1
-    for weekday, saved in worth.saves:
+    made = plan(kept)
+    savings = weekday_savings(kept, rules(), made, "yard")
+    assert made.worth[0].visits == 2
+    assert dict(savings)[WED] == 1
+    for weekday, saved in savings:
         more = replace(kept.yards[0], weekdays=tuple(sorted((SAT, weekday))))
         assert saved == 2 - len(make_plan(outfit(more), rules(), on("01-01"), 2027).visits)
 
 
+def test_a_sunday_is_tried_as_well_as_any_other_day() -> None:
+    """By Saturdays alone 8 May and 1 May, the last day held for rain; with Sundays both are done on 2 May."""
+    kept = outfit(chores(("05-02", "05-08"), ("04-25", "05-08")))
+    made = plan(kept)
+    assert made.worth[0].visits == 2
+    assert dict(weekday_savings(kept, rules(), made, "yard")).get(6) == 1
+
+
 def test_a_keeper_who_comes_on_any_day_saves_nothing_by_another() -> None:
     kept = outfit(replace(chores(("05-03", "05-09")), weekdays=None))
-    assert with_worth(kept, rules(), plan(kept)).worth[0].saves == ()
+    assert weekday_savings(kept, rules(), plan(kept), "yard") == ()
 
 
 def test_yards_of_one_drive_are_compared_on_their_drive() -> None:

@@ -17,8 +17,9 @@ import pytest
 from planning.invariants import check_plan
 from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, Colony, Outfit
+from ipmcal.model.outfit.outfit import Colony, Outfit
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.planning.plan import make_plan, season_of
 
 TABLE = Path(__file__).parent / "combinations.md"

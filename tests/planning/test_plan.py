@@ -34,9 +34,10 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, Outfit
+from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import make_plan, season_of
 

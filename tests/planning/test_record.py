@@ -324,3 +324,16 @@ def test_own_names_are_replaced_for_planning() -> None:
     assert renamed(event, of, shipped()).value == "amitraz_strip 2 lot K21"
     (other,) = lines("2027-08-14 orchard 1 inspected Streifen")
     assert renamed(other, of, shipped()) == other
+
+
+def test_a_product_without_a_label_has_no_number_and_no_doubt_about_one() -> None:
+    """A keeper's own brew is no treatment of the rules: what its label would say is left open, not doubted."""
+    entry = only(kept("2027-08-14 orchard 1 treated home_brew 2 mL"))
+    assert (entry.registration, entry.unsure, entry.withdrawal, entry.free_on) == ("", False, None, None)
+
+
+def test_where_the_file_of_a_country_gives_no_years_none_are_told() -> None:
+    silent = {name: law.model_copy(update={"keep": None}) for name, law in shipped().jurisdictions.items()}
+    of = outfit(*yards(), journal=lines("2027-08-14 orchard 1 strips_in amitraz_strip 2"))
+    (entry,) = make_record(of, replace(shipped(), jurisdictions=silent), on(LATER), None).entries
+    assert entry.keep_until is None

@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from planning.invariants import check_plan
 
 from ipmcal.data import folder
-from ipmcal.model.outfit.outfit import BEGINNINGS, Box, Colony, Event, Outfit, OwnTask, Queen, TrapFrame, Yard
+from ipmcal.model.outfit.outfit import Box, Colony, Event, Outfit, OwnTask, Queen, TrapFrame, Yard
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis, Citation, Place
 from ipmcal.model.values.days import Span

@@ -76,9 +76,7 @@ COLONIES = (
     ColonyView(
         *("1", "1", "east end", "2026"), (BoxView("deep", 10),), 0, (TrapView("T1", 1, 2, 2),), "laying", "seen 1 April"
     ),
-    ColonyView(
-        "2", "Blue door", "west end", "2026", (BoxView("deep", 10), BoxView("shallow", 10, True)), 1, (), "", ""
-    ),
+    ColonyView("2", "Blue door", "west end", "2026", (BoxView("deep", 10), BoxView("shallow", 10)), 1, (), "", ""),
 )
 MARK = MarkView("first_pollen", "First pollen", Span(day(3, 1), day(3, 5), day(3, 9)), None, WHY)
 ALDER = YardView(

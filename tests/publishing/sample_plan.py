@@ -154,7 +154,7 @@ def colony(
     last: str = "",
 ) -> ColonyView:
     """A hive of two deep boxes with ten frames."""
-    boxes = (BoxView("deep", 10), BoxView("deep", 10)) + (BoxView("medium", 10, super=True),) * supers
+    boxes = (BoxView("deep", 10), BoxView("deep", 10))
     return ColonyView(
         key,
         key,

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from ipmcal.publishing.atomic import write_all
+from ipmcal.publishing.disk.atomic import write_all
 
 
 def tree(folder: Path) -> dict[str, bytes]:

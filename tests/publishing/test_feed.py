@@ -114,7 +114,7 @@ def test_task_of_a_colony_that_the_yard_no_longer_shows_is_still_said() -> None:
 
 
 def test_done_and_declined_tasks_have_no_last_good_day() -> None:
-    for status in (Status.DONE, Status.MISSED, Status.DECLINED):
+    for status in (Status.DONE, Status.MISSED):
         ledger = with_entries(changed(PLAN, CUT, status=status, planned=None, done=None), EMPTY)
         assert not [e for e in ledger.entries if e.kind is EntryKind.STOP and CUT in e.tasks]
         assert f"({status})" in entry_of(ledger, EntryKind.VISIT, CUT).description

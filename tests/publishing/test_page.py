@@ -514,7 +514,6 @@ def test_tasks_that_are_not_settled_are_said() -> None:
     assert "Missed: look, cut the comb (3 T1)." in text
     assert "Not in the journal: done or not?: look" not in text
     assert "Not in the journal, done or not: look, cut the comb (3 T1)." in text
-    assert "Declined: look, cut the comb (3 T1)." in text
     assert "No day of yours fits: look, cut the comb (3 T1)." in text
 
 

@@ -10,7 +10,6 @@ from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import NOWHERE
 
-BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 QUEEN_WORDS = ("laying", "virgin", "caged", "missing", "drone_mother", "seen")
 
 OWN = "own"

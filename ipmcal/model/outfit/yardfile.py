@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from ipmcal.model.outfit.outfit import BEGINNINGS
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.fields import (
     ONE_OR_MANY,
     Bounds,

@@ -45,7 +45,7 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True)
 class YardWorth:
-    """The visits planned at a yard, a proven least number, and in ``saves`` what weekdays (Monday 0) would save.
+    """The visits planned at a yard, and a proven least number.
 
     Where the hours of a visit spread the work over more days, the least number is that without them.
     """
@@ -53,7 +53,6 @@ class YardWorth:
     yard: str
     visits: int
     least: int
-    saves: tuple[tuple[int, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,8 +46,6 @@ class Rule(IntEnum):
     """A fact of the colony: how and when it began, its hive, its supers."""
     OWN_TASK = 17
     """The keeper's own task."""
-    HELD_BACK = 18
-    """The last of the keeper's days in a window is held back for rain."""
     OUT_OF_ORDER = 19
     """A mark that was moved so that the order of the season is kept."""
     DEGREE_DAYS = 20

@@ -18,7 +18,6 @@ class Status(StrEnum):
     """Printed for a day that is over, and not heard of: planning goes on as if it had been done."""
     MISSED = "missed"
     UNKNOWN = "unknown"
-    DECLINED = "declined"
     IMPOSSIBLE = "impossible"
 
 

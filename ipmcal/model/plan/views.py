@@ -20,11 +20,10 @@ class TrapView:
 
 @dataclass(frozen=True, slots=True)
 class BoxView:
-    """A box of the hive, bottom first: its kind in words, how many frames it takes, whether it is a super."""
+    """A box of the hive below the supers, bottom first: its kind in words, how many frames it takes."""
 
     kind: str
     frames: int
-    super: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ from ipmcal.model.values.fields import (
     SeasonField,
     Whole,
     YesNo,
+    closed,
     measured,
 )
 from ipmcal.model.values.forms import Amount
@@ -39,7 +40,7 @@ from ipmcal.model.values.labelforms import Days, Millimetres
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
 
-Years = Annotated[Cited[Amount], *measured("years", "5 years @practice")]
+Years = Annotated[Cited[Amount], *closed("years", "5 years @practice")]
 
 
 # The bibliography ----------------------------------------------------------------------------------------------------

@@ -68,7 +68,6 @@ class Needs(Closed):
     gap: WordNeeded | None = None
     traps: WordNeeded | None = None
     brood: WordNeeded | None = None
-    supers: WordNeeded | None = None
     temperature: RangeNeeded | None = None
     frames_a_place: RangeNeeded | None = None
 

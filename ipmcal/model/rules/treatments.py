@@ -19,6 +19,7 @@ from ipmcal.model.values.labelforms import (
     BeeFrames,
     CourseDays,
     Days,
+    EachFrames,
     Grams,
     Litres,
     ManyWords,
@@ -26,6 +27,8 @@ from ipmcal.model.values.labelforms import (
     Percent,
     Plain,
     Said,
+    Times,
+    Wait,
     WarmthField,
     short,
     word,
@@ -59,8 +62,8 @@ class SupersLimit(Limit):
     """
 
     during: Annotated[Cited[str], *word("on", "off")]
-    after: Days | None = None
-    harvest: Days | None = None
+    after: Wait | None = None
+    harvest: Wait | None = None
     comb_honey: Annotated[Cited[str], *word("no", "yes")] | None = None
 
 
@@ -106,13 +109,13 @@ class FloorLimit(Limit):
 class RestLimit(Limit):
     """Days from the last day of a course to the first of the next with the same treatment."""
 
-    value: Days
+    value: Wait
 
 
 class CourseLimit(Limit):
     """How many courses a year, and how many days a course lasts, first application to last day."""
 
-    a_year: Plain | None = None
+    a_year: Times | None = None
     days: Days | None = None
 
 
@@ -131,8 +134,8 @@ class TogetherLimit(Limit):
 class QuietLimit(Limit):
     """Days on which nobody opens the hive: so many ``before`` an application, and ``after`` it."""
 
-    before: Days | None = None
-    after: Days | None = None
+    before: Wait | None = None
+    after: Wait | None = None
 
 
 class Limits(Closed):
@@ -171,7 +174,7 @@ class Dose(Closed):
     cite: Cites = ()
     amount: AnyAmount
     per: Annotated[Cited[str], *word(*PER)]
-    each: BeeFrames | None = None
+    each: EachFrames | None = None
     nucleus: AnyAmount | None = None
     most: AnyAmount | None = None
     holds: AnyAmount | None = None
@@ -211,7 +214,7 @@ class Label(Closed):
     dose: Dose | None = None
     recipe: Recipe | None = None
     limits: Limits = Field(default_factory=Limits)
-    withdrawal: Days | None = None
+    withdrawal: Wait | None = None
     cautions: Identifiers = ()
     notes: Proses = ()
     steps: dict[Identifier, CourseStep] = Field(default_factory=dict)

@@ -76,6 +76,15 @@ def measured(unit: str, example: str) -> Any:
     return form(lambda t, s: forms.amount(t, s, unit), example, about, rf"{_RANGE}( +\S+)?{CITES}", "number")
 
 
+def closed(unit: str, example: str) -> Any:
+    """As ``measured``, for what is read by its ends: a number or a range with both; an open range is refused."""
+    about = f"a number or a closed range in {unit}, with its source"
+    if unit == "1":
+        about = "a number or a closed range, with its source"
+    number = r"-?[0-9][0-9.]*"
+    return form(lambda t, s: forms.closed_amount(t, s, unit), example, about, rf"{number}( +\S+)?{CITES}", "number")
+
+
 def whole(low: int, high: int) -> Any:
     """A field that holds a whole number in a range: ``Annotated[int, *whole(1, 40)]``."""
 

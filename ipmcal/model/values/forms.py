@@ -134,6 +134,24 @@ class Amount:
         return (self.low + self.high) / 2
 
     @property
+    def lower_end(self) -> float:
+        """The lower end. Raises ValueError for a range that is open below."""
+        if self.low is None:
+            raise ValueError(f"a range that is open below has no lower end: {self}")
+        return self.low
+
+    @property
+    def upper_end(self) -> float:
+        """The upper end. Raises ValueError for a range that is open above: it is never read as nothing."""
+        if self.high is None:
+            raise ValueError(f"a range that is open above has no upper end: {self}")
+        return self.high
+
+    def contains(self, number: float) -> bool:
+        """Whether a number lies in the range; an open end bars nothing."""
+        return (self.low is None or number >= self.low) and (self.high is None or number <= self.high)
+
+    @property
     def closed(self) -> bool:
         """True where both ends are given."""
         return self.low is not None and self.high is not None
@@ -181,6 +199,19 @@ def amount(text: str, sources: Sources, unit: str | None = None) -> Cited[Amount
         asked = "is a plain number, without a unit" if unit == "1" else f"has to be in '{unit}'"
         raise ValueError(f"{quoted(body)} is in '{value.unit}'; what stands here {asked}")
     return _cited(text, value, cites)
+
+
+def closed_amount(text: str, sources: Sources, unit: str) -> Cited[Amount]:
+    """As ``amount``, for what is read by its ends: a number, or a range with both of them; an open one: ValueError."""
+    cited = amount(text, sources, unit)
+    value = cited.value
+    if not value.closed:
+        end = value.low if value.high is None else value.high
+        one = Amount(end, end, end, unit)
+        side, missing = ("above", "upper") if value.high is None else ("below", "lower")
+        what = f"'{value}' is open {side}, and its {missing} end is read here"
+        raise ValueError(f"{what}; write a number, such as '{one}', or a range with both ends")
+    return cited
 
 
 def span_of_days(value: Amount) -> Span:

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 from ipmcal.model.values import forms
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.fields import CITES, IDENTIFIER, ONE_OR_MANY, ShortForm, form, measured
+from ipmcal.model.values.fields import CITES, IDENTIFIER, ONE_OR_MANY, ShortForm, closed, form, measured
 from ipmcal.model.values.forms import Amount, Sources
 from ipmcal.model.values.text import NOWHERE, nearest, quoted
 
@@ -115,10 +115,13 @@ CourseDays = Annotated[
     Cited[Span | None],
     *form(course_days, "0..3 d @practice", "days after an application, or all", rf"(all|[0-9.]+ +(d|days?)){CITES}"),
 ]
-Days = Annotated[Cited[Amount], *measured("d", "14 d @practice")]
-Plain = Annotated[Cited[Amount], *measured("1", "2 @practice")]
+Days = Annotated[Cited[Amount], *measured("d", "14..21 d @practice")]
+Wait = Annotated[Cited[Amount], *closed("d", "14 d @practice")]
+Plain = Annotated[Cited[Amount], *measured("1", "..2 @practice")]
+Times = Annotated[Cited[Amount], *closed("1", "2 @practice")]
 Percent = Annotated[Cited[Amount], *measured("%", "74..95 % @practice")]
 Litres = Annotated[Cited[Amount], *measured("L", "1 L @practice")]
 Grams = Annotated[Cited[Amount], *measured("g", "35 g @practice")]
 BeeFrames = Annotated[Cited[Amount], *measured("bee_frames", "6.. bee_frames @practice")]
+EachFrames = Annotated[Cited[Amount], *closed("bee_frames", "5 bee_frames @practice")]
 Millimetres = Annotated[Cited[Amount], *measured("mm", "13.. mm @practice")]

@@ -14,12 +14,13 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
-from ipmcal.planning.owed.fitness import FLOWS, fitness, methods_of
+from ipmcal.planning.owed.fitness import fitness, methods_of
 from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on
@@ -95,14 +96,15 @@ def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
 
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
-    """A course as labels see it; one in the hive ends on its label's best day, if that is ahead."""
+    """A course as labels see it; one in the hive ends on its label's best day, or soon, where that is over: it is owed
+    at the next visit."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
     ended = course.ended
     label = None if treatment is None else label_for(treatment, yard.jurisdiction, book)
     if ended is None and label is not None:
         planned = use_of(label, course.began, book).last
-        ended = planned if planned > as_of else None
+        ended = max(planned, as_of + int(book.planning.course_moves.value.middle))
     return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
 
 

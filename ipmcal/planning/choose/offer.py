@@ -16,7 +16,7 @@ from ipmcal.planning.choose.doses import Figures, Offer, figures
 from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import Standing, use_of
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
 
 
@@ -98,13 +98,13 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
     or where the hive is not there yet."""
     if use.first < hive.since:
         return None
-    made = verdict(name, ask.jurisdiction, hive.standing, use, ask.weather, ask.book, search=False)
+    made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), hive.standing, use, search=False)
     if not forbids(made):
         return Offer(hive.key, name, use, made, None, ask.figures(name, label))
     if not need.takes_supers or {r.limit for r in forbidding(made)} != {"supers"}:
         return None
     early = taken_off(hive.standing, use.first)
-    made = verdict(name, ask.jurisdiction, early, use, ask.weather, ask.book, search=False)
+    made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), early, use, search=False)
     return None if forbids(made) else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
 
 

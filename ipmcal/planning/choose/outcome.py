@@ -22,7 +22,7 @@ from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 
 
@@ -193,7 +193,7 @@ def _least_refused(
         use = ask.use(name, label, day)
         if offer_of(ask, hive, name, label, use, need) is not None:
             return None
-        made = verdict(name, ask.jurisdiction, hive.standing, use, ask.weather, ask.book, search=False)
+        made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), hive.standing, use, search=False)
         reasons = tuple(forbidding(made))
         if best is None or len(reasons) < len(best[1]):
             best = day, reasons

@@ -26,7 +26,7 @@ from ipmcal.planning.choose.order import Cost, added, nothing, unserved
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.standing import CourseSpell, Standing
-from ipmcal.planning.labels.verdict import CHECKS
+from ipmcal.planning.labels.verdict import LIMIT_CHECKS
 
 BETWEEN = ("rest", "course", "class", "together")
 """The limits that look at other courses."""
@@ -285,7 +285,7 @@ def between_reasons(ask: Question, standing: Standing, dose: Offer) -> Iterator[
     case = Case(dose.treatment, treatment, label, standing, dose.use, ask.weather, ask.book)
     for word, limit in limits_of(label):
         if word in BETWEEN:
-            yield from CHECKS[word](limit, case)
+            yield from LIMIT_CHECKS[word](limit, case)
 
 
 def _past(book: Rulebook, dose: Offer) -> CourseSpell:

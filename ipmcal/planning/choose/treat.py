@@ -27,7 +27,7 @@ from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell, Standing
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.fitness import fitness, methods_of
@@ -55,7 +55,8 @@ ROUNDS = 4
 class Treated:
     """What is chosen for a yard: the question, what came of it, the errands by colony, what has to be told.
 
-    ``off_by`` has by colony the day by which a course wants supers off that are not on yet.
+    ``off_by`` has by colony the day by which a course wants supers off that are not on yet. ``unplaced`` are products
+    with days on which a course would begin whose steps the keeper's days can't hold.
     """
 
     ask: Question | None = None
@@ -63,18 +64,30 @@ class Treated:
     errands: Mapping[str, Sequence[Errand]] = field(default_factory=dict)
     off_by: Mapping[str, Known] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
+    unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
 
 def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER) -> Treated:
     """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with.
 
-    ``earlier`` are courses that are planned for the season before, by colony.
+    ``earlier`` are courses that are planned for the season before, by colony. A course whose steps the keeper's days
+    can't hold is none: its days are left out, and another is chosen.
     """
+    left_out: dict[tuple[str, int], str] = dict(bans)
+    while True:
+        made = _treated(one, outfit, left_out, earlier)
+        if made.unplaced.keys() <= left_out.keys():
+            return made
+        left_out |= made.unplaced
+
+
+def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treated:
     ask = _ask(one, outfit, bans, earlier)
     if ask is None or not ask.needs:
         return Treated()
     ask, made = _made(ask)
     errands: dict[str, list[Errand]] = {}
+    unplaced: dict[tuple[str, int], str] = {}
     moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.winner.courses, key=lambda course: course.day):  # courses of a product count by day
         window = window_of(ask, made.winner, course, moves)
@@ -82,13 +95,16 @@ def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIE
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
                 errands.setdefault(dose.key, []).append(errand)
+            elif dose.treatment is not None:
+                days = one.ground.days.of(one.ground.days.between(*window))
+                unplaced |= {(dose.treatment, day): "no day of the keeper's for its steps" for day in days}
     off_by: dict[str, Known] = {}
     for off in sorted(made.supers_off, key=lambda off: off.day):
         for key in off.keys:
             off_by.setdefault(key, _asked(one, off))
             if off.day == off_by[key].day:
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    return Treated(ask, made, errands, off_by, tuple(_told(one, ask, made)))
+    return Treated(ask, made, errands, off_by, tuple(_told(one, ask, made)), unplaced)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -339,7 +355,7 @@ def broken(
 
 
 def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
-    made = verdict(errand.course, ask.jurisdiction, standing, use, ask.weather, ask.book, search=False)
+    made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
     against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 

@@ -124,7 +124,7 @@ def paid_by_breaks(needs: Sequence[Want], keys: Sequence[str]) -> tuple[Want, ..
 
 
 def _counted(treat: Sequence[tuple[int, str]], book: Rulebook) -> Iterator[Want]:
-    within = int(book.planning.treat_within.value.high or 0)
+    within = int(book.planning.treat_within.value.upper_end)
     for day, words in treat[-1:]:
         yield Want("counted", day, day + within, day, takes_supers=True, why=words)
 
@@ -134,7 +134,7 @@ def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Want]:
     mark = season.marks.get("winter_bee_rearing_start")
     if mark is None:
         return
-    by, within = mark.begins.usual, int(book.planning.winter_bees_within.value.high or 0)
+    by, within = mark.begins.usual, int(book.planning.winter_bees_within.value.upper_end)
     harvest = season.marks.get("supers_off")
     best = min(harvest.begins.usual, by) if harvest is not None else by
     why = f"mites down before winter bees are reared, usually from {month_day(by)}"

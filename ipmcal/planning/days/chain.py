@@ -34,12 +34,24 @@ class Ease(IntEnum):
     """What has to be done, but can't be in time, is done on the next day there is."""
 
 
+class FrameMemo:
+    """What was worked out once for a method in a yard: openings, last days of repeats, explored ways, planned days."""
+
+    __slots__ = ("explored", "openings", "plans", "untils")
+
+    def __init__(self) -> None:
+        self.openings: dict[object, Opening | None] = {}
+        self.untils: dict[object, int | None] = {}
+        self.explored: dict[Ease, _Explored] = {}
+        self.plans: dict[tuple[str, int], Known] = {}
+
+
 @dataclass(frozen=True)
 class Frame:
     """What chains of one method in one yard have in common.
 
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
-    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. The dicts only remember.
+    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``memo`` only remembers.
     """
 
     name: str
@@ -50,10 +62,7 @@ class Frame:
     names: frozenset[str]
     needed: Mapping[str, frozenset[str]]
     reads: Mapping[str, frozenset[str]]
-    memo: dict[object, Opening | None] = field(default_factory=dict, compare=False, repr=False)
-    untils: dict[object, int | None] = field(default_factory=dict, compare=False, repr=False)
-    explored: dict[Ease, _Explored] = field(default_factory=dict, compare=False, repr=False)
-    plans: dict[tuple[str, int], Known] = field(default_factory=dict, compare=False, repr=False)
+    memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
         """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
@@ -63,6 +72,7 @@ class Frame:
         until = self._until(again)
         if cursor.n > again.at_most or until is None:
             return cursor.n > again.at_most
+        # The first time is owed in any case: a season that begins late must not make a check of it vanish.
         return cursor.n > 1 and window.opens > until
 
     def too_late(self, step: str, day: int) -> bool:
@@ -73,16 +83,16 @@ class Frame:
 
     def planned(self, step: str, day: int) -> Known:
         """A day on which a step is planned, as what later steps count from."""
-        if (step, day) not in self.plans:
-            self.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
-        return self.plans[step, day]
+        if (step, day) not in self.memo.plans:
+            self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
+        return self.memo.plans[step, day]
 
     def _until(self, again: Again) -> int | None:
         """The day after which a step may not begin anew; the season alone decides it."""
-        if again.until not in self.untils:
+        if again.until not in self.memo.untils:
             day = bound_days(self.work, again.until, Footing({}, {}), Rule.LATEST_OF)
-            self.untils[again.until] = None if day is None else span_of(day).usual
-        return self.untils[again.until]
+            self.memo.untils[again.until] = None if day is None else span_of(day).usual
+        return self.memo.untils[again.until]
 
 
 @dataclass(frozen=True)
@@ -233,18 +243,19 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
     days = tuple([(name, known[name].day, line(known[name].why)) for name in reads if name in known])
     seen = tuple([(s.day, s.finding, str(s.event.place)) for s in cursor.sightings])
     held = None if cursor.begun else cursor.not_before
+    # Reasons name the line that they come from: two colonies share an opening only where its lines are the same too.
     key = (cursor.step, repeated is None, days, seen, (held.span, line(held)) if held else None)
-    if key not in frame.memo:
+    if key not in frame.memo.openings:
         edges = frame.work.edges(cursor.sightings)
-        frame.memo[key] = opening(frame.work, repeated or step, cursor.facts, edges, held)
-    return frame.memo[key]
+        frame.memo.openings[key] = opening(frame.work, repeated or step, cursor.facts, edges, held)
+    return frame.memo.openings[key]
 
 
 def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
     """The cursor once its step is done on a day: its event has happened, and what was seen before is over."""
     step = frame.method.steps[cursor.step]
     facts = {**cursor.facts, **dict.fromkeys(frame.sets[cursor.step], frame.planned(cursor.step, day))}
-    if step.again:
+    if step.again:  # whether that was the last time, its opening says: it would lie after ``until``
         return Cursor(cursor.step, cursor.n + 1, facts, (), True)
     following = step_after(frame.method, cursor.step)
     return Cursor(following, 1, facts, (), True) if following else None
@@ -291,7 +302,7 @@ class _Compiler:
 
     def __init__(self, frame: Frame, ease: Ease) -> None:
         self.frame, self.ease = frame, ease
-        self.raw = frame.explored.setdefault(ease, {})
+        self.raw = frame.memo.explored.setdefault(ease, {})
 
     def owed(self, cursor: Cursor, at: int) -> _Owed | None:
         """The step owed at a cursor, when the last one was done at position ``at``; None at the method's end."""
@@ -303,16 +314,19 @@ class _Compiler:
         last = days.ordinals[at] if at >= 0 else cursor.since
         earliest = max(window.opens, last + 1)
         mask = days.between(earliest, window.closes)
+        # Closed days hold back a beginning only: what has begun must be ended, whatever else is going on.
         for begin, end in () if cursor.begun else cursor.closed:
             mask &= ~days.between(begin, end)
         if mask & (mask - 1):
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
-            return None  # its window lies beyond the season
+            return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
         if not mask and self.ease >= Ease.BENT:
             mask = self._bend(window, last, () if cursor.begun else cursor.closed, first=at < 0)
+            # A soft repeat that would come after its ``until`` is not late: it is over.
             if window.hard_stop is None and mask and self.frame.too_late(cursor.step, days.of(mask)[0]):
                 return self._following(cursor, at)
+        # Cut short only behind a step that was done: a chain without any is no chain, but a conflict.
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
         return _Owed(cursor, found, tuple(positions(mask)), ends)
 
@@ -364,6 +378,7 @@ class _Compiler:
         """A step on each day on which it may be done; what goes on from the same facts is explored once."""
         cursor = owed.cursor
         lasting = self.frame.needed[cursor.step].difference(self.frame.sets[cursor.step])
+        # Days that no later step counts from don't tell ways apart: without them, thousands of ways fall into one.
         live = tuple(sorted([(name, known.day) for name, known in cursor.facts.items() if name in lasting]))
         known = self.raw.setdefault((cursor.step, cursor.n, live), {})
         return [known[at] if at in known else self._raw(cursor, at, known) for at in owed.options]
@@ -371,6 +386,7 @@ class _Compiler:
     def _raw(self, cursor: Cursor, at: int, known: dict[int, _Raw]) -> _Raw:
         following = after(self.frame, cursor, self.frame.days.ordinals[at])
         then = self.owed(following, at) if following else None
+        # Known before what follows is explored, so that a day met again on the way is not explored twice.
         raw = known[at] = _Raw((cursor.step, cursor.n), at, then)
         raw.rank = (0, 0, 0) if then is None else then.rank if self.leads_on(then) else None
         return raw

@@ -34,23 +34,28 @@ class Case:
     book: Rulebook
 
 
-def reason(
-    word: str,
-    limit: Limit,
-    value: Cited[Any],
-    known: str,
-    *,
-    weight: Weight | None = None,
-    says: str = "",
-    stays: bool = False,
-    by_hand: bool = False,
-    look: bool = False,
-) -> Limited:
-    """A reason of a limit: as heavy as the limit is, unless it is told; what is not known only warns."""
-    heavy = Weight.ADVISES if limit.advice or look else Weight.FORBIDS
+@dataclass(frozen=True, slots=True)
+class How:
+    """How a reason weighs: ``weight``, if not as its limit does; ``stays``: no other day mends it; ``by_hand``: the
+    keeper can mend it at the hive; ``look``: it is not known, and only warns.
+    """
+
+    weight: Weight | None = None
+    stays: bool = False
+    by_hand: bool = False
+    look: bool = False
+
+
+AS_ITS_LIMIT = How()
+
+
+def reason(word: str, limit: Limit, value: Cited[Any], known: str, says: str = "", how: How = AS_ITS_LIMIT) -> Limited:
+    """A reason of a limit: what it ``says``, if not its value's own words, and what is known instead."""
+    heavy = Weight.ADVISES if limit.advice or how.look else Weight.FORBIDS
     says = says or range_words(value)
-    weight = heavy if weight is None else weight
-    return Limited(word, weight, says, known, value, value.cites, None, limit.why or "", stays, by_hand, look)
+    weight = heavy if how.weight is None else how.weight
+    why = limit.why or ""
+    return Limited(word, weight, says, known, value, value.cites, None, why, how.stays, how.by_hand, how.look)
 
 
 def words_for(limit: WordLimit) -> str:

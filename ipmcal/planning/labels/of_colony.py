@@ -10,25 +10,26 @@ from collections.abc import Iterator
 from ipmcal.model.plan.verdict import Limited, Weight
 from ipmcal.model.rules.treatments import ChambersLimit, StrengthLimit, WordLimit
 from ipmcal.model.values.words import counted, joined, month_day
-from ipmcal.planning.labels.case import LOOK, Case, plain_word, reason, words_for
+from ipmcal.planning.labels.case import LOOK, Case, How, plain_word, reason, words_for
 
 
 def strength(limit: StrengthLimit, case: Case) -> Iterator[Limited]:
     """Frames covered with bees: as counted; else frames of brood, which are never more; else frames in the boxes."""
     at, value = case.standing, limit.value
-    low, high = value.value.low or 0.0, value.value.high if value.value.high is not None else float("inf")
+    low = 0.0 if value.value.low is None else value.value.low
+    high = float("inf") if value.value.high is None else value.value.high
     if at.bee_frames is not None:
-        if not low <= at.bee_frames <= high:
-            yield reason("strength", limit, value, f"{counted_frames(at.bee_frames)} of bees", stays=True)
+        if not value.value.contains(at.bee_frames):
+            yield reason("strength", limit, value, f"{counted_frames(at.bee_frames)} of bees", how=How(stays=True))
         return
     least, most = at.brood_frames or 0.0, at.frames if at.frames is not None else float("inf")
     if most < low:
-        yield reason("strength", limit, value, f"its boxes take {counted_frames(most)}", stays=True)
+        yield reason("strength", limit, value, f"its boxes take {counted_frames(most)}", how=How(stays=True))
     elif least > high:
-        yield reason("strength", limit, value, f"{counted_frames(least)} of brood", stays=True)
+        yield reason("strength", limit, value, f"{counted_frames(least)} of brood", how=How(stays=True))
     elif least < low or most > high:
         seen = "" if at.brood_frames is None else f"{counted_frames(least)} of brood when last seen; "
-        yield reason("strength", limit, value, f"{seen}frames of bees {LOOK}", stays=True, look=True)
+        yield reason("strength", limit, value, f"{seen}frames of bees {LOOK}", how=How(stays=True, look=True))
 
 
 def counted_frames(number: float) -> str:
@@ -40,9 +41,9 @@ def chambers(limit: ChambersLimit, case: Case) -> Iterator[Limited]:
     """Brood boxes."""
     has, value = case.standing.chambers, limit.value
     if has is None:
-        yield reason("chambers", limit, value, f"brood boxes {LOOK}", stays=True, look=True)
-    elif not (value.value.low or 0) <= has <= (value.value.high if value.value.high is not None else has):
-        yield reason("chambers", limit, value, counted(has, "brood box", "brood boxes"), stays=True)
+        yield reason("chambers", limit, value, f"brood boxes {LOOK}", how=How(stays=True, look=True))
+    elif not value.value.contains(has):
+        yield reason("chambers", limit, value, counted(has, "brood box", "brood boxes"), how=How(stays=True))
 
 
 def kind(limit: WordLimit, case: Case) -> Iterator[Limited]:
@@ -50,7 +51,9 @@ def kind(limit: WordLimit, case: Case) -> Iterator[Limited]:
     at = case.standing
     if not at.kind:
         for value in limit.is_ or limit.not_[:1]:
-            yield reason("kind", limit, value, f"how it began {LOOK}", stays=True, look=True, says=words_for(limit))
+            yield reason(
+                "kind", limit, value, f"how it began {LOOK}", says=words_for(limit), how=How(stays=True, look=True)
+            )
             return
     grown = at.full is not None and case.use.first >= at.full
     word = "" if grown else at.kind
@@ -67,16 +70,21 @@ def queen(limit: WordLimit, case: Case) -> Iterator[Limited]:
     known = case.standing.queen
     if known is None:
         value = (*limit.is_, *limit.not_)[0]
-        yield reason("queen", limit, value, f"the queen {LOOK}", stays=True, look=True, says=words_for(limit))
+        yield reason("queen", limit, value, f"the queen {LOOK}", says=words_for(limit), how=How(stays=True, look=True))
         return
     for value in limit.not_:
         if value.value in known:
             yield reason(
-                "queen", limit, value, f"the queen is {plain_word(value.value)}", stays=True, says=words_for(limit)
+                "queen",
+                limit,
+                value,
+                f"the queen is {plain_word(value.value)}",
+                says=words_for(limit),
+                how=How(stays=True),
             )
     if limit.is_ and not known & {value.value for value in limit.is_}:
         told = f"the queen is {joined(sorted(map(plain_word, known)))}"
-        yield reason("queen", limit, limit.is_[0], told, stays=True, says=words_for(limit))
+        yield reason("queen", limit, limit.is_[0], told, says=words_for(limit), how=How(stays=True))
 
 
 def hand_checks(case: Case) -> Iterator[Limited]:

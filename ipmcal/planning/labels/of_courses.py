@@ -14,7 +14,7 @@ from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, To
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import counted, joined, short_day
-from ipmcal.planning.labels.case import Case, reason
+from ipmcal.planning.labels.case import Case, How, reason
 from ipmcal.planning.labels.standing import CourseSpell, Stretch
 
 
@@ -30,7 +30,7 @@ def _title(past: CourseSpell, book: Rulebook) -> str:
 
 def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
     """Days from the last day of a course to the first of the next with the same treatment, either way."""
-    days = limit.value.value.high or 0
+    days = limit.value.value.upper_end
     for past in case.standing.courses:
         if past.treatment != case.name:
             continue
@@ -65,7 +65,7 @@ def _year(day: int) -> Stretch:
 def _length(limit: CourseLimit, days: Cited[Any], case: Case) -> Iterator[Limited]:
     long, amount = case.use.last - case.use.first, days.value
     if (amount.high is not None and long > amount.high) or (amount.low is not None and long < amount.low):
-        yield reason("course", limit, days, f"planned for {counted(long, 'day')}", stays=True)
+        yield reason("course", limit, days, f"planned for {counted(long, 'day')}", how=How(stays=True))
 
 
 def class_(limit: ClassLimit, case: Case) -> Iterator[Limited]:
@@ -98,5 +98,5 @@ def other_products(limit: TogetherLimit, case: Case) -> Iterator[Limited]:
             end = "" if past.ended is None else f" to {short_day(past.ended)}"
             told = f"{_title(past, case.book)} in the hive, {short_day(past.began)}{end or ' on'}"
             yield reason(
-                "together", limit, limit.value, told, says="nothing else in the hive", stays=past.ended is None
+                "together", limit, limit.value, told, says="nothing else in the hive", how=How(stays=past.ended is None)
             )

@@ -14,7 +14,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import day_range, short_day
-from ipmcal.planning.labels.case import LOOK, Case, range_words, reason
+from ipmcal.planning.labels.case import LOOK, Case, How, range_words, reason
 from ipmcal.planning.labels.standing import Stay
 from ipmcal.planning.labels.weather import TEMPERATURES, WarmDays, warm_days
 
@@ -60,7 +60,7 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays
     when = day_range(*found.days)
     if found.chance is None:
         told = f"{when}: no normals and no forecast: watch the thermometer"
-        yield reason("temperature", limit, value, told, says=says, weight=Weight.ASKS)
+        yield reason("temperature", limit, value, told, says=says, how=How(weight=Weight.ASKS))
         return
     most = "at most " if found.at_most else ""
     told = f"{when}: a chance of {most}{percent(found.chance)} by normals, and {percent(case.weather.enough)} is enough"
@@ -68,7 +68,7 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays
         yield reason("temperature", limit, value, told, says=says)
     else:
         release = "; only the forecast releases the day"
-        yield reason("temperature", limit, value, told + release, says=says, weight=Weight.ASKS)
+        yield reason("temperature", limit, value, told + release, says=says, how=How(weight=Weight.ASKS))
 
 
 def degrees_words(celsius: float, value: Cited[Any]) -> str:
@@ -89,28 +89,28 @@ def percent(share: float) -> str:
 def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
     """Honey supers from the first application on, and through the wait after the last day; comb honey."""
     if limit.during.value == "off":
-        after = 0 if limit.after is None else int(limit.after.value.high or 0)
+        after = 0 if limit.after is None else int(limit.after.value.upper_end)
         until = max(case.use.last + after, case.use.first + 1)
         for stay in case.standing.supers:
             if stay.on < until and (stay.off is None or stay.off > case.use.first):
                 yield reason("supers", limit, limit.during, stay_words(stay), says=_off_words(limit))
     elif any(s.on <= case.use.last and (s.off is None or s.off > case.use.first) for s in case.standing.supers):
         told = (limit.why or "they may stay, as the rule file says") + _honey(limit, case.use)
-        yield reason("supers", limit, limit.during, told, says="supers may be on", weight=Weight.ASKS)
+        yield reason("supers", limit, limit.during, told, says="supers may be on", how=How(weight=Weight.ASKS))
     if limit.comb_honey is not None and limit.comb_honey.value == "no" and case.standing.comb_honey:
         told = "comb honey is taken from it"
-        yield reason("supers", limit, limit.comb_honey, told, says="no comb honey, ever", stays=True)
+        yield reason("supers", limit, limit.comb_honey, told, says="no comb honey, ever", how=How(stays=True))
 
 
 def _honey(limit: SupersLimit, use: Use) -> str:
     """From when honey may be taken, where the label says so."""
     if limit.harvest is None:
         return ""
-    return f"; honey from {short_day(use.last + int(limit.harvest.value.high or 0))} on"
+    return f"; honey from {short_day(use.last + int(limit.harvest.value.upper_end))} on"
 
 
 def _off_words(limit: SupersLimit) -> str:
-    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.high else ""
+    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.upper_end else ""
     return f"supers off during the course{wait}"
 
 
@@ -142,13 +142,13 @@ def _brood(limit: BroodLimit, value: Cited[str], wanted: str, case: Case, weight
         state, why = brood_on(case, day)
         if state == "unknown":
             told = f"brood on {short_day(day)} {LOOK}{why}"
-            yield reason("brood", limit, value, told, says=says, look=True)
+            yield reason("brood", limit, value, told, says=says, how=How(look=True))
         elif state != wanted:
             told = f"{'capped brood' if state == 'some' else 'nothing capped'} on {short_day(day)}{why}"
-            yield reason("brood", limit, value, told, says=says, weight=weight)
+            yield reason("brood", limit, value, told, says=says, how=How(weight=weight))
         elif state == "none" and case.standing.traps:
             told = f"trap comb hangs ({', '.join(case.standing.traps)}): take it out, its brood counts"
-            yield reason("brood", limit, value, told, says=says, weight=Weight.ADVISES, by_hand=True)
+            yield reason("brood", limit, value, told, says=says, how=How(weight=Weight.ADVISES, by_hand=True))
         else:
             continue
         return

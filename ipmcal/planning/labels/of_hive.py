@@ -11,7 +11,7 @@ from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import EntranceLimit, FloorLimit, QuietLimit, WordLimit
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined, rough_range, short_day
-from ipmcal.planning.labels.case import Case, plain_word, range_words, reason, words_for
+from ipmcal.planning.labels.case import Case, How, plain_word, range_words, reason, words_for
 from ipmcal.planning.labels.standing import Stretch
 
 
@@ -39,7 +39,7 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     for value, sign, word in ((limit.before, -1, "before"), (limit.after, 1, "after")):
         if value is None:
             continue
-        span = range(1, int(value.value.high or 0) + 1)
+        span = range(1, int(value.value.upper_end) + 1)
         shut = {day + sign * n for day in case.use.applications for n in span}
         says = f"nobody opens it {label_words(value)} {word}"
         opened = sorted(shut & set(case.standing.openings))
@@ -47,7 +47,7 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
             told = f"work is planned on {joined(map(short_day, opened))}"
             yield reason("quiet", limit, value, told, says=says)
         else:
-            yield reason("quiet", limit, value, "plan no other work then", says=says, weight=Weight.ASKS)
+            yield reason("quiet", limit, value, "plan no other work then", says=says, how=How(weight=Weight.ASKS))
 
 
 def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:
@@ -59,10 +59,10 @@ def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:
     if at.entrance == "small":
         since = f" since {short_day(at.entrance_since)}" if at.entrance_since is not None else ""
         told = f"entrance made small{since}: open it for the course"
-        yield reason("entrance", limit, limit.width, told, says=says, stays=True, by_hand=True)
+        yield reason("entrance", limit, limit.width, told, says=says, how=How(stays=True, by_hand=True))
     else:
         told = "open" if at.entrance == "full" else "open it on the day, reducers and guards out"
-        yield reason("entrance", limit, limit.width, told, says=says, weight=Weight.ASKS, by_hand=True)
+        yield reason("entrance", limit, limit.width, told, says=says, how=How(weight=Weight.ASKS, by_hand=True))
     yield from _robbing(limit, says, case)
 
 
@@ -71,7 +71,7 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
     for period in case.standing.flows.get("dearth", ()):
         if overlap(case.use, period):
             small = next(
-                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL), None
+                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL_ENTRANCE), None
             )
             cites = limit.width.cites + (small[1].opens[0].cites if small else ())
             told = f"against robbers in the dearth {rough_range(*period)} it should be small"
@@ -80,7 +80,7 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
             yield Limited("entrance", weight, says, told + rule, limit.width, tuple(dict.fromkeys(cites)))
 
 
-SMALL = "entrances_small"
+SMALL_ENTRANCE = "entrances_small"
 """The journal's word for small entrances."""
 
 
@@ -92,7 +92,7 @@ def floor(limit: FloorLimit, case: Case) -> Iterator[Limited]:
     if at.floor and at.floor != wanted:
         since = f" since {short_day(at.floor_since)}" if at.floor_since is not None else ""
         told = f"mesh floor {at.floor}{since}: {'shut' if wanted == 'closed' else 'open'} it for the course"
-        yield reason("floor", limit, limit.value, told, stays=True, by_hand=True)
+        yield reason("floor", limit, limit.value, told, how=How(stays=True, by_hand=True))
     elif not at.floor:
         told = f"is there a mesh floor? {'Shut' if wanted == 'closed' else 'Open'} it"
-        yield reason("floor", limit, limit.value, told, weight=Weight.ASKS, by_hand=True)
+        yield reason("floor", limit, limit.value, told, how=How(weight=Weight.ASKS, by_hand=True))

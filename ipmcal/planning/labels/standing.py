@@ -16,6 +16,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork, opening
 
@@ -127,8 +128,8 @@ def use_of(label: Label, first: int, book: Rulebook, season: Season = _NO_SEASON
     return Use(tuple(days.best for days in found if days.step in given), last, tuple(found))
 
 
-def wait_after(label: Label) -> Cited[object] | None:
+def wait_after(label: Label) -> Cited[Amount] | None:
     """The longest wait that a label asks for before supers may come back, in days, as written; None: there is none."""
     supers = label.limits.supers
     waits = [w for w in (supers.after if supers else None, label.withdrawal) if w is not None]
-    return max(waits, key=lambda w: w.value.high or 0.0, default=None)
+    return max(waits, key=lambda w: w.value.upper_end, default=None)

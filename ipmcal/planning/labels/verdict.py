@@ -7,7 +7,7 @@ In: a treatment's id, the jurisdiction, the colony's standing, the course's days
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
@@ -25,7 +25,7 @@ HORIZON = 400
 
 
 Check = Callable[[Any, Case], Iterator[Limited]]
-CHECKS: dict[str, Check] = {
+LIMIT_CHECKS: dict[str, Check] = {
     "temperature": of_day.temperature,
     "supers": of_day.supers,
     "brood": of_day.brood,
@@ -45,20 +45,21 @@ CHECKS: dict[str, Check] = {
 """The check of each limit's word."""
 
 
-def verdict(
-    name: str,
-    jurisdiction: str,
-    standing: Standing,
-    days: Use | int,
-    weather: Weather,
-    book: Rulebook,
-    *,
-    search: bool = True,
-) -> Verdict:
+@dataclass(frozen=True)
+class Where:
+    """Where labels are asked: the country or state, its weather, the rules."""
+
+    jurisdiction: str
+    weather: Weather
+    book: Rulebook
+
+
+def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, search: bool = True) -> Verdict:
     """The verdict on a course of the treatment ``name``; ``days`` is its ``Use``, or the day on which it begins.
 
     ``search=False`` leaves out for each reason the first day on which it falls away, which takes most of the time.
     """
+    jurisdiction, book = where.jurisdiction, where.book
     treatment = book.treatments.get(name)
     label = None if treatment is None else label_for(treatment, jurisdiction, book)
     if treatment is None or label is None:
@@ -66,7 +67,7 @@ def verdict(
         use = days if isinstance(days, Use) else None
         return Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
     use = days if isinstance(days, Use) else use_of(label, days, book)
-    case = Case(name, treatment, label, standing, use, weather, book)
+    case = Case(name, treatment, label, standing, use, where.weather, book)
     found = list(_found(case))
     if search:
         found = [replace(one, until=_until(case, one)) if one.until is None else one for one in found]
@@ -83,18 +84,18 @@ def verdict(
 def _found(case: Case) -> Iterator[Limited]:
     """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
     for word, limit in limits_of(case.label):
-        yield from CHECKS[word](limit, case)
+        yield from LIMIT_CHECKS[word](limit, case)
     yield from of_colony.hand_checks(case)
 
 
 def _until(case: Case, reason: Limited) -> int | None:
     """The first day on which the course could begin without this reason; None where there is none within a year."""
-    if reason.weight is Weight.ASKS or reason.limit not in CHECKS or reason.stays:
+    if reason.weight is Weight.ASKS or reason.limit not in LIMIT_CHECKS or reason.stays:
         return None
     limits = [limit for word, limit in limits_of(case.label) if word == reason.limit]
     for later in range(1, HORIZON + 1):
         moved = replace(case, use=case.use.moved(later))
-        if not any(_same(one, reason) for limit in limits for one in CHECKS[reason.limit](limit, moved)):
+        if not any(_same(one, reason) for limit in limits for one in LIMIT_CHECKS[reason.limit](limit, moved)):
             return moved.use.first
     return None
 

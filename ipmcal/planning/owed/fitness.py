@@ -5,20 +5,22 @@ In: a method, a colony's state, the trap frame if it is about one. Out: a ``Fitn
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from ipmcal.biology.comb import BeeSpace, Filling, Measure, TrapComb, filling, trap_comb
 from ipmcal.model.outfit.outfit import TrapFrame, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology, Hives
-from ipmcal.model.rules.methods import Method, WordNeed
+from ipmcal.model.rules.methods import Method, RangeNeed, WordNeed
+from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.forms import Amount
+from ipmcal.model.values.words import day_range, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.recall.state import full_on
-
-FLOWS = {"dearth": "summer_dearth", "main": "flow_main", "autumn": "flow_autumn"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,81 +47,187 @@ class Fitness:
     not_during: tuple[tuple[int, int, str], ...] = ()
 
 
+@dataclass(frozen=True)
+class NeedCase:
+    """Whom a need is asked of: a colony, its trap frame where the method is about one, its season, the rules."""
+
+    state: ColonyState
+    trap: TrapFrame | None
+    season: Season
+    book: Rulebook
+
+
 def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: Season, book: Rulebook) -> Fitness:
     """Whether ``method`` fits; ``trap`` is given for methods per trap frame."""
-    needs = method.needs
-    if needs.kind and not _allowed(needs.kind, {state.kind}):
+    case = NeedCase(state, trap, season, book)
+    asked = ((getattr(method.needs, word), check) for word, check in NEED_CHECKS.items())
+    found = [check(need, case) for need, check in asked if need is not None]
+    if not all(one.meant for one in found):
         return Fitness(meant=False)
-    if trap and needs.traps and not _allowed(needs.traps, {trap.kind}):
-        return Fitness(meant=False)
-    if needs.queen and needs.queen.is_ and not _allowed(needs.queen, state.queen):
-        return Fitness(meant=False)
-    if needs.queen and "clipped" in needs.queen.not_ and "clipped" in state.queen:
-        return Fitness(meant=False)  # the method for clipped queens takes its place
-    against = [*_queen(method, state), *_strength(method, state), *_brood(method, state)]
-    if trap:
-        against += [*_gap(method, state, trap, book), *_places(method, trap)]
     return Fitness(
-        against=tuple(against),
-        advice=tuple(_advice(method, state)),
-        not_before=full_on(state, book.biology) if needs.box else None,
-        not_during=tuple(_flows(needs.flow, season)) if needs.flow else (),
+        against=tuple(why for one in found for why in one.against),
+        advice=tuple(words for one in found for words in one.advice),
+        not_before=next((one.not_before for one in found if one.not_before is not None), None),
+        not_during=tuple(period for one in found for period in one.not_during),
     )
 
 
-def _allowed(need: WordNeed, words: set[str] | frozenset[str]) -> bool:
-    return (not need.is_ or bool(words & set(need.is_))) and not words & set(need.not_)
+def _told(need: WordNeed | RangeNeed, whys: Iterable[Why], *, meant: bool = True) -> Fitness:
+    """What speaks against: by a need that only warns, in words; else it forbids, or is ``meant`` for others."""
+    said = tuple(whys)
+    if need.advice:
+        return Fitness(advice=tuple(f"Mind: {why.what}." for why in said))
+    return Fitness(against=said) if meant else Fitness(meant=not said)
 
 
-def _queen(method: Method, state: ColonyState) -> Iterator[Why]:
-    need = method.needs.queen
-    if need and not need.advice:
-        for word in sorted(state.queen & set(need.not_)):
-            yield Why(f"the queen is {word.replace('_', ' ')}", "write it down when she lays again")
+def _plain(words: Iterable[str], last: str = "or") -> str:
+    return joined((word.replace("_", " ") for word in words), last)
 
 
-def _strength(method: Method, state: ColonyState) -> Iterator[Why]:
-    need = method.needs.strength
-    low = need.value.value.low if need else None
-    if need and low is not None and state.strength is not None and state.strength < low and not need.advice:
-        reason = Reason(Rule.NEED, "strength", None, (need.value,))
-        yield Why(f"{state.strength:.0f} frames of brood, and {low:.0f} are needed", "strengthen it, or wait", reason)
+def _meant_for(need: WordNeed, words: Collection[str], what: str) -> Iterator[Why]:
+    """Whether a colony, frame or queen is of the sort that a method is meant for; if not, in words."""
+    if need.is_ and not set(need.is_) & set(words):
+        yield Why(f"it is meant for {what} that is {_plain(need.is_)}")
+    barred = [word for word in need.not_ if word in words]
+    if barred:
+        yield Why(f"it is not meant for {what} that is {_plain(barred)}")
 
 
-def _brood(method: Method, state: ColonyState) -> Iterator[Why]:
-    need = method.needs.brood
-    if need and "suspect" in need.not_ and state.suspect:
-        yield Why("its brood looks sick", "call the inspector; no comb leaves the hive until it is cleared")
+def _kind(need: WordNeed, case: NeedCase) -> Fitness:
+    return _told(need, _meant_for(need, {case.state.kind}, "a colony"), meant=False)
 
 
-def _advice(method: Method, state: ColonyState) -> Iterator[str]:
-    need = method.needs.strength
-    if need and need.value.value.low is not None and state.strength is None:
-        yield f"Only with {need.value.value.low:.0f} frames of brood or more."
+def _traps(need: WordNeed, case: NeedCase) -> Fitness:
+    return _told(need, _meant_for(need, {case.trap.kind} if case.trap else (), "a trap frame"), meant=False)
 
 
-def _flows(need: WordNeed, season: Season) -> Iterator[tuple[int, int, str]]:
-    for word in need.not_:
-        mark = season.marks.get(FLOWS[word])
-        if mark and mark.ends:
-            yield mark.begins.usual, mark.ends.usual, word
+def _queen(need: WordNeed, case: NeedCase) -> Fitness:
+    """Other queens than those asked for, and clipped ones, have methods of their own; of others it is said."""
+    queen = case.state.queen
+    others = need.is_ and not queen & set(need.is_)
+    clipped = "clipped" in need.not_ and "clipped" in queen
+    if (others or clipped) and not need.advice:
+        return Fitness(meant=False)
+    whys = [Why(f"it is meant for a queen that is {_plain(need.is_)}")] if others else []
+    for word in sorted(queen & set(need.not_)):
+        whys.append(Why(f"the queen is {word.replace('_', ' ')}", "write it down when she lays again"))
+    return _told(need, whys)
 
 
-def _places(method: Method, trap: TrapFrame) -> Iterator[Why]:
-    need = method.needs.frames_a_place
-    low = need.value.value.low if need else None
-    if need and low is not None and trap.frames < low:
-        reason = Reason(Rule.NEED, "frames a place", None, (need.value,))
-        what = (
-            f"{trap.name} has {trap.frames} drawn frame for its place, and {low:.0f} are needed: one hangs, one freezes"
+def _strength(need: RangeNeed, case: NeedCase) -> Fitness:
+    """Frames of brood as last counted; where nobody counted, it is left to whoever stands at the hive."""
+    wanted, has = need.value.value, case.state.strength
+    if has is None:
+        return Fitness(advice=(f"Only with {_frames(wanted)} of brood{_or_more(wanted)}.",))
+    if wanted.contains(has):
+        return Fitness()
+    few = wanted.low is not None and has < wanted.low
+    what = f"{wanted.low:.0f} are needed" if few else f"{wanted.upper_end:.0f} at most are wanted"
+    reason = Reason(Rule.NEED, "strength", None, (need.value,))
+    helps = "strengthen it, or wait" if few else ""
+    return _told(need, [Why(f"{has:.0f} frames of brood, and {what}", helps, reason)])
+
+
+def _frames(wanted: Amount) -> str:
+    ends = [f"{end:.0f}" for end in (wanted.low, wanted.high) if end is not None]
+    return f"{joined(dict.fromkeys(ends), 'to')} frames"
+
+
+def _or_more(wanted: Amount) -> str:
+    return " or more" if wanted.high is None else " or fewer" if wanted.low is None else ""
+
+
+def _brood(need: WordNeed, case: NeedCase) -> Fitness:
+    suspect = case.state.suspect
+    if "suspect" in need.is_ and not suspect:
+        return _told(need, [Why("it is meant for brood that looks sick")], meant=False)
+    helps = "call the inspector; no comb leaves the hive until it is cleared"
+    return _told(need, [Why("its brood looks sick", helps)] if "suspect" in need.not_ and suspect else ())
+
+
+def _places(need: RangeNeed, case: NeedCase) -> Fitness:
+    wanted, trap = need.value.value, case.trap
+    if trap is None or wanted.contains(trap.frames):
+        return Fitness()
+    reason = Reason(Rule.NEED, "frames a place", None, (need.value,))
+    if wanted.low is None or trap.frames >= wanted.low:
+        many = (
+            f"{trap.name} has {trap.frames} drawn frames for its place, and {wanted.upper_end:.0f} at most are wanted"
         )
-        yield Why(what, f"draw another drone frame, and write 'frames: {low:.0f}'", reason)
+        return _told(need, [Why(many, f"write 'frames: {wanted.upper_end:.0f}'", reason)])
+    what = f"{trap.name} has {trap.frames} drawn frame for its place, and {wanted.low:.0f} are needed: "
+    helps = f"draw another drone frame, and write 'frames: {wanted.low:.0f}'"
+    return _told(need, [Why(f"{what}one hangs, one freezes", helps, reason)])
 
 
-def _gap(method: Method, state: ColonyState, trap: TrapFrame, book: Rulebook) -> Iterator[Why]:
-    need = method.needs.gap
-    if need is None or "comb" not in need.is_:
-        return
+def _box(need: WordNeed, case: NeedCase) -> Fitness:
+    """A new colony waits until its box counts as full."""
+    full = full_on(case.state, case.book.biology)
+    if not need.advice or full is None:
+        return Fitness(not_before=full)
+    assert full.span is not None
+    return Fitness(advice=(f"Its box counts as full from {short_day(full.span.usual)}.",))
+
+
+def _flow(need: WordNeed, case: NeedCase) -> Fitness:
+    """No first step in a period that is barred, nor outside those that are asked for."""
+    season = case.season
+    barred = [(*period, word) for word in need.not_ for period in _period(season, word)]
+    wanted = sorted(period for word in need.is_ for period in _period(season, word))
+    if need.is_ and not wanted:
+        return _told(need, [Why(f"there is no {_plain(map(flow_word, need.is_))} here", "another method")])
+    if need.advice:
+        said = [f"Not in the {flow_word(word)}: {day_range(first, last)}." for first, last, word in barred]
+        said += [f"Only in the {_plain(map(flow_word, need.is_))}: {joined(day_range(*p) for p in wanted)}."] * bool(
+            wanted
+        )
+        return Fitness(advice=tuple(said))
+    free = season.first
+    for first, last in wanted:
+        if first > free:
+            barred.append((free, first - 1, ""))
+        free = max(free, last + 1)
+    return Fitness(not_during=(*barred, *(((free, season.last, ""),) if wanted and free <= season.last else ())))
+
+
+def flow_word(word: str) -> str:
+    """A word for flow or dearth as it is said."""
+    return word if word == "dearth" else f"{word} flow"
+
+
+def _period(season: Season, word: str) -> Iterator[tuple[int, int]]:
+    mark = season.marks.get(FLOWS[word])
+    if mark and mark.ends:
+        yield mark.begins.usual, mark.ends.usual
+
+
+def _warmth(need: RangeNeed, case: NeedCase) -> Fitness:
+    """No plan knows the warmth of a day to come: the sheet says below which to close up (``settle/visits.py``)."""
+    return Fitness()
+
+
+def _gap(need: WordNeed, case: NeedCase) -> Fitness:
+    return _told(need, _no_room(case.state, case.trap, case.book) if case.trap else ())
+
+
+NeedCheck = Callable[[Any, NeedCase], Fitness]
+NEED_CHECKS: dict[str, NeedCheck] = {
+    "kind": _kind,
+    "traps": _traps,
+    "queen": _queen,
+    "strength": _strength,
+    "brood": _brood,
+    "gap": _gap,
+    "frames_a_place": _places,
+    "box": _box,
+    "flow": _flow,
+    "temperature": _warmth,
+}
+"""The check of each need's word, in the order in which what speaks against is told."""
+
+
+def _no_room(state: ColonyState, trap: TrapFrame, book: Rulebook) -> Iterator[Why]:
+    """Why too little comb would be built below a short frame, where so."""
     box = state.colony.boxes[trap.box - 1].kind
     gap, comb = gap_mm(trap, box, book.hives), book.biology.comb
     least = comb.trap_gap.value.low

@@ -22,12 +22,24 @@ from ipmcal.planning.decide.tally import Yardstick, announced_words
 from ipmcal.planning.owed.alike import telling_words
 
 
+class GroundMemo:
+    """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words."""
+
+    __slots__ = ("chains", "frames", "lines", "words")
+
+    def __init__(self) -> None:
+        self.frames: dict[str, Frame] = {}
+        self.chains: dict[tuple[object, ...], Chain | None] = {}
+        self.lines: dict[tuple[int, str], str] = {}
+        self.words: dict[str, frozenset[str]] = {}
+
+
 @dataclass(frozen=True)
 class Ground:
     """What all errands of a yard share.
 
     ``days`` are the keeper's days that can be planned, from ``as_of`` on; those before it are ``past``. ``written`` are
-    the lines about the yard as a whole, up to ``as_of``.
+    the lines about the yard as a whole, up to ``as_of``. ``memo`` only remembers: it changes no answer.
     """
 
     yard: Yard
@@ -38,24 +50,21 @@ class Ground:
     past: KeeperDays
     stick: Yardstick
     written: tuple[Event, ...] = ()
-    frames: dict[str, Frame] = field(default_factory=dict, compare=False)
-    chains: dict[tuple[object, ...], Chain | None] = field(default_factory=dict, compare=False)
-    lines: dict[tuple[int, str], str] = field(default_factory=dict, compare=False)
-    words: dict[str, frozenset[str]] = field(default_factory=dict, compare=False)
+    memo: GroundMemo = field(default_factory=GroundMemo, compare=False, repr=False)
 
     def frame(self, name: str, method: Method) -> Frame:
         """The frame of a method, made once."""
-        if name not in self.frames:
+        if name not in self.memo.frames:
             seen: Mapping[str, Mapping[str, str]] = method.seen
             work = Clockwork(self.season, method.clock, development(self.book.biology), seen)
-            self.frames[name] = frame_of(name, method, work, self.days, _groups(self.book))
-        return self.frames[name]
+            self.memo.frames[name] = frame_of(name, method, work, self.days, _groups(self.book))
+        return self.memo.frames[name]
 
     def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
         """The lines that tell what became of a method's steps."""
-        if frame.name not in self.words:
-            self.words[frame.name] = telling_words(frame, self.book.events)
-        words = self.words[frame.name]
+        if frame.name not in self.memo.words:
+            self.memo.words[frame.name] = telling_words(frame, self.book.events)
+        words = self.memo.words[frame.name]
         return tuple([event for event in events if event.word in words])
 
     def gone_by(self, window: Window, since: int | None = None) -> bool:
@@ -68,16 +77,16 @@ class Ground:
 
     def treat_at(self, day: int, kind: str) -> str:
         """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""
-        if (day, kind) not in self.lines:
-            self.lines[day, kind] = announced_words(day, self.stick, kind)
-        return self.lines[day, kind]
+        if (day, kind) not in self.memo.lines:
+            self.memo.lines[day, kind] = announced_words(day, self.stick, kind)
+        return self.memo.lines[day, kind]
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
         """The chain from a cursor, compiled once for all who stand there."""
         key = (frame.name, *cursor.key)
-        if key not in self.chains:
-            self.chains[key] = compile_chain(frame, cursor)
-        return self.chains[key]
+        if key not in self.memo.chains:
+            self.memo.chains[key] = compile_chain(frame, cursor)
+        return self.memo.chains[key]
 
 
 def _groups(book: Rulebook) -> dict[str, tuple[str, ...]]:

@@ -100,11 +100,12 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
     past: list[DoneStep] = []
     facts: dict[str, Known] = {}
     cursor: Cursor | None = None
-    last = max((i for i, name in enumerate(steps) if name in done), default=-1)
+    owed = _still_in(ground, course, frame)
+    last = max((i for i, name in enumerate(steps[:owed]) if name in done), default=-1)
     for i, name in enumerate(steps):
         here = Cursor(name, 1, dict(facts), (), begun=True)
         found = opening_at(frame, here) if facts else opening_at(frame, replace(here, begun=False))
-        if name in done:
+        if name in done and i < owed:
             if found is not None:
                 past.append(DoneStep(here, found, became(found.window, done[name]), done[name].day))
             facts[name] = done[name]
@@ -124,6 +125,13 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
         yield Errand(
             key, frame.name, state, None, frame, whole, chain or NOTHING, (), tuple(past), stuck, one.name, left
         )
+
+
+def _still_in(ground: Ground, course: Course, frame: Frame) -> int:
+    """The place of the step that takes out what is still in the hive: whatever was done since, that is owed first."""
+    steps = list(frame.method.steps.values())
+    out = [i for i, step in enumerate(steps) if ground.book.events[step.logs].effect == "strips_out"]
+    return out[0] if course.ended is None and out else len(steps)
 
 
 def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:

@@ -11,7 +11,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, KIND_MADE, Box, Colony, Event, Outfit, Queen, Yard
+from ipmcal.model.outfit.outfit import KIND_MADE, Box, Colony, Event, Outfit, Queen, Yard
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.lines import hived_of
 

@@ -43,7 +43,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         done=_counts(own, season),
         traps=traps,
         events=events,
-        contradictions=(*_contradictions(colony, events), *courses.miscounted(own, book)),
+        contradictions=(*_contradictions(colony, events, effects), *courses.miscounted(own, book)),
     )
 
 
@@ -184,7 +184,11 @@ def _counts(events: Sequence[Event], season: Season) -> dict[str, int]:
     return counts
 
 
-def _contradictions(colony: Colony, events: Sequence[Event]) -> Iterable[str]:
+HANGING = ("empties_trap", "narrows_clock", "moves_trap", "takes_trap_out")
+"""The effects of what can be done only with a trap frame that hangs."""
+
+
+def _contradictions(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> Iterable[str]:
     for event in events:
         if event.day < colony.began:
             yield f"{event.place}: '{event.word}' lies before the colony began ({colony.began_text})"
@@ -193,7 +197,7 @@ def _contradictions(colony: Colony, events: Sequence[Event]) -> Iterable[str]:
         for event in events:
             if event.trap != frame.name:
                 continue
-            if event.word in ("trap_cut", "trap_swapped", "found", "trap_moved", "trap_out") and not hung:
+            if effects[event.word] in HANGING and not hung:
                 yield f"{event.place}: '{event.word} {frame.name}', but {frame.name} was not hung before"
                 hung = True  # say it once
-            hung = True if event.word == "trap_hung" else hung
+            hung = hung or effects[event.word] == "hangs_trap"

@@ -141,7 +141,7 @@ def _did(ground: Ground, all_: Sequence[Decision], courses: Mapping[str, Sequenc
             if course.ended is None:
                 continue
             before = [d.count for d in mine if course.began - follow.middle <= d.count.day <= course.began]
-            low, high = course.ended + (follow.low or 0), course.ended + (follow.high or follow.middle)
+            low, high = course.ended + follow.lower_end, course.ended + follow.upper_end
             after = [d.count for d in mine if low <= d.count.day <= high]
             gone = _gone(ground, before, after)
             if gone:

@@ -119,8 +119,8 @@ def _block(ground: Ground, errand: Errand) -> tuple[int, int] | None:
     first = min((day for step, day in days if step in given), default=ground.season.first)
     last = max((day for step, day in days if step == end), default=ground.season.last)
     wait = wait_after(known.label)
-    high = getattr(wait.value, "high", 0) if wait is not None else 0
-    return first, max(last + int(high or 0), first + 1) - 1
+    days_off = int(wait.value.upper_end) if wait is not None else 0
+    return first, max(last + days_off, first + 1) - 1
 
 
 def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], by: Known | None) -> Errand | None:
@@ -228,7 +228,7 @@ def _quiet_days(ground: Ground, course: Errand, known: Prescribed, paths: Paths)
     nodes = [(course.chain.steps[i][0], course.chain.nodes[i].at) for i in paths.get(course.key, ())]
     on = [ground.days.ordinals[at] for step, at in nodes if step in given]
     on += [course.cursor.facts[step].day for step in given if step in course.cursor.facts]
-    before, after = (int(v.value.high or 0) if v is not None else 0 for v in (limit.before, limit.after))
+    before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
     found = {day + n: day for day in on for n in range(-before, after + 1) if n != 0}
     return {day: app for day, app in found.items() if day not in on}
 

@@ -21,6 +21,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainSerializer, TypeAd
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
+from ipmcal.model.values.forms import iso_date
 
 VERSION: Final = 2
 KEEP_DAYS: Final = 731
@@ -35,7 +36,7 @@ def stored_day(value: object) -> int:
     """A day of the file as an ordinal; raises ValueError for anything but YYYY-MM-DD."""
     if not isinstance(value, str):
         raise ValueError("should be a date, written YYYY-MM-DD")
-    return date.fromisoformat(value).toordinal()
+    return iso_date(value).toordinal()
 
 
 def day_text(value: int) -> str:

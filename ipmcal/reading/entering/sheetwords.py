@@ -20,7 +20,7 @@ from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, fin
 from ipmcal.reading.journal.keys import said
 from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
 
-DONE, NOT_DONE = "done", "not done"
+SAID_DONE, NOT_DONE = "done", "not done"
 SKIPPED = "skipped"
 STRIPS_OUT = "strips_out"
 HOW = {
@@ -96,7 +96,7 @@ def step_of(line: SheetLine, book: Rulebook) -> Step | None:
 def word_of(line: SheetLine, book: Rulebook) -> str:
     """The journal's word for a line that was done. Raises EntryError."""
     if line.method == OWN:
-        return DONE
+        return SAID_DONE
     step = step_of(line, book)
     if step is None:
         raise EntryError(f"the rules have no step {line.method}/{line.step} any more; write the journal's word for it")
@@ -150,10 +150,10 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
     if head == "trap" and len(words) > len(("trap", "T1")):
         taken, found_there = _first(replace(line, trap=words[1]), words[2:], book)
         return taken + 2, found_there
-    if head == DONE and line.method != OWN:
+    if head == SAID_DONE and line.method != OWN:
         return _done(line, words, book)
-    if head == DONE:
-        return len(words), [DONE, line.step, *words[1:]]
+    if head == SAID_DONE:
+        return len(words), [SAID_DONE, line.step, *words[1:]]
     if _COUNT.fullmatch(head):
         return _counted(line, words, book)
     for length in (2, 1) if line.trap else ():
@@ -163,10 +163,10 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
     if head in book.events:
         return len(words), [head, *_about(line, book.events[head], words[1:], book)]
     finds = [f.circle for f in book.findings.values()] if line.trap else []
-    likely = ([DONE, NOT_DONE], finds, sorted(book.events))
+    likely = ([SAID_DONE, NOT_DONE], finds, sorted(book.events))
     close = NOT_DONE if head == "not" else next(filter(None, (closest(words[0], one) for one in likely)), None)
     meant = f"did you mean '{close}'? " if close else ""
-    says = f"'{DONE}', '{NOT_DONE}', {'a finding, ' if finds else ''}a count or a word of the journal"
+    says = f"'{SAID_DONE}', '{NOT_DONE}', {'a finding, ' if finds else ''}a count or a word of the journal"
     raise EntryError(f"{quoted(words[0])} says nothing of this line; {meant}it may be {says}")
 
 
@@ -178,7 +178,7 @@ def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, l
     else:
         rest = words[1:]
     if rule.value in HOW and not rest:
-        raise EntryError(f"'{DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
+        raise EntryError(f"'{SAID_DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
     return 1 + len(rest), [word, *_about(line, rule, rest, book)]
 
 

@@ -14,7 +14,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import long_day, year
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, told
 from ipmcal.reading.entering.sheetwords import (
-    DONE,
+    SAID_DONE,
     PrintedSheet,
     SheetLine,
     entered,
@@ -23,10 +23,10 @@ from ipmcal.reading.entering.sheetwords import (
     undone,
     word_of,
 )
-from ipmcal.reading.journal.dates import read_day
+from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 
-OPEN = "-"
+LEFT_OPEN = "-"
 QUESTIONS = {"lot": "Of which lot ('unknown' may be written)", "by": "By whom"}
 """What has to be answered, by what is missing, and the word before it in the journal."""
 
@@ -51,7 +51,9 @@ def ask_day(ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet) -> int:
 
 def walk(ask: Prompt, say: Say, facts: Facts, sheet: PrintedSheet, day: int, note: str = "") -> list[Typed]:
     """Every line of a sheet, asked for until its answer fits; what is left open is not in what comes out."""
-    say(f"Enter leaves a line open; '{DONE}', 'not done', a count, a finding, or a word of the journal answers it.")
+    say(
+        f"Enter leaves a line open; '{SAID_DONE}', 'not done', a count, a finding, or a word of the journal answers it."
+    )
     found: list[Typed] = []
     for line in sheet.lines:
         say(f"{line.number}  {title(line, facts)}")
@@ -91,15 +93,15 @@ class _Walk:
 def _line(at: _Walk, line: SheetLine) -> list[Typed]:
     """One line, until its answer fits."""
     looks = is_look(line, at.facts.book) and not entered(at.facts, at.sheet, line.number)
-    question = f"   Enter = looked, fine; {OPEN} = leave open" if looks else "   Enter = leave open"
+    question = f"   Enter = looked, fine; {LEFT_OPEN} = leave open" if looks else "   Enter = leave open"
     while True:
         answer = at.ask(question, "").strip()
-        if answer == OPEN or (not answer and not looks):
+        if answer == LEFT_OPEN or (not answer and not looks):
             return []
-        entries = _answered(at, line, answer or DONE)
+        entries = _answered(at, line, answer or SAID_DONE)
         left = undone(at.facts, line, [one.event for one in entries]) if entries else ""
         if left and at.ask(f"   {left}: done too (y or n)?", "n").strip().lower() in ("y", "yes"):
-            entries += _answered(at, line, DONE)
+            entries += _answered(at, line, SAID_DONE)
         for one in entries:
             at.say(f"     {told(one.event, at.facts.book)}{' (is there already)' if one.known else ''}")
         if entries:

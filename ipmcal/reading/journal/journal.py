@@ -18,12 +18,12 @@ from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import iso_date
 from ipmcal.model.values.rows import JOURNAL_COLUMNS as JOURNAL_COLUMNS
 from ipmcal.model.values.text import Text, nearest, quoted
-from ipmcal.reading.journal.dates import column_order, read_day
 from ipmcal.reading.journal.keys import Numbered, key_complaints, standing
 from ipmcal.reading.journal.values import Keys as Keys
 from ipmcal.reading.journal.values import check_trap as check_trap
 from ipmcal.reading.journal.values import event_rule, event_value
 from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
+from ipmcal.reading.source.dates import column_order, read_day
 from ipmcal.reading.source.files import read_text
 from ipmcal.reading.source.table import Cell, delimiter, rows
 

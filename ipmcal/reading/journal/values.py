@@ -10,9 +10,10 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.outfit import BEGINNINGS, OWN, QUEEN_WORDS, Event
+from ipmcal.model.outfit.outfit import OWN, QUEEN_WORDS, Event
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.lines import Hived, dose_line, hived_of, other_colony, sample_of, wash_way

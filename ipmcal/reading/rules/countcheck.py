@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import combinations
 
-from ipmcal.model.outfit.outfit import BEGINNINGS
 from ipmcal.model.rules.anchors import AnchorWords
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import STEPS, Counting, Period, SamplingPlan, ThresholdRule, Thresholds
 from ipmcal.model.values.cited import Cited

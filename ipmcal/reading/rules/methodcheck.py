@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from string import Formatter
 
-from ipmcal.model.outfit.outfit import BEGINNINGS
 from ipmcal.model.rules.anchors import ASKED, AnchorKind, AnchorWords, anchor_kind
-from ipmcal.model.rules.methods import Act, Again, Method, Step
+from ipmcal.model.rules.methods import Act, Again, Method, RangeNeed, Step, WordNeed
+from ipmcal.model.rules.needs import NEED_RULES, NeedRule
+from ipmcal.model.rules.retired import instead_of_word
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import Bound, ClockDay
@@ -19,18 +20,6 @@ from ipmcal.reading.rules.tables import CASTE_DAYS
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
-QUEEN_STATES = ("laying", "virgin", "caged", "missing", "drone_mother", "clipped", "unclipped", "marked")
-NEED_WORDS: dict[str, tuple[str, ...]] = {
-    "queen": QUEEN_STATES,
-    "kind": BEGINNINGS,
-    "flow": ("dearth", "main", "autumn"),
-    "box": ("full",),
-    "gap": ("comb",),
-    "traps": ("short", "drawn"),
-    "brood": ("suspect", "none", "worker", "drone"),
-    "supers": ("on", "off"),
-}
-NEED_UNITS = {"strength": "brood_frames", "temperature": "°C", "frames_a_place": "frames"}
 BLANKS = ("trap", "home", "slot")
 """What a trap frame's step may have filled in, as in ``Hang trap {trap}: slot {home}``."""
 MOST_TIMES = 100
@@ -102,22 +91,39 @@ def _seen(book: Rulebook, method: Method, tree: Tree) -> Iterator[Complaint]:
 
 
 def _needs(method: Method, tree: Tree) -> Iterator[Complaint]:
-    for need, allowed in NEED_WORDS.items():
-        words = getattr(method.needs, need)
-        if words is None:
+    """What a need says is in the vocabulary, and there is something that reads it."""
+    for need, rule in NEED_RULES.items():
+        said = getattr(method.needs, need)
+        if said is None:
             continue
-        for name in (*words.is_, *words.not_):
+        place = tree.place(("needs", need))
+        if method.per == "yard" and not rule.warns:
+            yield Complaint.at(place, f"needs.{need}: asks about a colony, and this method is 'per: yard'; delete it")
+        elif rule.trap and method.per != "trap_frame":
+            what = f"needs.{need}: asks about a trap frame, and this method is 'per: {method.per}'; delete it"
+            yield Complaint.at(place, what)
+        problems = _range(said, rule) if isinstance(said, RangeNeed) else _words(need, said, rule)
+        yield from (Complaint.at(place, f"needs.{need}: {what}") for what in problems)
+
+
+def _words(need: str, said: WordNeed, rule: NeedRule) -> Iterator[str]:
+    for names, allowed, under in ((said.is_, rule.words, ""), (said.not_, rule.not_, " under 'not'")):
+        for name in names:
             if name not in allowed:
-                what = f"needs.{need}: {quoted(name)} is not a word for it{nearest(name, allowed)}"
-                yield Complaint.at(tree.place(("needs", need)), what)
-        if not words.is_ and not words.not_:
-            what = f"needs.{need}: asks for nothing; write words, as in '{need}: [{allowed[0]}]'"
-            yield Complaint.at(tree.place(("needs", need)), what)
-    for need, unit in NEED_UNITS.items():
-        asked = getattr(method.needs, need)
-        if asked is not None and asked.value.value.unit != unit:
-            what = f"needs.{need}: is in '{asked.value.value.unit}', and has to be in '{unit}'"
-            yield Complaint.at(tree.place(("needs", need)), what)
+                instead = instead_of_word(f"needs.{need}", name) or nearest(name, allowed)
+                yield f"{quoted(name)} is not a word for it{under}{instead}"
+    if not said.is_ and not said.not_:
+        yield f"asks for nothing; write words, as in '{need}: [{rule.words[0]}]'"
+
+
+def _range(said: RangeNeed, rule: NeedRule) -> Iterator[str]:
+    value = said.value.value
+    if value.unit != rule.unit:
+        yield f"is in '{value.unit}', and has to be in '{rule.unit}'"
+    elif rule.warns and (value.low is None or value.high is not None):
+        yield f"'{value}' is read by its lower end alone; write for example '13.. {rule.unit}'"
+    elif rule.warns and not said.advice:
+        yield "no plan knows the warmth of a day to come, so that it can only warn; add 'advice: yes'"
 
 
 def _whole(book: Rulebook, method: Method, tree: Tree) -> Iterator[Complaint]:

@@ -1,7 +1,8 @@
 """The rulebook: every rule file read, cross-checked, and frozen.
 
-In: the shipped rules folder and, where there is one, a folder of the keeper's own, whose files replace the shipped
-ones of the same name whole. Out: a ``Rulebook``, or every complaint at once.
+In: the shipped rules folder and, where there is one, a folder of the keeper's own. Its single files (sources, events,
+planning ...) add to the shipped ones key by key (``laid.py``); a method, region or the like that has the name of a
+shipped one replaces it whole. Out: a ``Rulebook``, or every complaint at once.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.fields import IDENTIFIER, RuleFile
 from ipmcal.model.values.text import nearest
 from ipmcal.reading.rules.crosscheck import crosscheck
+from ipmcal.reading.rules.laid import laid_over
 from ipmcal.reading.rules.treatmentcheck import whole_labels
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.files import bad, is_folder, refuse_if_any, yaml_files
@@ -43,17 +45,19 @@ Files = dict[str, tuple[Path, str]]
 
 
 def load_rulebook(shipped: Path, local: Path | None = None, shown: str = "") -> Rulebook:
-    """Every rule file below ``shipped``, with ``local`` laid over it file by file. Raises BadInput.
+    """Every rule file below ``shipped``, with ``local`` laid over it. Raises BadInput.
 
     ``shown`` is the name that complaints use for ``local``; without it, the folder's own name.
     """
-    found = _files(shipped, SHIPPED)
+    found = ours = _files(shipped, SHIPPED)
     own: Files = {}
     complaints: list[Complaint] = []
     if local is not None:
         own = _own_files(local, shown or local.name, complaints)
-        found |= own
+        found = found | own
     trees = _trees(found, complaints)
+    for key in own.keys() & ours.keys() & trees.keys() & {"sources", *SINGLE}:
+        trees[key] = laid_over(read_yaml(*ours[key]), trees[key])
     sources = _sources(trees, complaints)
     read = _shaped(trees, sources, complaints)
     if all(key in read for key in SINGLE):  # without these, every other file would seem to be wrong

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
-from ipmcal.model.outfit.outfit import BEGINNINGS
 from ipmcal.model.rules.files import Biology, Hives, Planning, Region
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount

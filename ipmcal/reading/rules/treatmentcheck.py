@@ -9,12 +9,14 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import Any
 
+from ipmcal.model.outfit.outfit import QUEEN_WORDS
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.model.rules.methods import Method, Needs
+from ipmcal.model.rules.needs import BEGINNINGS, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.text import nearest, quoted
-from ipmcal.reading.rules.methodcheck import NEED_WORDS, known, method_complaints
+from ipmcal.reading.rules.methodcheck import known, method_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
@@ -22,7 +24,12 @@ DOSE_UNITS = ("strips", "trays", "wafers", "tablets", "pads", "pouches", "evapor
 REQUIRED = ("registration", "needs", "dose", "withdrawal", "steps")
 REQUIRED_LIMITS = ("supers", "brood", "course")
 """What a label has to say, itself or by way of another: silence on these could not be told from leave."""
-WORDED = ("kind", "flow", "queen")
+WORDED: dict[str, tuple[str, ...]] = {
+    "kind": BEGINNINGS,
+    "flow": tuple(FLOWS),
+    "queen": tuple(word for word in QUEEN_WORDS if word != "seen"),
+}
+"""The words of those limits that are said in words. What is known of a queen towards labels is how she lays."""
 
 
 # Labels that are like another ----------------------------------------------------------------------------------------
@@ -128,6 +135,10 @@ def _dose(label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complaint
             yield Complaint.at(value.place, f"{value.key}: {what}")
         elif not value.value.closed or value.value.middle <= 0:
             yield Complaint.at(value.place, f"{value.key}: '{value.value}' is open or nothing; write a number above 0")
+    holds = dose.holds
+    if holds is not None and (holds.value.unit != "g" or not holds.value.closed or holds.value.middle <= 0):
+        what = f"{holds.key}: '{holds.value}' is no mass; write grams of the active substance in one unit, above 0"
+        yield Complaint.at(holds.place, what)
     if (dose.per.value == "bee_frames") != (dose.each is not None):
         what = "'per: bee_frames' and 'each: 5 bee_frames' go together: how many frames of bees for one dose?"
         yield Complaint.at(tree.place((*path, "dose", "per")), f"{key}.dose: {what}")
@@ -151,16 +162,31 @@ def _limits(label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complai
         if one.high is None and one.low is None and one.mean is None:
             what = f"{key}.limits.temperature: says no degrees; write 'high', 'low' or 'mean'"
             yield Complaint.at(one.days.place, what)
-    for name in WORDED:
+    for name, allowed in WORDED.items():
         limit: Any = getattr(label.limits, name)
         if limit is None:
             continue
         for said in (*limit.is_, *limit.not_):
-            if said.value not in NEED_WORDS[name]:
-                what = f"{quoted(said.value)} is not a word for it{nearest(said.value, NEED_WORDS[name])}"
+            if said.value not in allowed:
+                what = f"{quoted(said.value)} is not a word for it{nearest(said.value, allowed)}"
                 yield Complaint.at(said.place, f"{key}.limits.{name}: {what}")
         if not limit.is_ and not limit.not_:
             yield Complaint.at(tree.place((*path, "limits", name)), f"{key}.limits.{name}: asks for nothing")
+    yield from _hollow(label, tree, (*path, "limits"), key)
+
+
+def _hollow(label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complaint]:
+    """Limits of which nothing would ever be read."""
+    limits = label.limits
+    if limits.quiet is not None and limits.quiet.before is None and limits.quiet.after is None:
+        yield Complaint.at(tree.place((*path, "quiet")), f"{key}.limits.quiet: asks for nothing; write before or after")
+    if limits.course is not None and limits.course.a_year is None and limits.course.days is None:
+        yield Complaint.at(
+            tree.place((*path, "course")), f"{key}.limits.course: asks for nothing; write a_year or days"
+        )
+    if limits.entrance is not None and limits.entrance.width.value == "any" and limits.entrance.height is not None:
+        what = "limits.entrance.height: nobody is told of it with 'width: any'; write 'width: full', or delete it"
+        yield Complaint.at(tree.key((*path, "entrance", "height")), f"{key}.{what}")
 
 
 def _steps(book: Rulebook, label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complaint]:

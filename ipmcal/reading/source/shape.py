@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, TypeAdapter, ValidationError, WithJsonSchema
 
+from ipmcal.model.rules.retired import instead_of_key
 from ipmcal.model.values.text import Text, closest, nearest, quoted
 from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
@@ -69,7 +70,11 @@ def _hollow(error: Any) -> bool:
 def _words(model: type[BaseModel], path: Path_, error: dict[str, Any]) -> str:
     kind, found, ctx = error["type"], error["input"], error.get("ctx", {})
     if kind == "extra_forbidden":
-        return f"unknown key {quoted(str(path[-1]))}{nearest(str(path[-1]), _keys(_owner(model, path[:-1])))}"
+        owner = _owner(model, path[:-1])
+        retired = instead_of_key(owner.__name__, str(path[-1])) if owner else ""
+        if retired:
+            return retired
+        return f"unknown key {quoted(str(path[-1]))}{nearest(str(path[-1]), _keys(owner))}"
     if kind == "missing":
         return f"the key '{error['loc'][-1]}' is missing{_sample(_owner(model, path), str(error['loc'][-1]))}"
     if kind in ("literal_error", "enum"):

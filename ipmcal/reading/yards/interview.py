@@ -5,17 +5,22 @@ In: a way to ask and a way to say something. Out: a ``NewYard``. Nothing is read
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 
 from ipmcal.model.outfit.yardfile import WEEKDAYS, ColonyFile, PlaceFile
 from ipmcal.model.rules.files import HiveKind
+from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import day
 from ipmcal.model.values.text import nearest
+from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.source.shape import field_problem
 from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions
 
 FEET = 0.3048
+_YEAR = re.compile(r"[0-9]{4}")
 
 
 def interview(ask: Prompt, say: Say, book: Rulebook) -> NewYard:
@@ -41,6 +46,26 @@ def _count_problem(answer: str) -> str:
     return "" if answer.isdigit() and 0 < int(answer) <= 200 else f"'{answer}' is not a number of hives from 1 to 200"
 
 
+def _began_problem(answer: str) -> str:
+    """What is wrong with "22 May 2027 package": its date, as any date that is asked for, or the rest of it."""
+    when, _, how = answer.rpartition(" ")
+    if how in BEGINNINGS and not _YEAR.fullmatch(when):
+        try:
+            read_day(when)
+        except ValueError as error:
+            return str(error)
+    return field_problem(ColonyFile, "began", _in_iso(answer))
+
+
+def _in_iso(answer: str) -> str:
+    """The answer with its date as the yard file has it; as it is where that is no date."""
+    when, _, how = answer.rpartition(" ")
+    try:
+        return f"{day(read_day(when)).isoformat()} {how}"
+    except ValueError:
+        return answer
+
+
 class _Asker:
     """Asks until the answer fits."""
 
@@ -57,10 +82,6 @@ class _Asker:
             if not what:
                 return answer
             self.say(f"  {what}")
-
-    def checked(self, question: str, default: str, model: type[PlaceFile] | type[ColonyFile], key: str) -> str:
-        """An answer that the yard file would take for this key."""
-        return self.until(question, default, lambda answer: field_problem(model, key, answer))
 
     def chosen(self, question: str, default: str, allowed: Iterable[str]) -> str:
         """One word of several."""
@@ -118,7 +139,7 @@ class _Asker:
         key = self.until(f"Hive {number}: what is painted on it?", str(number), taken)
         self.keys.add(key)
         ways = "'2027-05-02 package', or nucleus, split, swarm; '2026 overwintered'"
-        self.began = self.checked(f"Hive {key}: when and how did it begin ({ways})?", self.began, ColonyFile, "began")
+        self.began = _in_iso(self.until(f"Hive {key}: when and how did it begin ({ways})?", self.began, _began_problem))
         hives = self.book.hives.hives
         fitting = [n for n, h in hives.items() if n == ("national" if jurisdiction == "uk" else "langstroth_10")]
         self.hive = self.chosen(f"Hive {key}: what kind of hive?", self.hive or (fitting or sorted(hives))[0], hives)

@@ -6,11 +6,12 @@ In: the file, whether the yard reads Fahrenheit. Out: high and low by day in deg
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
-from ipmcal.model.values.forms import iso_date
 from ipmcal.model.values.text import quoted
 from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
+from ipmcal.reading.source.dates import column_order, read_day
 from ipmcal.reading.source.files import bad, read_text
 from ipmcal.reading.source.table import Cell, delimiter, rows
 
@@ -29,7 +30,9 @@ def read_temperatures(path: Path, shown: str, fahrenheit: bool) -> dict[int, tup
     if first is None:
         raise bad(shown, "is empty; its first line names the columns: date,high,low")
     reader.head(*first)
-    for number, cells in table:
+    lines = list(table)
+    reader.order = column_order(reader.dates(lines))
+    for number, cells in lines:
         reader.line(number, cells)
         if len(reader.complaints) >= MAX_A_FILE:
             break
@@ -43,6 +46,7 @@ class _Reader:
 
     def __init__(self, shown: str, fahrenheit: bool, comma: bool) -> None:
         self.shown, self.fahrenheit, self.comma = shown, fahrenheit, comma
+        self.order: str | None = None
         self.where: dict[str, int] = {}
         self.days: dict[int, tuple[float, float]] = {}
         self.lines: dict[int, int] = {}
@@ -56,6 +60,10 @@ class _Reader:
             what = f"the first line has to name the column {quoted(missing[0])}, once: write 'date,high,low'"
             raise BadInput([Complaint(self.shown, number, 1, what)])
         self.where = {name: names.index(name) for name in READING_COLUMNS}
+
+    def dates(self, lines: Sequence[tuple[int, list[Cell] | str]]) -> list[str]:
+        """The cells of the column of dates, for the order in which it writes them."""
+        return [self._cell(cells, "date").text for _, cells in lines if not isinstance(cells, str)]
 
     def line(self, number: int, cells: list[Cell] | str) -> None:
         """One day; a day without both readings is a gap, and no fault."""
@@ -79,7 +87,7 @@ class _Reader:
 
     def _day(self, number: int, cell: Cell) -> int | None:
         try:
-            day = iso_date(cell.text).toordinal()
+            day = read_day(cell.text, self.order)
         except ValueError as error:
             self._complain(number, cell.column, str(error))
             return None

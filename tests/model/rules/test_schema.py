@@ -128,7 +128,7 @@ YARD: dict[str, Any] = {
     "needs",
     [
         {"queen": "laying"},
-        {"supers": False},  # what YAML 1.1 makes of: off
+        {"brood": "suspect"},  # what YAML 1.1 makes of: off
         {"queen": ["laying", "virgin"]},
         {"queen": {"is": "laying"}},
         {"queen": {"not": ["caged"], "advice": "yes"}},

@@ -53,6 +53,17 @@ def test_a_split_left_to_raise_a_queen_has_its_day_at_about_day_30() -> None:
     assert "look for eggs first" in window.why
 
 
+def test_a_swarm_leaves_cells_that_are_capped_and_their_queen_lays_in_her_time() -> None:
+    """Cells are capped when a swarm leaves: the virgin emerges 15..17 d - 7..9 d of a queen's age later, 6 to 10 days.
+
+    She is mature 5 to 10 days after, lays 2 to 5 days after mating, and a worker is capped 8 to 9 days after laying, as
+    ``rules/biology.yaml`` cites it: 22 May + 25 d = 16 June at the latest for eggs, capped from 24 or 25 June on.
+    """
+    pays, perhaps = [s for s in stand("05-22 swarmed", as_of="05-23").brood if "swarmed" in s.why]
+    assert (pays.state, told(pays.first), told(pays.last or 0)) == ("unknown", "06-16", "06-23")
+    assert (perhaps.state, told(perhaps.first), told(perhaps.last or 0)) == ("unknown", "06-11", "06-24")
+
+
 def test_a_package_has_nothing_capped_until_its_first_cells() -> None:
     assert none_capped(stand(began="2027-05-01", kind="package", as_of="05-02")) == [("05-01", "05-10")]
 
@@ -116,6 +127,16 @@ def test_small_entrances_and_open_floors_are_known_from_the_journal() -> None:
 def test_a_winter_counts_as_one_year() -> None:
     at = stand()
     assert any(first <= on("2026-12-10") and on("01-20") <= last for first, last in at.years)
+
+
+@pytest.mark.parametrize(
+    ("region", "as_of", "begins"), [("us_northeast", "2027-07-15", "01-01"), ("nz_north_island", "2027-07-15", "07-01")]
+)
+def test_a_cap_a_year_counts_by_season_each_day_in_one_of_them(region: str, as_of: str, begins: str) -> None:
+    """The season before, this one and the next, with no day between them; the winters stand behind."""
+    before, this, then = stand(as_of=as_of, region=region).years[:3]
+    assert [first for first, _ in (before, this, then)] == [on(f"{year}-{begins}") for year in (2026, 2027, 2028)]
+    assert (before[1] + 1, this[1] + 1, then[1] + 1) == (this[0], then[0], on(f"2029-{begins}"))
 
 
 def test_what_was_not_yet_written_is_not_known() -> None:

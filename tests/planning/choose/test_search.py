@@ -23,7 +23,7 @@ from ipmcal.planning.choose.outcome import outcome, window_of
 from ipmcal.planning.choose.search import CourseSet, between_reasons, choose, rank
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
-from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
 
 PLAIN = Standing(
@@ -332,7 +332,7 @@ def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Qu
             )
             for day in (first, last):
                 at = standing if dose.supers_off is None else taken_off(standing, day)
-                found = verdict(dose.treatment or "", "uk", at, day, Weather(), question.book, search=False)
+                found = verdict(dose.treatment or "", Where("uk", Weather(), question.book), at, day, search=False)
                 assert not [r for r in found.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
 
 

@@ -118,6 +118,18 @@ def test_courses_of_a_product_are_numbered_by_day() -> None:
     assert [t.method for t in sorted(doses, key=lambda t: t.planned or 0)] == ["oxalic_trickle", "oxalic_trickle_2"]
 
 
+def treatment_files(made: Plan) -> set[str]:
+    """The rule files of treatments that a plan says it rests on."""
+    return {key.partition("treatments/")[2] for key in made.rules_checked if "treatments/" in key}
+
+
+@pytest.mark.parametrize("product", ["amitraz_strip", "formic_strips_7_day", "formic_pads_65"])
+def test_a_plan_rests_on_the_rule_files_of_the_treatments_in_it_and_of_no_others(product: str) -> None:
+    made = planned(there("ca", treatments=(product, "oxalic_vapour"), weekdays=None))
+    assert treatment_files(made) == {t.method for t in made.tasks} & set(shipped().treatments)
+    assert treatment_files(made)
+
+
 def test_a_count_below_the_line_spares_the_course_before_winter_bees() -> None:
     yes = planned(outfit(there("uk"), journal=lines("07-10 count 30/300")), "07-11")
     no = planned(outfit(there("uk"), journal=lines("07-10 count 0/300")), "07-11")
@@ -171,6 +183,17 @@ def test_a_course_ends_sooner_where_a_label_would_be_broken_by_its_last_days() -
     assert not made.conflicts
 
 
+@pytest.mark.parametrize("away", ["07-03", "07-10", "07-17", "08-01", "08-14"])
+def test_no_strips_go_in_that_nobody_could_take_out(away: str) -> None:
+    """Away for the rest of the year: a course whose strips would stay in is not planned, and the need is left open.
+
+    Its middle step is soft and has no day either; that is no end of what is owed.
+    """
+    base = replace(there("us", "few_drives", treatments=("amitraz_strip",)), away=((on(away), on("12-31")),))
+    made = planned(outfit(base, journal=()), "06-15")
+    assert len(steps(made, "strips_in")) == len(steps(made, "strips_out"))
+
+
 def test_without_a_course_supers_go_on_in_their_time() -> None:
     assert steps(planned(there("us", treatments=())), "supers_on") == ["05-15 supers/put_on"]
 
@@ -203,6 +226,30 @@ def test_work_that_can_not_wait_is_told_with_its_task() -> None:
     assert "Sun 25 July" in told_.what
     assert "Mon 26 July" in told_.what
     assert told_.helps
+
+
+def looking(opens: str, closes: str, *drives: int) -> tuple[str, str, list[str]]:
+    """The day of formic acid, the day of a task at the hive between two days, and what is told; with such drives."""
+    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    fences = [own_task(f"fence_{day}", f"07-{day}", f"07-{day}") for day in drives]
+    look = own_task("look", f"07-{opens}", f"07-{closes}", per_colony=True)
+    made = planned(replace(base, tasks=(*fences, look)), "07-01")
+    (dose,) = steps(made, "strips_in")
+    (when,) = [told(t.planned or 0) for t in made.tasks if t.step == "look"]
+    return dose[:5], when, [c.what for c in made.conflicts if "quiet days" in c.what]
+
+
+@pytest.mark.parametrize(("opens", "closes", "when"), [("23", "25", "07-23"), ("24", "26", "07-25")])
+def test_work_that_can_be_done_on_another_day_keeps_out_of_the_day_before(opens: str, closes: str, when: str) -> None:
+    """Drives on 24 and 25 July, the course on the 25th: not on the 24th, though it would spare a drive."""
+    assert looking(opens, closes, 24, 25) == ("07-25", when, [])
+
+
+def test_work_that_has_to_be_done_on_the_day_before_is_told() -> None:
+    dose, when, (conflict,) = looking("24", "24", 24, 25)
+    assert (dose, when) == ("07-25", "07-24")
+    assert "Sun 25 July" in conflict
+    assert "Sat 24 July" in conflict
 
 
 def test_the_days_after_a_dose_that_was_given_are_quiet_too() -> None:

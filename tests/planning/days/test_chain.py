@@ -129,6 +129,32 @@ def test_a_hard_step_comes_early_on_the_last_day_before_its_stop() -> None:
     assert days_of(of, chain.first) == ["05-15"]
 
 
+@pytest.mark.parametrize("back", range(26, 32))
+def test_a_chain_that_bends_cuts_before_the_last_good_day_and_never_on_the_day_after(back: int) -> None:
+    """Cut on 1 May, last good day 25 May; away from 16 May until some day after it: cut on 15 May, whoever is back."""
+    of = frame(CUT, weekdays=None, away=(("05-16", f"05-{back - 1}"),))
+    chain = compiled(of, cut_from("05-01", n=2))
+    assert chain.ease is Ease.BENT
+    assert days_of(of, chain.first) == ["05-15"]
+
+
+@pytest.mark.parametrize("ends", range(1, 9))
+def test_the_last_good_day_itself_is_good(ends: int) -> None:
+    """Only the last days of the window are left, down to 25 May alone; the day after it is the keeper's too."""
+    of = frame(CUT, weekdays=None, away=(("05-02", f"05-{25 - ends}"),))
+    days = days_of(of, compiled(of, cut_from("05-01", n=2)).first)
+    assert days == [f"05-{day}" for day in range(26 - ends, 26 if ends == 1 else 25)]
+
+
+def test_with_no_day_left_before_it_the_first_day_after_the_last_good_day_is_overdue() -> None:
+    """Cut on 1 May, away until 25 May: on the 26th it is too late, and that is said, not called early."""
+    of = frame(CUT, weekdays=None, away=(("05-02", "05-25"),))
+    chain = compiled(of, cut_from("05-01", n=2))
+    assert (chain.ease, days_of(of, chain.first)) == (Ease.OVERDUE, ["05-26"])
+    (made,) = list(replay(of, cut_from("05-01", n=2), chain.steps[:1], [on("05-26")]))
+    assert made.bent == "overdue"
+
+
 def test_one_bent_step_is_no_leave_to_bend_the_others() -> None:
     """The first check comes late because the keeper is away; from then on there is a day in time for each.
 
@@ -296,6 +322,8 @@ def test_every_way_through_a_chain_is_as_bent_as_its_ease_allows_and_goes_on_to_
         assert len(made) == len(path)
         assert all(then > before for before, then in pairwise(days))
         assert all(one.bent != "overdue" for one in made), "nothing hangs yet: it can always be left"
+        stops = [(one.day, one.opening.window.hard_stop) for one in made]
+        assert all(stop is None or day <= stop for day, stop in stops)
         assert all(one.opening.window.hard_stop is None for one in made if one.bent == "late")
         bends.add(sum(1 for one in made if one.bent))
         if path[-1] not in chain.missed:

@@ -277,6 +277,14 @@ def test_after_a_treatment() -> None:
     assert [c.treated for c in got] == [False, True]
 
 
+@pytest.mark.parametrize(("day", "after"), [("08-09", False), ("08-10", True), ("08-11", True)])
+def test_a_count_on_the_day_of_the_treatment_is_one_after_it(day: str, after: bool) -> None:
+    """As ``Count`` says of itself, and as the first of several days of treatment decides."""
+    for days in (["08-10"], ["08-10", "09-01"], ["09-01", "08-10"]):
+        (got,) = counts(state(f"{day} count 9/300"), NORTHEAST, rules(), treated=[on(one) for one in days])
+        assert got.treated is after
+
+
 # The yard -------------------------------------------------------------------------------------------------------------
 
 

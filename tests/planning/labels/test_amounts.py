@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -204,3 +205,121 @@ def test_no_batch_below_nothing() -> None:
     assert recipe is not None
     with pytest.raises(ValueError, match="smaller than nothing"):
         amounts.batch(recipe, Fraction(-1))
+
+
+# Each term alone ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("boxes", "brood", "frames", "seams"),
+    [
+        (1, None, (1, 10), (1, 11)),
+        (1, 0.5, (1, 10), (1, 11)),
+        (1, 2, (2, 10), (1, 11)),
+        (1, 5.5, (5.5, 10), (4.5, 11)),
+        (1, 12, (10, 10), (9, 11)),
+        (2, 1, (1, 20), (1, 22)),
+        (2, 3, (3, 20), (1, 22)),
+        (3, 30, (30, 30), (27, 33)),
+    ],
+)
+def test_a_size_before_opening_is_bounded_by_brood_and_by_boxes(
+    boxes: int, brood: float | None, frames: tuple[float, float], seams: tuple[float, float]
+) -> None:
+    """Brood is covered with bees, and no hive has more of them than frames; a gap at either wall of a box counts."""
+    size = amounts.size_of(colony(boxes=["deep"] * boxes), brood_frames=brood)
+    assert size == Size(boxes, exact(*seams), exact(*frames))
+
+
+def test_a_colony_counted_without_a_number_has_one_seam_one_frame_and_no_bees_told() -> None:
+    assert amounts.counted_size() == Size(1, exact(1), exact(1))
+    assert amounts.counted_size(chambers=2, seams=7, frames=8, bees=12.5) == Size(
+        2, exact(7), exact(8), bees=exact(12.5)
+    )
+
+
+def test_a_nucleus_is_one_until_the_day_before_its_box_counts_as_full() -> None:
+    young = colony(began="2027-05-01", kind="nucleus", boxes=["deep"])
+    season = season_of(yard(young), shipped(), on("2027-05-01"), 2027)
+    state = recall(young, (), season, on("2027-05-01"), shipped())
+    lag = shipped().biology.box_full["nucleus"].value.usual
+    sizes = [amounts.size_on(state, on("2027-05-01") + lag + n, shipped().biology) for n in (-1, 0)]
+    assert [size.nucleus for size in sizes] == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("seams", "given"),
+    [((1, 1), (5, 5)), ((3, 12), (15, 50)), ((10, 10), (50, 50)), ((12, 14), (50, 50))],
+)
+def test_a_cap_holds_at_both_ends_of_a_range(seams: tuple[float, float], given: tuple[float, float]) -> None:
+    """5 mL a seam, 50 mL at the most, as the rule file's sources have it."""
+    size = Size(1, exact(*seams), exact(1))
+    assert amounts.portion(dose("oxalic_trickle"), size) == Portion(exact(*given), "mL")
+
+
+@pytest.mark.parametrize("chambers", [1, 2, 3])
+def test_what_is_given_by_chamber_counts_chambers_alone(chambers: int) -> None:
+    by = dose("amitraz_strip")
+    each = Bracket.of(by.amount.value).high
+    assert by.per.value == "chamber"
+    assert amounts.portion(by, amounts.counted_size(chambers=chambers, seams=9, frames=9)).amount == exact(
+        float(each) * chambers
+    )
+
+
+def test_the_active_substance_of_a_portion_is_so_much_for_each_unit() -> None:
+    """Two strips of 68.2 g of formic acid each (the label's own figure, as the rule file cites it)."""
+    by, syrup = dose("formic_strips_pair"), dose("oxalic_trickle")
+    assert amounts.active_in(amounts.portion(by, ONE_BOX), by) == exact(136.4)
+    assert amounts.active_in(Portion(exact(1, 3), "strips"), by) == exact(68.2, 204.6)
+    assert amounts.active_in(Portion(None, "strips"), by) is None
+    assert syrup.holds is None
+    assert amounts.active_in(amounts.portion(syrup, ONE_BOX), syrup) is None
+
+
+def test_an_open_range_is_no_dose() -> None:
+    open_above = dose("formic_strips_pair").amount.value
+    for end in ("low", "high"):
+        with pytest.raises(ValueError, match="open range"):
+            Bracket.of(replace(open_above, **{end: None}))
+
+
+def test_ranges_add_and_multiply_end_by_end() -> None:
+    assert exact(1, 3) + exact(10, 20) == exact(11, 23)
+    assert exact(1, 3) * exact(10, 20) == exact(10, 60)
+    assert Portion(exact(1, 3), "mL").times(2) == Portion(exact(2, 6), "mL")
+    assert Portion(None, "mL").times(2) == Portion(None, "mL")
+    assert [exact(1).known, exact(1, 3).known] == [True, False]
+    assert exact(0) == amounts.NONE
+
+
+def test_only_what_is_not_counted_yet_is_asked_for_and_the_day_is_the_first() -> None:
+    counted = [use(key, "oxalic_trickle", "12-18", amounts.counted_size(seams=7)) for key in ("1", "2")]
+    (known,) = amounts.shopping(counted, shipped())
+    assert (known.asks, known.open_, known.amount) == ((), 0, exact(70))
+    (some,) = amounts.shopping([*counted, use("3", "oxalic_trickle", "12-11", ONE_BOX)], shipped())
+    assert (some.asks, some.open_, some.day) == (("count the seams: 5 mL a seam, most 50 mL",), 0, on("12-11"))
+    assert amounts.need_words(some).startswith("Oxalic acid, trickled: 75 to 120 mL for 3 hives (count the seams")
+
+
+def test_hives_of_one_day_share_a_batch_and_those_of_another_country_have_their_own_recipe() -> None:
+    """Six hives of 50 mL are 0.3 L; 35 g of the British product make half a litre (the rule file's sources)."""
+    full = amounts.counted_size(seams=10)
+    uses = [use(str(n), "oxalic_trickle", "12-11", full) for n in range(6)]
+    uses += [use("7", "oxalic_trickle", "12-11", full, "mill", "uk"), use("8", "oxalic_trickle", "12-04", full)]
+    (need,) = amounts.shopping(uses, shipped())
+    told = [(d, b.litres, dict(b.grams)) for d, b in need.batches]
+    assert [day for day, _, _ in told] == [on("12-04"), on("12-11"), on("12-11")]
+    assert sorted(litres for _, litres, _ in told) == [Fraction("0.05"), Fraction("0.05"), Fraction("0.3")]
+    british = next(grams for _, _, grams in told if "oxalic_product" in grams)
+    assert british == {"oxalic_product": Fraction("3.5"), "sugar": Fraction("30.8"), "water": Fraction("30.8")}
+    ways = amounts.ingredients([need]), amounts.ingredients([replace(need, batches=need.batches[::-1])])
+    for found in ways:
+        assert ("sugar", 30 + 180 + Fraction("30.8"), on("12-04")) in found
+        assert ("oxalic_product", Fraction("3.5"), on("12-11")) in found
+        assert [day for _, _, day in found] == sorted(day for _, _, day in found)
+
+
+def test_what_is_not_poured_needs_no_batch() -> None:
+    (need,) = amounts.shopping([use("1", "amitraz_strip", "08-14", ONE_BOX)], shipped())
+    assert (need.batches, amounts.ingredients([need])) == ((), ())

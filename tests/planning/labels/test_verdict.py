@@ -19,9 +19,9 @@ from ipmcal.data import folder
 from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
-from ipmcal.place.climate import Climate
+from ipmcal.place.climate import Climate, chance_of_run
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
-from ipmcal.planning.labels.verdict import CHECKS, verdict
+from ipmcal.planning.labels.verdict import LIMIT_CHECKS, Where, verdict
 from ipmcal.planning.labels.weather import Weather, warm_days
 from ipmcal.reading.rules.rulebook import load_rulebook
 
@@ -85,7 +85,7 @@ def asked(broken: frozenset[str]) -> Verdict:
     pasts = [past for word in sorted(broken & set(PASTS)) for past in PASTS[word]]
     standing = replace(FINE, courses=tuple(pasts), **facts)  # type: ignore[arg-type]
     readings = {**WARM.readings, **(COLD["temperature"] if "temperature" in broken else {})}
-    return verdict(ALL, "us", standing, BEGIN, replace(WARM, readings=readings), book(), search=False)
+    return verdict(ALL, Where("us", replace(WARM, readings=readings), book()), standing, BEGIN, search=False)
 
 
 def words(found: Verdict) -> set[str]:
@@ -99,7 +99,7 @@ EVERY = sorted({*BREAKS, *PASTS, "temperature"})
 
 def test_every_limit_that_a_label_may_set_has_a_check_and_is_tried_here() -> None:
     named = {info.alias or name for name, info in Limits.model_fields.items()} - {"cite"}
-    assert named == set(CHECKS) == set(EVERY)
+    assert named == set(LIMIT_CHECKS) == set(EVERY)
 
 
 def test_a_colony_that_meets_every_limit_is_allowed() -> None:
@@ -138,7 +138,7 @@ def test_any_company_of_broken_limits_lists_them_all(broken: set[str], past: str
 
 
 def until(standing: Standing, limit: str, weather: Weather = WARM) -> int | None:
-    found = verdict(ALL, "us", standing, BEGIN, weather, book())
+    found = verdict(ALL, Where("us", weather, book()), standing, BEGIN)
     return next(reason.until for reason in found.reasons if reason.limit == limit)
 
 
@@ -192,7 +192,7 @@ def test_brood_falls_away_when_the_last_drone_is_out() -> None:
 
 def test_what_forbids_longest_says_until_when_all_of_it_is_forbidden() -> None:
     standing = replace(FINE, supers=(Stay(on("05-10"), on("08-14")),), flows={"main": ((on("06-01"), on("07-10")),)})
-    assert verdict(ALL, "us", standing, BEGIN, WARM, book()).until == on("08-14")
+    assert verdict(ALL, Where("us", WARM, book()), standing, BEGIN).until == on("08-14")
 
 
 # What is not known ----------------------------------------------------------------------------------------------------
@@ -211,24 +211,24 @@ def test_what_forbids_longest_says_until_when_all_of_it_is_forbidden() -> None:
     ],
 )
 def test_what_is_not_known_is_advice_to_look(word: str, unknown: dict[str, object]) -> None:
-    found = verdict(ALL, "us", replace(FINE, **unknown), BEGIN, WARM, book(), search=False)  # type: ignore[arg-type]
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, **unknown), BEGIN, search=False)  # type: ignore[arg-type]
     assert found.verdict is Allowed.ADVISED_AGAINST
     assert [(r.limit, r.look) for r in found.reasons] == [(word, True)]
     assert "not known: look" in found.reasons[0].known
 
 
 def test_frames_of_brood_are_a_safe_lower_bound_for_frames_of_bees() -> None:
-    found = verdict(ALL, "us", replace(FINE, bee_frames=None, brood_frames=6), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, bee_frames=None, brood_frames=6), BEGIN, search=False)
     assert found.verdict is Allowed.ALLOWED
 
 
 def test_a_box_of_five_frames_never_holds_six_frames_of_bees() -> None:
-    found = verdict(ALL, "us", replace(FINE, bee_frames=None, frames=5), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, bee_frames=None, frames=5), BEGIN, search=False)
     assert found.verdict is Allowed.FORBIDDEN
 
 
 def test_entrance_and_floor_that_nobody_wrote_of_are_conditions_of_the_day() -> None:
-    found = verdict(ALL, "us", replace(FINE, entrance="", floor=""), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, entrance="", floor=""), BEGIN, search=False)
     assert found.verdict is Allowed.ALLOWED
     assert {"entrance", "floor"} <= {c.limit for c in found.conditions}
 
@@ -239,25 +239,25 @@ def test_brood_in_a_trap_comb_counts() -> None:
 
 
 def test_sick_looking_brood_is_advice_against_any_treatment() -> None:
-    found = verdict(ALL, "us", replace(FINE, suspect=True), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, suspect=True), BEGIN, search=False)
     assert words(found) == {"suspect"}
 
 
 def test_the_label_in_the_hand_decides() -> None:
-    found = verdict(ALL, "us", replace(FINE, in_hand={"supers": "off"}), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, in_hand={"supers": "off"}), BEGIN, search=False)
     assert found.verdict is Allowed.FORBIDDEN
 
 
 def test_a_treatment_without_a_label_there_is_forbidden_with_the_date_of_the_rule_file() -> None:
-    found = verdict(ALL, "uk", FINE, BEGIN, WARM, book())
+    found = verdict(ALL, Where("uk", WARM, book()), FINE, BEGIN)
     assert found.verdict is Allowed.FORBIDDEN
     assert found.reasons[0].known == "no label in the rule file for United Kingdom, checked 2026-11-24"
-    assert "no rule file" in verdict("wood_bleach", "uk", FINE, BEGIN, WARM, book()).reasons[0].known
+    assert "no rule file" in verdict("wood_bleach", Where("uk", WARM, book()), FINE, BEGIN).reasons[0].known
 
 
 def test_a_wide_entrance_in_a_dearth_names_both_rules() -> None:
     dearth = {"dearth": ((on("07-05"), on("08-15")),)}
-    found = verdict(ALL, "us", replace(FINE, flows=dearth), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, flows=dearth), BEGIN, search=False)
     assert [r.limit for r in found.reasons] == ["entrance"]
     sources = {cite.source for cite in found.reasons[0].cites}
     assert sources == {"practice", "nbu_hygiene_2020"}  # the label's, and that of small entrances
@@ -290,12 +290,12 @@ def test_fahrenheit_prints_as_the_labels_own_words_though_it_is_kept_in_celsius(
 @pytest.mark.parametrize(("degrees", "allowed"), [(59, True), (95, True), (58.9, False), (95.1, False)])
 def test_a_reading_on_the_very_edge_of_a_label_in_fahrenheit_meets_it(degrees: float, allowed: bool) -> None:
     readings = {**WARM.readings, BEGIN: ((degrees - 32) / 1.8, 5.0)}
-    found = verdict(ALL, "us", FINE, BEGIN, replace(WARM, readings=readings), book(), search=False)
+    found = verdict(ALL, Where("us", replace(WARM, readings=readings), book()), FINE, BEGIN, search=False)
     assert (found.verdict is Allowed.ALLOWED) is allowed
 
 
 def test_where_no_forecast_reaches_normals_decide_and_release_no_day() -> None:
-    cold = verdict(ALL, "us", FINE, BEGIN, Weather({}, NORMALS, 0.6, 0.6), book(), search=False)
+    cold = verdict(ALL, Where("us", Weather({}, NORMALS, 0.6, 0.6), book()), FINE, BEGIN, search=False)
     assert words(cold) == {"temperature"}
     assert "by normals" in cold.reasons[0].known
     warm = Climate((25.0,) * 12, (3.0,) * 12)
@@ -306,7 +306,7 @@ def test_where_no_forecast_reaches_normals_decide_and_release_no_day() -> None:
 
 def test_a_forecast_for_the_days_of_the_limit_outweighs_normals() -> None:
     forecast = {BEGIN + n: (25.0, 12.0) for n in range(4)}
-    found = verdict(ALL, "us", FINE, BEGIN, Weather(forecast, NORMALS, 0.6, 0.6), book(), search=False)
+    found = verdict(ALL, Where("us", Weather(forecast, NORMALS, 0.6, 0.6), book()), FINE, BEGIN, search=False)
     assert found.verdict is Allowed.ALLOWED
     assert not [c for c in found.conditions if c.limit == "temperature"]
 
@@ -350,3 +350,72 @@ def test_every_shipped_course_begun_later_is_the_same_moved() -> None:
     for treatment in shipped().treatments.values():
         for label in treatment.labels.values():
             assert use_of(label, BEGIN, shipped()).moved(17) == use_of(label, BEGIN + 17, shipped())
+
+
+# On the edge of a day -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("day", "shut"), [(-2, False), (-1, True), (0, False), (1, True), (3, True), (4, False)])
+def test_quiet_days_are_the_day_before_an_application_and_three_after(day: int, shut: bool) -> None:
+    """The label is made up: one day before, three after. The day itself is the application's own."""
+    found = verdict(ALL, "us", replace(FINE, openings=(BEGIN + day,)), BEGIN, WARM, book(), search=False)
+    assert (words(found) == {"quiet"}) is shut
+    asked_for = [c.says for c in found.conditions if c.limit == "quiet"]
+    assert len(asked_for) == (1 if shut else 2), "what is not broken stays a condition: plan no other work then"
+
+
+@pytest.mark.parametrize(
+    ("began", "ended", "apart"),
+    [
+        (0, 0, False),
+        (-14, 0, True),
+        (-14, 1, False),
+        (-1, -1, True),
+        (-14, None, False),
+        (14, 14, False),
+        (15, 15, True),
+    ],
+)
+def test_two_products_are_not_given_on_one_day_and_what_came_out_that_morning_is_out(
+    began: int, ended: int | None, apart: int
+) -> None:
+    """The course runs for 14 days from its first; another is given, or in the hive, so many days from then."""
+    past = CourseSpell("other", "oxalic", BEGIN + began, None if ended is None else BEGIN + ended)
+    found = verdict(ALL, "us", replace(FINE, courses=(past,)), BEGIN, WARM, book(), search=False)
+    assert words(found) == (set() if apart else {"together"})
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_where_brood_is_known_to_be_none_a_doubt_about_the_same_day_has_no_say(order: int) -> None:
+    """A caged queen in winter: what the bees do in winter is not known, and hers have nothing capped all the same."""
+    doubt = BroodSpell("unknown", on("06-01"), on("12-31"), "winter")
+    sure = BroodSpell("none", on("06-20"), on("08-20"), "caged")
+    found = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), BEGIN, WARM, book(), search=False)
+    assert (found.verdict, found.reasons) == (Allowed.ALLOWED, ())
+    past_it = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), on("08-21"), WARM, book(), search=False)
+    assert [(r.limit, r.look) for r in past_it.reasons] == [("brood", True)]
+
+
+def test_a_chance_told_as_at_most_is_that_of_the_four_days_about_the_hardest() -> None:
+    """Every day is as hard as the next, so that the first stands for the hardest: it and the four behind it."""
+    even = Climate((20.0,) * 12, (5.0,) * 12)
+    found = warm_days(
+        Weather({}, dict.fromkeys(NORMALS, even), 0.64, 0.9), "high", 12.0, None, range(BEGIN, BEGIN + 20)
+    )
+    assert found.at_most
+    assert found.chance == pytest.approx(chance_of_run(even, BEGIN, 5, 12.0, None, 0.64))
+
+
+@pytest.mark.parametrize(
+    ("began", "free"),
+    [("2025-12-31", True), ("2026-01-01", False), ("2026-12-31", False), ("2027-01-01", True), ("2027-06-30", True)],
+)
+def test_a_year_between_is_the_whole_year_before_from_its_first_day_to_its_last(began: str, free: bool) -> None:
+    """Flumethrin strips are not for two years running (rule file); another course of the same year is the cap's."""
+    jurisdiction = next(iter(shipped().treatments["flumethrin_strip"].labels))
+    years = ((on("2026-01-01"), on("2026-12-31")), (on("01-01"), on("12-31")))
+    standing = replace(
+        FINE, years=years, courses=(CourseSpell("tau_fluvalinate_strip", "pyrethroid", on(began), on(began)),)
+    )
+    found = verdict("flumethrin_strip", jurisdiction, standing, on("08-14"), WARM, shipped(), search=False)
+    assert ("class" not in words(found)) is free

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import pytest
-from planning.yards import colony, drawn, lines, on, rules, short, told, yard
+from planning.yards import colony, drawn, lines, on, rules, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Queen, TrapFrame
 from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.methods import Needs
+from ipmcal.model.rules.needs import BEGINNINGS, NEED_RULES, NeedRule
+from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.days import Span
-from ipmcal.planning.owed.fitness import Fitness, comb_below, fitness, gap_mm
+from ipmcal.model.values.text import Text
+from ipmcal.planning.owed.fitness import NEED_CHECKS, Fitness, comb_below, fitness, gap_mm
 from ipmcal.planning.plan import season_of
 from ipmcal.planning.recall.state import recall
 
@@ -177,3 +182,102 @@ def test_no_trap_is_hung_in_a_dearth() -> None:
     (period,) = fit(CUT, trap=short()).not_during
     assert [told(period[0]), told(period[1]), period[2]] == ["07-20", "08-15", "dearth"]
     assert fit(CUT, trap=short(), region="scotland_north_england").not_during == (), "a region without one"
+
+
+# Each word of needs does something ------------------------------------------------------------------------------------
+
+
+def asked(needs: dict[str, object], of: Colony | None = None, trap: TrapFrame | None = None, *texts: str) -> Fitness:
+    """How a colony fits a method that asks for nothing but ``needs``, written as in a file."""
+    sources = {"practice": Basis.PRACTICE}
+    words = Needs.model_validate(_said(needs), context={"sources": sources})
+    kept = of or colony(traps=(trap,) if trap else ())
+    season = season_of(yard(), rules(), on("12-31"), 2027)
+    state = recall(kept, lines(*texts), season, on("12-31"), rules())
+    return fitness(rules().methods[CUT].model_copy(update={"needs": words}), state, trap, season, rules())
+
+
+def _said(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _said(one) for key, one in value.items()}
+    return [Text(one) for one in value] if isinstance(value, list) else Text(str(value))
+
+
+WEAK, PACKAGE = colony(strength=2.0), colony("1", "2027-04-20", "package")
+NARROW = colony(traps=(short(frame="deep"),))
+UNFIT: dict[str, tuple[object, Colony, TrapFrame | None, tuple[str, ...]]] = {
+    "kind": ({"not": ["package"]}, PACKAGE, None, ()),
+    "traps": ("short", colony(), drawn(), ()),
+    "queen": ({"not": ["missing"]}, colony(), None, ("05-08 queen missing",)),
+    "strength": ({"value": "5.. brood_frames @practice"}, WEAK, None, ()),
+    "brood": ({"not": ["suspect"]}, colony(), None, ("05-09 suspect",)),
+    "gap": ("comb", NARROW, short(frame="deep"), ()),
+    "frames_a_place": ({"value": "2.. frames @practice"}, colony(), drawn(frames=1), ()),
+    "box": ("full", PACKAGE, None, ()),
+    "flow": ({"not": ["dearth"]}, colony(), None, ()),
+}
+"""For each need a way to say it, and a colony that does not fit. Warmth is read on the sheet: see below."""
+
+
+def test_every_need_has_a_row_in_the_vocabulary_a_check_and_a_case() -> None:
+    words = set(Needs.model_fields)
+    assert words == set(NEED_RULES) == set(NEED_CHECKS)
+    assert words == {*UNFIT, "temperature"}
+
+
+@pytest.mark.parametrize("word", UNFIT)
+def test_each_need_forbids_or_holds_back_and_as_advice_only_warns(word: str) -> None:
+    said, of, trap, texts = UNFIT[word]
+    found = asked({word: said}, of, trap, *texts)
+    assert not found.meant or found.against or found.not_before or found.not_during
+    assert found.advice == ()
+    long = said if isinstance(said, dict) else {"is": said}
+    warned = asked({word: {**long, "advice": "yes"}}, of, trap, *texts)
+    assert (warned.meant, warned.against, warned.not_before, warned.not_during) == (True, (), None, ())
+    assert len(warned.advice) == 1
+
+
+@pytest.mark.parametrize(("need", "rule"), [(n, r) for n, r in NEED_RULES.items() if r.words])
+def test_each_word_of_a_need_makes_a_difference(need: str, rule: NeedRule) -> None:
+    """Said alone, and barred alone: one of some colonies fits otherwise than it does where nothing is asked."""
+    for key, words in (("is", rule.words), ("not", rule.not_)):
+        for word in words:
+            made = [asked({need: {key: [word]}}, *who) for who in CROWD]
+            assert any(one != asked({}, *who) for one, who in zip(made, CROWD, strict=True)), f"{need}.{key}: {word}"
+
+
+CROWD: list[tuple[Any, ...]] = [
+    *((colony("1", "2027-04-20", kind),) for kind in BEGINNINGS),
+    *((None, trap) for trap in (short(), drawn(), short(frame="deep"))),
+    *((None, None, f"05-08 queen {word}") for word in ("virgin", "caged", "missing", "drone_mother")),
+    *((colony(queen=queen),) for queen in (Queen(clipped=True), Queen(marked=True))),
+    (None, None, "05-09 suspect"),
+]
+
+
+def test_a_range_of_a_need_is_read_at_both_ends() -> None:
+    few, many = {"value": "5..7 brood_frames @practice"}, {"value": "..1 frames @practice"}
+    assert whys(asked({"strength": few}, colony(strength=9.0))) == ["9 frames of brood, and 7 at most are wanted"]
+    assert whys(asked({"strength": few}, WEAK)) == ["2 frames of brood, and 5 are needed"]
+    assert asked({"strength": few}).advice == ("Only with 5 to 7 frames of brood.",)
+    (why,) = whys(asked({"frames_a_place": many}, None, drawn(frames=2)))
+    assert why == "T1 has 2 drawn frames for its place, and 1 at most are wanted"
+
+
+def test_a_flow_that_is_asked_for_closes_the_rest_of_the_season() -> None:
+    """us_northeast: the main flow is 25 May to 15 July, the dearth 20 July to 15 August."""
+    season = season_of(yard(), rules(), on("12-31"), 2027)
+    mark = season.marks["flow_main"]
+    assert mark.ends is not None
+    before, after = asked({"flow": "main"}).not_during
+    assert (before[0], before[1] + 1) == (season.first, mark.begins.usual)
+    assert (after[0] - 1, after[1]) == (mark.ends.usual, season.last)
+
+
+def test_a_colony_too_weak_for_caging_is_told_so() -> None:
+    """The shipped rule asks for five frames of brood as advice: with two it is planned, and said."""
+    season = season_of(yard(), shipped(), on("12-31"), 2027)
+    state = recall(WEAK, (), season, on("12-31"), shipped())
+    found = fitness(shipped().methods["brood_break_caging"], state, None, season, shipped())
+    assert found.against == ()
+    assert found.advice == ("Mind: 2 frames of brood, and 5 are needed.",)

@@ -161,6 +161,25 @@ def test_supers_go_on_and_off_and_their_day_is_known() -> None:
     assert state(of=colony(supers=1)).days["supers.on"].why.rule is Rule.COLONY, "on since it is told of"
 
 
+@pytest.mark.parametrize(
+    ("texts", "supers", "since"),
+    [
+        (("05-10 supers_on 1", "06-05 supers_on 2"), 2, "06-05"),
+        (("05-10 supers_on 3", "06-05 supers_on 1"), 1, "06-05"),
+        (("05-10 supers_on 2", "06-05 supers_off", "08-01 supers_on 1"), 1, "08-01"),
+        (("05-10 supers_on 2", "06-05 supers_on"), 2, "06-05"),
+        (("05-10 supers_on",), 1, "05-10"),
+    ],
+)
+def test_a_line_says_how_many_supers_are_on_then_not_how_many_more(
+    texts: tuple[str, ...], supers: int, since: str
+) -> None:
+    """What is written replaces what was; a line without a number says that there is one at least."""
+    for told_before in (0, 1):
+        found = state(*texts, of=colony(supers=told_before))
+        assert (found.supers, told(found.days["supers.on"].day)) == (supers, since)
+
+
 def test_a_dead_colony_is_dead() -> None:
     assert state().alive
     assert not state("03-06 died").alive

@@ -173,7 +173,7 @@ def test_moved_gone_done_and_new_tasks_are_told() -> None:
 
 
 def test_closed_tasks_that_go_are_no_news() -> None:
-    ledger = remember(EMPTY, changed(PLAN, STRIPS, status=Status.DECLINED, planned=None))
+    ledger = remember(EMPTY, changed(PLAN, STRIPS, status=Status.MISSED, planned=None))
     assert STRIPS not in [c.task for c in changes(ledger, without(PLAN, "alder/2"))]
 
 

@@ -58,6 +58,7 @@ def test_feet_become_metres(book: Rulebook) -> None:
         (7, "best", "there is no 'best'"),
         (8, "none", "'none' is not a number of hives"),
         (10, "last week", "is not a way to begin"),
+        (10, "1 May package", "'1 May' lacks its year"),
         (12, "shed", "this hive has no box 'shed'"),
         (13, "1", "'1' is taken"),
         (17, "7", "'7' is not 0, 1 or 2"),
@@ -67,6 +68,11 @@ def test_a_wrong_answer_is_explained_and_asked_again(book: Rulebook, at: int, wr
     _, questions, words = asked(book, [*GOOD[:at], wrong, *GOOD[at:]])
     assert questions[at] == questions[at + 1]
     assert any(said in line for line in words), words
+
+
+@pytest.mark.parametrize("answer", ["1 May 2027 package", "1.5.2027 package", "Sat 1 May 2027 package"])
+def test_a_date_may_be_written_as_anywhere_else(book: Rulebook, answer: str) -> None:
+    assert asked(book, [*GOOD[:10], answer, *GOOD[11:]])[0].colonies[0].began == "2027-05-01 package"
 
 
 def test_the_nearest_region_is_offered_first(book: Rulebook) -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.reading.journal.dates import column_order, read_day
+from ipmcal.reading.source.dates import column_order, read_day
 
 DAY = date(2027, 5, 22)
 DATES = st.dates(date(2000, 1, 1), date(2099, 12, 31))
@@ -36,6 +36,9 @@ DATES = st.dates(date(2000, 1, 1), date(2099, 12, 31))
         "2027-05-22 00:00:00",
         "2027-05-22T00:00:00",
         " 22/05/2027 0:00 ",
+        "Sat 22 May 2027",
+        "Saturday, May 22, 2027",
+        "sat 2027-05-22",
     ],
 )
 def test_ways_to_write_a_day(text: str) -> None:
@@ -53,7 +56,9 @@ def test_ways_to_write_a_day(text: str) -> None:
         ("22 Mai 2027", "is not a date; write year, month and day, such as '2027-05-02'"),
         ("22 Ma 2027", "is not a date"),
         ("2027-05-22 14:30", "is not a date"),
-        ("22 May", "is not a date"),
+        ("Fri 22 May 2027", "'Fri 22 May 2027' is a Saturday; write the day that is meant"),
+        ("Sat", "is not a date"),
+        ("soon 2027", "is not a date"),
         ("", "is not a date"),
         ("1/2/3", "is not a date"),
         ("2300-01-01", "lies outside the years"),
@@ -63,6 +68,36 @@ def test_what_is_no_day(text: str, words: str) -> None:
     with pytest.raises(ValueError, match=r".") as caught:
         read_day(text)
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "lacks"),
+    [
+        ("may", "day and year"),
+        ("Sept.", "day and year"),
+        ("May 2027", "day"),
+        ("2027 May", "day"),
+        ("2027-05", "day"),
+        ("2027", "month and day"),
+        ("22 May", "year"),
+        ("Sat 22 May", "year"),
+        ("May 22", "year"),
+        ("22-May", "year"),
+        ("22.5.", "year"),
+        ("5/22", "year"),
+        ("05-22", "year"),
+    ],
+)
+def test_nothing_is_filled_in_from_the_clock(text: str, lacks: str) -> None:
+    with pytest.raises(ValueError, match=r".") as caught:
+        read_day(text)
+    assert str(caught.value) == f"'{text}' lacks its {lacks}; write year, month and day, such as '2027-05-22'"
+
+
+@given(day=DATES, form=st.sampled_from(["%Y", "%Y-%m", "%B", "%b %Y", "%d %B", "%B %d", "%d.%m.", "%d/%m", "%a %d %b"]))
+def test_no_incomplete_date_is_read(day: date, form: str) -> None:
+    with pytest.raises(ValueError, match="lacks its"):
+        read_day(day.strftime(form))
 
 
 @pytest.mark.parametrize(
@@ -96,6 +131,9 @@ def test_a_column_in_one_order_is_read_as_it_was_written_or_not_at_all(days: lis
             assert day.day <= 12
 
 
-@given(day=DATES, form=st.sampled_from(["%Y-%m-%d", "%d.%m.%Y", "%d %B %Y", "%d-%b-%y", "%B %d, %Y", "%Y/%m/%d"]))
+@given(
+    day=DATES,
+    form=st.sampled_from(["%Y-%m-%d", "%d.%m.%Y", "%d %B %Y", "%a %d %b %Y", "%d-%b-%y", "%B %d, %Y", "%Y/%m/%d"]),
+)
 def test_ways_that_need_no_order(day: date, form: str) -> None:
     assert read_day(day.strftime(form)) == day.toordinal()

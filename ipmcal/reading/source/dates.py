@@ -1,7 +1,8 @@
-"""Dates as keepers and their spreadsheets write them: ``22.05.2027``, ``5/22/2027``, ``22-May-27``, ``2027/05/22``.
+"""Dates as keepers and their spreadsheets write them: ``22.05.2027``, ``5/22/2027``, ``Sat 22 May 2027``.
 
-In: the cells of a column. Out: days (ordinals), or what is wrong. A date that can be read in two ways is not guessed:
-the other lines of its column decide it, where they all agree; else it is a complaint with both readings.
+In: what stands in a cell, behind an option or in an answer. Out: days (ordinals), or what is wrong. Nothing is guessed,
+and nothing comes from the clock: a date without its year is refused with what it lacks; one that can be read in two
+ways is decided by the other lines of its column, where they all agree; else it is a complaint with both readings.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from functools import lru_cache
 
 from ipmcal.model.values.forms import YEARS, iso_date
 from ipmcal.model.values.text import quoted
-from ipmcal.model.values.words import MONTHS
+from ipmcal.model.values.words import DAYS, MONTHS, joined
 
 CENTURY = 2000
 """A year of two digits lies in this century."""
@@ -29,6 +30,18 @@ _DAY_FIRST = re.compile(r"([0-9]{1,2})[. -]+([A-Za-z]+)[., -]+([0-9]{4}|[0-9]{2}
 _MONTH_FIRST = re.compile(r"([A-Za-z]+)[. -]+([0-9]{1,2})[, -]+([0-9]{4}|[0-9]{2})")
 _MIDNIGHT = re.compile(r"[T ]0?0:00(?::00(?:\.0+)?)?$")
 _NUMBER = re.compile(r"[0-9]{5}")
+_WEEKDAY = re.compile(r"([A-Za-z]{3,})[.,]? +(?=[0-9A-Za-z])")
+EXAMPLE = "2027-05-22"
+_PARTIAL = (
+    (re.compile(r"[0-9]{4}"), ("month", "day")),
+    (re.compile(r"[0-9]{4}[-/. ]+(?:[0-9]{1,2}|(?P<name>[A-Za-z]+))"), ("day",)),
+    (re.compile(r"(?P<name>[A-Za-z]+)[., -]+[0-9]{4}"), ("day",)),
+    (re.compile(r"(?P<name>[A-Za-z]+)\.?"), ("day", "year")),
+    (re.compile(r"[0-9]{1,2}[. -]+(?P<name>[A-Za-z]+)\.?"), ("year",)),
+    (re.compile(r"(?P<name>[A-Za-z]+)[. -]+[0-9]{1,2}\.?"), ("year",)),
+    (re.compile(r"[0-9]{1,2}(?:[-/]|\. ?)[0-9]{1,2}\.?"), ("year",)),
+)
+"""Dates of which a part is missing, and which; where a month is named, the name has to be one."""
 
 
 def column_order(cells: Iterable[str]) -> str | None:
@@ -47,15 +60,29 @@ def column_order(cells: Iterable[str]) -> str | None:
 @lru_cache(maxsize=4096)
 def read_day(text: str, order: str | None = None) -> int:
     """A date as an ordinal; ``order`` decides one with slashes that can be read in two ways. Raises ValueError."""
-    plain = _MIDNIGHT.sub("", text.strip())
+    weekday, plain = _without_weekday(_MIDNIGHT.sub("", text.strip()))
+    found = _read(plain, text, order)
+    if weekday is not None and found.weekday() != weekday:
+        raise ValueError(f"{quoted(text)} is a {DAYS[found.weekday()]}; write the day that is meant")
+    return found.toordinal()
+
+
+def _without_weekday(text: str) -> tuple[int | None, str]:
+    """The weekday (Monday 0) that a date begins with, None without one; and the rest."""
+    match = _WEEKDAY.match(text)
+    weekday = next((i for i, day in enumerate(DAYS) if match and day.lower().startswith(match[1].lower())), None)
+    return weekday, text if weekday is None or match is None else text[match.end() :]
+
+
+def _read(plain: str, text: str, order: str | None) -> date:
     readings = _readings(plain)
     days = set(readings.values())
     if len(days) == 1 or order in readings:
-        return (days.pop() if len(days) == 1 else readings[order or ""]).toordinal()
+        return days.pop() if len(days) == 1 else readings[order or ""]
     if days:
         both = " or ".join(one.isoformat() for one in dict.fromkeys(readings.values()))
         raise ValueError(f"{quoted(text)} can be {both}; write it as the one that is meant")
-    return _only_way(plain, text).toordinal()
+    return _only_way(plain, text)
 
 
 def _readings(text: str) -> dict[str, date]:
@@ -82,7 +109,18 @@ def _only_way(plain: str, text: str) -> date:
     if _NUMBER.fullmatch(plain):
         meant = EPOCH + timedelta(days=int(plain))
         raise ValueError(f"{quoted(text)} is a spreadsheet's number of a day ({meant}?); write it as a date")
+    if lacks := _lacking(plain):
+        raise ValueError(f"{quoted(text)} lacks its {joined(lacks)}; write year, month and day, such as '{EXAMPLE}'")
     return iso_date(text)
+
+
+def _lacking(plain: str) -> tuple[str, ...]:
+    """What an incomplete date lacks; nothing where it is something else."""
+    for pattern, lacks in _PARTIAL:
+        match = pattern.fullmatch(plain)
+        if match and ((name := match.groupdict().get("name")) is None or _month(name)):
+            return lacks
+    return ()
 
 
 def _year(text: str) -> int:

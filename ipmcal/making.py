@@ -1,0 +1,64 @@
+"""What ``ipmcal plan`` does: plans outfits and makes their documents, alone with their ledgers from first to last.
+
+In: outfits as loaded, what to make. Out: files, and what was made of each outfit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ipmcal.loading import Progress, check_seasons, plans_of, remembering
+from ipmcal.model.plan.plan import Plan
+from ipmcal.publishing.disk.lock import alone
+from ipmcal.publishing.memory.ledger import read_ledger
+from ipmcal.publishing.publish import publish
+from ipmcal.reading.yards.yards import Loaded
+from ipmcal.saying.changed import change_lines, superseded_lines
+from ipmcal.saying.telling import finding_lines, size_words
+
+RUN_PATIENCE = 60.0
+"""Seconds to wait for another run: long enough for the documents of an outfit of a few yards."""
+
+
+@dataclass(frozen=True)
+class MakingOrder:
+    """What to make: as on the morning of ``day``, below ``out``. ``patience``: seconds to wait for another run."""
+
+    day: int
+    season: int | None
+    out: Path
+    kinds: Sequence[str]
+    patience: float = RUN_PATIENCE
+
+
+@dataclass(frozen=True)
+class OutfitMade:
+    """What was made of an outfit: its plan, lines to print, and why there is no PDF ("" where there is)."""
+
+    plan: Plan
+    lines: tuple[str, ...]
+    no_pdf: str
+
+
+def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> Iterator[OutfitMade]:
+    """Plans all, then publishes one by one. Raises BadInput, LedgerError and OSError (LockedError among them).
+
+    What is printed follows from the ledger, and is remembered in it: were two runs to plan from the same ledger, both
+    would give out the same sheet codes and sequence numbers. So nobody else reads it to plan before this run is done.
+    """
+    check_seasons(loaded, order.day, order.season)
+    for one in loaded:
+        read_ledger(one.ledger, one.outfit.id)  # a damaged one is said before anything is written, locks too
+    with alone((one.ledger for one in loaded), order.patience):
+        ledgers = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
+        known = [remembering(one, ledger, order.day) for one, ledger in zip(loaded, ledgers, strict=True)]
+        plans = plans_of(known, order.day, order.season, progress)
+        for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
+            folder = order.out / one.outfit.id
+            with progress(f"printing {one.outfit.name}") as tell:
+                done = publish(plan, ledger, one.ledger, folder, order.kinds, tell)
+            told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan))
+            head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
+            yield OutfitMade(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)

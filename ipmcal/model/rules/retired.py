@@ -1,0 +1,34 @@
+"""Keys and words that rules could once be written with, each with what to write instead.
+
+In: nothing. Out: two tables, for complaints about rules that somebody wrote for an older release. A key stays here for
+as long as such files may be about.
+"""
+
+from __future__ import annotations
+
+RETIRED_KEYS: dict[tuple[str, str], str] = {
+    ("Needs", "supers"): "bind a step to their day instead, as in 'opens: supers.off' or 'opens: supers.on'",
+}
+"""By the class of the mapping that held the key, and the key."""
+
+_BROOD = "bind a step to the day instead, as in 'opens: latest brood.last_{}' or 'usually brood.first_capped'"
+RETIRED_WORDS: dict[tuple[str, str], str] = {
+    ("needs.brood", "none"): _BROOD.format("worker"),
+    ("needs.brood", "worker"): _BROOD.format("worker"),
+    ("needs.brood", "drone"): _BROOD.format("drone"),
+    ("needs.box", "full"): "write 'box: full' for a colony that has to fill its box first",
+    ("needs.gap", "comb"): "write 'gap: comb' for a frame with room for comb below it",
+}
+"""By the dotted key below which the word stood (under ``is`` or ``not``), and the word."""
+
+
+def instead_of_key(owner: str, key: str) -> str:
+    """What to write instead of a key that is no more, in words; "" for a key that never was."""
+    successor = RETIRED_KEYS.get((owner, key), "")
+    return f"'{key}' is no longer a key: {successor}" if successor else ""
+
+
+def instead_of_word(key: str, word: str) -> str:
+    """What to write instead of a word that is no more, in words; "" for a word that never was."""
+    successor = RETIRED_WORDS.get((key, word), "")
+    return f"; {successor}" if successor else ""

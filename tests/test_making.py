@@ -1,0 +1,69 @@
+"""Two runs of ``ipmcal plan`` for one outfit: the second waits, and never plans from what the first is to write."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from filelock import FileLock
+
+from ipmcal.loading import load_all
+from ipmcal.making import MakingOrder, make
+from ipmcal.publishing.disk.lock import LockedError, lock_path
+from ipmcal.reading.source.dates import read_day
+
+KINDS = ("feed", "plan")
+
+
+@contextmanager
+def quiet(what: str) -> Iterator[Callable[[int], None]]:
+    yield lambda number: None
+
+
+def test_nobody_else_plans_from_the_ledger_between_reading_and_writing_it(yards: Path, tmp_path: Path) -> None:
+    """A second run begins while the first is planning, and again while it is printing."""
+    loaded = load_all([yards / "first_season.yaml"])
+    first, second = (MakingOrder(read_day("10 May 2027"), None, tmp_path / n, KINDS, 0.01) for n in ("first", "second"))
+    refused: list[str] = []
+
+    def try_second() -> None:
+        with pytest.raises(LockedError):
+            list(make(loaded, second, quiet))
+        refused.append("refused")
+
+    @contextmanager
+    def meanwhile(what: str) -> Iterator[Callable[[int], None]]:
+        other = threading.Thread(target=try_second)
+        other.start()
+        other.join()
+        yield lambda number: None
+
+    assert len(list(make(loaded, first, meanwhile))) == 1
+    assert refused == ["refused", "refused"]
+    assert not (tmp_path / "second").exists()
+    list(make(loaded, second, quiet))
+    assert (tmp_path / "second").exists()
+
+
+def test_a_ledger_that_stays_locked_is_one_complaint_and_nothing_written(
+    yards: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from ipmcal import cli, making
+
+    yard = yards / "first_season.yaml"
+    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05,))
+    monkeypatch.setattr(
+        sys, "argv", ["ipmcal", "plan", str(yard), "--out", str(tmp_path / "out"), "--as-of", "2027-05-10"]
+    )
+    with FileLock(lock_path(yard.with_suffix(".ledger.json"))), pytest.raises(SystemExit) as end:
+        cli.main()
+    assert end.value.code == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said == [
+        "first_season.ledger.json can't be written: another program is writing it; try again when that is done"
+    ]
+    assert not (tmp_path / "out").exists()
