@@ -252,7 +252,10 @@ def _day(task: Task) -> int:
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[str]:
     since = as_of if outfit.since is None else outfit.since
     if outfit.journal is None and any(task.status is Status.UNKNOWN and task.window.closes < since for task in tasks):
-        yield f"Nothing is known of the time before {short_day(since)}, the first plan: was it done?"
+        yield (
+            f"Nothing is known of the time before {short_day(since)}, the first plan. Write down what was counted, "
+            "given and put in; what is planned once a winter and was given already, leave out."
+        )
     silent = sum(task.status is Status.ASSUMED for task in tasks)
     if silent:
         yield (

@@ -77,21 +77,31 @@ def ready(
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
     made = []
+    after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:
         stick = yardstick(season, yard.jurisdiction, book)
         past = keeper_days(yard, season.first, max(season.first, as_of) - 1)
         ground = Ground(yard, book, season, days, as_of, past, stick, written)
-        made.append(_ready(ground, about, outfit, eldest=season is seasons[0]))
+        until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)
+        made.append(_ready(ground, about, outfit, (after, until)))
+        after = until + 1
     return tuple(made)
 
 
-def _ready(ground: Ground, about: JournalLines, outfit: Outfit, *, eldest: bool) -> Ready:
+def _reach(season: Season) -> int:
+    """The last day on which a course that begins belongs to a season: its least brood may end in the next year."""
+    least = season.marks.get("brood_minimum")
+    return season.last if least is None or least.ends is None else max(season.last, least.ends.usual)
+
+
+def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[int, int]) -> Ready:
+    """``begun_in`` are the days on which courses began that owe their steps in this season."""
     yard, book, season, as_of = ground.yard, ground.book, ground.season, ground.as_of
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
     states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
     had = {state.colony.key: courses(state.events, book) for state in here}
-    own = {key: [course for course in some if _of_season(course, season, eldest=eldest)] for key, some in had.items()}
+    own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
     follow_up = int(book.planning.follow_up.value.lower_end)
@@ -107,11 +117,6 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, *, eldest: bool)
         asks=asks(decision, here, own, follow_up, counted_after(ground, own, names)),
         under_way={s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in here if own[s.colony.key]},
     )
-
-
-def _of_season(course: Course, season: Season, *, eldest: bool) -> bool:
-    """Whether what a course still owes is owed in this season: the one it began in, or the eldest that is planned."""
-    return course.began <= season.last and (eldest or course.began >= season.first)
 
 
 def _decided(ground: Ground, states: Sequence[ColonyState], had: Mapping[str, Sequence[Course]]) -> list[Decision]:

@@ -196,7 +196,7 @@ def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
     What has not changed is matched first, so that publishing again changes nothing. Inside a yard only.
     """
     pairs = []
-    done = {task.id for task in plan.tasks if task.status is Status.DONE}
+    done = {task.id for task in plan.tasks if task.status in (Status.DONE, Status.ASSUMED)}
     for visit in plan.visits:
         for entry in ledger.entries:
             if entry.kind is EntryKind.VISIT and entry.yard == visit.yard:

@@ -207,7 +207,7 @@ def _refusals(refusals: Sequence[Refusal]) -> tuple[NotOffered, ...]:
 
 def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[WorkLine, ...]]]:
     """What needs a word: missed, unknown, declined and impossible tasks."""
-    for status in (Status.MISSED, Status.UNKNOWN, Status.IMPOSSIBLE):
+    for status in (Status.MISSED, Status.UNKNOWN, Status.ASSUMED, Status.IMPOSSIBLE):
         works = _works([task for task in tasks if task.status is status], yard)
         if works:
             yield status, works

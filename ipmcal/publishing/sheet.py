@@ -196,14 +196,16 @@ def _treating(tasks: Sequence[Task], yard: YardView) -> Iterable[Treating]:
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
-    """By hive: what was due lately and of which the journal says nothing. It is asked for on the next sheet."""
+    """By hive: what was due lately and of which the journal says nothing, and treatments that nothing was heard of. It
+    is asked for on the next sheet."""
     asked: dict[str, tuple[Task, ...]] = {}
     first = min((v.day for v in plan.visits if v.yard == visit.yard), default=visit.day)
     if visit.day != first:
         return asked
     for task in plan.tasks:
         lately = task.window.closes >= plan.as_of - ASKED_DAYS
-        if task.yard == visit.yard and task.colony is not None and task.status is Status.UNKNOWN and lately:
+        silent = task.status is Status.UNKNOWN or (task.status is Status.ASSUMED and task.product)
+        if task.yard == visit.yard and task.colony is not None and silent and lately:
             asked[task.colony] = (*asked.get(task.colony, ()), task)
     return asked
 

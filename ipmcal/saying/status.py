@@ -70,6 +70,7 @@ def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tup
     yield from _listed("take out", _courses(plan, yard))
     yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
     yield from _listed("not in the journal", _asked(plan, own))
+    yield from _listed("printed, not heard of", _printed(own))
     yield from _listed("nothing heard of", _silent(plan, yard))
 
 
@@ -125,6 +126,12 @@ def _asked(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     if not some:
         return []
     return [f"{counted(len(some), 'task')} ({', '.join(dict.fromkeys(_who(task) for task in some))})"]
+
+
+def _printed(tasks: Sequence[Task]) -> list[str]:
+    """How much was printed for days that are over, and since when nothing was heard of it."""
+    days = [task.done for task in tasks if task.status is Status.ASSUMED and task.done is not None]
+    return [f"{counted(len(days), 'task')} since {short_day(min(days))}"] if days else []
 
 
 def _silent(plan: Plan, yard: YardView) -> list[str]:

@@ -21,7 +21,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
-LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
+LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
 """Reasons that rest on nothing else: a line of the keeper's, or the day of an earlier step of this plan."""
 
 
@@ -89,7 +89,7 @@ def status(plan: Plan, task: Task) -> None:
         assert task.planned is not None, task.id
         assert task.planned >= plan.as_of, f"{task.id} is planned for a day that is over"
         assert task.done is None, task.id
-    elif task.status is Status.DONE:
+    elif task.status in (Status.DONE, Status.ASSUMED):
         assert task.done is not None, task.id
         assert task.done <= plan.as_of, f"{task.id} is done before it can be"
         assert task.planned is None, task.id
@@ -260,10 +260,10 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
 
     What a keeper writes may lie on one day, and be done once more when the next step is over.
     """
-    chains: dict[tuple[str, str | None, str | None, str], list[Task]] = {}
+    chains: dict[tuple[str, str | None, str | None, str, int], list[Task]] = {}
     for task in plan.tasks:
         if task.method != OWN and day_of(task) is not None:
-            chains.setdefault((task.yard, task.colony, task.trap, task.method), []).append(task)
+            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season), []).append(task)
     for tasks in chains.values():
         steps = list(steps_of(tasks[0], outfit, book))
         tasks.sort(key=lambda t: (steps.index(t.step), t.n))

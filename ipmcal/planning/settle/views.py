@@ -103,7 +103,8 @@ def _last(ground: Ground, state: ColonyState) -> str:
         if where and where.slot is not None and where.slot != where.frame.home:
             words.append(f"in slot {where.slot}")
     parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
-    return f"{month_day(day)}: {'; '.join(parts)}"
+    heard = "" if any(e.day == day and not e.assumed for e in events) else " (as printed, not heard of)"
+    return f"{month_day(day)}: {'; '.join(parts)}{heard}"
 
 
 def _event_words(ground: Ground, event: Event) -> str:

@@ -25,12 +25,15 @@ def _assumed(outfit: Outfit, ledger: Ledger, book: Rulebook, as_of: int) -> Iter
     """Silence stands for what was printed until the journal begins: what is not in it from then on is asked for."""
     lines = outfit.journal or ()
     begins = min((line.day for line in lines), default=as_of)
+    told: set[tuple[object, ...]] = set()  # a course that reaches across two seasons may be remembered under both
     for task in sorted(ledger.tasks, key=lambda task: (_day(task), task.id)):
         rule = book.events.get(task.word)
         if rule is None or not rule.assumed or not _day(task) < min(as_of, begins):
             continue
         event = _event(task)
-        if not any(_speaks_of(line, event, task, book) for line in lines):
+        key = (event.day, event.yard, event.colony, event.word, event.trap, event.value)
+        if key not in told and not any(_speaks_of(line, event, task, book) for line in lines):
+            told.add(key)
             yield event
 
 
