@@ -187,7 +187,8 @@ def takings_out_stay(plans: list[Plan]) -> None:
     """What lies in a hive is to be taken out, in each plan, until somebody says that it was."""
     for made in plans:
         for put_in in silent_strips(made):
-            out = [t for t in strips(made).values() if (t.colony, t.method) == (put_in.colony, put_in.method)]
+            name = put_in.colony, put_in.method, put_in.season
+            out = [t for t in strips(made).values() if (t.colony, t.method, t.season) == name]
             assert out, f"nobody takes out what {put_in.id} put in, as of {told(made.as_of)}"
             assert {t.status for t in out} <= {Status.PLANNED, Status.IMPOSSIBLE}
 
@@ -200,8 +201,8 @@ def silent_strips(made: Plan) -> list[Task]:
 def nothing_begins_over_another(plans: list[Plan]) -> None:
     """No course is planned to begin in a hive before what lies in it is planned to come out."""
     for made in plans:
-        lies = {(t.colony, t.method) for t in silent_strips(made)}
-        outs = {t.colony: t for t in strips(made).values() if (t.colony, t.method) in lies and t.planned is not None}
+        lies = {(t.colony, t.method, t.season) for t in silent_strips(made)}
+        outs = {t.colony: t for t in strips(made).values() if (t.colony, t.method, t.season) in lies and t.planned}
         for task in made.tasks:
             out = outs.get(task.colony)
             if task.product and task.planned is not None and out is not None and out.method != task.method:

@@ -256,7 +256,7 @@ def _sentence(words: str) -> str:
 
 def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
     """Supers off by the day on which a course begins, in a hive that has any on."""
-    state = next(state for state in one.here if state.colony.key == key)
+    state = next(state for state in one.treated if state.colony.key == key)
     if not state.supers:
         return
     ground, name = one.ground, one.ground.book.planning.supers_off_by

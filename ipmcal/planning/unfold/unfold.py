@@ -26,8 +26,8 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 
-Owed = Errand | Refusal | None
-"""What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
+Owed = tuple[Errand | Refusal, ...]
+"""What a method has for a colony or trap frame: something to do or that was done, why not, or nothing at all."""
 
 
 @dataclass(frozen=True)
@@ -70,13 +70,13 @@ def unfold(
     return Unfolded(tuple(errands), tuple(refusals))
 
 
-def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Owed]:
+def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Errand | Refusal]:
     """What the methods of a colony have for it and each of its trap frames."""
     for name in methods_of(ground.yard, state.colony.added, state.colony.declined, ground.book):
         method = ground.book.methods[name]
         if method.per != "yard":
             for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
-                yield _found(ground, name, method, state, trap, alike)
+                yield from _found(ground, name, method, state, trap, alike)
 
 
 def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:
@@ -97,10 +97,12 @@ def _found(
     if key not in alike:
         alike[key] = _errand(ground, name, method, state, trap)
         return alike[key]
-    found = alike[key]
-    if isinstance(found, Errand):
-        return replace(found, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=found.key)
-    return found and replace(found, subject=_subject(state, trap))
+    return tuple(
+        replace(one, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=one.key)
+        if isinstance(one, Errand)
+        else replace(one, subject=_subject(state, trap))
+        for one in alike[key]
+    )
 
 
 def _subject(state: ColonyState, trap: TrapState | None) -> str:
@@ -111,11 +113,8 @@ def _subject(state: ColonyState, trap: TrapState | None) -> str:
 def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
     fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
     if not fit.meant:
-        return None
+        return ()
     hung = trap is not None and trap.emptied is not None
-    subject = _subject(state, trap)
-    if fit.against and not hung:
-        return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
     lines = ground.telling(frame, state.events)
     beginning = start(frame, state, trap, fit, ground.season)
@@ -124,19 +123,23 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     else:
         cursor = trap_cursor(ground, beginning, frame, trap)
         past = tuple(trap_past(frame, beginning, trap, lines, ground))
+    key = f"{who(state, trap)}/{name}"
+    if fit.against and not hung:
+        done = tuple(one for one in past if one.day is not None)  # what was done stays done, whatever forbids more
+        kept = (Errand(key, name, state, trap, frame, beginning, NOTHING, (), done),) if done else ()
+        return (*kept, _refusal(ground, _subject(state, trap), name, method, fit.against))
     chain = ground.chain(frame, cursor) if cursor else None
     if cursor and trap is None:
         past += gone_for_good(ground, frame, cursor, chain, lines)
     if cursor and trap and not hung:
         never = _never_in_time(ground, fit, frame, cursor, chain)
         if never:
-            return _refusal(ground, subject, name, method, [never])
+            return (_refusal(ground, _subject(state, trap), name, method, [never]),)
     stuck = hung and cursor is not None and chain is None
     if chain is None and not past and not stuck:
-        return None
+        return ()
     advice = (*fit.advice, *(f"Mind: {why.what}." for why in fit.against))
-    key = f"{who(state, trap)}/{name}"
-    return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
+    return (Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck),)
 
 
 def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[Errand]:
