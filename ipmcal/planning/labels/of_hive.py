@@ -70,9 +70,8 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
     """Two rules against each other: a wide entrance for the course, a small one against robbers in a dearth."""
     for period in case.standing.flows.get("dearth", ()):
         if overlap(case.use, period):
-            small = next(
-                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL_ENTRANCE), None
-            )
+            steps = ((m, s) for m in case.book.methods.values() for s in m.steps.values())
+            small = next(((m, s) for m, s in steps if case.book.effect(s.logs) == NARROWS), None)
             cites = limit.width.cites + (small[1].opens[0].cites if small else ())
             told = f"against robbers in the dearth {rough_range(*period)} it should be small"
             rule = f" ({small[0].title})" if small else ""
@@ -80,8 +79,8 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
             yield Limited("entrance", weight, says, told + rule, limit.width, tuple(dict.fromkeys(cites)))
 
 
-SMALL_ENTRANCE = "entrances_small"
-"""The journal's word for small entrances."""
+NARROWS = "narrows_entrance"
+"""The effect of what makes entrances small."""
 
 
 def floor(limit: FloorLimit, case: Case) -> Iterator[Limited]:

@@ -26,8 +26,6 @@ from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
-EMPTIED = "emptied"
-
 
 @dataclass(frozen=True, slots=True)
 class Settled:
@@ -259,8 +257,9 @@ class _Work:
         frame, yard = one.errand.frame, self.ground.yard
         key = (frame.name, one.asked.key, day)
         if key not in self.told:
+            emptied = frame.names & self.ground.book.groups.keys()
             findings = self.ground.book.findings
-            self.told[key] = answers(frame, one.asked, day, findings, EMPTIED, any_day=yard.weekdays is None)
+            self.told[key] = answers(frame, one.asked, day, findings, emptied, any_day=yard.weekdays is None)
         return self.told[key]
 
 
