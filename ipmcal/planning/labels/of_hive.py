@@ -5,7 +5,7 @@ In: a limit, a ``Case``. Out: ``Limited`` values, every reason. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import EntranceLimit, FloorLimit, QuietLimit, WordLimit
@@ -36,11 +36,11 @@ def overlap(use: Use, period: Stretch) -> bool:
 
 def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     """Days around each application on which nobody opens the hive."""
-    for value, sign, word in ((limit.before, -1, "before"), (limit.after, 1, "after")):
+    days = quiet_days(limit, case.use.applications)
+    for value, word in ((limit.before, "before"), (limit.after, "after")):
         if value is None:
             continue
-        span = range(1, int(value.value.upper_end) + 1)
-        shut = {day + sign * n for day in case.use.applications for n in span}
+        shut = {day for day, given in days if (day < given) == (word == "before")}
         says = f"nobody opens it {label_words(value)} {word}"
         opened = sorted(shut & set(case.standing.openings))
         if opened:
@@ -48,6 +48,13 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
             yield reason("quiet", limit, value, told, says=says)
         else:
             yield reason("quiet", limit, value, "plan no other work then", says=says, how=How(weight=Weight.ASKS))
+
+
+def quiet_days(limit: QuietLimit, given: Iterable[int]) -> list[tuple[int, int]]:
+    """Each day on which nobody should open the hive, with the application that it is for; no application is one."""
+    before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
+    on = tuple(given)
+    return [(day + n, day) for day in on for n in range(-before, after + 1) if day + n not in on]
 
 
 def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:
