@@ -40,7 +40,5 @@ def test_the_stored_rooms_are_the_rooms_of_planning() -> None:
 
 
 def test_the_count_sees_sentences_and_parts_of_them_and_no_docstring() -> None:
-    text = (
-        'def f(x: int) -> str:\n    """A doc."""\n    return f"it is {x} days, or more" + "one" + "two words"\n'
-    )
+    text = 'def f(x: int) -> str:\n    """A doc."""\n    return f"it is {x} days, or more" + "one" + "two words"\n'
     assert sorted(fragments(text)) == [" days, or more", "it is ", "two words"]
