@@ -15,7 +15,7 @@ from ipmcal.model.values.days import Span
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.labels.case import LOOK, Case, How, range_words, reason
-from ipmcal.planning.labels.standing import Stay, supers_off, wait_after
+from ipmcal.planning.labels.standing import Stay, supers_shut, wait_after
 from ipmcal.planning.labels.weather import TEMPERATURES, WarmDays, warm_days
 
 KIND_WORDS = {"high": "the day's high", "low": "the day's low", "mean": "the day's mean"}
@@ -88,7 +88,7 @@ def percent(share: float) -> str:
 
 def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
     """Honey supers from the first application on, and through the wait after the last day; comb honey."""
-    block = supers_off(case.label, case.use.first, case.use.last)
+    block = supers_shut(case.label, case.use.first, case.use.last)
     if block is not None:
         for stay in case.standing.supers:
             if stay.on <= block[1] and (stay.off is None or stay.off > block[0]):

@@ -135,7 +135,7 @@ def wait_after(label: Label) -> Cited[Amount] | None:
     return max(waits, key=lambda w: w.value.upper_end, default=None)
 
 
-def supers_off(label: Label, first: int, last: int) -> Stretch | None:
+def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
     """The days (both inclusive) on which no supers may be on for a course of these days; None where they may stay.
 
     What bees store before the withdrawal time is over is no honey for people, so that the longer of it and of the

@@ -16,7 +16,7 @@ from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
 from ipmcal.planning.labels.of_hive import quiet_days
-from ipmcal.planning.labels.standing import supers_off
+from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.placed import Paths
@@ -119,7 +119,7 @@ def _block(ground: Ground, errand: Errand) -> tuple[int, int] | None:
     days += [(step, errand.cursor.facts[step].day) for step in (*given, end) if step in errand.cursor.facts]
     first = min((day for step, day in days if step in given), default=ground.season.first)
     last = max((day for step, day in days if step == end), default=ground.season.last)
-    return supers_off(known.label, first, last)
+    return supers_shut(known.label, first, last)
 
 
 def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], by: Known | None) -> Errand | None:

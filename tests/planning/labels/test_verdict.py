@@ -21,7 +21,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
 from ipmcal.model.values.forms import Amount
 from ipmcal.place.climate import Climate, chance_of_run
-from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, supers_off, use_of
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, supers_shut, use_of
 from ipmcal.planning.labels.verdict import LIMIT_CHECKS, Where, verdict
 from ipmcal.planning.labels.weather import Weather, warm_days
 from ipmcal.reading.rules.rulebook import load_rulebook
@@ -438,4 +438,4 @@ def test_supers_wait_for_the_longer_of_their_own_wait_and_the_withdrawal_time(
     days = {n: replace(written, value=Amount(n, n, n, "d")) for n in (after, withdrawal)}
     limits = label.limits.model_copy(update={"supers": label.limits.supers.model_copy(update={"after": days[after]})})
     made = label.model_copy(update={"limits": limits, "withdrawal": days[withdrawal]})
-    assert supers_off(made, 100, 120) == (100, max(120 + wait, 101) - 1)
+    assert supers_shut(made, 100, 120) == (100, max(120 + wait, 101) - 1)
