@@ -53,6 +53,10 @@ class TrapFrame:
     place: Place = NOWHERE
 
 
+EVERY_YARD = "all-yards"
+"""The name of the calendar of all yards: no yard has it for its key."""
+
+
 @dataclass(frozen=True, slots=True)
 class Queen:
     """What is known of the queen."""
