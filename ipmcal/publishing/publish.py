@@ -16,7 +16,7 @@ from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
-from ipmcal.publishing.memory.documents import NAME, Made, digest, made_text, read_made, stands
+from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
@@ -59,6 +59,25 @@ def publish(
         files |= {f"{key or EVERY_YARD}.ics": content for key, content in calendars.items()}
     if "plan" in kinds:
         files["plan.json"] = plan_json(plan).encode()
+    pages, ledger, stale = _pages(plan, ledger, kinds)
+    files |= {f"{name}.html": html.encode() for name, html in pages.items()}
+    no_pdf, made = engine() if pages else None, read_made(out)
+    due = [name for name, html in pages.items() if not stands(out, f"{name}.pdf", html.encode(), made)]
+    pdfs = {} if no_pdf else _pdfs(pages, due, tell)
+    files |= pdfs
+    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
+    if pdfs:
+        batch[out / NAME] = made_text(_known(made, pages, pdfs, stale)).encode()  # last: it tells of files that stand
+    written = write_all(batch)
+    gone = [f"{name}{ending}" for name in stale for ending in (".html", ".pdf")]
+    for name in (*gone, *(f"{name}.pdf" for name in due if no_pdf)):  # an old PDF beside a new page would be believed
+        (out / name).unlink(missing_ok=True)
+    documents = tuple(sorted({*files, *(() if no_pdf else (f"{name}.pdf" for name in pages))}))
+    return Published(written, documents, changed, no_pdf or "", ledger)
+
+
+def _pages(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, str], Ledger, list[str]]:
+    """The pages by name, the ledger that knows their codes, and the names of those that are no longer true."""
     pages: dict[str, str] = {}
     stale: list[str] = []
     if "sheet" in kinds:
@@ -66,22 +85,7 @@ def publish(
         stale = list(_stale(ledger, plan))
     if "season" in kinds:
         pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key) for view in plan.yards}
-    files |= {f"{name}.html": html.encode() for name, html in pages.items()}
-    no_pdf = engine() if pages else None
-    made = read_made(out)
-    if not no_pdf:
-        pdfs = _pdfs(pages, made, out, tell)
-        files |= pdfs
-        made = _known(made, pages, pdfs, stale)
-    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
-    if pages and not no_pdf:
-        batch[out / NAME] = made_text(made).encode()  # last: it tells of files that stand
-    written = write_all(batch)
-    for name in stale:
-        for ending in (".html", ".pdf"):
-            (out / f"{name}{ending}").unlink(missing_ok=True)
-    documents = tuple(sorted({*files, *(() if no_pdf else _pdf_names(pages))}))
-    return Published(written, documents, changed, no_pdf or "", ledger)
+    return pages, ledger, stale
 
 
 def _stale(after: Ledger, plan: Plan) -> Iterator[str]:
@@ -110,18 +114,13 @@ def _sheet_name(yard: str, ordinal: int, code: str) -> str:
     return f"{yard}-{day(ordinal).isoformat()}-{code}"
 
 
-def _pdf_names(pages: Mapping[str, str]) -> Iterator[str]:
-    return (f"{name}.pdf" for name in pages)
-
-
-def _pdfs(pages: Mapping[str, str], made: Made, out: Path, tell: Callable[[int], None]) -> dict[str, bytes]:
+def _pdfs(pages: Mapping[str, str], due: Sequence[str], tell: Callable[[int], None]) -> dict[str, bytes]:
     """The PDFs that have to be made: those whose page changed, or that don't stand as they were made."""
-    due = [name for name, html in pages.items() if not stands(out, f"{name}.pdf", html.encode(), made)]
     tell(len(due))
     return {f"{name}.pdf": pdf for name, pdf in zip(due, render_many([pages[n] for n in due]), strict=True)}
 
 
-def _known(made: Made, pages: Mapping[str, str], pdfs: Mapping[str, bytes], stale: Sequence[str]) -> Made:
+def _known(made: PdfDigests, pages: Mapping[str, str], pdfs: Mapping[str, bytes], stale: Sequence[str]) -> PdfDigests:
     """What there is to know of the folder's PDFs once these are written."""
     gone = {f"{name}.pdf" for name in stale}
     left = {name: told for name, told in made.items() if name not in gone}

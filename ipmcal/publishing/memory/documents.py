@@ -14,7 +14,7 @@ from pathlib import Path
 
 NAME = ".documents.json"
 
-Made = Mapping[str, tuple[str, str]]
+PdfDigests = Mapping[str, tuple[str, str]]
 """By a PDF's name: the digest of its page, and its own."""
 
 
@@ -23,7 +23,7 @@ def digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def read_made(folder: Path) -> Made:
+def read_made(folder: Path) -> PdfDigests:
     """What the folder's file tells; nothing where there is none, or where it can't be read: all is made anew then."""
     try:
         loose = json.loads((folder / NAME).read_bytes())
@@ -34,7 +34,7 @@ def read_made(folder: Path) -> Made:
     return {name: (one[0], one[1]) for name, one in loose.items() if isinstance(one, list) and len(one) == len("ab")}
 
 
-def stands(folder: Path, name: str, page: bytes, made: Made) -> bool:
+def stands(folder: Path, name: str, page: bytes, made: PdfDigests) -> bool:
     """True where a PDF stands that was made from this page, and is as it was made. Raises OSError."""
     told = made.get(name)
     if told is None or told[0] != digest(page):
@@ -45,7 +45,7 @@ def stands(folder: Path, name: str, page: bytes, made: Made) -> bool:
         return False
 
 
-def made_text(made: Made) -> str:
+def made_text(made: PdfDigests) -> str:
     """The file's text: names in order, a line each."""
     lines = (f"{json.dumps(name)}: {json.dumps(list(made[name]))}" for name in sorted(made))
     return "{\n" + ",\n".join(lines) + "\n}\n"
