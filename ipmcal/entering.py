@@ -104,10 +104,10 @@ class _Clerk:
 
     def _event(self, words: Sequence[str]) -> list[Typed]:
         who, note = words[0], self._note()
-        if len(words) < 2:
+        words = " ".join(words[1:]).split()
+        if not words:
             what = f"what is to be written about {who}? such as: ipmcal log {self.request.path} {who} inspected"
             _complain(who, f"{what}; or give the code of a sheet")
-        words = " ".join(words[1:]).split()
         keys = [*self.facts.keys.colonies(), *self.facts.made()]
         if not who.startswith("@") and who not in keys and words[0].lower() not in self.loaded.book.events:
             _complain(quoted(who), f"is neither a hive's key nor the code of a sheet{nearest(who, keys)}")

@@ -346,3 +346,11 @@ def test_a_ledger_with_an_impossible_season_is_damaged(
     words = ("plan", yards / "first_season.yaml", "--as-of", AS_OF, "--out", tmp_path / "out", "--print", "feed")
     code, _, said = called(*words, monkeypatch=monkeypatch, capsys=capsys)
     assert (code, "damaged: tasks.0.season" in said) == (2, True)
+
+
+@pytest.mark.parametrize("words", [(1,), (1, ""), (1, " "), (1, "\n"), ("null", "\n")])
+def test_nothing_to_be_written_is_asked_for(
+    words: tuple[object, ...], yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, said = called("log", yards / "first_season.yaml", *words, monkeypatch=monkeypatch, capsys=capsys)
+    assert (code, "what is to be written about" in said) == (2, True)
