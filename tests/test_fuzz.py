@@ -13,4 +13,4 @@ def test_no_command_line_ends_in_a_traceback_or_an_exit_code_that_says_nothing()
     codes, wrong = fuzz.trial(range(RUNS), SECONDS)
     assert wrong == []
     assert set(codes) <= {0, 1, 2, 3}
-    assert codes[0] >= 20, "too few that did anything"
+    assert codes[0] + codes[3] > sum(codes.values()) / 20, "too few that did anything"
