@@ -17,6 +17,7 @@ from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.files import exists, is_folder, listed
 from ipmcal.reading.yards.yards import Loaded, load
 
 Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
@@ -29,10 +30,11 @@ def shipped_rules() -> Rulebook:
 
 
 def outfits_in(path: Path) -> list[Path]:
-    """A folder of outfits as its outfits and lone yard files; anything else as it is."""
-    if not path.is_dir() or (path / "outfit.yaml").exists():
+    """A folder of outfits as its outfits and lone yard files; anything else as it is. Raises BadInput."""
+    shown = path.name or str(path)
+    if not is_folder(path, shown) or exists(path / "outfit.yaml", shown):
         return [path]
-    inside = [p for p in sorted(path.iterdir()) if (p / "outfit.yaml").exists() or p.suffix == ".yaml"]
+    inside = [p for p in listed(path, shown) if p.suffix == ".yaml" or exists(p / "outfit.yaml", shown)]
     return inside or [path]
 
 

@@ -53,6 +53,10 @@ class TrapFrame:
     place: Place = NOWHERE
 
 
+EVERY_YARD = "all-yards"
+"""The name of the calendar of all yards: no yard has it for its key."""
+
+
 @dataclass(frozen=True, slots=True)
 class Queen:
     """What is known of the queen."""
@@ -65,7 +69,11 @@ class Queen:
 
 @dataclass(frozen=True, slots=True)
 class Colony:
-    """A colony as the yard file gives it. ``began`` is the first day on which the plan may count on it."""
+    """A colony as the yard file gives it. ``began`` is the first day on which the plan may count on it.
+
+    ``walk`` is its place on the way through the yard: the keeper's own number where ``walk_told``, else where it stands
+    in the file.
+    """
 
     key: str
     name: str
@@ -85,6 +93,7 @@ class Colony:
     declined: tuple[str, ...]
     note: str
     place: Place
+    walk_told: bool = False
 
 
 @dataclass(frozen=True, slots=True)

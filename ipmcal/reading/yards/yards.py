@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from ipmcal.model.outfit.outfit import Colony, Event, Keeper, Outfit, Yard
+from ipmcal.model.outfit.outfit import EVERY_YARD, Colony, Event, Keeper, Outfit, Yard
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis, Place
@@ -234,6 +234,10 @@ def _taken_twice(yards: Sequence[Yard]) -> Iterator[Complaint]:
     files: dict[str, str] = {}
     seen: dict[str, Place] = {}
     for yard in yards:
+        if yard.key == EVERY_YARD:
+            yield Complaint(
+                yard.file, 0, 0, f"is named like the calendar of all yards, '{EVERY_YARD}'; rename the file"
+            )
         if yard.key in files:
             what = f"has the short name '{yard.key}', as {files[yard.key]} has; give the file another name"
             yield Complaint(yard.file, 0, 0, what)
