@@ -46,6 +46,8 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         keepers_day(yards[visit.yard], visit.day)
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
+        one_last_day(plan, visit, yards[visit.yard])
+        moved_by(plan, visit, yards[visit.yard])
     once(plan)
     causes(plan, outfit, book)
     for yard in outfit.yards:
@@ -205,18 +207,67 @@ def keepers_day(yard: Yard, day: int) -> None:
 
 
 def rain(plan: Plan, visit: Visit, yard: Yard) -> None:
-    """The rain date is a later day of the keeper's, and in time for every hard stop that the visit serves."""
+    """The rain date is the keeper's next day, and in time for every hard stop that the visit serves."""
     tasks = [plan.task(i) for i in visit.tasks]
     assert {t.rain_date for t in tasks} == {visit.rain_date}, visit.id
     if visit.rain_date is None:
         return
     assert visit.rain_date > visit.day, visit.id
-    keepers_day(yard, visit.rain_date)
+    assert can_come(yard, visit.rain_date), f"{visit.id}: nobody comes on the rain date"
     between = range(visit.day + 1, visit.rain_date)
     assert not any(can_come(yard, day) for day in between), f"{visit.id}: the rain date is not the next possible day"
     for task in tasks:
         if task.window.hard_stop is not None:
             assert visit.rain_date <= task.window.hard_stop, f"{visit.id}: the rain date is too late for {task.id}"
+
+
+def last_days(task: Task, visit: Visit) -> Iterator[int]:
+    """The last days that a sheet prints for a task and that are not over yet: of its window, and of each answer."""
+    window = task.window
+    assert window.by == (window.closes if window.hard_stop is None else window.hard_stop), task.id
+    if window.by >= visit.day or window.hard_stop is not None:
+        yield window.by
+    yield from (a.cut_by for a in task.answers if a.day == visit.day and a.cut_by is not None)
+
+
+def next_day(yard: Yard, day: int, last: int) -> int | None:
+    """The keeper's next day, up to ``last``."""
+    return next((d for d in range(day + 1, last + 1) if can_come(yard, d)), None)
+
+
+def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """No rain date lies after a last day that stands on the sheet, and what is said not to wait for one can't."""
+    tasks = {i: plan.task(i) for i in visit.tasks}
+    if visit.rain_date is not None:
+        for task in tasks.values():
+            for last in last_days(task, visit):
+                assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
+        assert not visit.unwaiting, visit.id
+        assert not visit.rain_help, visit.id
+    ends = next(view.ends for view in plan.yards if view.key == visit.yard)
+    after = next_day(yard, visit.day, ends)
+    late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
+    assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
+    for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
+        assert task.product, f"{visit.id}: {task.id} could wait for {after}"
+    for task in (tasks[i] for i in visit.must):
+        assert task.window.hard_stop is not None or task.id in visit.unwaiting, f"{visit.id}: {task.id} could wait"
+    soft = {i for i in visit.unwaiting if tasks[i].window.hard_stop is None}
+    assert soft <= set(visit.must), f"{visit.id}: {soft} can't wait, and is no must"
+
+
+def moved_by(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """A visit says what it is on its day for: a task that no later day of the keeper's is in time for, or hours."""
+    task = plan.task(visit.forced_by)
+    if visit.because.startswith("since "):
+        assert yard.hours is not None, f"{visit.id}: moved by hours that nobody gave"
+        return
+    assert task.do in visit.because, f"{visit.id}: {visit.because}"
+    assert not task.colony or f"{task.colony}" in visit.because, f"{visit.id}: {visit.because}"
+    if visit.because.startswith("because of ") and task.window.by >= visit.day and not task.product:
+        ends = min(task.window.closes, next(view.ends for view in plan.yards if view.key == visit.yard))
+        later = [d for d in range(visit.day + 1, ends + 1) if can_come(yard, d)]
+        assert len(later) < 2, f"{visit.id}: {task.id} could be on {later[0]}: {visit.because}"
 
 
 def chosen(plan: Plan, visit: Visit) -> None:
