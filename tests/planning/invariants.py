@@ -44,6 +44,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         answered(plan, task, yards[task.yard], steps_of(task, outfit, book), book)
     for visit in plan.visits:
         keepers_day(yards[visit.yard], visit.day)
+        no_holiday(plan, visit, yards[visit.yard])
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
         one_last_day(plan, visit, yards[visit.yard])
@@ -196,14 +197,48 @@ def after_the_beginning(task: Task, yard: Yard) -> None:
 # Days -----------------------------------------------------------------------------------------------------------------
 
 
-def can_come(yard: Yard, day: int) -> bool:
-    """Whether the keeper can be at a yard on a day."""
+EVERYWHERE = ((12, 25), (1, 1))
+"""Days on which nobody drives, whatever the country: common practice."""
+
+
+def rests(yard: Yard, day: int) -> bool:
+    """Whether a day is a holiday of the keeper's."""
+    found = date.fromordinal(day)
+    public = yard.holidays.in_year(found.year) if yard.holidays is not None else ()
+    return (found.month, found.day) in EVERYWHERE or day in public
+
+
+def could_come(yard: Yard, day: int) -> bool:
+    """Whether the keeper can be at a yard on a day, be it a holiday."""
     at_home = all(not first <= day <= last for first, last in yard.away)
     return at_home and (yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
 
 
+def can_come(yard: Yard, day: int) -> bool:
+    """Whether the keeper comes to a yard on a day, if it can be chosen."""
+    return could_come(yard, day) and not rests(yard, day)
+
+
 def keepers_day(yard: Yard, day: int) -> None:
-    assert can_come(yard, day), f"{yard.key}: nobody can come on {date.fromordinal(day)}"
+    assert could_come(yard, day), f"{yard.key}: nobody can come on {date.fromordinal(day)}"
+
+
+def no_holiday(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """A visit on a holiday does nothing that another day would be in time for, nor anything that may be late."""
+    if not rests(yard, visit.day):
+        return
+    for task in map(plan.task, visit.tasks):
+        where = f"{task.id} on a holiday, {date.fromordinal(visit.day)}"
+        assert task.window.hard_stop is not None, where
+        assert any(note.startswith("A holiday: ") for note in task.notes), f"{where}, and nobody says so"
+        whose = (task.colony, task.trap, task.method)
+        steps = [t for t in plan.tasks if (t.colony, t.trap, t.method) == whose]
+        before = [day for t in steps if (day := day_of(t)) is not None and day < visit.day]
+        first = max([plan.as_of, *(day + 1 for day in before)])
+        if visit.day >= task.window.opens:
+            first = max(first, task.window.opens)
+        others = [d for d in range(first, task.window.closes + 1) if can_come(yard, d)]
+        assert not others, f"{where}, and {date.fromordinal(others[0])} would do"
 
 
 def rain(plan: Plan, visit: Visit, yard: Yard) -> None:
@@ -264,10 +299,14 @@ def moved_by(plan: Plan, visit: Visit, yard: Yard) -> None:
         return
     assert task.do in visit.because, f"{visit.id}: {visit.because}"
     assert not task.colony or f"{task.colony}" in visit.because, f"{visit.id}: {visit.because}"
-    if visit.because.startswith("because of ") and task.window.by >= visit.day and not task.product:
+    kept = "kept to this day by what goes with it" in visit.because
+    if visit.because.startswith("because of ") and task.window.by >= visit.day and not kept:
         ends = min(task.window.closes, next(view.ends for view in plan.yards if view.key == visit.yard))
         later = [d for d in range(visit.day + 1, ends + 1) if can_come(yard, d)]
         assert len(later) < 2, f"{visit.id}: {task.id} could be on {later[0]}: {visit.because}"
+    if visit.because.startswith("to spare a drive; ") and yard.hours is None:
+        alone = [t.id for t in map(plan.task, visit.tasks) if t.id in visit.unwaiting and t.window.by >= visit.day]
+        assert not alone, f"{visit.id}: {alone} can't be later, and it is said to be so to spare a drive"
 
 
 def chosen(plan: Plan, visit: Visit) -> None:
@@ -408,6 +447,9 @@ def answered(plan: Plan, task: Task, yard: Yard, steps: Mapping[str, Step], book
             assert a.cut_by is not None, where
             assert a.day < a.back_on <= a.cut_by, where
             keepers_day(yard, a.back_on)
+            if rests(yard, a.back_on):
+                other = [d for d in range(a.back_from, a.back_by + 1) if can_come(yard, d)]
+                assert not other, f"{where}: back on a holiday, and {other[0]} would do"
         if a.act is Act.WAIT:
             assert a.cut_by is not None, f"{where}: left without a last good day"
             assert yard.weekdays is None or a.back_on is not None, f"{where}: left with nobody coming"

@@ -190,6 +190,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         line = ground.treat_at(made.day, errand.colony.kind)
         if line:
             yield line
+    if ground.days.rests(made.day):
+        yield "A holiday: no other day of yours is in time for this."
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."

@@ -114,6 +114,10 @@ def _rain_help(day: int, unwaiting: Sequence[Task]) -> str:
     return f"a day of yours in {day_range(day + 1, stop)} would give one" if stop > day else "this is the last good day"
 
 
+KEPT = "kept to this day by what goes with it"
+"""Said of a task that has later days in its window, but none that leaves its course, or its next step, in time."""
+
+
 def _forced(placed: Sequence[Placed]) -> Placed:
     """The task that was the first to run out of days; what hours moved hither, or is late, only if alone."""
     return min(placed, key=lambda p: (p.was is not None, p.last, p.task.window.by < p.day, p.task.window.by, p.task.id))
@@ -129,9 +133,11 @@ def _because(ground: Ground, forced: Placed) -> str:
     if task.window.by < forced.day:
         return f"because of {what}, which is late"
     last = f"last day {short_day(task.window.by)}"
-    return (
-        f"because of {what}, {last}" if forced.last == forced.day else f"to spare a drive; first due is {what}, {last}"
-    )
+    if forced.last > forced.day:
+        return f"to spare a drive; first due is {what}, {last}"
+    later = ground.days.between(forced.day + 1, task.window.closes)
+    # One day is held back for rain; where there are more, a course or the next step leaves none of them.
+    return f"because of {what}, {last}" if not later & (later - 1) else f"because of {what}, {KEPT} ({last})"
 
 
 def _room(
