@@ -56,7 +56,7 @@ def unfold(
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
         refusals.extend(one for one in found if isinstance(one, Refusal))
-        here = [one for one in found if isinstance(one, Errand) and not _replaced(ground, one, given)]
+        here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))
         late = [ask for errand in here for ask in late_asks(ground, errand)]
         here.extend(given)
@@ -77,13 +77,6 @@ def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> It
         if method.per != "yard":
             for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
                 yield _found(ground, name, method, state, trap, alike)
-
-
-def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:
-    """True for supers that come off later as the season has it, where a course wants them off by a day of its own."""
-    early = any(course.method == ground.book.planning.supers_off_by for course in courses)
-    logs = errand.frame.method.steps[errand.cursor.step].logs
-    return early and bool(errand.chain.nodes) and ground.book.events[logs].effect == "supers_off"
 
 
 def _found(
