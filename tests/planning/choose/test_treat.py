@@ -157,7 +157,7 @@ def test_supers_that_are_not_on_yet_come_off_in_time_for_a_course_that_forbids_t
 
 @pytest.mark.parametrize(("declined", "task"), [((), "1/supers/2027/take_off/1"), (("supers",), OFF_BY)])
 def test_supers_that_are_on_come_off_once_for_a_course(declined: tuple[str, ...], task: str) -> None:
-    """As the task that they had before they went on; where no method of the colony's takes them off, as one of its own."""
+    """As the task that they had before they went on; where no method takes them off, as one of its own."""
     kept = there("us", "few_drives", treatments=("amitraz_strip",), supers=1)
     made = planned(outfit(replace(kept, declined=declined), journal=()), "06-15")
     (off,) = [t for t in made.tasks if t.logs == "supers_off" and t.planned is not None]
