@@ -121,7 +121,8 @@ class _Clerk:
 
     def _latest(self, who: str, words: Sequence[str]) -> int:
         """Without a day: today; to take a line back, the day of the last one that says this."""
-        if words[0] == "void":
+        rule = self.loaded.book.events.get(words[0])
+        if rule is not None and rule.effect == "voids":
             text = " ".join(words[1:])
             days = [e.day for e in self.facts.journal if said(e) == text and who in (e.colony, f"@{e.yard}")]
             return max(days, default=self.request.today)

@@ -100,7 +100,6 @@ class SheetPage:
     short_lines: tuple[int, ...]
     bring: tuple[tuple[str, tuple[str, ...]], ...]
     prepare: tuple[str, ...]
-    combs: int
     lids: bool
     idle: tuple[str, ...]
     unwaiting: str
@@ -157,7 +156,6 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         short_lines=short_lines,
         bring=_bring(visit),
         prepare=visit.prepare,
-        combs=sum(task.logs == "trap_cut" for task in tasks),
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),

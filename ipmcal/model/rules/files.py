@@ -215,11 +215,16 @@ class Finding(Closed):
     clock: Literal["narrows", "restarts"] = "narrows"
 
 
+LayingAgain = Literal["let_out", "capped_cells", "young_larvae"]
+"""How laying comes back after it stopped."""
+
+
 class EventRule(Closed):
     """A word of the journal: what it is about, the form of its value, what it does to the colony.
 
     ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
-    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet.
+    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet. ``laying_again``, of a word
+    that stops the laying: when the queen is let out, or by a queen raised from capped cells or from young larvae.
     """
 
     title: Prose
@@ -233,12 +238,13 @@ class EventRule(Closed):
         "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
         "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
         "ends", "treats", "strips_in", "strips_out", "no_brood", "made", "moves", "requeens", "rehives", "not_done",
-        "voids", "none",
+        "voids", "does_own", "narrows_entrance", "opens_floor", "shuts_floor", "none",
     ] = "none"  # fmt: skip
     example: Prose
     unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
     blanks: Proses = ()
     look: YesNo = False
+    laying_again: LayingAgain | None = None
 
 
 class EventsFile(RuleFile):

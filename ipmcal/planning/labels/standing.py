@@ -133,3 +133,17 @@ def wait_after(label: Label) -> Cited[Amount] | None:
     supers = label.limits.supers
     waits = [w for w in (supers.after if supers else None, label.withdrawal) if w is not None]
     return max(waits, key=lambda w: w.value.upper_end, default=None)
+
+
+def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
+    """The days (both inclusive) on which no supers may be on for a course of these days; None where they may stay.
+
+    What bees store before the withdrawal time is over is no honey for people, so that the longer of it and of the
+    supers' own wait holds (Regulation (EU) 2019/6, Article 4(34): it runs until food is *produced*, not until it is
+    taken).
+    """
+    supers = label.limits.supers
+    if supers is None or supers.during.value != "off":
+        return None
+    wait = wait_after(label)
+    return first, max(last + (0 if wait is None else int(wait.value.upper_end)), first + 1) - 1

@@ -43,7 +43,7 @@ def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness
 
 def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
     """A colony that begins in this season has no task before it is there, nor before its box is full if need be."""
-    began = state.days["began"]
+    began = state.began
     if fit.not_before is not None:
         return fit.not_before
     return began.why if began.day >= season.first else None
@@ -52,7 +52,7 @@ def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
 def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState) -> Cursor | None:
     """A trap frame that hangs owes its cut; its number counts the cycles begun. One taken out this season stays out."""
     if trap.emptied is None:
-        out = trap.days.get("trap_out")
+        out = trap.days.get(ground.book.word("takes_trap_out"))
         away = trap.slot is None and (out is None or out.day < ground.season.first)
         return beginning if away else None
     following = step_after(frame.method, beginning.step)

@@ -13,7 +13,9 @@ from ipmcal.model.plan.reasons import Window
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.methods import Method
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.sampling import sampling_words
 from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
@@ -81,6 +83,11 @@ class Ground:
         if (day, kind) not in self.memo.lines:
             self.memo.lines[day, kind] = announced_words(day, self.stick, kind)
         return self.memo.lines[day, kind]
+
+    def sampling(self, unit: Unit) -> str:
+        """How the first authority that says anything of it wants a sample of this unit taken."""
+        plans = (one.sampling for _, one in self.stick.authorities if one.sampling)
+        return next(filter(None, (sampling_words(plan, unit) for plan in plans)), "")
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
         """The chain from a cursor, compiled once for all who stand there."""

@@ -27,8 +27,6 @@ from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
-EMPTIED = "emptied"
-
 
 @dataclass(frozen=True, slots=True)
 class Settled:
@@ -192,6 +190,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
             yield line
     if ground.days.rests(made.day):
         yield "A holiday: no other day of yours is in time for this."
+    if rule.value == "count" and (how := ground.sampling(Unit(rule.unit))):
+        yield how
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
@@ -294,8 +294,9 @@ class _Work:
         frame, yard = one.errand.frame, self.ground.yard
         key = (frame.name, one.asked.key, day)
         if key not in self.told:
+            emptied = frame.names & self.ground.book.groups.keys()
             findings = self.ground.book.findings
-            self.told[key] = answers(frame, one.asked, day, findings, EMPTIED, any_day=yard.weekdays is None)
+            self.told[key] = answers(frame, one.asked, day, findings, emptied, any_day=yard.weekdays is None)
         return self.told[key]
 
 

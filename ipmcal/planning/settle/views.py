@@ -97,7 +97,7 @@ def _queen(state: ColonyState) -> str:
 
 def _last(ground: Ground, state: ColonyState) -> str:
     """What was found or done on the last day of which there is a line, in few words."""
-    events = [e for e in state.events if e.word != "began"]
+    events = [e for e in state.events if ground.book.effect(e.word) != "begins"]
     if not events:
         return ""
     day = events[-1].day

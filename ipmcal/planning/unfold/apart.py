@@ -15,7 +15,8 @@ from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
-from ipmcal.planning.labels.standing import wait_after
+from ipmcal.planning.labels.of_hive import quiet_days
+from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import NOTHING, Errand, task_id
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.placed import Paths
@@ -143,16 +144,14 @@ def _block(ground: Ground, errand: Errand) -> tuple[int, int] | None:
     They end when the wait is over after the last day on which packing may still place its end.
     """
     known = prescribed(ground, errand.course, {}) if errand.course else None
-    if known is None or known.label.limits.supers is None or known.label.limits.supers.during.value != "off":
+    if known is None:
         return None
     given, end = tuple(applications(known.label, ground.book)), last_step(known.label, ground.book)
     days = [(errand.chain.steps[i][0], ground.days.ordinals[n.at]) for i, n in enumerate(errand.chain.nodes)]
     days += [(step, errand.cursor.facts[step].day) for step in (*given, end) if step in errand.cursor.facts]
     first = min((day for step, day in days if step in given), default=ground.season.first)
     last = max((day for step, day in days if step == end), default=ground.season.last)
-    wait = wait_after(known.label)
-    days_off = int(wait.value.upper_end) if wait is not None else 0
-    return first, max(last + days_off, first + 1) - 1
+    return supers_shut(known.label, first, last)
 
 
 def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], by: Known | None) -> Errand | None:
@@ -260,9 +259,7 @@ def _quiet_days(ground: Ground, course: Errand, known: Prescribed, paths: Paths)
     nodes = [(course.chain.steps[i][0], course.chain.nodes[i].at) for i in paths.get(course.key, ())]
     on = [ground.days.ordinals[at] for step, at in nodes if step in given]
     on += [course.cursor.facts[step].day for step in given if step in course.cursor.facts]
-    before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
-    found = {day + n: day for day in on for n in range(-before, after + 1) if n != 0}
-    return {day: app for day, app in found.items() if day not in on}
+    return dict(quiet_days(limit, on))
 
 
 def _told(ground: Ground, hive: str, known: Prescribed, begins: set[int], opened: Sequence[_Step]) -> Conflict:

@@ -215,7 +215,7 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     step = Step.model_construct(
         do=task.do, look=None, opens=task.opens, best=None, closes=task.closes, hard_stop=None, harm=None,
         minutes=Cited(spent, (), task.place, task.name, str(task.minutes)), bring=(), prepare=None, notes=(),
-        cautions=(), circle=(), findings=(), blanks=(), logs="done", again=None, lid=None,
+        cautions=(), circle=(), findings=(), blanks=(), logs=ground.book.word("does_own"), again=None, lid=None,
     )  # fmt: skip
     method = Method.model_construct(
         title=task.do, per="yard", needs=None, clock={}, seen={}, found={}, steps={task.name: step}
@@ -223,8 +223,10 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     for state in states if task.per_colony else (None,):
         if state is None or state.alive:
             lines = state.events if state else ground.written
-            told = [e for e in lines if ground.book.events[e.word].effect == "not_done"]
-            done = [*told, *(e for e in lines if e.word == "done" and e.value.split()[:1] == [task.name])]
+            effect = ground.book.effect
+            told = [e for e in lines if effect(e.word) == "not_done"]
+            mine = (e for e in lines if e.value.split()[:1] == [task.name])
+            done = [*told, *(e for e in mine if effect(e.word) == "does_own")]
             yield from _plain_errand(ground, OWN, method, state, done, task.name)
 
 
