@@ -152,7 +152,7 @@ class _Round:
 def _settled(made: _Round, told: Sequence[Conflict], *, explain: bool) -> _Part:
     one, courses, unfolded, placing, fitted = made.ready, made.courses, made.unfolded, made.placing, made.fitted
     ground = one.ground
-    settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong)
+    settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong, placing.paths)
     over = sum(ground.days.ordinals[at] < ground.as_of for at in placing.visits)  # done, where there is no journal
     return _Part(
         view=yard_view(ground, one.states, fitted.moved),

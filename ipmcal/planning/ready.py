@@ -61,7 +61,8 @@ def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of
     season = season_of(yard, book, as_of, year, [*lines, *(e for c in yard.colonies for e in c.history)])
     first = max(season.first, as_of) if recorded else season.first
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    days, past = keeper_days(yard, first, season.last), keeper_days(yard, season.first, first - 1)
+    rest = book.planning.no_visits
+    days, past = keeper_days(yard, first, season.last, rest), keeper_days(yard, season.first, first - 1, rest)
     stick = yardstick(season, yard.jurisdiction, book)
     ground = Ground(yard, book, season, days, as_of, recorded, past, stick, written)
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)

@@ -104,7 +104,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Question | None:
     hives = [Hive(state.colony.key, _standing(one, state, outfit)) for state in one.here]
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
-    days = [day for day in ground.days if day not in banned]
+    days = [day for day in ground.days if day not in banned and not ground.days.rests(day)]
     ask = ask_for(yard, ground.season, book, as_of, hives, Terms(days, _told_to_treat(one), products))
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
     needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))
