@@ -6,12 +6,15 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Annotated, NoReturn
 
 import typer
 
-DONE, CONFLICTS, BAD_INPUT, NO_ENGINE = 0, 1, 2, 3
+DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
+FIRST_SEASON, LAST_SEASON = 1901, 2198
+"""Seasons whose days, and those a year before and behind, are dates that may be written."""
 
 app = typer.Typer(
     add_completion=False,
@@ -19,21 +22,31 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
     epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
-    "3 no PDF engine, the rest written.",
+    "3 no PDF engine, the rest written; 4 a fault of ipmcal itself.",
 )
 YardPaths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
 AsOf = Annotated[
     str | None, typer.Option("--as-of", metavar="DATE", help="Plan as on the morning of this day (default: today).")
 ]
 SeasonYear = Annotated[
-    int | None, typer.Option("--season", metavar="YEAR", help="The season by the year it begins in.")
+    int | None,
+    typer.Option(
+        "--season",
+        metavar="YEAR",
+        min=FIRST_SEASON,
+        max=LAST_SEASON,
+        help="The season by the year it begins in.",
+    ),
 ]
 
 
 def main() -> None:
-    """The entry point: bad input is one complaint a line and exit code 2, never a traceback."""
+    """The entry point: bad input is one complaint a line and exit code 2, never a traceback; nor is a fault of ours."""
     from ipmcal.reading.source.complaints import BadInput
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a screen that lacks a letter shows '?' for it
     try:
         app()
     except BadInput as bad:
@@ -43,6 +56,21 @@ def main() -> None:
     except KeyboardInterrupt:
         print("stopped; nothing is half-written", file=sys.stderr)
         sys.exit(130)
+    except Exception as error:
+        print(_our_fault(error), file=sys.stderr)
+        sys.exit(OUR_FAULT)
+
+
+def _our_fault(error: Exception) -> str:
+    """An error that nobody foresaw, on one line, with the place in our own code at which it arose."""
+    from traceback import extract_tb
+
+    from ipmcal.model.values.text import one_line
+
+    frames = [frame for frame in extract_tb(error.__traceback__) if "ipmcal" in Path(frame.filename).parts]
+    where = f" ({Path(frames[-1].filename).name}:{frames[-1].lineno})" if frames else ""
+    what = one_line(f"{type(error).__name__}: {error}", 200)
+    return f"a fault of ipmcal, not of your files{where}: {what}; no file is half-written. Please report this line."
 
 
 @app.command()
@@ -95,10 +123,11 @@ def new(
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
     from ipmcal.loading import shipped_rules
     from ipmcal.publishing.disk.atomic import write_all
+    from ipmcal.reading.source.files import exists
     from ipmcal.reading.yards.interview import interview
     from ipmcal.reading.yards.newyard import yard_text
 
-    if path.exists():
+    if exists(path, path.name):
         _complain(path.name, "is there already; give the new yard another file name")
     if path.suffix != ".yaml":
         _complain(path.name, "a yard file's name ends in '.yaml'")
@@ -223,7 +252,10 @@ def why(
 @app.command()
 def record(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
-    year: Annotated[int | None, typer.Option(metavar="YEAR", help="The calendar year (default: all years).")] = None,
+    year: Annotated[
+        int | None,
+        typer.Option(metavar="YEAR", min=FIRST_SEASON, max=LAST_SEASON, help="The calendar year (default: all years)."),
+    ] = None,
     out: Annotated[Path, typer.Option(help="Folder for the record; the outfit gets a folder in it.")] = Path("out"),
     as_of: AsOf = None,
 ) -> None:

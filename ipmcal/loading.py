@@ -20,6 +20,7 @@ from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.files import exists, is_folder, listed
 from ipmcal.reading.yards.yards import Loaded, load
 
 Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
@@ -32,10 +33,11 @@ def shipped_rules() -> Rulebook:
 
 
 def outfits_in(path: Path) -> list[Path]:
-    """A folder of outfits as its outfits and lone yard files; anything else as it is."""
-    if not path.is_dir() or (path / "outfit.yaml").exists():
+    """A folder of outfits as its outfits and lone yard files; anything else as it is. Raises BadInput."""
+    shown = path.name or str(path)
+    if not is_folder(path, shown) or exists(path / "outfit.yaml", shown):
         return [path]
-    inside = [p for p in sorted(path.iterdir()) if (p / "outfit.yaml").exists() or p.suffix == ".yaml"]
+    inside = [p for p in listed(path, shown) if p.suffix == ".yaml" or exists(p / "outfit.yaml", shown)]
     return inside or [path]
 
 

@@ -191,7 +191,7 @@ def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: st
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     ground = made.ground
-    settled = settle(ground, made.errands, made.fitted.paths, made.fitted.overlong)
+    settled = settle(ground, made.errands, made.fitted.paths, made.fitted.overlong, placing.paths)
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground)))
     chosen = (
         choosing(one, courses.ask, courses.made, settled.of_season(one.ground.season.year), explain=explain)

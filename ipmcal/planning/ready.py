@@ -74,13 +74,14 @@ def ready(
     years = seasons_on(yard, book, as_of) if year is None else (year,)
     seasons = [season_of(yard, book, as_of, one, seen) for one in years]
     runs_on = int(book.planning.season_runs_on.value.middle)
-    days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on)
+    rest = book.planning.no_visits
+    days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:
         stick = yardstick(season, yard.jurisdiction, book)
-        past = keeper_days(yard, season.first, max(season.first, as_of) - 1)
+        past = keeper_days(yard, season.first, max(season.first, as_of) - 1, rest)
         ground = Ground(yard, book, season, days, as_of, past, stick, written)
         until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)
         made.append(_ready(ground, about, outfit, (after, until)))

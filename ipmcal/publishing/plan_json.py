@@ -231,8 +231,10 @@ _VISIT: Final = Shape(
         Field("must", TEXTS, "Ids of the tasks that can't wait, most urgent first."),
         Field("short", TEXTS, "Ids of the tasks to do where there are only 30 minutes."),
         Field("stop_if", TEXTS, "When to stop."),
-        Field("forced_by", TEXT, "Id of the task that left no later day, or empty."),
+        Field("forced_by", TEXT, "Id of the task that was the first to run out of days, or empty."),
         Field("rain_help", TEXT, "What would give a rain date where there is none, or empty."),
+        Field("unwaiting", TEXTS, "Ids of the tasks that would be too late on the keeper's next day."),
+        Field("because", TEXT, "Why it is on this day, in words."),
     ),
 )
 

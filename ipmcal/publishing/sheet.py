@@ -102,7 +102,8 @@ class SheetPage:
     prepare: tuple[str, ...]
     lids: bool
     idle: tuple[str, ...]
-    forced_by: str
+    unwaiting: str
+    because: str
     drive: str = ""
     treating: tuple[Treating, ...] = ()
 
@@ -159,7 +160,8 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
         treating=treating,
-        forced_by=_with_trap(everything[visit.forced_by], yard) if visit.forced_by in everything else visit.forced_by,
+        unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
+        because=visit.because,
     )
 
 
@@ -274,12 +276,17 @@ def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> li
     """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first."""
     groups: dict[tuple[str, int], list[Task]] = {}
     for task in tasks:
-        by = task.window.hard_stop
-        groups.setdefault((act_words(task), task.window.closes if by is None else by), []).append(task)
+        groups.setdefault((act_words(task), task.window.by), []).append(task)
     return [
         Must(hives_of(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
         for (do, by), group in groups.items()
     ]
+
+
+def _unwaiting(tasks: Sequence[Task], yard: YardView) -> str:
+    """What leaves no rain date: the hives, and what is to be done where it is for the yard as a whole."""
+    own = dict.fromkeys(task.do for task in tasks if task.colony is None)
+    return joined([part for part in (hives_of(tasks, yard), *own) if part])
 
 
 def hives_of(tasks: Sequence[Task], yard: YardView) -> str:

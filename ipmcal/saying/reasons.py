@@ -79,6 +79,8 @@ def visit_lines(plan: Plan, visit: Visit) -> Iterator[str]:
     yield f"{visit.id}  {_date(visit.day)}, about {duration(visit.minutes)}, {rain}"
     if visit.earliest != visit.latest:
         yield f"any day in {day_range(visit.earliest, visit.latest)} would do for what is planned on it"
+    if visit.because:
+        yield f"on this day {visit.because}"
     if visit.forced_by in tasks:
         task = tasks[visit.forced_by]
         window = day_range(task.window.opens, task.window.closes)

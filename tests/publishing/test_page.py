@@ -272,7 +272,17 @@ def test_any_day_yards_get_the_range() -> None:
 
 def test_no_rain_date_says_which_task_is_to_blame() -> None:
     plan = sample.four_hives()
-    assert "No rain date: 3 T1 can't wait" in words_of(sheet(plan, rain_date=None, forced_by=plan.visits[0].must[0]))
+    text = words_of(sheet(plan, rain_date=None, unwaiting=plan.visits[0].must[:1], because="because of rain"))
+    assert "No rain date: 3 T1 can't wait" in text
+    assert "On this day because of rain." in text
+
+
+def test_a_last_day_that_is_over_says_so() -> None:
+    plan = sample.four_hives()
+    first = plan.visits[0]
+    by = plan.task(first.must[0]).window.by
+    assert "LATE, was due" not in words_of(sheet(plan))
+    assert "LATE, was due" in words_of(sheet(plan, day=by + 1))
 
 
 def test_long_directions_stand_in_full_on_the_first_page() -> None:

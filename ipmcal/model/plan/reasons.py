@@ -87,6 +87,10 @@ class Window:
     why_closes: Reason
 
     def __post_init__(self) -> None:
-        stop = self.closes if self.hard_stop is None else self.hard_stop
-        if not self.opens <= self.best <= self.closes <= stop:
+        if not self.opens <= self.best <= self.closes <= self.by:
             raise ValueError(f"a window needs opens <= best <= closes <= hard stop: {self}")
+
+    @property
+    def by(self) -> int:
+        """The last day, as it is printed behind BY: the hard stop; where lateness does no harm, the window's close."""
+        return self.closes if self.hard_stop is None else self.hard_stop

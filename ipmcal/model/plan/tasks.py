@@ -95,9 +95,10 @@ class BringItem:
 class Visit:
     """A day at one yard. ``earliest..latest`` are the days to which it could be moved without harm (both inclusive).
 
-    ``forced_by`` names the task that left no later day; ``must`` the tasks that can't wait, most urgent first;
-    ``short`` the tasks to do when there are only 30 minutes. ``prepare`` is for the evening before. ``rain_help`` says
-    what would give a rain date where there is none.
+    ``forced_by`` names the task that was the first to run out of days, ``because`` says in words why it is on this day;
+    ``must`` the tasks with a last good day, and those that can't wait for another; ``short`` the tasks to do when there
+    are only 30 minutes. ``prepare`` is for the evening before. Where there is no rain date, ``unwaiting`` names the
+    tasks that would be too late on the keeper's next day, and ``rain_help`` says what would give one.
     """
 
     id: str
@@ -115,3 +116,5 @@ class Visit:
     stop_if: tuple[str, ...] = ()
     forced_by: str = ""
     rain_help: str = ""
+    unwaiting: tuple[str, ...] = ()
+    because: str = ""

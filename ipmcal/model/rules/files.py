@@ -30,6 +30,7 @@ from ipmcal.model.values.fields import (
     RuleFile,
     SeasonField,
     Whole,
+    YearDay,
     YesNo,
     closed,
     measured,
@@ -312,6 +313,7 @@ class Planning(RuleFile):
     course_moves: Days
     open_break: Days
     winter_bees_within: Days
+    no_visits: tuple[YearDay, ...] = ()
     preference: tuple[Criterion, ...]
 
     @field_validator("preference", mode="after")
@@ -337,6 +339,7 @@ class Jurisdiction(RuleFile):
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
     ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
+    ``holidays`` is the country whose holidays hold, by its two letters (ISO 3166-1).
     """
 
     title: Prose
@@ -349,6 +352,7 @@ class Jurisdiction(RuleFile):
     record: Prose | None = None
     movement: Prose | None = None
     thresholds: Identifiers = ()
+    holidays: Identifier | None = None
     record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
     keep: Years | None = None
 

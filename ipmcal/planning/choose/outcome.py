@@ -19,7 +19,7 @@ from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, forbidding, offer_of, offers
 from ipmcal.planning.choose.order import Order
-from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose
+from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose, second
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
@@ -111,14 +111,12 @@ def decided(ask: Question) -> Outcome:
 
 
 def outcome(ask: Question, winner: CourseSet | None = None) -> Outcome:
-    """The best choice and all that is known about it. The runner-up serves the needs with other main products."""
+    """The best choice and all that is known about it. The runner-up serves what the winner serves."""
     winner = choose(ask) if winner is None else winner
-    second = choose(ask, frozenset({winner.signature})) if winner.courses else None
-    second = second if second is not None and second.courses else None
     left = tuple(_reservoirs(ask, winner))
     return Outcome(
         winner,
-        second,
+        second(ask, winner),
         tuple(_excluded(ask, winner)),
         tuple(_gives_way(ask, dict(left))),
         tuple(_supers_off(ask, winner)),

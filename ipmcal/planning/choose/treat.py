@@ -136,7 +136,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Question |
     hives = [Hive(s.colony.key, _standing(one, s, outfit, earlier), s.colony.began) for s in one.treated]
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
-    days = [day for day in ground.days if day not in banned]
+    days = [day for day in ground.days if day not in banned and not ground.days.rests(day)]
     ask = ask_for(yard, ground.season, book, as_of, hives, Terms(days, _told_to_treat(one), products))
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
     needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))

@@ -63,6 +63,8 @@ def asked_counts(
         if found is None or (first.unless_due and _due(ground, errands, found.window.closes)):
             continue
         closes = found.window.closes
+        if closes < state.colony.began:
+            continue  # it was asked of the yard before this colony stood there
         if closes < ground.as_of:
             if ground.gone_by(found.window) and closes >= ground.season.first:
                 gone = DoneStep(cursor, found, not_done(ground, frame, cursor, state.events))

@@ -116,5 +116,5 @@ def _with(yard: Yard, known: Mapping[str, tuple[str, Colony]], came: Sequence[st
     ):
         return yard
     last = max((c.walk for c in yard.colonies), default=0)
-    walked = [c if c.key in own else replace(c, walk=last + i) for i, c in enumerate(colonies, 1)]
+    walked = [c if c.key in own else replace(c, walk=last + i, walk_told=False) for i, c in enumerate(colonies, 1)]
     return replace(yard, colonies=tuple(walked))

@@ -5,12 +5,13 @@ In: a yard, the rulebook, what was seen there. Out: ``Season``, ``KeeperDays``. 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.forms import MonthDay
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, Seen, season_at, season_year, season_years
 
@@ -48,8 +49,13 @@ def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence
     return days
 
 
-def keeper_days(yard: Yard, first: int, last: int) -> KeeperDays:
-    """The days from ``first`` to ``last`` on which the keeper can come."""
+def keeper_days(yard: Yard, first: int, last: int, rest: Collection[MonthDay] = ()) -> KeeperDays:
+    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be."""
     away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
-    days = (d for d in range(first, last + 1) if d not in away)
-    return KeeperDays(tuple(d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays))
+    days = [d for d in range(first, last + 1) if d not in away]
+    days = [d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
+    resting: set[int] = set()
+    for year in sorted({date.fromordinal(d).year for d in days}):
+        resting.update(one.in_year(year) for one in rest)
+        resting |= yard.holidays.in_year(year) if yard.holidays is not None else frozenset()
+    return KeeperDays(tuple(days), sum(1 << i for i, d in enumerate(days) if d in resting))

@@ -59,7 +59,7 @@ class _Asker:
 
     def _unattended(self, answer: Answer) -> bool:
         """True where the frame would have to be emptied, and no day of the keeper's is in time."""
-        return answer.cut_by is not None and not self.days.between(self.day + 1, answer.cut_by)
+        return answer.cut_by is not None and not self.days.every(self.day + 1, answer.cut_by)
 
     def _wait(self, finding: str, title: str, found: FindingRule) -> Answer:
         """Leave it, if a day of the keeper's is in time; else it has to go now."""
@@ -100,7 +100,7 @@ class _Asker:
         if found is None or found.window.hard_stop is None or found.window.hard_stop <= self.day:
             return answer
         first, last = max(found.window.opens, self.day + 1), found.window.hard_stop
-        inside = self.days.of(self.days.between(first, last) or _highest(self.days.between(self.day + 1, last)))
+        inside = self.days.of(self.days.at_need(first, last) or _highest(self.days.at_need(self.day + 1, last)))
         if not inside:
             return replace(answer, back_from=first, back_by=last, cut_by=last)
         if self.any_day:

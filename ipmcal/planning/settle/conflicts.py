@@ -41,8 +41,14 @@ def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> 
 
 
 def _helps(ground: Ground, windows: Sequence[Window]) -> str:
-    spans = [day_range(w.opens, w.closes) for w in windows if w.closes >= ground.as_of]
-    return "a day in " + "; ".join(spans[:MAX_LISTED]) if spans else "a day as soon as you can"
+    ahead = [w for w in windows if w.closes >= ground.as_of][:MAX_LISTED]
+    if not ahead:
+        return "a day as soon as you can"
+    resting = {
+        day: None for w in ahead for day in ground.days.of(ground.days.every(w.opens, w.closes) & ground.days.resting)
+    }
+    holidays = f" (you could come on {joined(list(map(short_day, resting)))}, but for the holiday)" if resting else ""
+    return "a day in " + "; ".join(day_range(w.opens, w.closes) for w in ahead) + holidays
 
 
 def cut_short(ground: Ground, errand: Errand, made: Made, window: Window) -> Conflict:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from ipmcal.model.outfit.outfit import OWN
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
+from ipmcal.model.plan.strand import Stop
 from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
@@ -46,10 +47,12 @@ def settle(
     errands: Sequence[Errand],
     paths: Mapping[str, Sequence[int]],
     overlong: Collection[int] = (),
+    packed: Mapping[str, Sequence[int]] | None = None,
 ) -> Settled:
     """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours.
 
     ``errands`` may be of two seasons: visits serve both. What ``ground`` says of its season is not asked here.
+    ``packed`` are the paths before the keeper's hours moved any (None: as ``paths``).
     """
     placed: list[Placed] = []
     told: list[Conflict] = []
@@ -58,13 +61,15 @@ def settle(
     ways = [(errand, tuple(paths.get(errand.key, ()))) for errand in errands]
     ways = [(errand, path) for errand, path in ways if not _counted_anyway(ground, errand, path, counted)]
     stories = [_made(errand, path, memo) for errand, path in ways]
-    work = _Work(ground, rain_dates(ground, (one for made in memo.values() for one in made)))
-    for (errand, path), made in zip(ways, stories, strict=True):
-        missed = errand.chain.missed.get(path[-1]) if path else None
-        placed.extend(work.placed(errand, made, missed.window if missed else None))
+    work = _Work(ground)
+    ends = [_missed(errand, path) for errand, path in ways]
+    drafts = [work.drafted(errand, made, end) for (errand, _), made, end in zip(ways, stories, ends, strict=True)]
+    work.rained()
+    for (errand, path), made, end, draft in zip(ways, stories, ends, drafts, strict=True):
+        placed.extend(work.placed(errand, draft, path, (packed or paths).get(errand.key, path)))
         told.extend(conflicts.bent(ground, errand, made))
-        if missed is not None and made[-1].day >= ground.as_of:
-            told.append(conflicts.cut_short(ground, errand, made[-1], missed.window))
+        if end is not None and made[-1].day >= ground.as_of:
+            told.append(conflicts.cut_short(ground, errand, made[-1], end))
     made_visits = visits(ground, placed)
     tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
     for errand in errands:
@@ -79,6 +84,12 @@ def settle(
     uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
     given_out = tuple((season, use) for season, use in uses if use is not None)
     return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out)
+
+
+def _missed(errand: Errand, path: Path) -> Window | None:
+    """The window that nobody can be in time for, where a path is cut short."""
+    missed = errand.chain.missed.get(path[-1]) if path else None
+    return missed.window if missed else None
 
 
 CountDays = set[tuple[str, int]]
@@ -162,7 +173,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         product=_product(ground, errand, made.step),
         value=_value(ground, errand, made),
     )
-    return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked)
+    return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked, made.day)
 
 
 def _product(ground: Ground, errand: Errand, step: str) -> str:
@@ -196,6 +207,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         line = ground.treat_at(made.day, errand.colony.kind)
         if line:
             yield line
+    if ground.days.rests(made.day):
+        yield "A holiday: no other day of yours is in time for this."
     if rule.value == "count" and (how := ground.sampling(Unit(rule.unit))):
         yield how
     trap = errand.trap
@@ -224,36 +237,51 @@ def _circle(ground: Ground, step: Step) -> tuple[str, ...]:
     return tuple(ground.book.findings[f].circle for f in step.findings) or step.circle
 
 
+Draft = tuple[object, ...]
+"""What drafted tasks are kept by: the same for all errands that are alike."""
+
+
 # Each once for all that are alike -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class _Work:
-    """The tasks of errands, made once for all errands that are alike, but for their names.
-
-    ``rain`` has the rain date of each visit by its day.
-    """
+    """The tasks of errands, made once for all errands that are alike, but for their names."""
 
     ground: Ground
-    rain: Mapping[int, int | None]
-    made: dict[tuple[object, ...], list[Placed]] = field(default_factory=dict)
+    made: dict[Draft, list[Placed]] = field(default_factory=dict)
     past: dict[tuple[str, int], list[Task]] = field(default_factory=dict)
     told: dict[object, tuple[Answer, ...]] = field(default_factory=dict)
 
-    def placed(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> list[Placed]:
-        """The tasks of an errand with the rain date of their visit, and answers where findings are asked for.
+    def drafted(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> Draft:
+        """The tasks of an errand, with answers for their day where findings are asked for, and no rain date yet.
 
         Errands that were alike may have been kept apart from other work since: their story has to be the same, too.
         """
         like = (errand.like or errand.key, id(made), missed and (missed.opens, missed.closes))
-        if like in self.made:
-            renamed = ((one, self._renamed(errand, one.task)) for one in self.made[like])
-            return [Placed(task, errand, one.made, one.day, one.prepare, one.asked) for one, task in renamed]
-        last = len(made) - 1
-        for i, one in enumerate(made):
-            task = _placed(self.ground, errand, one, first=i == 0, ends=missed if i == last else None)
-            self.made.setdefault(like, []).append(self._answered(task))
-        return self.made.get(like, [])
+        if like not in self.made:
+            last = len(made) - 1
+            self.made[like] = [
+                self._answered(_placed(self.ground, errand, one, first=i == 0, ends=missed if i == last else None))
+                for i, one in enumerate(made)
+            ]
+        return like
+
+    def rained(self) -> None:
+        """Gives each task the rain date of its visit, which all tasks of that day decide."""
+        rain = rain_dates(self.ground, (one for some in self.made.values() for one in some))
+        self.made.update({like: [self._rained(one, rain) for one in some] for like, some in self.made.items()})
+
+    def placed(self, errand: Errand, draft: Draft, path: Path, packed: Sequence[int]) -> Iterator[Placed]:
+        """The drafted tasks as this errand's own, with the last days on which they could be placed."""
+        chain, ordinals = errand.chain, errand.frame.days.ordinals
+        stop: Stop | None = chain.first
+        for one, node, old in zip(self.made[draft], path, packed, strict=False):
+            assert stop is not None  # the path goes on
+            last, was = ordinals[stop.days.bit_length() - 1], ordinals[chain.nodes[old].at]
+            task = one.task if one.errand is errand else self._renamed(errand, one.task)
+            yield replace(one, task=task, errand=errand, last=last, was=was if was != one.day else None)
+            stop = chain.nodes[node].then
 
     def over(self, errand: Errand) -> list[Task]:
         """Steps whose time is over: what was done, what was missed, and what nobody knows and is asked for."""
@@ -270,13 +298,18 @@ class _Work:
         return replace(task, id=name, colony=errand.colony.colony.key)
 
     def _answered(self, one: Placed) -> Placed:
-        """A task that is to be done, with its rain date, and what to do on either day for each finding."""
-        if one.day not in self.rain:
+        """A task that is to be done, with what to do for each finding."""
+        if one.day < self.ground.as_of:
             return one
-        rain, told = self.rain[one.day], [*self._answers(one, one.day)]
-        if rain is not None:
-            told.extend(self._answers(one, rain))
-        return replace(one, task=replace(one.task, rain_date=rain, answers=tuple(told)))
+        return replace(one, task=replace(one.task, answers=self._answers(one, one.day)))
+
+    def _rained(self, one: Placed, days: Mapping[int, int | None]) -> Placed:
+        """The same with its rain date, and what to do then."""
+        rain = days.get(one.day)
+        if rain is None:
+            return one
+        answers = (*one.task.answers, *self._answers(one, rain))
+        return replace(one, task=replace(one.task, rain_date=rain, answers=answers))
 
     def _answers(self, one: Placed, day: int) -> tuple[Answer, ...]:
         frame, yard = one.errand.frame, self.ground.yard

@@ -12,7 +12,7 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Jurisdiction
 from ipmcal.model.values.lines import dose_line, hived_of
-from ipmcal.model.values.words import WEEKDAY_NAMES, month_day
+from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
@@ -41,10 +41,17 @@ def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str
         colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
-        notes=(*notes, *season.notes, *_law(jurisdiction)),
+        notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
+
+
+def _rest(ground: Ground) -> Iterator[str]:
+    """On which days nobody goes."""
+    days = [short_day(d) for d in ground.days.of(ground.days.resting) if d >= ground.as_of]
+    if days:
+        yield f"Holidays are no visits, unless nothing else is in time: {joined(days)}."
 
 
 def _law(jurisdiction: Jurisdiction) -> Iterator[str]:

@@ -17,7 +17,7 @@ from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
 from ipmcal.planning.labels.of_hive import quiet_days
 from ipmcal.planning.labels.standing import supers_shut
-from ipmcal.planning.owed.errand import Errand, task_id
+from ipmcal.planning.owed.errand import NOTHING, Errand, task_id
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.placed import Paths
 from ipmcal.planning.owed.prescribed import Prescribed, prescribed
@@ -50,7 +50,7 @@ def kept_apart(
     ``off_by`` has the day by which a course wants supers off that are not on yet. What can't keep apart stays as it
     was, to be told about; supers that can't go on at all are left out.
     """
-    some = tuple(errands)
+    some = _off_once(ground, tuple(errands), off_by)
     if not any(errand.course for errand in some):
         return some
     blocks: dict[str, list[tuple[int, int]]] = {}
@@ -67,6 +67,38 @@ def kept_apart(
         if kept is not None:
             found.append(_shut(kept, quiet[hive]) if hive in quiet else kept)
     return tuple(_with_release(ground, found))
+
+
+def _off_once(ground: Ground, errands: Sequence[Errand], off_by: Mapping[str, Known]) -> tuple[Errand, ...]:
+    """Supers come off once: early for a course, as the last step of the method that put them on, if it can be.
+
+    So the task stays the same one whether they are on yet or not. Where they can't come off in its time, the course's
+    own errand takes them off; what was done before stays done.
+    """
+    wanted = {e.key.partition("/")[0]: e for e in errands if e.method == ground.book.planning.supers_off_by}
+    if not wanted:
+        return tuple(errands)
+    found: list[Errand] = []
+    early: set[str] = set()
+    for errand in errands:
+        hive = errand.key.partition("/")[0]
+        course, by = wanted.get(hive), off_by.get(hive)
+        effects = effects_of(ground, errand.frame.method)
+        takes_off = errand is not course and bool(errand.chain.nodes) and "supers_off" in effects.values()
+        if course is None or by is None or not takes_off:
+            found.append(errand)
+            continue
+        soon = _off_in_time(ground, errand, by)
+        if soon is not None:
+            early.add(hive)
+            found.append(replace(soon, advice=(*soon.advice, *course.advice)))
+        elif effects[errand.cursor.step] != "supers_off":
+            found.append(errand)
+        elif errand.past:
+            found.append(replace(errand, chain=NOTHING))
+    return tuple(
+        e for e in found if not (e.method == ground.book.planning.supers_off_by and e.key.partition("/")[0] in early)
+    )
 
 
 def _with_release(ground: Ground, errands: Sequence[Errand]) -> list[Errand]:

@@ -19,15 +19,15 @@ from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
-from ipmcal.planning.owed.cursors import gone_for_good, next_cursor, start, trap_cursor, trap_past
+from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
 from ipmcal.planning.owed.fitness import Fitness, Why, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 
-Owed = tuple[Errand | Refusal, ...]
-"""What a method has for a colony or trap frame: something to do or that was done, why not, or nothing at all."""
+Owed = Errand | Refusal | None
+"""What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def unfold(
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
         refusals.extend(one for one in found if isinstance(one, Refusal))
-        here = [one for one in found if isinstance(one, Errand) and not _replaced(ground, one, given)]
+        here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))
         late = [ask for errand in here for ask in late_asks(ground, errand)]
         here.extend(given)
@@ -70,20 +70,30 @@ def unfold(
     return Unfolded(tuple(errands), tuple(refusals))
 
 
-def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Errand | Refusal]:
+def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Owed]:
     """What the methods of a colony have for it and each of its trap frames."""
     for name in methods_of(ground.yard, state.colony.added, state.colony.declined, ground.book):
         method = ground.book.methods[name]
         if method.per != "yard":
             for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
-                yield from _found(ground, name, method, state, trap, alike)
+                found = _found(ground, name, method, state, trap, alike)
+                yield found
+                if isinstance(found, Refusal):
+                    yield _done_before(ground, name, method, state, trap)
 
 
-def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:
-    """True for supers that come off later as the season has it, where a course wants them off by a day of its own."""
-    early = any(course.method == ground.book.planning.supers_off_by for course in courses)
-    logs = errand.frame.method.steps[errand.cursor.step].logs
-    return early and bool(errand.chain.nodes) and ground.book.events[logs].effect == "supers_off"
+def _done_before(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
+    """What was done this season of a method that is refused by now: it stays done."""
+    frame = ground.frame(name, method)
+    lines = ground.telling(frame, state.events)
+    beginning = start(frame, state, trap, Fitness(), ground.season)
+    if trap is None:
+        past: Sequence[DoneStep] = next_cursor(ground, frame, beginning, lines)[1]
+    else:
+        past = tuple(trap_past(frame, beginning, trap, lines, ground))
+    done = tuple(one for one in past if one.day is not None)
+    key = f"{who(state, trap)}/{name}"
+    return Errand(key, name, state, trap, frame, beginning, NOTHING, (), done) if done else None
 
 
 def _found(
@@ -97,12 +107,10 @@ def _found(
     if key not in alike:
         alike[key] = _errand(ground, name, method, state, trap)
         return alike[key]
-    return tuple(
-        replace(one, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=one.key)
-        if isinstance(one, Errand)
-        else replace(one, subject=_subject(state, trap))
-        for one in alike[key]
-    )
+    found = alike[key]
+    if isinstance(found, Errand):
+        return replace(found, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=found.key)
+    return found and replace(found, subject=_subject(state, trap))
 
 
 def _subject(state: ColonyState, trap: TrapState | None) -> str:
@@ -113,8 +121,11 @@ def _subject(state: ColonyState, trap: TrapState | None) -> str:
 def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
     fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
     if not fit.meant:
-        return ()
+        return None
     hung = trap is not None and trap.emptied is not None
+    subject = _subject(state, trap)
+    if fit.against and not hung:
+        return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
     lines = ground.telling(frame, state.events)
     beginning = start(frame, state, trap, fit, ground.season)
@@ -123,23 +134,19 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     else:
         cursor = trap_cursor(ground, beginning, frame, trap)
         past = tuple(trap_past(frame, beginning, trap, lines, ground))
-    key = f"{who(state, trap)}/{name}"
-    if fit.against and not hung:
-        done = tuple(one for one in past if one.day is not None)  # what was done stays done, whatever forbids more
-        kept = (Errand(key, name, state, trap, frame, beginning, NOTHING, (), done),) if done else ()
-        return (*kept, _refusal(ground, _subject(state, trap), name, method, fit.against))
     chain = ground.chain(frame, cursor) if cursor else None
     if cursor and trap is None:
         past += gone_for_good(ground, frame, cursor, chain, lines)
     if cursor and trap and not hung:
         never = _never_in_time(ground, fit, frame, cursor, chain)
         if never:
-            return (_refusal(ground, _subject(state, trap), name, method, [never]),)
+            return _refusal(ground, subject, name, method, [never])
     stuck = hung and cursor is not None and chain is None
     if chain is None and not past and not stuck:
-        return ()
+        return None
     advice = (*fit.advice, *(f"Mind: {why.what}." for why in fit.against))
-    return (Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck),)
+    key = f"{who(state, trap)}/{name}"
+    return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
 
 
 def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[Errand]:

@@ -1,16 +1,14 @@
 """The ledger: what was last published, kept beside the outfit as ``ledger.json``.
 
 In: the text of that file, and a Plan. Out: frozen values, changes as data, and the canonical text to write back.
-One memory for four uses: calendar entries (``feed.py``), what changed, printed sheets, work that needn't be redone.
+One memory for three uses: calendar entries (``feed.py``), what changed, printed sheets.
 Order of use: ``changes``, then ``remember``, then feeds and sheets. Write the ledger before the documents, so that no
 sequence number and no sheet code can be given out twice. Days are ordinals; in the file they are ISO dates.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -21,7 +19,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainSerializer, TypeAd
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
-from ipmcal.model.values.forms import iso_date
+from ipmcal.model.values.forms import YEARS, iso_date
 
 VERSION: Final = 2
 KEEP_DAYS: Final = 731
@@ -46,6 +44,8 @@ def day_text(value: int) -> str:
 
 StoredDay = Annotated[int, BeforeValidator(stored_day), PlainSerializer(day_text)]
 Natural = Annotated[int, Field(ge=0)]
+StoredSeason = Annotated[int, Field(ge=YEARS[0], le=YEARS[1])]
+"""The year in which a season begins."""
 _CLOSED = ConfigDict(extra="forbid")
 
 
@@ -75,7 +75,7 @@ class FeedEntry:
     uid: str
     kind: EntryKind
     yard: str
-    season: int
+    season: StoredSeason
     first: StoredDay
     last: StoredDay
     summary: str
@@ -114,7 +114,7 @@ class KnownTask:
 
     id: str
     yard: str
-    season: int
+    season: StoredSeason
     status: Status
     planned: StoredDay | None
     opens: StoredDay | None = None
@@ -146,7 +146,7 @@ class LedgerSheet:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A published document by its file name, with the digest of what it was made from."""
+    """A published document as ledgers kept it before ``documents.py``: read, so that an old ledger stays good."""
 
     __pydantic_config__ = _CLOSED
 
@@ -290,30 +290,6 @@ def remember(ledger: Ledger, plan: Plan) -> Ledger:
         tasks=tuple(tasks[key] for key in sorted(tasks)),
         sheets=tuple(sheet for sheet in ledger.sheets if sheet.day >= oldest),
     )
-
-
-# --- sheets ---
-
-
-# --- documents ---
-
-
-def digest(parts: Iterable[bytes]) -> str:
-    """SHA-256 of the parts of what a document is made from, each with its length, as lower-case hexadecimal."""
-    total = hashlib.sha256()
-    for part in parts:
-        total.update(len(part).to_bytes(8, "big") + part)
-    return total.hexdigest()
-
-
-def is_known(ledger: Ledger, name: str, digest: str) -> bool:
-    """True where the document was last published from exactly this. Whether its file still stands is the caller's."""
-    return Document(name, digest) in ledger.documents
-
-
-def note_documents(ledger: Ledger, digests: Mapping[str, str]) -> Ledger:
-    """The ledger with these documents (file name: digest) as the ones last published, and no others."""
-    return replace(ledger, documents=tuple(Document(name, digests[name]) for name in sorted(digests)))
 
 
 def speaks_for(plan: Plan, yard: str, season: int) -> bool:

@@ -114,6 +114,7 @@ class _YardReader:
             declined=raw.methods.decline,
             note=raw.note or "",
             place=self.tree.key((*path, "key")),
+            walk_told=raw.walk is not None,
         )
 
     def _boxes(self, path: Path_, raw: ColonyFile) -> tuple[Box, ...]:

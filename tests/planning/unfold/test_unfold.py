@@ -372,3 +372,28 @@ def test_an_own_task_whose_time_is_over_is_asked_for_and_not_planned_late() -> N
 def test_the_rules_used_here_have_the_programs_used_here() -> None:
     assert "trap_comb_cut" in rules().programs["full"].methods
     assert "trap_comb_cut" not in rules().programs["first_year"].methods
+
+
+# What is done stays done ----------------------------------------------------------------------------------------------
+
+
+def test_what_was_done_before_a_method_is_refused_stays_done() -> None:
+    """Two swarm checks, then the queen is missing; a trap that is taken out, and not offered any more."""
+    journal = lines(
+        "02-13 trap_hung T1 2", "05-08 inspected", "05-15 inspected", "06-10 trap_cut T1", "06-11 trap_out T1",
+        "06-20 queen missing",
+    )  # fmt: skip
+    made = plan(outfit(yard(colony(traps=(short(),))), journal=journal), "07-21")
+    assert {r.method for r in made.refusals} >= {"swarm_check", "trap_comb_cut"}
+    done = {t.id for t in made.tasks if t.done is not None}
+    assert done >= {"1/swarm_check/2027/check/1", "1/swarm_check/2027/check/2"}
+    assert done >= {"1.T1/trap_comb_cut/2027/cut/1", "1.T1/trap_comb_cut/2027/take_out/1"}
+
+
+def test_no_count_is_asked_of_a_colony_for_a_time_before_it_stood_there() -> None:
+    """A count of April asked the yard for more; a nucleus of July can't have been counted then."""
+    hives = [colony("1"), colony("2", "2027-07-02", "nucleus")]
+    journal = lines("04-24 count 0/300", colony="1")
+    made = plan(outfit(yard(*hives), journal=journal), "07-07")
+    asked = [t for t in made.tasks if t.colony == "2" and t.method == "count_asked"]
+    assert all(t.window.closes >= on("07-02") for t in asked), [t.id for t in asked]
