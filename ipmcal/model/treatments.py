@@ -222,7 +222,10 @@ class Label(Closed):
 
 
 class Treatment(RuleFile):
-    """An active substance in one formulation, and its label in each jurisdiction that has one."""
+    """An active substance in one formulation, and its label in each jurisdiction that has one.
+
+    ``without``: jurisdictions in which it has none, though one around them has; with the reason, and its source.
+    """
 
     title: Prose
     active: Prose
@@ -231,6 +234,7 @@ class Treatment(RuleFile):
     note: Prose | None = None
     cautions: Identifiers = ()
     common: Common
+    without: dict[Identifier, Said] = Field(default_factory=dict)
     labels: dict[Identifier, Label]
 
 
@@ -238,10 +242,13 @@ class Treatment(RuleFile):
 
 
 def label_holder(treatment: Treatment, jurisdiction: str, book: Rulebook) -> str | None:
-    """Whose label holds in a jurisdiction: its own, or that of the nearest one it lies within; None where none does."""
+    """Whose label holds in a jurisdiction: its own, or that of the nearest one it lies within; None where none does.
+
+    Nor where the file says that there is none (``without``), there or on the way outward.
+    """
     seen: set[str] = set()
     place: str | None = jurisdiction
-    while place is not None and place not in seen:
+    while place is not None and place not in seen and place not in treatment.without:
         if place in treatment.labels:
             return place
         seen.add(place)

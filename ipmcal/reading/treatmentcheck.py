@@ -57,6 +57,14 @@ def treatment_complaints(book: Rulebook, name: str, tree: Tree, jurisdictions: C
     yield from known((read.class_,), book.planning.classes, tree, ("class",), "class", indexed=False)
     yield from known(read.cautions, book.planning.cautions, tree, ("cautions",), "caution")
     yield from effect_complaints(read, tree)
+    for key in read.without:
+        if key not in jurisdictions:
+            what = f"without: there is no jurisdiction {quoted(key)}{nearest(key, sorted(jurisdictions))}"
+            yield Complaint.at(tree.key(("without", key)), what)
+        elif key in read.labels:
+            yield Complaint.at(
+                tree.key(("without", key)), f"without: {quoted(key)} has a label below; delete one of the two"
+            )
     if not read.labels:
         yield Complaint.at(tree.place(("labels",)), "labels: there is none; a treatment has one at least")
     for key, label in read.labels.items():
