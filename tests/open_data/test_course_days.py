@@ -1,7 +1,7 @@
 """A label's own days of warmth, by month: what the normals foresee beside what thirty years at Clemson showed.
 
-The label: formic acid strips, highs of 50 to 85 °F on the day of application, and of 91 °F at most then and on the three
-days after it; thymol gel, 15 to 40 °C while it is in, six weeks. A window belongs to the month in which it begins.
+The label: formic acid strips, highs of 50 to 85 °F on the day of application, and of 91 °F at most then and on the
+three days after it; thymol gel, 15 to 40 °C while it is in, six weeks. A window belongs to the month of its beginning.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ def by_begin(values: dict[int, float]) -> list[float]:
 def test_a_course_at_clemson_by_month(
     clemson: Daily, treatment: str, place: str, which: int, length: int, most: float
 ) -> None:
-    """Foreseen and seen. Formic acid on its day: April 0.91 and 0.94, July 0.13 and 0.13, September 0.57 and 0.56, October
-    0.92, 0.96; on four days: July 0.22 and 0.22, September 0.70 and 0.73. Thymol: April 0.63 and 0.45, July 0.89 and 1.0.
+    """Foreseen and seen. Formic acid on its day: April 0.91 and 0.94, July 0.13 and 0.13, September 0.57 and 0.56; on
+    four days: July 0.22 and 0.22, September 0.70 and 0.73. Thymol: April 0.63 and 0.45, July 0.89 and 1.0.
     """
     rule, days = limit(treatment, place, which)
     assert rule.high is not None
