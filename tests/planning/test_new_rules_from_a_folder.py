@@ -59,10 +59,24 @@ marks:
   summer_dearth: none
   supers_off: 09-10 ± 7 d
   drone_season_end: 08-20..09-20 ± 10 d
+  summer_treatment_by: 08-10
   winter_bee_rearing_start: 08-12 ± 7 d
   flow_autumn: none
   first_frost: 10-20 ± 12 d
   brood_minimum: 10-25..02-01 ± 14 d
+base:
+  brood_months: 6.8
+  damp_autumns: yes
+  rounds:
+    late_summer:
+      gives: course
+      opens: usually season.flow_main.ends + 1 d
+      by: usually season.summer_treatment_by
+      closes: usually season.winter_bee_rearing_start + 21 d
+    winter:
+      gives: dose
+      opens: usually season.brood_minimum.begins
+      closes: usually season.brood_minimum.ends
 normals:
   station: "the lighthouse"
   high: [6, 6, 8, 10, 12, 15, 17, 17, 14, 11, 8, 6]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from ipmcal.model.rules.base import Base, RoundsFor
 from ipmcal.model.rules.methods import Minutes
 from ipmcal.model.values.cited import Basis, Cited
 from ipmcal.model.values.fields import (
@@ -126,7 +127,7 @@ class DegreeDays(Closed):
 
 
 class Region(RuleFile):
-    """A region: its reference place, its season, its marks, its normals; the warmth that some of its marks need."""
+    """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need."""
 
     title: Prose
     place: Position
@@ -137,6 +138,7 @@ class Region(RuleFile):
     rarely_broodless: YesNo = False
     note: Prose | None = None
     marks: dict[Identifier, Mark]
+    base: Base
     normals: Normals
     degree_days: DegreeDays | None = None
 
@@ -313,6 +315,7 @@ class Planning(RuleFile):
     course_moves: Days
     open_break: Days
     winter_bees_within: Days
+    rounds: tuple[RoundsFor, ...]
     no_visits: tuple[YearDay, ...] = ()
     preference: tuple[Criterion, ...]
 

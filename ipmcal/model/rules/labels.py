@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 
 
 def label_holder(treatment: Treatment, jurisdiction: str, book: Rulebook) -> str | None:
-    """Whose label holds in a jurisdiction: its own, or that of the nearest one it lies within; None where none does."""
+    """Whose label holds in a jurisdiction: its own, or that of the nearest one it lies within; None where none does.
+
+    Nor where the file says that there is none (``without``), there or on the way outward.
+    """
     seen: set[str] = set()
     place: str | None = jurisdiction
-    while place is not None and place not in seen:
+    while place is not None and place not in seen and place not in treatment.without:
         if place in treatment.labels:
             return place
         seen.add(place)
@@ -24,6 +28,11 @@ def label_for(treatment: Treatment, jurisdiction: str, book: Rulebook) -> Label 
     """The label that holds in a jurisdiction, what it copies filled in; None: there is none, so it is not allowed."""
     holder = label_holder(treatment, jurisdiction, book)
     return None if holder is None else treatment.labels[holder]
+
+
+def efficacy_of(treatment: Treatment, label: Label) -> Efficacy:
+    """What a course by this label kills: as the label's own block says, else as the substance does."""
+    return label.efficacy or treatment.common.efficacy
 
 
 def applications(label: Label, book: Rulebook) -> Iterator[str]:

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
+from ipmcal.model.rules.effects import Common, Efficacy
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.fields import AnyAmount, Cites, Closed, Identifier, Identifiers, Prose, Proses, RuleFile, YesNo
@@ -24,7 +25,6 @@ from ipmcal.model.values.labelforms import (
     Litres,
     ManyWords,
     Millimetres,
-    Percent,
     Plain,
     Said,
     Times,
@@ -204,6 +204,7 @@ class Label(Closed):
     """What the label of one jurisdiction says. ``like``: as another's, but for the keys that it says itself.
 
     ``needs``: whether a prescription or an applicator's licence is asked for; ``unknown``: read it off the label.
+    ``efficacy``: of the course that this label describes, where trials of it differ from the substance's own.
     """
 
     like: Identifier | None = None
@@ -217,33 +218,14 @@ class Label(Closed):
     cautions: Identifiers = ()
     notes: Proses = ()
     steps: dict[Identifier, CourseStep] = Field(default_factory=dict)
-
-
-class Efficacy(Closed):
-    """The share of mites that a course kills, %, by brood state."""
-
-    any_: Percent | None = Field(default=None, alias="any")
-    broodless: Percent | None = None
-    with_brood: Percent | None = None
-
-
-class Kills(Closed):
-    """Where it kills: mites on bees, mites in capped cells."""
-
-    on_bees: Annotated[Cited[str], *word("yes", "no")]
-    in_cells: Annotated[Cited[str], *word("yes", "no")]
-
-
-class Common(Closed):
-    """Facts of the substance, the same everywhere."""
-
-    cite: Cites = ()
-    kills: Kills
-    efficacy: Annotated[Efficacy, short("any", "74..95 % @practice")] | None = None
+    efficacy: Efficacy | None = None
 
 
 class Treatment(RuleFile):
-    """An active substance in one formulation, and its label in each jurisdiction that has one."""
+    """An active substance in one formulation, and its label in each jurisdiction that has one.
+
+    ``without``: jurisdictions in which it has none, though one around them has; with the reason, and its source.
+    """
 
     title: Prose
     active: Prose
@@ -252,6 +234,7 @@ class Treatment(RuleFile):
     note: Prose | None = None
     cautions: Identifiers = ()
     common: Common
+    without: dict[Identifier, Said] = Field(default_factory=dict)
     labels: dict[Identifier, Label]
 
 

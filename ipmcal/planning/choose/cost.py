@@ -6,7 +6,7 @@ In: a dose and the need it serves, the order of criteria. Out: vectors of whole 
 from __future__ import annotations
 
 from ipmcal.model.plan.verdict import Weight
-from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Question
@@ -66,9 +66,7 @@ def certain(treatment: Treatment, case: Case, need: Want) -> int:
 
     For a need without brood that has to be looked for, it is given where none is found.
     """
-    found = treatment.common.efficacy
-    if found is None:
-        return 0
+    found = efficacy_of(treatment, case.label)
     states = {brood_on(case, day)[0] for day in case.use.applications}
     broodless = states == {"none"} or (need.broodless and "some" not in states)
     by_state = found.broodless if broodless else found.with_brood if states == {"some"} else None

@@ -80,10 +80,14 @@ def settle(
             told.append(conflicts.stuck(ground, errand, tasks[-1]))
     told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
     told.extend(conflicts.contradictions(ground, errands))
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), _given_out(ground, placed))
+
+
+def _given_out(ground: Ground, placed: Sequence[Placed]) -> tuple[tuple[int, Application], ...]:
+    """The applications to come, each with its season."""
     given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
     uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
-    given_out = tuple((season, use) for season, use in uses if use is not None)
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out)
+    return tuple((season, use) for season, use in uses if use is not None)
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:

@@ -13,6 +13,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import LEAP_YEAR
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import history_event
+from ipmcal.reading.rules.basecheck import base_complaints
 from ipmcal.reading.rules.countcheck import count_complaints
 from ipmcal.reading.rules.methodcheck import known, method_complaints
 from ipmcal.reading.rules.tables import table_complaints
@@ -138,6 +139,7 @@ def _region(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:
                 yield Complaint.at(mark.place, f"marks.{name}: lasts {lasts} days; does it run backwards?")
     if is_year:
         yield from _mark_order(book, region, first)
+        yield from base_complaints(book, region, first, tree)
 
 
 def _mark_order(book: Rulebook, region: Region, first: int) -> Iterator[Complaint]:

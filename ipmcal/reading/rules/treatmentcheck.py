@@ -16,6 +16,7 @@ from ipmcal.model.rules.needs import BEGINNINGS, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.text import nearest, quoted
+from ipmcal.reading.rules.effectcheck import effect_complaints
 from ipmcal.reading.rules.methodcheck import known, method_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
@@ -63,6 +64,15 @@ def treatment_complaints(book: Rulebook, name: str, tree: Tree, jurisdictions: C
     assert isinstance(read, Treatment)
     yield from known((read.class_,), book.planning.classes, tree, ("class",), "class", indexed=False)
     yield from known(read.cautions, book.planning.cautions, tree, ("cautions",), "caution")
+    yield from effect_complaints(read, tree)
+    for key in read.without:
+        if key not in jurisdictions:
+            what = f"without: there is no jurisdiction {quoted(key)}{nearest(key, sorted(jurisdictions))}"
+            yield Complaint.at(tree.key(("without", key)), what)
+        elif key in read.labels:
+            yield Complaint.at(
+                tree.key(("without", key)), f"without: {quoted(key)} has a label below; delete one of the two"
+            )
     if not read.labels:
         yield Complaint.at(tree.place(("labels",)), "labels: there is none; a treatment has one at least")
     for key, label in read.labels.items():

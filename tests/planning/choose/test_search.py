@@ -285,7 +285,7 @@ def test_a_hive_that_nothing_is_allowed_in_is_named_as_the_reservoir_that_it_rem
 def test_one_hives_supers_that_hold_up_the_yard_are_said() -> None:
     hives = (Hive("1", PLAIN), Hive("2", PLAIN), Hive("3", replace(PLAIN, supers=(Stay(on("05-10"), None),))))
     need = replace(BEFORE, takes_supers=False)
-    made = outcome(ask(*hives, needs=(need,), products=("amitraz_strip", "formic_strips_pair")))
+    made = outcome(ask(*hives, needs=(need,), products=("amitraz_strip", "formic_strips_pair"), jurisdiction="us"))
     assert mains(made.winner)["before_winter_bees"][0] == "formic_strips_pair"  # all three can have it
     (why,) = [e for e in made.excluded if e.treatment == "amitraz_strip"]
     assert (why.keys, why.words) == (("3",), "only 3 in the way of it: supers")
@@ -293,7 +293,8 @@ def test_one_hives_supers_that_hold_up_the_yard_are_said() -> None:
 
 def test_supers_come_off_by_the_day_that_leaves_room_for_the_course_before_winter_bees() -> None:
     """Six weeks of amitraz, over by 5 September: it begins by 25 July, and the supers are off by then."""
-    made = outcome(ask(Hive("1", replace(PLAIN, supers=SUPERS)), needs=(BEFORE,), products=("amitraz_strip",)))
+    hive = Hive("1", replace(PLAIN, supers=SUPERS))
+    made = outcome(ask(hive, needs=(BEFORE,), products=("amitraz_strip",), jurisdiction="fr"))
     (off,) = made.supers_off
     assert made.winner.courses[0].day == off.day == on("07-24")  # the last of the keeper's days before
     assert off.latest == on("07-25")

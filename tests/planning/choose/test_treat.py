@@ -214,23 +214,25 @@ def quiet_yard(opens: str, closes: str) -> Yard:
 
 
 def test_work_that_can_wait_keeps_out_of_the_quiet_days_of_formic_acid() -> None:
-    """Nobody opens the hive the day before, nor for three days after (the label's file says from where)."""
+    """German and Austrian texts: nobody opens the hive the day before, nor while the strips are in, seven days."""
     made = planned(quiet_yard("07-26", "08-02"), "07-01")
-    assert steps(made, "strips_in") == ["07-25 formic_strips_pair/apply"]
-    (look,) = [told(t.planned or 0) for t in made.tasks if t.step == "look"]
-    assert look > "07-28"
+    (begins,) = [t.planned or 0 for t in made.tasks if t.logs == "strips_in"]
+    (look,) = [t.planned or 0 for t in made.tasks if t.step == "look"]
+    assert not begins - 1 <= look <= begins + 7
     assert not any("quiet days" in c.what for c in made.conflicts)
 
 
 def test_work_that_can_not_wait_is_told_with_its_task() -> None:
-    made = planned(quiet_yard("07-26", "07-26"), "07-01")
-    assert steps(made, "strips_in") == ["07-25 formic_strips_pair/apply"]
-    (told_,) = [c for c in made.conflicts if "quiet days" in c.what]
-    assert told_.subject == "1"
-    assert told_.tasks == ("1/own/2027/look/1",)
-    assert "Sun 25 July" in told_.what
-    assert "Mon 26 July" in told_.what
-    assert told_.helps
+    """A look each week, on its day: wherever the strips go in, one falls into their seven days."""
+    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    days = ("05", "12", "19", "26")
+    looks = [own_task(f"look_{day}", f"07-{day}", f"07-{day}", per_colony=True) for day in days]
+    made = planned(replace(base, tasks=tuple(looks)), "07-01")
+    told_ = [c for c in made.conflicts if "quiet days" in c.what]
+    assert told_
+    assert {c.subject for c in told_} == {"1"}
+    assert all(t.startswith("1/own/2027/look_") for c in told_ for t in c.tasks)
+    assert all("July" in c.what and c.helps for c in told_)
 
 
 def looking(opens: str, closes: str, *drives: int) -> tuple[str, str, list[str]]:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules.labels import applications, label_for, label_holder, last_step, removals
+from ipmcal.model.rules.labels import applications, efficacy_of, label_for, label_holder, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook, cited_values
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values import labelforms
@@ -60,7 +60,9 @@ TIMES = [
     ("formic_strips_single", "us", 20),  # 10 and 10 days: from memory of EPA 75710-3
     ("thymol_gel", "uk", 28),  # 4 to 6 weeks: registrant
     ("amitraz_strip", "us", 42),  # text of 2013
-    ("amitraz_strip", "uk", 42),  # 6 to 10 weeks: from memory
+    ("amitraz_strip", "uk", 63),  # ten weeks with brood, less a week of room: German summary
+    ("amitraz_strip", "nz", 42),  # 6 to 10 weeks: a supplier
+    ("formic_evaporator_60", "de", 4),  # 85 g at 15 to 20 g a day in July: producer's text of 2018
     ("tau_fluvalinate_strip", "uk", 42),  # AN 00674/2014: not under 6, not over 8 weeks
     ("flumethrin_strip", "nz", 56),  # the full eight weeks
     ("coumaphos_strip", "us", 42),  # 42 to 45 days
@@ -120,7 +122,12 @@ def test_supers_during_and_after(book: Rulebook, treatment: str, jurisdiction: s
 
 WARMTH = [
     ("formic_strips_pair", "uk", 10, 29.5, Span(0, 0, 0)),  # Vm 40476/4000: the day of application
-    ("formic_strips_pair", "us", 10, 29.44, Span(0, 2, 3)),
+    ("formic_strips_pair", "us", 10, 29.44, Span(0, 0, 0)),  # the day they go in: supplier and registrant
+    ("formic_strips_single", "us", 10, 29.44, Span(0, 0, 0)),
+    ("oxalic_ready_trickle", "eu", 3, None, Span(0, 0, 0)),  # more than 3 °C: registrant
+    ("oxalic_trickle_35", "de", 3, None, Span(0, 0, 0)),  # 3 °C outside at least: leaflet
+    ("thymol_mix_tablet", "ca", 18, 35, None),  # an extension team on the registration of 2020
+    ("formic_evaporator_60", "at", 12, 30, None),  # Austrian leaflet of 85 %
     ("thymol_gel", "uk", 15, 40, None),  # AN 01316/2014
     ("thymol_gel", "us", 15, 40.56, None),
     ("thymol_wafer", "uk", None, 30, None),  # AN 01911/2010
@@ -131,7 +138,7 @@ WARMTH = [
 
 @pytest.mark.parametrize(("treatment", "jurisdiction", "low", "high", "on"), WARMTH)
 def test_the_first_limit_of_warmth_is_the_labels(
-    book: Rulebook, treatment: str, jurisdiction: str, low: float | None, high: float, on: Span | None
+    book: Rulebook, treatment: str, jurisdiction: str, low: float | None, high: float | None, on: Span | None
 ) -> None:
     first = label(book, treatment, jurisdiction).limits.temperature[0]
     assert first.high is not None
@@ -205,7 +212,8 @@ def test_a_member_state_without_a_label_of_its_own_has_the_unions(book: Rulebook
 @pytest.mark.parametrize(
     ("treatment", "jurisdiction"),
     [
-        ("thymol_mix_tablet", "ca"),  # imports stopped by the authority: an association in Ontario
+        ("oxalic_vapour", "de"),  # one powder only, its dose not seen: associations quoting the federal office
+        ("tau_fluvalinate_strip", "de"),  # nothing with it is authorised: a trade journal
         ("flumethrin_strip", "us"),  # not registered
         ("formic_evaporator_60", "us"),
         ("oxalic_ready_trickle", "us"),
@@ -418,4 +426,66 @@ def test_short_forms_are_the_long_ones() -> None:
 
 
 def test_common_facts_hold_of_the_substance_only() -> None:
-    assert set(Treatment.model_fields["common"].annotation.model_fields) == {"cite", "kills", "efficacy"}  # type: ignore[union-attr]
+    assert set(Treatment.model_fields["common"].annotation.model_fields) == {"cite", "kills", "efficacy", "toll"}  # type: ignore[union-attr]
+
+
+def test_no_treatment_kills_nothing_and_none_is_free(book: Rulebook) -> None:
+    """Every course of every label has a share that ends above nothing, whatever the brood, and a cost."""
+    for name, treatment in book.treatments.items():
+        assert treatment.common.toll.said(), name
+        for label in treatment.labels.values():
+            found = efficacy_of(treatment, label)
+            shares = [share.value for share in (found.any_, found.broodless, found.with_brood) if share]
+            assert shares, name
+            assert all(share.closed and 0 < (share.high or 0) <= 100 for share in shares), name
+
+
+def test_what_reaches_cells_says_how_much_of_them(book: Rulebook) -> None:
+    """Formic acid is the only substance that does: 86 % of its dead lay in cells in Costa Rica."""
+    reach = {name for name, one in book.treatments.items() if one.common.efficacy.in_cells}
+    assert reach == {name for name, one in book.treatments.items() if one.class_ == "formic"}
+
+
+def test_a_label_may_tell_of_another_efficacy(tmp_path: Path) -> None:
+    shipped = (folder("rules") / "treatments" / "thymol_wafer.yaml").read_text("utf-8")
+    own = tmp_path / "own" / "treatments"
+    own.mkdir(parents=True)
+    said = "  nz: {like: uk, efficacy: {any: 40..60 % @practice, acts: all @practice}}\n"
+    (own / "w.yaml").write_text(shipped + said, "utf-8")
+    one = load_rulebook(folder("rules"), tmp_path / "own").treatments["w"]
+    assert efficacy_of(one, one.labels["nz"]).any_ != efficacy_of(one, one.labels["uk"]).any_
+    assert efficacy_of(one, one.labels["uk"]) is one.common.efficacy
+
+
+def test_in_austria_vapour_is_the_unions_and_in_germany_there_is_none(book: Rulebook) -> None:
+    """What a file says that a state lacks does not fall through to the Union's label."""
+    vapour = book.treatments["oxalic_vapour"]
+    assert (label_holder(vapour, "at", book), label_holder(vapour, "de", book)) == ("eu", None)
+
+
+@pytest.mark.parametrize(("treatment", "jurisdiction"), [("oxalic_trickle", "ca"), ("oxalic_vapour", "ca")])
+def test_canada_gives_oxalic_acid_without_brood_and_without_supers(
+    book: Rulebook, treatment: str, jurisdiction: str
+) -> None:
+    """The label as the national council copies it: late autumn or early spring, little or no brood, no supers."""
+    limits = label(book, treatment, jurisdiction).limits
+    assert limits.brood is not None
+    assert limits.supers is not None
+    assert (limits.brood.state.value, limits.supers.during.value) == ("none", "off")
+
+
+@pytest.mark.parametrize("jurisdiction", ["de", "at", "eu"])
+def test_nobody_opens_a_hive_with_formic_strips(book: Rulebook, jurisdiction: str) -> None:
+    """German and Austrian texts: not disturbed while they are in, seven days, and a day before."""
+    quiet = label(book, "formic_strips_pair", jurisdiction).limits.quiet
+    assert quiet is not None
+    assert quiet.before is not None
+    assert quiet.after is not None
+    assert (quiet.before.value.middle, quiet.after.value.middle, quiet.advice) == (1, 7, False)
+
+
+def test_the_spanish_record_has_both_days(book: Rulebook) -> None:
+    """Real Decreto 608/2006, annex II: start and end, dose, hives, product."""
+    fields = book.jurisdictions["es"].record_fields
+    asked = {name for name, cites in fields.items() if any(c.source == "es_rd_608_2006" for c in cites)}
+    assert {"date", "removed", "amount", "colonies", "product"} <= asked
