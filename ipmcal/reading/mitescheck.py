@@ -73,7 +73,9 @@ def _orders(mites: MitesFile) -> Iterator[Complaint]:
 def _rising(low: Cited[Any], high: Cited[Any], what: str, than: str) -> Iterator[Complaint]:
     smaller, larger = (one.value.usual if isinstance(one.value, Span) else one.value.middle for one in (low, high))
     if smaller >= larger:
-        yield Complaint.at(high.place, f"{high.key}: {what} ({_words(low)}) can't be as many as {than} ({_words(high)})")
+        yield Complaint.at(
+            high.place, f"{high.key}: {what} ({_words(low)}) can't be as many as {than} ({_words(high)})"
+        )
 
 
 def _words(cited: Cited[Any]) -> str:
