@@ -22,15 +22,20 @@ BEGIN = Begin(FIRST, 200.0, LAST)
 PACKAGE = History(Beginning(day("04-15"), 11000.0, 0.0, day("04-18")))
 FORMIC = [Course(Reach.CELLS, day("08-07"), 7, 0.6, 0.95), Course(Reach.DOSE, day("12-11"), 1, 0.9, 0.97)]
 STRIPS = Course(Reach.CONTACT, day("08-07"), 42, 0.75, 0.98)
-LEAST = 0.001
-"""Seconds a colony-year, the fastest of the rounds: others use the machine too."""
+MOST = 0.001
+"""Seconds a colony-year."""
+
+
+def fastest(benchmark: BenchmarkFixture) -> float:
+    """The fastest of the rounds, s: others use the machine too. 0 where benchmarks are switched off."""
+    return benchmark.stats.stats.min if benchmark.enabled else 0.0
 
 
 def test_mites_of_a_colony_year(benchmark: BenchmarkFixture) -> None:
     handling = handled(NOTHING, FORMIC, figures(), COLONY, USUAL)
     trace = benchmark(run, figures().nest, COLONY, USUAL.lives, BEGIN, 2.5, handling)
     assert len(trace.all) == 365
-    assert benchmark.stats.stats.min <= LEAST
+    assert fastest(benchmark) <= MOST
 
 
 @pytest.mark.parametrize("history", [OVERWINTERED, PACKAGE], ids=["overwintered", "package"])
@@ -43,7 +48,7 @@ def test_a_draw_of_a_season_and_the_next(benchmark: BenchmarkFixture, history: H
         return run(figures().nest, here, USUAL.lives, begin, 2.5).all[-1]
 
     assert benchmark(one) > 0
-    assert benchmark.stats.stats.min <= 2 * LEAST
+    assert fastest(benchmark) <= 2 * MOST
 
 
 def test_what_the_search_needs_of_a_run(benchmark: BenchmarkFixture) -> None:
