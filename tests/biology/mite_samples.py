@@ -8,8 +8,8 @@ from functools import cache
 from biology.mite_places import YEAR, day, figures, marks_at, rules
 from hypothesis import strategies as st
 
-from ipmcal.biology.mites import draws
-from ipmcal.biology.mites.colony import OVERWINTERED, Beginning, Colony, History, Leaving, colony
+from ipmcal.biology.mites import draws, histories
+from ipmcal.biology.mites.colony import OVERWINTERED, Colony, colony
 from ipmcal.biology.mites.courses import handled
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach, Trap
@@ -17,14 +17,19 @@ from ipmcal.biology.mites.run import Begin, Trace, run
 
 FIRST, LAST = day("01-01"), day("12-31", YEAR + 1)
 PLACES = ["finland", *sorted(rules().regions)]
+SIZES = figures().beginnings
 HISTORIES = {
     "overwintered": OVERWINTERED,
-    "caged": History(pauses=((day("07-10"), day("08-04")),)),
-    "swarmed": History(pauses=((day("05-20"), day("06-14")),), left=(Leaving(day("05-20"), 0.6, 0.0),)),
-    "split": History(left=(Leaving(day("05-05"), 0.4, 0.5),)),
-    "package": History(Beginning(day("04-15"), 11000.0, 0.0, day("04-18"))),
-    "nucleus": History(Beginning(day("05-01"), 10000.0, 0.5, day("05-01"))),
-    "queenless half": History(Beginning(day("05-05"), 12000.0, 0.5, day("06-02"))),
+    "caged": histories.without_eggs(day("07-10"), day("08-04")),
+    "swarmed": histories.swarmed(day("05-20"), day("06-14"), SIZES),
+    "split": histories.gave_a_split(day("05-05"), SIZES),
+    "split and caged": histories.both(
+        histories.gave_a_split(day("05-05"), SIZES), histories.without_eggs(day("07-10"), day("08-04"))
+    ),
+    "package": histories.package(day("04-15"), day("04-18"), SIZES),
+    "swarm": histories.swarm(day("05-20"), day("05-22"), SIZES),
+    "nucleus": histories.nucleus(day("05-01"), SIZES),
+    "queenless half": histories.queenless_half(day("05-05"), day("06-02"), SIZES, 24000.0),
 }
 
 

@@ -12,7 +12,7 @@ from biology.mite_samples import FIRST, HISTORIES, LAST, PLACES, colony_of, draw
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ipmcal.biology.mites import draws
+from ipmcal.biology.mites import draws, histories
 from ipmcal.biology.mites.colony import OVERWINTERED, Beginning, History, colony
 from ipmcal.biology.mites.figures import NEIGHBOURS, STARTS, Spread
 from ipmcal.biology.mites.year import YEAR as DAYS
@@ -154,7 +154,7 @@ def test_what_leaves_is_missed_at_once_and_when_it_would_have_emerged() -> None:
     whole, split = colony_of(ENGLAND, "overwintered", 0), colony_of(ENGLAND, "split", 0)
     at = day("05-05") - whole.first
     assert split.bees[:at] == whole.bees[:at]
-    assert split.bees[at] < 0.6 * whole.bees[at]
+    assert split.bees[at] == pytest.approx(0.5 * whole.bees[at], rel=0.05)
     assert split.worker_cells[at] == pytest.approx(0.5 * whole.worker_cells[at])
     assert split.worker_cells[at + 9] == pytest.approx(whole.worker_cells[at + 9])
 
@@ -168,6 +168,22 @@ def test_colonies_may_begin_on_any_day(place: str, bees: float, brood: float, on
     assert one.runs_from == on
     # on its first day some have died, and some have emerged from the brood that it began with
     assert one.bees[on - one.first] >= bees * (1 - figures().bees.summer_die) or bees < figures().bees.never_below
+
+
+def test_what_happened_to_a_colony_adds_up() -> None:
+    whole = HISTORIES["split and caged"]
+    assert (whole.left, whole.pauses) == (HISTORIES["split"].left, HISTORIES["caged"].pauses)
+    with pytest.raises(ValueError, match="begins once"):
+        histories.both(HISTORIES["package"], HISTORIES["nucleus"])
+    with pytest.raises(ValueError, match="ends after it begins"):
+        histories.without_eggs(day("07-10"), day("07-10"))
+
+
+def test_a_nucleus_has_brood_at_once_and_a_package_has_none() -> None:
+    for name, some in (("nucleus", True), ("package", False), ("swarm", False), ("queenless half", True)):
+        one, began = colony_of(ENGLAND, name, 0), HISTORIES[name].began
+        assert began is not None
+        assert one.brood[began.day - one.first] is some, name
 
 
 def test_a_colony_that_begins_after_the_last_day() -> None:

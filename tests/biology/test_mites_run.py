@@ -150,7 +150,7 @@ def test_a_packages_mites_are_all_on_bees_until_its_first_cells_are_capped() -> 
 def test_a_swarm_takes_its_share_of_the_mites_on_bees() -> None:
     case = Case(ENGLAND, "swarmed", 0, Begin(day("01-01"), 100, day("05-21")))
     trace, on = case.run(), day("05-20") - day("01-01")
-    assert trace.books.left == pytest.approx(0.6 * trace.on_bees[on])
+    assert trace.books.left == pytest.approx(figures().beginnings.swarm_takes * trace.on_bees[on])
 
 
 def test_mites_run_only_on_days_that_a_colony_has() -> None:

@@ -98,9 +98,9 @@ def table() -> str:
     head = [
         "# What moves the load of mites on 15 August",
         "",
-        "The load at an input's high end, in times that at its low end, all others usual, untreated: from low to high as",
-        "`rules/mites.yaml` has them; of what is log-normal there, from its 10 % to its 90 % quantile. Below 1: the more,",
-        "the fewer mites. Made by `test_mites_sensitivity.py`.",
+        "The load at an input's high end, in times that at its low end, all others usual, untreated: from low to high",
+        "as `rules/mites.yaml` has them; of what is log-normal there, from its 10 % to its 90 % quantile. Below 1: the",
+        "more, the fewer mites. Made by `test_mites_sensitivity.py`.",
         "",
         f"**Most: {most}.**",
         "",
