@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from biology.mite_places import day, figures
-from biology.mite_samples import LAST, Case, cases, comings, courses
+from biology.mite_samples import LAST, PLACES, Case, cases, comings, courses
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -86,7 +86,18 @@ def test_a_contact_product_kills_over_its_days_what_it_is_said_to(data: st.DataO
         assert left >= (1 - kill) * (1 - 1e-4), "no strip does more on a day"
 
 
+@pytest.mark.parametrize("place", PLACES)
+def test_strips_that_leave_next_to_nothing(place: str) -> None:
+    """No rounding leaves less than no mite, with brood or without, and a hazard is found there too."""
+    for on in range(day("01-05"), day("12-01"), 15):
+        case = Case(place, "caged", 0, Begin(on, 1.0, on + 42))
+        trace = case.run(0.0, NOTHING.with_kept(dict.fromkeys(range(on, on + 42), 0.1)))
+        assert all(0 < loose <= every * (1 + NEAR) for loose, every in zip(trace.on_bees, trace.all, strict=True))
+        assert 0.1 <= case.handled([Course(Reach.CONTACT, on, 42, 0.9, 0.9)]).on_bees[on] < 1
+
+
 def test_a_hazard_is_solved_for_and_capped() -> None:
+    assert solved(lambda h: 0.0 if h else 1.0, 0.5, 0.9, 1) < 1e-6, "all gone at once"
     assert solved(lambda h: 1 - h, 0.25, 0.9, 1) == pytest.approx(0.75, rel=1e-5)
     assert solved(lambda h: (1 - h) ** 42, 0.1, 0.9, 42) == pytest.approx(1 - 0.1 ** (1 / 42), rel=1e-5)
     assert solved(lambda h: 1 - h, 0.05, 0.9, 1) == 0.9

@@ -18,6 +18,8 @@ from ipmcal.biology.mites.run import Begin, run
 
 STEPS = 30
 """Steps of the search for a hazard, at most; six are usual."""
+NONE = 1e-300
+"""What is left of mites where it is too little for a number: it still has a logarithm."""
 NEAR = 1e-6
 """How near the logarithm of the kill has to come to what is asked."""
 
@@ -76,12 +78,12 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = most, math.log(left(most)) - target
+    high, at_high = most, math.log(max(left(most), NONE)) - target
     if at_high >= 0:
         return most
     guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
     for _ in range(STEPS):
-        off = math.log(left(guess)) - target
+        off = math.log(max(left(guess), NONE)) - target
         if abs(off) < NEAR:
             break
         if off > 0:

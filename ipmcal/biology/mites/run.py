@@ -160,9 +160,9 @@ class _Run:
         self.lived *= live
         grown = self.ready[t] * self.lived
         self.free = self.free * live + grown + out * lives.mothers_survive
-        self.waiting = self.waiting * live - grown + young
+        self.waiting = max(self.waiting * live - grown, 0.0) + young  # rounding must not leave less than none
         self.ready[t + self.nest.young_wait] = young / self.lived
-        self.in_cells -= out
+        self.in_cells = max(self.in_cells - out, 0.0)
         return young, dead
 
     def _noon(self, day: int, t: int, handling: Handling) -> None:
@@ -207,7 +207,7 @@ class _Run:
             if out > t:
                 self.drones[out] -= mites
                 gone += mites
-        self.in_cells -= gone
+        self.in_cells = max(self.in_cells - gone, 0.0)
         self.cut += gone
         return gone
 
