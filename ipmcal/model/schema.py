@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
 from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
 from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
 
@@ -31,6 +32,7 @@ FILES: dict[str, type[BaseModel]] = {
     "hives": Hives,
     "planning": Planning,
     "counting": Counting,
+    "mites": MitesFile,
     "region": Region,
     "method": Method,
     "program": Program,

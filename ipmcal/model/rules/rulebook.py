@@ -18,6 +18,7 @@ from ipmcal.model.rules.files import (
     Source,
 )
 from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
 from ipmcal.model.values.cited import Cited
@@ -41,6 +42,7 @@ class Rulebook:
     hives: Hives
     planning: Planning
     counting: Counting
+    mites: MitesFile
     regions: dict[str, Region]
     methods: dict[str, Method]
     programs: dict[str, Program]

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 
 from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
 from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
@@ -29,7 +30,7 @@ from ipmcal.reading.source.yaml_source import Tree, read_yaml
 
 SINGLE: dict[str, type[RuleFile]] = {
     "marks": MarksFile, "events": EventsFile, "biology": Biology, "hives": Hives, "planning": Planning,
-    "counting": Counting,
+    "counting": Counting, "mites": MitesFile,
 }  # fmt: skip
 FOLDERS: dict[str, type[RuleFile]] = {
     "regions": Region, "methods": Method, "programs": Program, "jurisdictions": Jurisdiction,
@@ -181,6 +182,7 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         hives=one("hives", Hives),
         planning=one("planning", Planning),
         counting=one("counting", Counting),
+        mites=one("mites", MitesFile),
         regions=many("regions"),
         methods=many("methods"),
         programs=many("programs"),

@@ -14,6 +14,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.model.values.text import nearest, quoted
+from ipmcal.reading.rules.mitescheck import mites_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Tree
 
@@ -45,6 +46,7 @@ def table_complaints(book: Rulebook, trees: Mapping[str, Tree]) -> Iterator[Comp
     """Everything in figures and tables that planning could not count with."""
     yield from _planning(book.planning)
     yield from _biology(book.biology, trees["biology"])
+    yield from mites_complaints(book.mites)
     yield from _hives(book.hives, trees["hives"])
     for name, region in book.regions.items():
         yield from _position(region, trees[f"regions/{name}"])
