@@ -21,8 +21,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules import treatments
 from ipmcal.model.rules.methods import Act, Again, FindingRule, Late, Method, Needs, Step
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.rules.sampling import sampling_words
-from ipmcal.model.rules.thresholds import SamplingPlan
+from ipmcal.model.rules.thresholds import SamplingPlan, sampling_words
 from ipmcal.model.rules.treatments import CourseStep, Dose, Label, Limit, Limits, Recipe
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Unit

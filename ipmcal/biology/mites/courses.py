@@ -16,11 +16,11 @@ from ipmcal.biology.mites.figures import Figures
 from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach
 from ipmcal.biology.mites.run import Begin, run
 
-STEPS = 30
+_STEPS = 30
 """Steps of the search for a hazard, at most; six are usual."""
-NONE = 1e-300
+_NONE = 1e-300
 """What is left of mites where it is too little for a number: it still has a logarithm."""
-NEAR = 1e-6
+_NEAR = 1e-6
 """How near the logarithm of the kill has to come to what is asked."""
 
 
@@ -78,13 +78,13 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = most, math.log(max(left(most), NONE)) - target
+    high, at_high = most, math.log(max(left(most), _NONE)) - target
     if at_high >= 0:
         return most
     guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
-    for _ in range(STEPS):
-        off = math.log(max(left(guess), NONE)) - target
-        if abs(off) < NEAR:
+    for _ in range(_STEPS):
+        off = math.log(max(left(guess), _NONE)) - target
+        if abs(off) < _NEAR:
             break
         if off > 0:
             low, at_low, at_high = guess, off, at_high / 2

@@ -13,7 +13,7 @@ from ipmcal.biology.mites.draws import Brood
 from ipmcal.biology.mites.figures import Bees, Figures, Seasonal, Shape
 
 YEAR = 365
-LEAD = 215
+_LEAD = 215
 """Days before the first swarms within which first pollen, first drones and the end of least brood are looked for."""
 Knots = list[tuple[int, float]]
 
@@ -45,7 +45,7 @@ class Marks:
 
     def before(self, day: int) -> int:
         """A day of spring, in the year that leads up to the first swarms and shortly after."""
-        first = self.origin - LEAD
+        first = self.origin - _LEAD
         return first + (day - first) % YEAR
 
     def after(self, day: int) -> int:

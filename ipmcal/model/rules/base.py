@@ -32,7 +32,7 @@ class Round(Closed):
     notes: Proses = ()
 
 
-class Starts(Closed):
+class BaseStarts(Closed):
     """Mites of a colony that nobody counted, at the year's beginning.
 
     ``dosed``: after a dose in the last least-brood weeks; ``undosed``: there was none; ``unknown``: nobody knows.
@@ -54,7 +54,7 @@ class Base(Closed):
     brood_months: Plain
     damp_autumns: Annotated[Cited[str], *word("no", "yes")]
     rounds: dict[RoundName, Round]
-    starts: Starts | None = None
+    starts: BaseStarts | None = None
 
 
 class RoundsFor(Closed):

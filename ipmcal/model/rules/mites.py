@@ -12,13 +12,11 @@ from pydantic import Field
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.fields import Closed, DaysSpan, RuleFile, measured
 from ipmcal.model.values.forms import Amount
+from ipmcal.model.values.labelforms import Grams, Percent, Plain
 
-Percent = Annotated[Cited[Amount], *measured("%", "0.4..0.4..0.5 % @practice")]
-Plain = Annotated[Cited[Amount], *measured("1", "0.9 @practice")]
-Grams = Annotated[Cited[Amount], *measured("g", "0.12 g @practice")]
 GramsPerCell = Annotated[Cited[Amount], *measured("g/cell", "0.56 g/cell @practice")]
-Eggs = Annotated[Cited[Amount], *measured("eggs/d", "1100..1400..1800 eggs/d @practice")]
-Bees = Annotated[Cited[Amount], *measured("bees", "2000 bees @practice")]
+EggsADay = Annotated[Cited[Amount], *measured("eggs/d", "1100..1400..1800 eggs/d @practice")]
+BeeNumber = Annotated[Cited[Amount], *measured("bees", "2000 bees @practice")]
 Mites = Annotated[Cited[Amount], *measured("mites", "60 mites @practice")]
 MitesPerDay = Annotated[Cited[Amount], *measured("mites/d", "2.5 mites/d @practice")]
 
@@ -58,7 +56,7 @@ class CellDays(Closed):
 class LayingCurve(Closed):
     """Laying a day as shares of the peak, at days that the marks of the season give."""
 
-    peak: Eggs
+    peak: EggsADay
     ramp: DaysSpan
     after_ramp: Percent
     at_first_pollen: Percent
@@ -90,7 +88,7 @@ class DroneShare(Closed):
     when_begun: Percent
     full_after: DaysSpan
     when_waning: Percent
-    not_below: Bees
+    not_below: BeeNumber
 
 
 class BeeLives(Closed):
@@ -102,7 +100,7 @@ class BeeLives(Closed):
     winter_die_more_after: DaysSpan
     winter_from: DaysSpan
     winter_all: DaysSpan
-    never_below: Bees
+    never_below: BeeNumber
     eggs_a_bee: Percent
 
 
@@ -115,7 +113,7 @@ class ComingIn(Closed):
     sd_of_log: Plain
 
 
-class Starts(Closed):
+class StartsRule(Closed):
     """Mites of an uncounted colony: medians by what is known, and the standard deviation of their logarithm."""
 
     after_acid: Mites
@@ -128,12 +126,12 @@ class Starts(Closed):
     days_into_least: DaysSpan
 
 
-class Beginnings(Closed):
+class BeginningsRule(Closed):
     """Colonies made this season: their bees, their brood as a share of a full colony's, and what leaves the parent."""
 
-    package_bees: Bees
-    swarm_bees: Bees
-    nucleus_bees: Bees
+    package_bees: BeeNumber
+    swarm_bees: BeeNumber
+    nucleus_bees: BeeNumber
     nucleus_brood: Percent
     swarm_takes: Percent
     split_takes: Percent
@@ -149,7 +147,7 @@ class Counted(Closed):
     disagrees_below: Percent
 
 
-class Acting(Closed):
+class ActingRule(Closed):
     """How courses act: shares of the log kill by day where cells are reached; the highest kill a day on bees."""
 
     in_cells_by_day: Annotated[tuple[Percent, ...], Field(min_length=1)]
@@ -181,9 +179,9 @@ class MitesFile(RuleFile):
     drones: DroneShare
     bees: BeeLives
     coming_in: ComingIn
-    starts: Starts
-    beginnings: Beginnings
+    starts: StartsRule
+    beginnings: BeginningsRule
     counted: Counted
-    acting: Acting
+    acting: ActingRule
     harm: Harm
     draws: Draws

@@ -13,7 +13,7 @@ from ipmcal.model.plan.reasons import Window
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.methods import Method
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.rules.sampling import sampling_words
+from ipmcal.model.rules.thresholds import sampling_words
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span

@@ -15,7 +15,7 @@ from ipmcal.model.values.fields import Closed
 from ipmcal.model.values.forms import Amount
 from ipmcal.reading.source.complaints import Complaint
 
-MANY = 9999
+_MANY = 9999
 """More draws or points than this would never end."""
 MAY_BE_NONE = ("least", "drones", "coming_in")
 """Sections whose shares may be 0: a pause without eggs, no drones, nobody near."""
@@ -86,8 +86,8 @@ def _words(cited: Cited[Any]) -> str:
 def _counts(mites: MitesFile) -> Iterator[Complaint]:
     for cited in (mites.draws.choose, mites.draws.accept, mites.counted.grid):
         middle = cited.value.middle
-        if middle != round(middle) or not 8 <= middle <= MANY:
-            yield Complaint.at(cited.place, f"{cited.key}: has to be a whole number from 8 to {MANY}")
+        if middle != round(middle) or not 8 <= middle <= _MANY:
+            yield Complaint.at(cited.place, f"{cited.key}: has to be a whole number from 8 to {_MANY}")
     most = mites.acting.most_a_day
     if most.value.high == 100:
         yield Complaint.at(most.place, f"{most.key}: has to be below 100 %: nothing kills every mite on a day")

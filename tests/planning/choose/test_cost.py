@@ -129,8 +129,8 @@ def test_days_of_supers_given_up_run_from_the_day_they_come_off_early(
     ("brood", "known", "broodless", "reach", "least"),
     [
         ((NONE,), True, False, 0, 8957),
-        ((), True, False, 1, 0),
-        ((), True, True, 1, 0),
+        ((), True, False, 1, 2000),
+        ((), True, True, 1, 2000),
         ((DOUBT,), True, False, 0, 0),
         ((DOUBT,), True, True, 0, 8957),
         ((), False, True, 0, 8957),
@@ -140,9 +140,9 @@ def test_days_of_supers_given_up_run_from_the_day_they_come_off_early(
 def test_what_works_without_capped_brood_reaches_and_kills_only_there(
     brood: tuple[BroodSpell, ...], known: bool, broodless: bool, reach: int, least: int
 ) -> None:
-    """Oxalic acid, trickled: 89.57 % at the least in colonies without brood; nothing is told of it with brood.
+    """Oxalic acid, trickled: 89.57 % at the least in colonies without brood, 20 % in those with it.
 
-    Büchler et al. 2020 and Al Toufailia et al. 2015, as the rule file cites them.
+    Büchler et al. 2020, Al Toufailia et al. 2015 and a review of 2015, as the rule file cites them.
     """
     standing = Standing(kind="overwintered", brood=brood, brood_known=known)
     found = terms(OXALIC, standing=standing, need=replace(NEED, broodless=broodless))
@@ -163,13 +163,13 @@ def test_the_figures_of_a_label_are_its_own(name: str) -> None:
 
 
 def test_figures_from_memory_of_a_shipped_label_counted_by_hand() -> None:
-    """Oxalic acid, trickled, in the US: the wait for supers, any brood, no days in the hive, no wait for honey.
+    """Oxalic acid, trickled, in the US: the wait for honey.
 
-    Those have no source of their own in the file, and the label's as a whole is from memory. 6 and 12 minutes.
+    It has no source of its own in the file, and the label's as a whole is from memory. 6 and 12 minutes.
     """
     label = label_for(shipped().treatments[OXALIC], "us", shipped())
     assert label is not None
-    assert figures(label) == Figures(memory=4, minutes=18)
+    assert figures(label) == Figures(memory=1, minutes=18)
 
 
 def test_costs_add_up_and_a_need_that_is_not_served_stands_in_its_own_place() -> None:
