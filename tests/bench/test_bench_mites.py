@@ -7,10 +7,10 @@ from biology.mite_places import YEAR, day, figures, marks_at
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from ipmcal.biology.mites import draws
-from ipmcal.biology.mites.colony import OVERWINTERED, Beginning, History, colony
+from ipmcal.biology.mites.colony import OVERWINTERED, Founded, History, colony
 from ipmcal.biology.mites.counted import weigh
 from ipmcal.biology.mites.courses import handled
-from ipmcal.biology.mites.handling import NOTHING, Course, Reach
+from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach
 from ipmcal.biology.mites.run import Begin, run
 from ipmcal.biology.mites.stretches import untreated, works
 
@@ -19,9 +19,12 @@ MARKS = marks_at("england_south_midlands")
 USUAL = draws.usual(figures(), False)
 COLONY = colony(MARKS, OVERWINTERED, figures(), USUAL, (FIRST, LAST))
 BEGIN = Begin(FIRST, 200.0, LAST)
-PACKAGE = History(Beginning(day("04-15"), 11000.0, 0.0, day("04-18")))
-FORMIC = [Course(Reach.CELLS, day("08-07"), 7, 0.6, 0.95), Course(Reach.DOSE, day("12-11"), 1, 0.9, 0.97)]
-STRIPS = Course(Reach.CONTACT, day("08-07"), 42, 0.75, 0.98)
+PACKAGE = History(Founded(day("04-15"), 11000.0, 0.0, day("04-18")))
+FORMIC = [
+    MiteCourse(MiteReach.CELLS, day("08-07"), 7, 0.6, 0.95),
+    MiteCourse(MiteReach.DOSE, day("12-11"), 1, 0.9, 0.97),
+]
+STRIPS = MiteCourse(MiteReach.CONTACT, day("08-07"), 42, 0.75, 0.98)
 MOST = 0.001
 """Seconds a colony-year."""
 
@@ -32,7 +35,7 @@ def fastest(benchmark: BenchmarkFixture) -> float:
 
 
 def test_mites_of_a_colony_year(benchmark: BenchmarkFixture) -> None:
-    handling = handled(NOTHING, FORMIC, figures(), COLONY, USUAL)
+    handling = handled(UNHANDLED, FORMIC, figures(), COLONY, USUAL)
     trace = benchmark(run, figures().nest, COLONY, USUAL.lives, BEGIN, 2.5, handling)
     assert len(trace.all) == 365
     assert fastest(benchmark) <= MOST
@@ -63,7 +66,7 @@ def test_a_contact_course_as_a_map(benchmark: BenchmarkFixture) -> None:
 
 
 def test_a_contact_course_solved_for(benchmark: BenchmarkFixture) -> None:
-    assert benchmark(handled, NOTHING, [STRIPS], figures(), COLONY, USUAL).on_bees
+    assert benchmark(handled, UNHANDLED, [STRIPS], figures(), COLONY, USUAL).on_bees
 
 
 def test_a_count_weighed(benchmark: BenchmarkFixture) -> None:

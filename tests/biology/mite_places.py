@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from functools import cache
 
-from ipmcal.biology.mites.figures import Figures, figures_of
+from ipmcal.biology.mites.figures import MiteFigures, figures_of
 from ipmcal.biology.mites.year import Marks
 from ipmcal.data import folder
 from ipmcal.model.rules.files import Region
@@ -21,7 +21,7 @@ def rules() -> Rulebook:
 
 
 @cache
-def figures() -> Figures:
+def figures() -> MiteFigures:
     return figures_of(rules().mites)
 
 

@@ -9,10 +9,10 @@ from biology.mite_places import YEAR, day, figures, marks_at, rules
 from hypothesis import strategies as st
 
 from ipmcal.biology.mites import draws, histories
-from ipmcal.biology.mites.colony import OVERWINTERED, Colony, colony
+from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, colony
 from ipmcal.biology.mites.courses import handled
 from ipmcal.biology.mites.draws import Draw
-from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach, Trap
+from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 
 FIRST, LAST = day("01-01"), day("12-31", YEAR + 1)
@@ -39,7 +39,7 @@ def draws_at(rarely: bool) -> tuple[Draw, ...]:
 
 
 @cache
-def colony_of(place: str, history: str, i: int) -> Colony:
+def colony_of(place: str, history: str, i: int) -> ColonyDays:
     marks = marks_at(place)
     return colony(marks, HISTORIES[history], figures(), draws_at(marks.rarely_broodless)[i], (FIRST, LAST))
 
@@ -54,18 +54,18 @@ class Case:
     begin: Begin
 
     @property
-    def colony(self) -> Colony:
+    def colony(self) -> ColonyDays:
         return colony_of(self.place, self.history, self.i)
 
     @property
     def draw(self) -> Draw:
         return draws_at(marks_at(self.place).rarely_broodless)[self.i]
 
-    def run(self, coming: float = 0.0, handling: Handling = NOTHING, times: float = 1.0) -> Trace:
+    def run(self, coming: float = 0.0, handling: Handling = UNHANDLED, times: float = 1.0) -> Trace:
         begin = Begin(self.begin.day, self.begin.mites * times, self.begin.last)
         return run(figures().nest, self.colony, self.draw.lives, begin, coming, handling)
 
-    def handled(self, courses: list[Course], handling: Handling = NOTHING) -> Handling:
+    def handled(self, courses: list[MiteCourse], handling: Handling = UNHANDLED) -> Handling:
         return handled(handling, courses, figures(), self.colony, self.draw)
 
 
@@ -82,9 +82,9 @@ def cases(draw: st.DrawFn, *, histories: tuple[str, ...] = tuple(HISTORIES)) -> 
 comings = st.floats(0, 20)
 
 
-def courses(first: int, last: int, reaches: tuple[Reach, ...] = tuple(Reach)) -> st.SearchStrategy[Course]:
+def courses(first: int, last: int, reaches: tuple[MiteReach, ...] = tuple(MiteReach)) -> st.SearchStrategy[MiteCourse]:
     return st.builds(
-        lambda reach, first, days, low, more, luck: Course(reach, first, days, low, min(low + more, 0.98), luck),
+        lambda reach, first, days, low, more, luck: MiteCourse(reach, first, days, low, min(low + more, 0.98), luck),
         st.sampled_from(reaches),
         st.integers(first, last),
         st.integers(1, 56),
@@ -107,8 +107,8 @@ def handlings(case: Case) -> st.SearchStrategy[Handling]:
     first, last = case.begin.day, case.begin.last
     anchors = st.dictionaries(st.integers(first, last), st.floats(0.1, 8), max_size=2)
 
-    def made(some: list[Course], combs: list[Trap], counts: dict[int, float]) -> Handling:
-        handling = case.handled(some, NOTHING.with_traps(combs))
+    def made(some: list[MiteCourse], combs: list[Trap], counts: dict[int, float]) -> Handling:
+        handling = case.handled(some, UNHANDLED.with_traps(combs))
         for on, factor in counts.items():
             handling = handling.with_anchor(on, factor)
         return handling

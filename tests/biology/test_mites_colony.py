@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.biology.mites import draws, histories
-from ipmcal.biology.mites.colony import OVERWINTERED, Beginning, History, colony
+from ipmcal.biology.mites.colony import OVERWINTERED, Founded, History, colony
 from ipmcal.biology.mites.figures import NEIGHBOURS, STARTS, Spread
-from ipmcal.biology.mites.year import YEAR as DAYS
+from ipmcal.biology.mites.year import YEAR_DAYS as DAYS
 from ipmcal.biology.mites.year import Marks, curve, year_of
 
 ENGLAND = "england_south_midlands"
@@ -38,10 +38,10 @@ def test_figures_are_drawn_apart() -> None:
 
 
 def test_those_that_accept_are_not_those_that_chose() -> None:
-    chose, accept = draws.choosing(figures(), False), draws.accepting(figures(), False)
+    chose, accept = draws.draws_for_choice(figures(), False), draws.accepting(figures(), False)
     assert (len(chose), len(accept)) == figures().draws == (31, 200)
     assert not {one.brood.peak for one in chose} & {one.brood.peak for one in accept}
-    assert draws.choosing(figures(), False) == chose
+    assert draws.draws_for_choice(figures(), False) == chose
 
 
 def test_a_spread_has_its_ends_and_its_usual_value() -> None:
@@ -164,7 +164,7 @@ def test_what_leaves_is_missed_at_once_and_when_it_would_have_emerged() -> None:
 def test_colonies_may_begin_on_any_day(place: str, bees: float, brood: float, on: int) -> None:
     marks = marks_at(place)
     draw = draws_at(marks.rarely_broodless)[5]
-    one = colony(marks, History(Beginning(on, bees, brood, on + 3)), figures(), draw, (FIRST, LAST))
+    one = colony(marks, History(Founded(on, bees, brood, on + 3)), figures(), draw, (FIRST, LAST))
     assert one.runs_from == on
     # on its first day some have died, and some have emerged from the brood that it began with
     assert one.bees[on - one.first] >= bees * (1 - figures().bees.summer_die) or bees < figures().bees.never_below
@@ -190,7 +190,7 @@ def test_a_colony_that_begins_after_the_last_day() -> None:
     with pytest.raises(ValueError, match="has no days until"):
         colony(
             marks_at(ENGLAND),
-            History(Beginning(LAST + 1, 9000, 0, LAST + 4)),
+            History(Founded(LAST + 1, 9000, 0, LAST + 4)),
             figures(),
             draws_at(False)[0],
             (FIRST, LAST),

@@ -10,7 +10,7 @@ from biology.mite_samples import HISTORIES, LAST, Case, cases, comings, courses,
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from ipmcal.biology.mites.handling import NOTHING, Course, Reach, Trap
+from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, _Run
 
 NEAR = 1e-9
@@ -67,7 +67,7 @@ def test_nothing_that_is_done_raises(data: st.DataObject, case: Case, coming: fl
     alone = case.run(coming, before).all
     treated = case.run(coming, case.handled([course], before)).all
     assert all(a <= b * (1 + NEAR) for a, b in zip(treated, alone, strict=True))
-    cut = case.run(coming, NOTHING.with_traps([comb])).all
+    cut = case.run(coming, UNHANDLED.with_traps([comb])).all
     none = case.run(coming).all
     assert all(a <= b * (1 + NEAR) for a, b in zip(cut, none, strict=True))
     if comb.cut is None:
@@ -85,7 +85,7 @@ def test_a_trap_cut_later_than_its_first_drone_never_helps(data: st.DataObject, 
     later = late + data.draw(st.integers(0, 10))
     begin = Begin(case.colony.runs_from, case.begin.mites, LAST)
     here = Case(case.place, case.history, case.i, begin)
-    runs = [here.run(coming, NOTHING.with_traps([Trap(laid, cut)])) for cut in (first_drone - 1, late, later, None)]
+    runs = [here.run(coming, UNHANDLED.with_traps([Trap(laid, cut)])) for cut in (first_drone - 1, late, later, None)]
     assert runs[0].books.cut >= runs[1].books.cut >= runs[2].books.cut >= runs[3].books.cut == 0
     after = later + 1 - begin.day
     for sooner, slower in itertools.pairwise(runs):
@@ -104,7 +104,9 @@ def test_equal_kills_before_anything_comes_in_leave_equal_loads(case: Case, kill
     here = Case(case.place, case.history, case.i, begin)
     soon = data.draw(st.integers(first, LAST - acts - 1))
     late = data.draw(st.integers(soon, LAST - acts - 1))
-    one, other = (here.run(0.0, here.handled([Course(Reach.CELLS, on, 1, kills, kills)])) for on in (soon, late))
+    one, other = (
+        here.run(0.0, here.handled([MiteCourse(MiteReach.CELLS, on, 1, kills, kills)])) for on in (soon, late)
+    )
     after = late + acts - first
     assert one.all[after:] == pytest.approx(other.all[after:], rel=NEAR)
     assert one.all[-1] == pytest.approx(here.run().all[-1] * (1 - kills), rel=NEAR)
@@ -116,18 +118,18 @@ def test_the_order_of_courses_and_combs_is_irrelevant(data: st.DataObject, case:
     first, last = case.begin.day, case.begin.last
     some = data.draw(st.lists(courses(first, last), min_size=2, max_size=4))
     combs = data.draw(st.lists(traps(first, last), min_size=2, max_size=4))
-    one = case.run(coming, case.handled(some, NOTHING.with_traps(combs)))
+    one = case.run(coming, case.handled(some, UNHANDLED.with_traps(combs)))
     other_courses, other_combs = data.draw(st.permutations(some)), data.draw(st.permutations(combs))
-    other = case.run(coming, case.handled(other_courses, NOTHING.with_traps(other_combs)))
+    other = case.run(coming, case.handled(other_courses, UNHANDLED.with_traps(other_combs)))
     assert one.all == pytest.approx(other.all, rel=NEAR)
 
 
 def test_two_combs_in_two_slots_share_what_enters() -> None:
     case = Case(ENGLAND, "overwintered", 0, Begin(day("01-01"), 100, day("08-01")))
     one, both = Trap(day("05-01"), day("05-24")), [Trap(day("05-01"), day("05-24"))] * 2
-    alone, shared = case.run(0.0, NOTHING.with_traps([one])), case.run(0.0, NOTHING.with_traps(both))
+    alone, shared = case.run(0.0, UNHANDLED.with_traps([one])), case.run(0.0, UNHANDLED.with_traps(both))
     assert shared.books.cut == pytest.approx(alone.books.cut)
-    half = case.run(0.0, NOTHING.with_traps([one, Trap(one.laid, None)]))
+    half = case.run(0.0, UNHANDLED.with_traps([one, Trap(one.laid, None)]))
     assert half.books.cut == pytest.approx(alone.books.cut / 2)
 
 
@@ -135,7 +137,7 @@ def test_a_comb_cut_before_anything_is_capped_holds_no_mite() -> None:
     case = Case(ENGLAND, "overwintered", 0, Begin(day("01-01"), 100, day("08-01")))
     open_days = figures().nest.drone_open
     for after, empty in ((open_days - 1, True), (open_days, False)):
-        cut = case.run(0.0, NOTHING.with_traps([Trap(day("05-01"), day("05-01") + after)])).books.cut
+        cut = case.run(0.0, UNHANDLED.with_traps([Trap(day("05-01"), day("05-01") + after)])).books.cut
         assert (cut == 0) is empty
 
 
@@ -163,4 +165,4 @@ def test_mites_run_only_on_days_that_a_colony_has() -> None:
 @pytest.mark.parametrize(("low", "high", "days"), [(0.5, 1.0, 5), (-0.1, 0.5, 5), (0.6, 0.5, 5), (0.5, 0.6, 0)])
 def test_a_course_that_can_not_be(low: float, high: float, days: int) -> None:
     with pytest.raises(ValueError, match="a course"):
-        Course(Reach.CONTACT, 0, days, low, high)
+        MiteCourse(MiteReach.CONTACT, 0, days, low, high)

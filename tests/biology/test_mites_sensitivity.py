@@ -17,8 +17,8 @@ from biology.mite_places import day, figures, marks_at
 from ipmcal.biology.mites import draws
 from ipmcal.biology.mites.colony import OVERWINTERED, colony
 from ipmcal.biology.mites.draws import Brood, Draw, Lives
-from ipmcal.biology.mites.figures import Drawn, Figures, Spread
-from ipmcal.biology.mites.handling import NOTHING, Trap
+from ipmcal.biology.mites.figures import Drawn, MiteFigures, Spread
+from ipmcal.biology.mites.handling import UNHANDLED, Trap
 from ipmcal.biology.mites.run import Begin, run
 
 TABLE = Path(__file__).parent / "mites_sensitivity.md"
@@ -45,7 +45,7 @@ NAMES = {
 }
 
 
-def load(place: str, one: Figures, draw: Draw, *, traps: bool = False) -> float:
+def load(place: str, one: MiteFigures, draw: Draw, *, traps: bool = False) -> float:
     """Mites in 100 bees on 15 August, as a wash reads them, untreated."""
     marks = marks_at(place)
     here = colony(marks, OVERWINTERED, one, draw, (day("01-01"), ON))
@@ -53,7 +53,7 @@ def load(place: str, one: Figures, draw: Draw, *, traps: bool = False) -> float:
     combs = [Trap(laid, laid + 21) for laid in range(first, ON - 40, 7)] if traps else []
     begin = Begin(day("01-01"), draw.start(one.starts.medians["unknown"], one), ON)
     coming = draw.coming("usual", one)
-    trace = run(one.nest, here, draw.lives, begin, coming, NOTHING.with_traps(combs))
+    trace = run(one.nest, here, draw.lives, begin, coming, UNHANDLED.with_traps(combs))
     return 100 * trace.on_bees[-1] / here.bees[ON - here.first] * one.weighing.wash_reads
 
 
@@ -72,7 +72,7 @@ def moved(place: str, name: str) -> tuple[float, float]:
     )  # type: ignore[return-value]
 
 
-def at_end(name: str, end: float) -> Figures:
+def at_end(name: str, end: float) -> MiteFigures:
     """Figures with one that is drawn at its low (0) or high (1) end, in every draw."""
     spread: Spread = getattr(figures().drawn, name)
     fixed = spread.at(end)

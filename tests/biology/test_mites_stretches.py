@@ -9,10 +9,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from ipmcal.biology.mites.courses import handled, solved
-from ipmcal.biology.mites.handling import NOTHING, Course, Reach, Trap
+from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.harm import bee_days, harm, harmed_days, with_mite
 from ipmcal.biology.mites.run import Begin
-from ipmcal.biology.mites.stretches import Stretch, Untreated, kept_by_day, untreated, works
+from ipmcal.biology.mites.stretches import MiteStretch, Untreated, kept_by_day, untreated, works
 
 NEAR = 1e-8
 ENGLAND = "england_south_midlands"
@@ -40,8 +40,8 @@ def test_a_stretch_is_what_the_days_come_to(data: st.DataObject, case: Case, com
     assert stretch.harm(x) == pytest.approx(sum(one.harm[t] * trace.all[t] for t in days), rel=1e-6, abs=1e-6)
 
 
-@given(st.lists(st.builds(Stretch, *[st.floats(0, 10)] * 4), min_size=3, max_size=3), st.floats(0, 100))
-def test_stretches_compose(three: list[Stretch], x: float) -> None:
+@given(st.lists(st.builds(MiteStretch, *[st.floats(0, 10)] * 4), min_size=3, max_size=3), st.floats(0, 100))
+def test_stretches_compose(three: list[MiteStretch], x: float) -> None:
     a, b, c = three
     whole = a.then(b).then(c)
     assert whole.mites(x) == pytest.approx(c.mites(b.mites(a.mites(x))))
@@ -55,7 +55,7 @@ def test_what_reaches_cells_is_the_same_in_both(data: st.DataObject, case: Case,
     """Alike on bees and in cells: exact until mites come in that it did not meet."""
     case = to_end(case)
     acts = len(figures().acting.in_cells_by_day)
-    course = data.draw(courses(case.begin.day, LAST - acts, (Reach.CELLS,)))
+    course = data.draw(courses(case.begin.day, LAST - acts, (MiteReach.CELLS,)))
     kill = case.draw.kill(course.low, course.high, course.luck)
     trace, one = case.run(0.0), untreated_of(case, 0.0)
     treated = case.run(0.0, case.handled([course]))
@@ -72,7 +72,7 @@ def test_what_reaches_cells_is_the_same_in_both(data: st.DataObject, case: Case,
 @settings(max_examples=60, deadline=None)
 def test_a_contact_product_kills_over_its_days_what_it_is_said_to(data: st.DataObject, case: Case) -> None:
     case = to_end(case)
-    course = data.draw(courses(case.begin.day, LAST - 60, (Reach.CONTACT,)))
+    course = data.draw(courses(case.begin.day, LAST - 60, (MiteReach.CONTACT,)))
     kill = case.draw.kill(course.low, course.high, course.luck)
     assume(kill > 0)
     after = course.first + course.days
@@ -91,9 +91,9 @@ def test_strips_that_leave_next_to_nothing(place: str) -> None:
     """No rounding leaves less than no mite, with brood or without, and a hazard is found there too."""
     for on in range(day("01-05"), day("12-01"), 15):
         case = Case(place, "caged", 0, Begin(on, 1.0, on + 42))
-        trace = case.run(0.0, NOTHING.with_kept(dict.fromkeys(range(on, on + 42), 0.1)))
+        trace = case.run(0.0, UNHANDLED.with_kept(dict.fromkeys(range(on, on + 42), 0.1)))
         assert all(0 < loose <= every * (1 + NEAR) for loose, every in zip(trace.on_bees, trace.all, strict=True))
-        assert 0.1 <= case.handled([Course(Reach.CONTACT, on, 42, 0.9, 0.9)]).on_bees[on] < 1
+        assert 0.1 <= case.handled([MiteCourse(MiteReach.CONTACT, on, 42, 0.9, 0.9)]).on_bees[on] < 1
 
 
 def test_a_hazard_is_solved_for_and_capped() -> None:
@@ -106,7 +106,7 @@ def test_a_hazard_is_solved_for_and_capped() -> None:
 def test_a_dose_takes_those_on_bees_only() -> None:
     case = Case(ENGLAND, "overwintered", 0, Begin(day("01-01"), 100, LAST))
     for on, broodless in (("12-05", True), ("06-15", False)):
-        dose = Course(Reach.DOSE, day(on), 1, 0.95, 0.95)
+        dose = MiteCourse(MiteReach.DOSE, day(on), 1, 0.95, 0.95)
         one, trace = untreated_of(case, 0.0), case.run()
         (kept,) = kept_by_day(one, dose, 0.95, figures()).values()
         loose = trace.on_bees[day(on) - trace.first] / trace.at(day(on))
@@ -166,7 +166,7 @@ def test_the_days_of_a_stretch_lie_within_the_run() -> None:
 
 def test_traps_of_the_class_are_part_of_its_untreated_run() -> None:
     case = Case(ENGLAND, "overwintered", 0, Begin(day("01-01"), 100, LAST))
-    combs = NOTHING.with_traps([Trap(day("05-01"), day("05-23"))])
+    combs = UNHANDLED.with_traps([Trap(day("05-01"), day("05-23"))])
     trace = case.run(0.0, combs)
     one = untreated(case.colony, trace, 0.0, figures())
     assert one.between(day("01-01"), day("10-01")).mites(100) == pytest.approx(trace.at(day("10-01")))

@@ -14,10 +14,10 @@ from biology.mite_places import day as day_in
 from handbook.registry import Given, ask
 
 from ipmcal.biology.mites import draws
-from ipmcal.biology.mites.colony import OVERWINTERED, Colony, History, colony
-from ipmcal.biology.mites.courses import by_day, handled, hazard
+from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History, colony
+from ipmcal.biology.mites.courses import handled, hazard, kept_of_dose
 from ipmcal.biology.mites.draws import Draw
-from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach, Trap
+from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 
 YEARS = 6
@@ -33,12 +33,12 @@ def draw_at(given: Given) -> Draw:
     return draws.usual(figures(), marks_at(given["at"]).rarely_broodless)
 
 
-def colony_at(given: Given, history: History = OVERWINTERED) -> Colony:
+def colony_at(given: Given, history: History = OVERWINTERED) -> ColonyDays:
     days = (day("01-01"), day_in("12-31", YEAR + YEARS - 1))
     return colony(marks_at(given["at"]), history, figures(), draw_at(given), days)
 
 
-def mites(given: Given, handling: Handling = NOTHING) -> Trace:
+def mites(given: Given, handling: Handling = UNHANDLED) -> Trace:
     """From ``start`` mites (100) on ``from`` (1 January) to ``to``."""
     begin = Begin(day(given.get("from", "01-01")), given.get("start", 100), day(given.get("to", "12-31")))
     return run(figures().nest, colony_at(given), draw_at(given).lives, begin, given.get("coming", 0.0), handling)
@@ -142,7 +142,7 @@ def _shares_in_drone_cells(given: Given) -> tuple[float, float]:
     more = replace(draw, brood=replace(draw.brood, drones=laid))
     here = colony(marks_at(given["at"]), OVERWINTERED, figures(), more, (day("01-01"), day("12-31")))
     begin, last = Begin(day("01-01"), 100, day(given["day"])), day(given["day"])
-    trap = NOTHING.with_traps([Trap(last - 23, last)])  # every drone cell that is capped on that day
+    trap = UNHANDLED.with_traps([Trap(last - 23, last)])  # every drone cell that is capped on that day
     all_in = replace(more.lives, in_trap_comb=1.0)
     trace = run(figures().nest, here, all_in, begin, 0.0, trap)
     in_cells = trace.books.cut / (trace.books.cut + trace.books.alive)
@@ -166,7 +166,7 @@ def of_all_mites_in_drone_cells(given: Given) -> float:
 def _combs(given: Given) -> Handling:
     """Combs laid in from ``first`` on, a new one ``every`` so many days, each cut at an ``age``, until ``last``."""
     first, last = day(given["first"]), day(given["last"])
-    return NOTHING.with_traps(
+    return UNHANDLED.with_traps(
         Trap(laid, laid + given["age"]) for laid in range(first, last - given["age"] + 1, given["every"])
     )
 
@@ -185,15 +185,15 @@ def mites_cut_out(given: Given) -> float:
 # Courses --------------------------------------------------------------------------------------------------------------
 
 
-def _doses(given: Given) -> list[Course]:
+def _doses(given: Given) -> list[MiteCourse]:
     kills = given["kills"] / 100
     return [
-        Course(Reach.DOSE, day(given["first"]) + i * given.get("every", 1), 1, kills, kills)
+        MiteCourse(MiteReach.DOSE, day(given["first"]) + i * given.get("every", 1), 1, kills, kills)
         for i in range(given.get("doses", 1))
     ]
 
 
-def _killed(here: Colony, given: Given, handling: Handling, last: int) -> float:
+def _killed(here: ColonyDays, given: Given, handling: Handling, last: int) -> float:
     """Percent of mites of the span that are killed, as a trial counts it: dead of dead and living."""
     begin = Begin(day(given["first"]), 1000, last)
     books = run(figures().nest, here, draw_at(given).lives, begin, 0.0, handling).books
@@ -206,11 +206,11 @@ def doses_kill(given: Given) -> float:
     """Percent of all mites, by doses that kill ``kills`` percent of those on bees."""
     here = colony_at(given)
     courses = _doses(given)
-    handling = handled(NOTHING, courses, figures(), here, draw_at(given))
+    handling = handled(UNHANDLED, courses, figures(), here, draw_at(given))
     return _killed(here, given, handling, courses[-1].first + 1)
 
 
-def _caged(given: Given) -> tuple[Colony, int]:
+def _caged(given: Given) -> tuple[ColonyDays, int]:
     """The colony with its queen caged on ``first`` for ``caged`` days; the last day of the cage."""
     first = day(given["first"])
     return colony_at(given, History(pauses=((first, first + given["caged"]),))), first + given["caged"]
@@ -220,7 +220,7 @@ def _caged(given: Given) -> tuple[Colony, int]:
 def cage_kills(given: Given) -> float:
     """Percent of mites that die while the queen is caged."""
     here, last = _caged(given)
-    return _killed(here, {**given, "all_dead": True}, NOTHING, last)
+    return _killed(here, {**given, "all_dead": True}, UNHANDLED, last)
 
 
 @ask
@@ -228,7 +228,7 @@ def cage_and_dose_kill(given: Given) -> float:
     """Percent of mites that a dose on the last day of a cage kills, of those alive then."""
     here, last = _caged(given)
     kills = given["kills"] / 100
-    handling = handled(NOTHING, [Course(Reach.DOSE, last, 1, kills, kills)], figures(), here, draw_at(given))
+    handling = handled(UNHANDLED, [MiteCourse(MiteReach.DOSE, last, 1, kills, kills)], figures(), here, draw_at(given))
     trace = run(figures().nest, here, draw_at(given).lives, Begin(day(given["first"]), 1000, last), 0.0, handling)
     return 100 * trace.books.killed / trace.all[-1]
 
@@ -237,11 +237,11 @@ def cage_and_dose_kill(given: Given) -> float:
 def cage_and_contact_kill(given: Given) -> float:
     """Percent of mites that die, by a cage and the daily hazard that kills ``kills`` percent without it."""
     kills, days = given["kills"] / 100, given["days"]
-    course = Course(Reach.CONTACT, day(given["first"]), days, kills, kills)
+    course = MiteCourse(MiteReach.CONTACT, day(given["first"]), days, kills, kills)
     daily = hazard(course, kills, figures(), colony_at(given), draw_at(given))
     here, last = _caged(given)
     lies = dict.fromkeys(range(course.first, course.first + days), 1 - daily)
-    return _killed(here, {**given, "all_dead": True}, NOTHING.with_kept(lies), max(last, course.first + days))
+    return _killed(here, {**given, "all_dead": True}, UNHANDLED.with_kept(lies), max(last, course.first + days))
 
 
 @ask
@@ -249,10 +249,10 @@ def killed_in_cells_by_formic_acid(given: Given) -> float:
     """Percent of the mites killed that sat in cells."""
     share = given["kills"] / 100
     first = day(given["first"])
-    kept = by_day(first, share, figures().acting.in_cells_by_day)
+    kept = kept_of_dose(first, share, figures().acting.in_cells_by_day)
     here, draw = colony_at(given), draw_at(given)
     begin = Begin(first, 1000, max(kept))
-    both = run(figures().nest, here, draw.lives, begin, 0.0, NOTHING.with_kept(kept, kept))
+    both = run(figures().nest, here, draw.lives, begin, 0.0, UNHANDLED.with_kept(kept, kept))
     cells = sum(
         (1 - kept[first + t]) * (x - loose) for t, (x, loose) in enumerate(zip(both.all, both.on_bees, strict=True))
     )

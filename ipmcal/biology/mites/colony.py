@@ -1,6 +1,6 @@
 """A colony day by day, without its mites: bees, cells capped, and the share of mites on bees that go into them.
 
-In: marks, what happened to the colony, figures, a draw, the days asked for. Out: a ``Colony``. Made once for each
+In: marks, what happened to the colony, figures, a draw, the days asked for. Out: a ``ColonyDays``. Made once for each
 history and draw; every run of mites (``run.py``) uses it. No damage by mites or treatments is fed back.
 """
 
@@ -10,8 +10,8 @@ import math
 from dataclasses import dataclass
 
 from ipmcal.biology.mites.draws import Draw
-from ipmcal.biology.mites.figures import Figures, Nest
-from ipmcal.biology.mites.year import YEAR, Marks, Year, year_of
+from ipmcal.biology.mites.figures import MiteFigures, Nest
+from ipmcal.biology.mites.year import YEAR_DAYS, Marks, Year, year_of
 
 _LEAD = 25
 """Days before the first on which mites may run: cells that are capped then have been entered since."""
@@ -20,7 +20,7 @@ FIRST_GUESS = 10000.0
 
 
 @dataclass(frozen=True, slots=True)
-class Beginning:
+class Founded:
     """A colony made this season, on ``day`` (ordinal), of ``bees`` bees.
 
     ``brood`` is the share of a full colony's brood of that day that it begins with (0 for a package or a swarm);
@@ -50,7 +50,7 @@ class History:
     raises its own. Hives of equal history share one colony and one run a draw.
     """
 
-    began: Beginning | None = None
+    began: Founded | None = None
     pauses: tuple[tuple[int, int], ...] = ()
     left: tuple[Leaving, ...] = ()
 
@@ -59,7 +59,7 @@ OVERWINTERED = History()
 
 
 @dataclass(frozen=True, slots=True)
-class Colony:
+class ColonyDays:
     """Lists by day, index 0 being ordinal ``first``; mites may run from ``runs_from`` on.
 
     ``bees`` on that day; ``worker_cells`` and ``drone_cells`` capped on it; ``into_worker`` and ``into_drone`` the
@@ -85,7 +85,7 @@ class Colony:
         return self.first + len(self.bees) - 1
 
 
-def colony(marks: Marks, history: History, figures: Figures, draw: Draw, days: tuple[int, int]) -> Colony:
+def colony(marks: Marks, history: History, figures: MiteFigures, draw: Draw, days: tuple[int, int]) -> ColonyDays:
     """A colony from the first of ``days`` to the last (ordinals), or from its beginning if that is later.
 
     Raises ValueError where it begins after the last day.
@@ -99,7 +99,7 @@ def colony(marks: Marks, history: History, figures: Figures, draw: Draw, days: t
         first = began.day - _LEAD
         grown = _begun(year, history, figures, draw, first, days[1] - first + 1)
     else:
-        first = days[0] - _LEAD - YEAR
+        first = days[0] - _LEAD - YEAR_DAYS
         grown = _overwintered(year, history, figures, draw, first, days[1] - first + 1)
     cut = runs_from - _LEAD - first
     bees, workers, drones = (column[cut:] for column in grown)
@@ -108,7 +108,7 @@ def colony(marks: Marks, history: History, figures: Figures, draw: Draw, days: t
 
 def _entered(
     nest: Nest, year: Year, history: History, grown: tuple[int, list[float], list[float], list[float]]
-) -> Colony:
+) -> ColonyDays:
     runs_from, bees, workers, drones = grown
     first, into_worker, into_drone = runs_from - _LEAD, [], []
     for heads, w, d in zip(bees, workers, drones, strict=True):
@@ -121,7 +121,7 @@ def _entered(
         else:
             into_worker.append(0.0)
             into_drone.append(0.0)
-    return Colony(
+    return ColonyDays(
         first=first,
         runs_from=runs_from,
         bees=bees,
@@ -153,7 +153,7 @@ def _paused(eggs: list[float], history: History, first: int) -> None:
 
 
 def _overwintered(
-    year: Year, history: History, figures: Figures, draw: Draw, first: int, days: int
+    year: Year, history: History, figures: MiteFigures, draw: Draw, first: int, days: int
 ) -> tuple[list[float], list[float], list[float]]:
     """Bees, and cells of workers and drones capped, by day. What was laid earlier is taken from the year."""
     nest, bees = figures.nest, figures.bees
@@ -181,7 +181,7 @@ def _overwintered(
 
 
 def _begun(
-    year: Year, history: History, figures: Figures, draw: Draw, first: int, days: int
+    year: Year, history: History, figures: MiteFigures, draw: Draw, first: int, days: int
 ) -> tuple[list[float], list[float], list[float]]:
     """As ``_overwintered``, for a colony that begins ``_LEAD`` days after ``first``; laying goes by the bees too."""
     began, nest, bees = history.began, figures.nest, figures.bees

@@ -10,10 +10,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
-from ipmcal.biology.mites.colony import Colony
+from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.draws import Draw
-from ipmcal.biology.mites.figures import Figures
-from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach
+from ipmcal.biology.mites.figures import MiteFigures
+from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach
 from ipmcal.biology.mites.run import Begin, run
 
 _STEPS = 30
@@ -24,17 +24,19 @@ _NEAR = 1e-6
 """How near the logarithm of the kill has to come to what is asked."""
 
 
-def handled(handling: Handling, courses: Sequence[Course], figures: Figures, colony: Colony, draw: Draw) -> Handling:
+def handled(
+    handling: Handling, courses: Sequence[MiteCourse], figures: MiteFigures, colony: ColonyDays, draw: Draw
+) -> Handling:
     """A handling with courses added, each with its kill in this draw.
 
     Courses, or what is left of them, that lie outside the colony's days do nothing.
     """
     for course in courses:
         kill = draw.kill(course.low, course.high, course.luck)
-        if course.reach is Reach.CELLS:
-            kept = by_day(course.first, kill, figures.acting.in_cells_by_day)
+        if course.reach is MiteReach.CELLS:
+            kept = kept_of_dose(course.first, kill, figures.acting.in_cells_by_day)
             handling = handling.with_kept(kept, kept)
-        elif course.reach is Reach.DOSE:
+        elif course.reach is MiteReach.DOSE:
             handling = handling.with_kept({course.first: 1 - kill})
         else:
             daily = hazard(course, kill, figures, colony, draw)
@@ -43,17 +45,17 @@ def handled(handling: Handling, courses: Sequence[Course], figures: Figures, col
     return handling
 
 
-def by_day(first: int, kill: float, shares: Sequence[float]) -> dict[int, float]:
+def kept_of_dose(first: int, kill: float, shares: Sequence[float]) -> dict[int, float]:
     """Shares kept on the days from ``first`` on, ``shares`` being those of the logarithm of the whole kill.
 
-    >>> {day: round(kept, 3) for day, kept in by_day(10, 0.75, [0.5, 0.5]).items()}
+    >>> {day: round(kept, 3) for day, kept in kept_of_dose(10, 0.75, [0.5, 0.5]).items()}
     {10: 0.5, 11: 0.5}
     """
     total = math.log1p(-kill) / sum(shares)
     return {first + t: math.exp(share * total) for t, share in enumerate(shares)}
 
 
-def hazard(course: Course, kill: float, figures: Figures, colony: Colony, draw: Draw) -> float:
+def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: ColonyDays, draw: Draw) -> float:
     """The share of mites on bees that a contact product kills each day, so that after its days ``kill`` are gone.
 
     Measured on the day after its last, against the same colony without it, no mite coming in; nothing where the colony
@@ -66,7 +68,7 @@ def hazard(course: Course, kill: float, figures: Figures, colony: Colony, draw: 
 
     def left(daily: float) -> float:
         days = dict.fromkeys(range(begin.day, begin.last), 1 - daily)
-        return run(figures.nest, colony, draw.lives, begin, 0.0, NOTHING.with_kept(days)).all[-1] / alone
+        return run(figures.nest, colony, draw.lives, begin, 0.0, UNHANDLED.with_kept(days)).all[-1] / alone
 
     return solved(left, 1 - kill, figures.acting.most_a_day, course.days)
 

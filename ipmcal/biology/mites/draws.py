@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from ipmcal.biology.mites.figures import Figures
+from ipmcal.biology.mites.figures import MiteFigures
 
 KILLS = 8
 """Quantiles of efficacy that a draw holds: one for each product or turn, as the caller deals them out."""
@@ -56,11 +56,11 @@ class Draw:
     coming_at: float
     kills_at: tuple[float, ...]
 
-    def start(self, median: float, figures: Figures, hive: int = 0) -> float:
+    def start(self, median: float, figures: MiteFigures, hive: int = 0) -> float:
         """Mites of an uncounted colony of that ``median``; ``hive`` (0, 1, ...) tells hives of one yard apart."""
         return median * log_normal((self.start_at + hive * TURN) % 1.0 or 0.5, figures.starts.sd_of_log)
 
-    def coming(self, neighbours: str, figures: Figures) -> float:
+    def coming(self, neighbours: str, figures: MiteFigures) -> float:
         """Mites a day from elsewhere, drawn once a yard; ``neighbours`` is sparse, usual or dense."""
         return figures.coming.medians[neighbours] * log_normal(self.coming_at, figures.coming.sd_of_log)
 
@@ -74,17 +74,17 @@ def log_normal(quantile: float, sd: float) -> float:
     return math.exp(sd * _STANDARD.inv_cdf(quantile))
 
 
-def choosing(figures: Figures, rarely_broodless: bool) -> tuple[Draw, ...]:
+def draws_for_choice(figures: MiteFigures, rarely_broodless: bool) -> tuple[Draw, ...]:
     """The draws to choose by."""
     return _draws(figures, rarely_broodless, 0, figures.draws[0])
 
 
-def accepting(figures: Figures, rarely_broodless: bool) -> tuple[Draw, ...]:
+def accepting(figures: MiteFigures, rarely_broodless: bool) -> tuple[Draw, ...]:
     """Other draws, to accept by and to draw the band."""
     return _draws(figures, rarely_broodless, figures.draws[0], figures.draws[1])
 
 
-def usual(figures: Figures, rarely_broodless: bool) -> Draw:
+def usual(figures: MiteFigures, rarely_broodless: bool) -> Draw:
     """The draw of all usual values."""
     return _draw(figures, rarely_broodless, (0.5,) * len(PRIMES))
 
@@ -103,11 +103,11 @@ def points(skipped: int, count: int) -> list[tuple[float, ...]]:
     return list(zip(*columns, strict=True))
 
 
-def _draws(figures: Figures, rarely: bool, skipped: int, count: int) -> tuple[Draw, ...]:
+def _draws(figures: MiteFigures, rarely: bool, skipped: int, count: int) -> tuple[Draw, ...]:
     return tuple(_draw(figures, rarely, point) for point in points(skipped, count))
 
 
-def _draw(figures: Figures, rarely: bool, q: tuple[float, ...]) -> Draw:
+def _draw(figures: MiteFigures, rarely: bool, q: tuple[float, ...]) -> Draw:
     drawn = figures.drawn
     daughters = drawn.daughters_survive.at(q[6])
     return Draw(
@@ -132,7 +132,7 @@ def _draw(figures: Figures, rarely: bool, q: tuple[float, ...]) -> Draw:
     )
 
 
-def _least(figures: Figures, rarely: bool, quantile: float) -> float:
+def _least(figures: MiteFigures, rarely: bool, quantile: float) -> float:
     """Laying in the pause as a share of the peak: some in every draw where rarely broodless, elsewhere in a few."""
     seasonal = figures.seasonal
     if rarely:

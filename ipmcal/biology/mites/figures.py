@@ -38,7 +38,7 @@ class Spread:
 
 
 @dataclass(frozen=True, slots=True)
-class Shape:
+class LayingShape:
     """The laying curve: shares of the peak, and days before or after the marks that they belong to."""
 
     over_before_end: int
@@ -164,13 +164,13 @@ class Acting:
 
 
 @dataclass(frozen=True, slots=True)
-class Figures:
+class MiteFigures:
     """Everything that ``mites.yaml`` says, as numbers.
 
     ``lives``: days of a summer and a winter bee; ``draws``: how many choose, how many others accept.
     """
 
-    shape: Shape
+    shape: LayingShape
     seasonal: Seasonal
     nest: Nest
     bees: Bees
@@ -184,9 +184,9 @@ class Figures:
     draws: tuple[int, int]
 
 
-def figures_of(file: MitesFile) -> Figures:
+def figures_of(file: MitesFile) -> MiteFigures:
     """The figures of a rule file. A spread without a usual value takes the middle."""
-    return Figures(
+    return MiteFigures(
         shape=_shape(file),
         seasonal=_seasonal(file),
         nest=_nest(file),
@@ -224,9 +224,9 @@ def _spread(cited: Cited[Amount]) -> Spread:
     return Spread(value.low / scale, value.middle / scale, value.high / scale)
 
 
-def _shape(file: MitesFile) -> Shape:
+def _shape(file: MitesFile) -> LayingShape:
     laying = file.laying
-    return Shape(
+    return LayingShape(
         over_before_end=_days(file.least.over_before_end),
         ramp=_days(laying.ramp),
         after_ramp=_one(laying.after_ramp),

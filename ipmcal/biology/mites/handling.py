@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 
-class Reach(StrEnum):
+class MiteReach(StrEnum):
     """How a product acts: on bees and in cells over a few days, on bees while it lies, on bees on one day."""
 
     CELLS = "cells"
@@ -20,7 +20,7 @@ class Reach(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class MiteCourse:
     """One application of a product, from ``first`` (ordinal) on.
 
     ``low`` and ``high``: its efficacy, 0 to below 1: for CELLS the share of all mites killed, for CONTACT the share by
@@ -29,7 +29,7 @@ class Course:
     only. Applications that act one by one (three trickles) are as many courses.
     """
 
-    reach: Reach
+    reach: MiteReach
     first: int
     days: int
     low: float
@@ -81,7 +81,7 @@ class Handling:
         return Handling(self.on_bees, self.in_cells, self.traps, _times(self.anchors, {day: factor}))
 
 
-NOTHING = Handling()
+UNHANDLED = Handling()
 
 
 def _times(one: Kept, other: Kept) -> dict[int, float]:

@@ -6,29 +6,29 @@ part of one; ``both`` joins two. The sizes are those of the rules, unless the ke
 
 from __future__ import annotations
 
-from ipmcal.biology.mites.colony import Beginning, History, Leaving
+from ipmcal.biology.mites.colony import Founded, History, Leaving
 from ipmcal.biology.mites.figures import Beginnings
 
 
 def package(day: int, first_egg: int, sizes: Beginnings, bees: float | None = None) -> History:
     """A package, hived on ``day``: no brood, so that its mites are all on bees until its first cells are capped."""
-    return History(Beginning(day, bees or sizes.package_bees, 0.0, first_egg))
+    return History(Founded(day, bees or sizes.package_bees, 0.0, first_egg))
 
 
 def swarm(day: int, first_egg: int, sizes: Beginnings, bees: float | None = None) -> History:
     """A swarm, hived on ``day``: no brood either."""
-    return History(Beginning(day, bees or sizes.swarm_bees, 0.0, first_egg))
+    return History(Founded(day, bees or sizes.swarm_bees, 0.0, first_egg))
 
 
 def nucleus(day: int, sizes: Beginnings, bees: float | None = None) -> History:
     """A nucleus with a laying queen and brood of all ages, bought or made up on ``day``."""
-    return History(Beginning(day, bees or sizes.nucleus_bees, sizes.nucleus_brood, day))
+    return History(Founded(day, bees or sizes.nucleus_bees, sizes.nucleus_brood, day))
 
 
 def queenless_half(day: int, first_egg: int, sizes: Beginnings, parent_bees: float) -> History:
     """The half of a split that waits for its own queen: her first eggs on ``first_egg``."""
     share = sizes.split_takes
-    return History(Beginning(day, parent_bees * share, share, first_egg))
+    return History(Founded(day, parent_bees * share, share, first_egg))
 
 
 def gave_a_split(day: int, sizes: Beginnings) -> History:

@@ -12,10 +12,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ipmcal.biology.mites.colony import Colony
+from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.draws import Lives
 from ipmcal.biology.mites.figures import Nest
-from ipmcal.biology.mites.handling import NOTHING, Handling
+from ipmcal.biology.mites.handling import UNHANDLED, Handling
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Begin:
 
 
 def run(
-    nest: Nest, colony: Colony, lives: Lives, begin: Begin, coming: float = 0.0, handling: Handling = NOTHING
+    nest: Nest, colony: ColonyDays, lives: Lives, begin: Begin, coming: float = 0.0, handling: Handling = UNHANDLED
 ) -> Trace:
     """The mites of a colony from ``begin.day`` to ``begin.last``; ``coming`` mites a day while others can come in.
 
@@ -84,7 +84,7 @@ def run(
 class _Run:
     """One run. What comes out of cells, or has waited, is listed by the day (0 the first) on which it does."""
 
-    def __init__(self, nest: Nest, colony: Colony, lives: Lives, begin: Begin) -> None:
+    def __init__(self, nest: Nest, colony: ColonyDays, lives: Lives, begin: Begin) -> None:
         self.nest, self.colony, self.lives = nest, colony, lives
         self.at, self.days = begin.day - colony.first, begin.last - begin.day + 1
         self.first, self.start = begin.day, begin.mites
@@ -212,7 +212,7 @@ class _Run:
         return gone
 
 
-def _noons(colony: Colony, handling: Handling) -> set[int]:
+def _noons(colony: ColonyDays, handling: Handling) -> set[int]:
     """The days on which something happens at noon."""
     return {*handling.on_bees, *handling.in_cells, *handling.anchors, *(one.day for one in colony.left)}
 

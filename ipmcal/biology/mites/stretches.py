@@ -10,16 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import accumulate
 
-from ipmcal.biology.mites.colony import Colony
-from ipmcal.biology.mites.courses import by_day, solved
-from ipmcal.biology.mites.figures import Figures
-from ipmcal.biology.mites.handling import Course, Reach
+from ipmcal.biology.mites.colony import ColonyDays
+from ipmcal.biology.mites.courses import kept_of_dose, solved
+from ipmcal.biology.mites.figures import MiteFigures
+from ipmcal.biology.mites.handling import MiteCourse, MiteReach
 from ipmcal.biology.mites.harm import weights
 from ipmcal.biology.mites.run import Trace
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class MiteStretch:
     """From x mites at noon of one day: ``a * x + b`` at noon of another, and harm of ``c * x + d`` bee-days between."""
 
     a: float
@@ -27,9 +27,9 @@ class Stretch:
     c: float = 0.0
     d: float = 0.0
 
-    def then(self, later: Stretch) -> Stretch:
+    def then(self, later: MiteStretch) -> MiteStretch:
         """This stretch and the one that begins where it ends."""
-        return Stretch(
+        return MiteStretch(
             later.a * self.a,
             later.a * self.b + later.b,
             self.c + later.c * self.a,
@@ -69,7 +69,7 @@ class Untreated:
         """Its last day (ordinal)."""
         return self.first + len(self.on_bees) - 1
 
-    def between(self, start: int, end: int) -> Stretch:
+    def between(self, start: int, end: int) -> MiteStretch:
         """From noon of ``start``, after what is done on it, to noon of ``end``, before; harm of days before ``end``.
 
         Raises ValueError unless first <= start <= end <= last.
@@ -88,15 +88,15 @@ class Sums:
     harm_of_one: list[float]
     harm_of_none: list[float]
 
-    def between(self, s: int, e: int) -> Stretch:
+    def between(self, s: int, e: int) -> MiteStretch:
         """The stretch between two indices."""
         a = self.one[e] / self.one[s]
         c = (self.harm_of_one[e] - self.harm_of_one[s]) / self.one[s]
         d = self.harm_of_none[e] - self.harm_of_none[s] - c * self.none[s]
-        return Stretch(a, self.none[e] - a * self.none[s], c, d)
+        return MiteStretch(a, self.none[e] - a * self.none[s], c, d)
 
 
-def untreated(colony: Colony, trace: Trace, coming: float, figures: Figures) -> Untreated:
+def untreated(colony: ColonyDays, trace: Trace, coming: float, figures: MiteFigures) -> Untreated:
     """What the search needs of an untreated run; ``coming`` is what the run had come in, mites a day."""
     at, days = trace.first - colony.first, len(trace.all)
     came = [0.0, *(coming * is_open for is_open in colony.open_to_others[at + 1 : at + days])]
@@ -125,28 +125,28 @@ def _sums(growth: list[float], came: list[float], harm: list[float]) -> Sums:
     return Sums(one, none, list(of_one)[:-1], list(of_none)[:-1])
 
 
-def works(run: Untreated, course: Course, kill: float, figures: Figures) -> Stretch:
+def works(run: Untreated, course: MiteCourse, kill: float, figures: MiteFigures) -> MiteStretch:
     """A course as a map: from noon of its first day, before it, to noon of its last day, after it.
 
     The last day is ``first`` for a dose, the fifth (as the rules have it) where cells are reached, else ``first`` +
     ``days`` - 1. Raises ValueError where the run does not hold it.
     """
-    whole = Stretch(1.0, 0.0)
+    whole = MiteStretch(1.0, 0.0)
     day = course.first
     for then, kept in kept_by_day(run, course, kill, figures).items():
-        whole = whole.then(run.between(day, then)).then(Stretch(kept, 0.0))
+        whole = whole.then(run.between(day, then)).then(MiteStretch(kept, 0.0))
         day = then
     return whole
 
 
-def kept_by_day(run: Untreated, course: Course, kill: float, figures: Figures) -> dict[int, float]:
+def kept_by_day(run: Untreated, course: MiteCourse, kill: float, figures: MiteFigures) -> dict[int, float]:
     """The share of all mites that a course leaves, by day, with the share on bees of the untreated run."""
-    if course.reach is Reach.CELLS:
-        return by_day(course.first, kill, figures.acting.in_cells_by_day)
-    days = 1 if course.reach is Reach.DOSE else course.days
+    if course.reach is MiteReach.CELLS:
+        return kept_of_dose(course.first, kill, figures.acting.in_cells_by_day)
+    days = 1 if course.reach is MiteReach.DOSE else course.days
     at = course.first - run.first
     shares = run.on_bees[at : at + days]
-    if course.reach is Reach.DOSE:
+    if course.reach is MiteReach.DOSE:
         daily = kill
     else:
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ipmcal.biology.mites.draws import Brood
-from ipmcal.biology.mites.figures import Bees, Figures, Seasonal, Shape
+from ipmcal.biology.mites.figures import Bees, LayingShape, MiteFigures, Seasonal
 
-YEAR = 365
+YEAR_DAYS = 365
 _LEAD = 215
 """Days before the first swarms within which first pollen, first drones and the end of least brood are looked for."""
 Knots = list[tuple[int, float]]
@@ -46,17 +46,17 @@ class Marks:
     def before(self, day: int) -> int:
         """A day of spring, in the year that leads up to the first swarms and shortly after."""
         first = self.origin - _LEAD
-        return first + (day - first) % YEAR
+        return first + (day - first) % YEAR_DAYS
 
     def after(self, day: int) -> int:
         """A day of the rest of the year, from the first swarms on."""
-        return self.origin + (day - self.origin) % YEAR
+        return self.origin + (day - self.origin) % YEAR_DAYS
 
     @property
     def least_begins(self) -> int:
         """The first day of least brood after the winter bees."""
         winter = self.after(self.winter_bees)
-        return winter + (self.least_brood[0] - winter) % YEAR
+        return winter + (self.least_brood[0] - winter) % YEAR_DAYS
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +76,12 @@ class Year:
 
     def spread(self, curve: Sequence[float], first: int, days: int) -> list[float]:
         """A curve from ordinal ``first`` on, as often as it takes."""
-        at = (first - self.origin) % YEAR
-        whole = list(curve) * ((at + days) // YEAR + 1)
+        at = (first - self.origin) % YEAR_DAYS
+        whole = list(curve) * ((at + days) // YEAR_DAYS + 1)
         return whole[at : at + days]
 
 
-def year_of(marks: Marks, figures: Figures, brood: Brood) -> Year:
+def year_of(marks: Marks, figures: MiteFigures, brood: Brood) -> Year:
     """The curves of a year at a place, for one draw."""
     laying = curve(_laying(marks, figures.shape, brood.least), marks.origin)
     dearth = curve(_dearth(marks, figures.seasonal, brood.less_in_dearth), marks.origin)
@@ -105,21 +105,21 @@ def curve(knots: Knots, origin: int) -> list[float]:
     for day, _ in knots[1:]:
         days.append(max(day, days[-1] + 1))
     values = [value for _, value in knots]
-    days.append(max(days[0] + YEAR, days[-1] + 1))
+    days.append(max(days[0] + YEAR_DAYS, days[-1] + 1))
     values.append(values[0])
-    made = [0.0] * YEAR
+    made = [0.0] * YEAR_DAYS
     for left, right, low, high in zip(days, days[1:], values, values[1:], strict=False):
-        for day in range(left, min(right, days[0] + YEAR)):
-            made[(day - origin) % YEAR] = low + (high - low) * (day - left) / (right - left)
+        for day in range(left, min(right, days[0] + YEAR_DAYS)):
+            made[(day - origin) % YEAR_DAYS] = low + (high - low) * (day - left) / (right - left)
     return made
 
 
 def _within(first: int, last: int, origin: int) -> list[bool]:
     """Whether each day of the year lies from ``first`` to before ``last``, both after ``origin``."""
-    return [(origin + i - first) % YEAR < last - first for i in range(YEAR)]
+    return [(origin + i - first) % YEAR_DAYS < last - first for i in range(YEAR_DAYS)]
 
 
-def _laying(marks: Marks, shape: Shape, least: float) -> Knots:
+def _laying(marks: Marks, shape: LayingShape, least: float) -> Knots:
     pause_ends = marks.before(marks.least_brood[1]) - shape.over_before_end
     peak = marks.origin + shape.peak_after
     swarm_end, winter = marks.after(marks.swarms[1]), marks.after(marks.winter_bees)
@@ -143,7 +143,7 @@ def _dearth(marks: Marks, seasonal: Seasonal, less: float) -> Knots:
     if marks.dearth is None:
         return [(marks.origin, 1.0)]
     first = marks.after(marks.dearth[0])
-    last = first + (marks.dearth[1] - marks.dearth[0]) % YEAR
+    last = first + (marks.dearth[1] - marks.dearth[0]) % YEAR_DAYS
     return [
         (first, 1.0),
         (first + seasonal.dearth_ramp, 1 - less),
@@ -154,7 +154,7 @@ def _dearth(marks: Marks, seasonal: Seasonal, less: float) -> Knots:
 
 def _drones(marks: Marks, seasonal: Seasonal) -> Knots:
     begin, wane = marks.before(marks.drones_begin), marks.after(marks.drones_wane)
-    end = wane + (marks.drones_end - wane) % YEAR
+    end = wane + (marks.drones_end - wane) % YEAR_DAYS
     return [
         (begin - 1, 0.0),
         (begin, seasonal.drones_begun),
@@ -166,7 +166,7 @@ def _drones(marks: Marks, seasonal: Seasonal) -> Knots:
 
 def _turning(marks: Marks, bees: Bees) -> Knots:
     """Winter bees among those that emerge: a rising share after their rearing begins, all until first pollen."""
-    winter, pollen = marks.after(marks.winter_bees), marks.before(marks.first_pollen) + YEAR
+    winter, pollen = marks.after(marks.winter_bees), marks.before(marks.first_pollen) + YEAR_DAYS
     return [
         (winter + bees.winter_from, 0.0),
         (winter + bees.winter_all, 1.0),
