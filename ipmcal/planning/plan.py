@@ -119,10 +119,10 @@ class _Round:
             key = (i, *(len(bans) for bans in self.bans[: i + 1]))
             if key not in self.known:
                 self.known[key] = treat(one, self.outfit, self.bans[i], earlier)
-            self.treated.append(self.known[key])
-            earlier = planned_courses(one, self.known[key])
-            mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet[i], mark))
+            known, year = self.known[key], one.ground.season.year
+            earlier, mark = planned_courses(one, known), f"@{year}" if i else ""
+            self.treated.append(known.of_season(year, mark))
+            self.unfolded.append(_unfolded(one, known, self.quiet[i], mark))
 
     @property
     def errands(self) -> list[Errand]:

@@ -280,7 +280,7 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
                 assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
         assert not visit.unwaiting, visit.id
         assert not visit.rain_help, visit.id
-    ends = next(view.ends for view in plan.yards if view.key == visit.yard)
+    ends = max(view.ends for view in plan.yards if view.key == visit.yard)  # of two seasons, the later
     after = next_day(yard, visit.day, ends)
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"

@@ -66,6 +66,11 @@ class Treated:
     conflicts: tuple[Conflict, ...] = ()
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
+    def of_season(self, year: int, mark: str) -> Treated:
+        """The same with the errands as those of a season (``Errand.of_season``)."""
+        named = {key: tuple(errand.of_season(year, mark) for errand in some) for key, some in self.errands.items()}
+        return replace(self, errands=named)
+
 
 def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER) -> Treated:
     """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with.
@@ -330,6 +335,7 @@ def broken(
 
     Where it has not been tried yet to end the course sooner, that comes before another day to begin.
     Other work in the hive on its quiet days counts, and the real days of supers, renewals and other courses.
+    ``errands`` are those of the season of ``treated``, as placed: paths run through their chains.
     """
     if treated.ask is None or not treated.errands:
         return {}
@@ -339,11 +345,12 @@ def broken(
         if errand.colony is not None and errand.key in paths:
             by_hive.setdefault(errand.colony.colony.key, []).append(errand)
     for hive in treated.ask.hives:
-        uses = {e.key: (e, use) for e in treated.errands.get(hive.key, ()) if (use := _use(one, e, paths)) is not None}
+        chosen, placed = {e.key for e in treated.errands.get(hive.key, ())}, by_hive.get(hive.key, ())
+        uses = {e.key: (e, use) for e in placed if e.key in chosen and (use := _use(one, e, paths)) is not None}
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand]
-            opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
-            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
+            opened = {d for e in placed if e.key != errand.key for d in _days(one, e, paths)}
+            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, placed, paths)
             opened -= set(use.applications)
             standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers)
             standing = standing.with_course(*(_past(one, e, at) for e, at in others))
