@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
@@ -70,6 +71,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for course in courses:
                 taken_out(plan, course)
                 quiet_days(plan, course, tasks)
+                one_drive(course)
             supers_wait(courses, tasks)
         as_labels_say(plan, outfit, yard, mine, book)
 
@@ -97,6 +99,17 @@ def taken_out(plan: Plan, course: Given) -> None:
             assert removal.window.hard_stop is not None, f"{removal.id} has no last good day"
             assert removal.planned is not None or any(removal.id in c.tasks for c in plan.conflicts), removal.id
             assert (removal.planned or task.planned or 0) >= (task.planned or 0), removal.id
+
+
+def one_drive(course: Given) -> None:
+    """What may be done on the day of the step before it is done on that day, where the day lies in its window."""
+    by_step = {t.step: t for t in course.tasks if t.planned is not None}
+    for before, name in pairwise(course.label.steps):
+        one, task = by_step.get(before), by_step.get(name)
+        if one is None or task is None or not course.label.steps[name].along:
+            continue
+        shared = task.window.opens <= (one.planned or 0) <= task.window.closes
+        assert not shared or task.planned == one.planned, f"{task.id} takes a drive of its own, and {one.id} is in time"
 
 
 def quiet_days(plan: Plan, course: Given, tasks: Sequence[Task]) -> None:

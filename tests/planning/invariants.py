@@ -256,7 +256,7 @@ def once(plan: Plan) -> None:
 
 
 def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
-    """Nothing comes before its cause: steps of a method follow each other, each on a later day.
+    """Nothing comes before its cause: steps of a method follow each other, each on a later day, unless it goes along.
 
     What a keeper writes may lie on one day, and be done once more when the next step is over.
     """
@@ -274,7 +274,8 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
                 assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"
             else:
-                assert first < then, f"{task.id} comes before {before.id}"
+                along = steps_of(task, outfit, book)[task.step].along
+                assert first < then or (along and first == then), f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:
             past = [

@@ -7,7 +7,7 @@ colonies, so that all colonies in the same state share one. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
@@ -166,13 +166,21 @@ class Made:
 @dataclass(frozen=True)
 class Chain:
     """A compiled chain; ``steps[i]`` is the step and number of ``nodes[i]``; ``missed`` holds, by node, the window that
-    nobody can be in time for, where the chain was cut short behind it."""
+    nobody can be in time for, where the chain was cut short behind it. ``along`` has, by node, the steps that are done
+    on the same day, behind its own."""
 
     first: Stop
     nodes: tuple[Node, ...]
     steps: tuple[tuple[str, int], ...]
     ease: Ease
     missed: Mapping[int, Opening]
+    along: Mapping[int, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+
+    def done(self, path: Iterable[int]) -> Iterator[tuple[tuple[str, int], int]]:
+        """The steps of a path as they are done: step and number, and the position of its day."""
+        for node in path:
+            for step in (self.steps[node], *self.along.get(node, ())):
+                yield step, self.nodes[node].at
 
 
 def frame_of(
@@ -261,6 +269,14 @@ def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
     return Cursor(following, 1, facts, (), True) if following else None
 
 
+def goes_along(frame: Frame, cursor: Cursor, day: int) -> bool:
+    """True where the step owed may be done on the day of the step before it, and that day lies in its window."""
+    if not frame.method.steps[cursor.step].along:
+        return False
+    found = opening_at(frame, cursor)
+    return found is not None and found.window.opens <= day <= found.window.closes
+
+
 def step_after(method: Method, step: str) -> str | None:
     """The next step of a method, None behind the last."""
     steps = list(method.steps)
@@ -282,11 +298,15 @@ class _Owed:
 
 @dataclass(eq=False)
 class _Raw:
-    """A step on a day, while the chain is explored; ``rank`` is None where no way leads to the end."""
+    """A step on a day, while the chain is explored; ``rank`` is None where no way leads to the end.
+
+    ``along`` are the steps that are done on that day, too.
+    """
 
     step: tuple[str, int]
     at: int
     then: _Owed | None
+    along: tuple[tuple[str, int], ...] = ()
     rank: _Rank | None = None
 
 
@@ -384,10 +404,15 @@ class _Compiler:
         return [known[at] if at in known else self._raw(cursor, at, known) for at in owed.options]
 
     def _raw(self, cursor: Cursor, at: int, known: dict[int, _Raw]) -> _Raw:
-        following = after(self.frame, cursor, self.frame.days.ordinals[at])
+        day = self.frame.days.ordinals[at]
+        following = after(self.frame, cursor, day)
+        along: list[tuple[str, int]] = []
+        while following is not None and goes_along(self.frame, following, day):
+            along.append((following.step, following.n))
+            following = after(self.frame, following, day)
         then = self.owed(following, at) if following else None
         # Known before what follows is explored, so that a day met again on the way is not explored twice.
-        raw = known[at] = _Raw((cursor.step, cursor.n), at, then)
+        raw = known[at] = _Raw((cursor.step, cursor.n), at, then, tuple(along))
         raw.rank = (0, 0, 0) if then is None else then.rank if self.leads_on(then) else None
         return raw
 
@@ -413,7 +438,8 @@ class _Compiler:
             Node("/".join(map(str, r.step)), r.at, stop(r.then) if r.then and r.then.kept else None) for r in kept
         )
         missed = {i: r.then.opening for i, r in enumerate(kept) if r.then is not None and not r.then.kept}
-        return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed)
+        along = {i: r.along for i, r in enumerate(kept) if r.along}
+        return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed, along)
 
 
 def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
@@ -444,4 +470,5 @@ def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
         tuple(chain.steps[i] for i in kept),
         chain.ease,
         {number[i]: missed for i, missed in chain.missed.items() if i in number},
+        {number[i]: along for i, along in chain.along.items() if i in number},
     )

@@ -129,7 +129,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
 def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:
     """The days of the steps that were done, first come first. What is taken out is out when nothing is left."""
     found: dict[str, Known] = {}
-    at = 0
+    at = since = 0
     own = {id(event) for event in course.lines}
     lines = [e for e in state.events if e.trap is None and e.day >= course.began]
     for name in steps:
@@ -137,12 +137,14 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
         effect = ground.book.events[word].effect
         if effect == "strips_out" and course.ended is None:
             continue
-        events = [(i, e) for i, e in enumerate(lines) if i >= at and e.word == word and _belongs(e, effect, own)]
+        along = frame.method.steps[name].along  # then it may be written before the step that it goes along with
+        behind = ((i, e) for i, e in enumerate(lines) if (e.day >= since if along else i >= at))
+        events = [(i, e) for i, e in behind if e.word == word and _belongs(e, effect, own)]
         if not events:
             continue
         i, event = events[-1] if effect == "strips_out" else events[0]
         found[name] = Known(event.day, event_reason(event))
-        at = i + 1
+        at, since = max(at, i + 1), event.day
     return found
 
 

@@ -108,8 +108,10 @@ class _Table:
         return self._steps(work) + (hive_minutes(self.ground, state) if state is not None else 0.0)
 
     def _steps(self, work: DueWork) -> float:
-        steps = ((errand, errand.chain.steps[self.paths[errand.key][k]][0]) for errand, k in work)
-        return sum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
+        some = ((errand, errand.chain.done([self.paths[errand.key][k]])) for errand, k in work)
+        return sum(
+            errand.frame.method.steps[step].minutes.value.middle for errand, done in some for (step, _), _ in done
+        )
 
     def relieve(self, day: int, most: float) -> bool:
         """Move hives away from a day until it takes no longer than ``most``; False where that can't be.

@@ -81,12 +81,13 @@ CountDays = set[tuple[str, int]]
 
 def _counting(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]) -> CountDays:
     asked = ground.book.planning.asked_count
+    words = _count_words(ground)
     return {
-        (errand.colony.colony.key, errand.frame.days.ordinals[errand.chain.nodes[node].at])
+        (errand.colony.colony.key, errand.frame.days.ordinals[at])
         for errand in errands
         if errand.colony is not None and errand.method != asked
-        for node in paths.get(errand.key, ())
-        if errand.frame.method.steps[errand.chain.steps[node][0]].logs in _count_words(ground)
+        for (step, _), at in errand.chain.done(paths.get(errand.key, ()))
+        if errand.frame.method.steps[step].logs in words
     }
 
 
@@ -103,8 +104,8 @@ def _counted_anyway(ground: Ground, errand: Errand, path: Path, counted: CountDa
 
 def _made(errand: Errand, path: Path, memo: dict[object, list[Made]]) -> list[Made]:
     """The story of an errand's path, told once for all errands that share it."""
-    steps = [errand.chain.steps[i] for i in path]
-    days = [errand.frame.days.ordinals[errand.chain.nodes[i].at] for i in path]
+    done = list(errand.chain.done(path))
+    steps, days = [step for step, _ in done], [errand.frame.days.ordinals[at] for _, at in done]
     key = (errand.frame.name, errand.cursor.key, errand.cursor.told, *steps, *days)
     if key not in memo:
         memo[key] = list(replay(errand.frame, errand.cursor, steps, days))

@@ -211,7 +211,7 @@ class _Step:
 
 def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
     """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
-    nodes = [(errand.chain.steps[i], ground.days.ordinals[errand.chain.nodes[i].at]) for i in paths.get(errand.key, ())]
+    nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
     return [
         _Step(errand.frame.method.title, day, task_id(errand, ground.season.year, step, n))
         for (step, n), day in nodes
