@@ -12,22 +12,25 @@ from datetime import date
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
 from ipmcal.model.plan.tasks import Task, Visit
-from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
+from ipmcal.model.plan.views import Choosing, CourseView, Lying, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import counted, short_day
+from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import ROUNDS, Treated, breaking, broken, treat
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
-from ipmcal.planning.ready import Ready, by_subject, ready
+from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
 from ipmcal.planning.recall.courses import renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
+from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
 from ipmcal.planning.settle.settle import settle
 from ipmcal.planning.settle.views import yard_view
-from ipmcal.planning.unfold.apart import Quiet, disturbed, kept_apart
+from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
@@ -44,6 +47,7 @@ class _Part:
     refusals: tuple[Refusal, ...]
     call: YardCall | None
     courses: tuple[CourseView, ...]
+    lying: tuple[Lying, ...]
     worth: YardWorth
     choosing: Choosing | None
 
@@ -152,17 +156,22 @@ class _Round:
 def _settled(made: _Round, told: Sequence[Conflict], *, explain: bool) -> _Part:
     one, courses, unfolded, placing, fitted = made.ready, made.courses, made.unfolded, made.placing, made.fitted
     ground = one.ground
-    settled = settle(ground, unfolded.errands, fitted.paths, fitted.overlong)
+    warned = warned_of(one)
+    errands = noted(one, courses, unfolded.errands, fitted.paths)
+    settled = settle(ground, errands, fitted.paths, fitted.overlong, one.courses)
+    firsts = ((errand, fitted.paths[errand.key][0]) for errand in errands if fitted.paths.get(errand.key))
+    begun = {errand.key: ground.days.ordinals[errand.chain.nodes[node].at] for errand, node in firsts}
     over = sum(ground.days.ordinals[at] < ground.as_of for at in placing.visits)  # done, where there is no journal
     return _Part(
-        view=yard_view(ground, one.states, fitted.moved),
+        view=yard_view(ground, one.states, fitted.moved, warned),
         tasks=settled.tasks,
         visits=settled.visits,
-        conflicts=(*told, *settled.conflicts),
+        conflicts=(*told, *in_hive(ground, warned), *settled.conflicts),
         refusals=unfolded.refusals,
         call=yard_call(ground, one.decision, one.decided, one.courses),
         courses=tuple(course_views(ground, one.courses)),
-        choosing=choosing(one, courses.ask, courses.made, settled.uses, explain=explain),
+        lying=settled.lying,
+        choosing=choosing(one, courses, settled.uses, begun, explain=explain),
         worth=YardWorth(ground.yard.key, len(settled.visits), max(0, placing.lower_bound - over)),
     )
 
@@ -184,6 +193,7 @@ def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
         calls=tuple(p.call for p in parts if p.call is not None),
         courses=tuple(c for p in parts for c in p.courses),
+        lying=tuple(one for p in parts for one in p.lying),
         worth=tuple(p.worth for p in parts),
         choosing=tuple(p.choosing for p in parts if p.choosing is not None),
         drives=tuple(drives(outfit.yards, [p.view for p in parts], visits, book.planning.cautions["between_yards"])),

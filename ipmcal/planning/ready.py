@@ -14,10 +14,11 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
+from ipmcal.planning.labels.in_hive import Place, warnings
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
-from ipmcal.planning.recall.courses import Course, courses
+from ipmcal.planning.recall.courses import Course, brought, courses
 from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.recall.state import recall
 
@@ -67,7 +68,7 @@ def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
     states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
-    had = {state.colony.key: courses(state.events, book) for state in here}
+    had = _had(here, about, book, as_of)
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), stick)
     follow_up = int(book.planning.follow_up.value.lower_end)
@@ -82,6 +83,23 @@ def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of
         asks=asks(decision, here, had, follow_up, counted_after(ground, had, names)),
         under_way={s.colony.key: tuple(begun(ground, s, had[s.colony.key], names)) for s in here if had[s.colony.key]},
     )
+
+
+def _had(here: Sequence[ColonyState], about: JournalLines, book: Rulebook, as_of: int) -> dict[str, tuple[Course, ...]]:
+    """All courses of each colony, with what came with a hive that was united with it."""
+    lines = {key: some for (whose, key), some in about.items() if whose == "colony"}
+    found: dict[str, tuple[Course, ...]] = {}
+    for state in here:
+        key = state.colony.key
+        found[key] = courses([*state.events, *brought(key, lines, book, as_of)], book)
+    return found
+
+
+def warned_of(one: Ready) -> dict[str, tuple[str, ...]]:
+    """What has to be told of what is in each hive, by its key."""
+    there = Place(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
+    found = {s.colony.key: tuple(warnings(s, one.courses[s.colony.key], there)) for s in one.here}
+    return {key: told for key, told in found.items() if told}
 
 
 def _decided(ground: Ground, states: Sequence[ColonyState], had: Mapping[str, Sequence[Course]]) -> list[Decision]:

@@ -20,7 +20,10 @@ KIND_MADE = {"made_from": "split", "made": "swarm"}
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """A line of the journal, or of a yard file's history. ``value`` is the text behind the word, without the trap."""
+    """A line of the journal, or of a yard file's history. ``value`` is the text behind the word, without the trap.
+
+    ``assumed``: nobody wrote it. It was printed for that day, and nothing was heard of it since.
+    """
 
     day: int
     yard: str
@@ -30,6 +33,7 @@ class Event:
     value: str = ""
     note: str = ""
     place: Place = NOWHERE
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,7 +51,8 @@ class Frame:
     """What chains of one method in one yard have in common.
 
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
-    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``memo`` only remembers.
+    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``shut``: by step, days (by
+    position, as bits) on which it is done only where it can't wait. ``memo`` only remembers.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Frame:
     names: frozenset[str]
     needed: Mapping[str, frozenset[str]]
     reads: Mapping[str, frozenset[str]]
+    shut: Mapping[str, int] = field(default_factory=dict)
     memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
@@ -337,12 +339,13 @@ class _Compiler:
         # Closed days hold back a beginning only: what has begun must be ended, whatever else is going on.
         for begin, end in () if cursor.begun else cursor.closed:
             mask &= ~days.between(begin, end)
+        mask = self._off_shut(cursor.step, mask, window)
         if mask & (mask - 1):
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
             return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
         if not mask and self.ease >= Ease.BENT:
-            mask = self._bend(window, last, () if cursor.begun else cursor.closed, first=at < 0)
+            mask = self._bend(cursor, window, last, first=at < 0)
             # A soft repeat that would come after its ``until`` is not late: it is over.
             if window.hard_stop is None and mask and self.frame.too_late(cursor.step, days.of(mask)[0]):
                 return self._following(cursor, at)
@@ -350,26 +353,31 @@ class _Compiler:
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
         return _Owed(cursor, found, tuple(positions(mask)), ends)
 
+    def _off_shut(self, step: str, mask: int, window: Window) -> int:
+        """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""
+        free = mask & ~self.frame.shut.get(step, 0)
+        return free if free or window.hard_stop is None else mask
+
     def _following(self, cursor: Cursor, at: int) -> _Owed | None:
         """What is owed where the step at a cursor is not, or no more."""
         following = step_after(self.frame.method, cursor.step)
         return self.owed(cursor.at(following, 1), at) if following else None
 
-    def _bend(self, window: Window, last: int, closed: Sequence[tuple[int, int]], *, first: bool) -> int:
+    def _bend(self, cursor: Cursor, window: Window, last: int, *, first: bool) -> int:
         """Days outside the window: the first after it for a soft step, the last before its stop for a hard one.
 
-        All come after ``last``, and none lies in a ``closed`` period. Only the ``first`` step may pass its hard stop:
+        All come after ``last``, and none lies in a closed period. Only the ``first`` step may pass its hard stop:
         with any other, whoever did the one before it could have ended it.
         """
         days = self.frame.days
         end = days.ordinals[-1] if len(days) else 0
         shut = 0
-        for begin, until in closed:
+        for begin, until in () if cursor.begun else cursor.closed:
             shut |= days.between(begin, until)
         if window.hard_stop is None:
-            late = days.between(max(window.closes, last) + 1, end) & ~shut
+            late = self._off_shut(cursor.step, days.between(max(window.closes, last) + 1, end) & ~shut, window)
             return late & -late
-        early = days.between(last + 1, window.hard_stop) & ~shut
+        early = self._off_shut(cursor.step, days.between(last + 1, window.hard_stop) & ~shut, window)
         if early:
             return 1 << early.bit_length() - 1
         over = days.between(max(window.hard_stop, last) + 1, end) & ~shut if self.ease is Ease.OVERDUE and first else 0

@@ -67,7 +67,8 @@ class Standing:
     ``kind`` counts until the day ``full`` (None: always). ``bee_frames`` are frames covered with bees, never fewer than
     ``brood_frames``, never more than ``frames`` in its boxes. ``brood`` holds spells without or perhaps without capped
     brood; on other days there is some, or, with ``brood_known`` False, nobody knows. ``flows`` are periods by word
-    (main, autumn, dearth). ``years`` are the periods that count as one for a cap on courses: seasons, and winters.
+    (main, autumn, dearth). ``years`` are the periods that count as one for a cap on courses: seasons, and winters;
+    ``winters`` those in which the same winter bees live.
     ``entrance`` is small or full, ``floor`` open or closed ("": not known), with the day since when. ``in_hand``: what
     the keeper read on the label in the hand and is stricter than the rule file, by limit. ``openings`` are days on
     which the hive is to be opened for other work.
@@ -86,6 +87,7 @@ class Standing:
     flows: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
     courses: tuple[CourseSpell, ...] = ()
     years: tuple[Stretch, ...] = ()
+    winters: tuple[Stretch, ...] = ()
     entrance: str = ""
     entrance_since: int | None = None
     floor: str = ""
@@ -133,3 +135,12 @@ def wait_after(label: Label) -> Cited[Amount] | None:
     supers = label.limits.supers
     waits = [w for w in (supers.after if supers else None, label.withdrawal) if w is not None]
     return max(waits, key=lambda w: w.value.upper_end, default=None)
+
+
+def supers_from(label: Label, last: int) -> int | None:
+    """The first day on which supers may go on after a course that ends on ``last``; None where they may stay on."""
+    supers = label.limits.supers
+    if supers is None or supers.during.value != "off":
+        return None
+    wait = wait_after(label)
+    return last + (int(wait.value.upper_end) if wait is not None else 0)

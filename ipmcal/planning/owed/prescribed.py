@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, floor
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState, Known
@@ -17,11 +18,12 @@ from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.methods import Method, Needs
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
+from ipmcal.model.values.words import joined, sentence
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
-from ipmcal.planning.labels.amounts import Application, need_words, shopping, size_on
+from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
@@ -131,7 +133,10 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
     found: dict[str, Known] = {}
     at = since = 0
     own = {id(event) for event in course.lines}
-    lines = [e for e in state.events if e.trap is None and e.day >= course.began]
+    mine = {id(event) for event in state.events}
+    came = (e for e in course.lines if id(e) not in mine)  # with a hive that was united with this one
+    lines = sorted((*state.events, *came), key=lambda e: e.day)
+    lines = [e for e in lines if e.trap is None and e.day >= course.began]
     for name in steps:
         word = frame.method.steps[name].logs
         effect = ground.book.events[word].effect
@@ -164,11 +169,43 @@ def use_on(ground: Ground, errand: Errand, step: str, day: int) -> Application |
     return Application(yard.key, errand.colony.colony.key, yard.jurisdiction, errand.course, day, size)
 
 
-def dose_words(ground: Ground, use: Application) -> str:
-    """What one colony gets: "4 strips"; or what to count first, and the label's cap."""
+def dose_words(ground: Ground, use: Application) -> Iterator[str]:
+    """What one colony gets: "4 strips"; or what to count first, and the label's cap; then what the label notes."""
     (need,) = shopping([use], ground.book)
     told = need_words(need).partition(": ")[2]
-    return f"For this hive: {told.replace(' for 1 hive', '')}."
+    one = prescribed(ground, use.treatment, {})
+    assert one is not None
+    assert one.label.dose is not None  # checked at load
+    if one.label.dose.packs:
+        told = asks_for(one.label.dose)
+    yield f"For this hive: {told.replace(' for 1 hive', '')}."
+    if one.label.dose.note:
+        yield sentence(one.label.dose.note)
+
+
+def warmth_words(ground: Ground, treatment: str) -> Iterator[str]:
+    """When it is too cold or too warm to give a product today, by its label's limits of that day, in the yard's unit.
+
+    An end is rounded into the limit, so that what is printed never lets more than the label.
+    """
+    one = prescribed(ground, treatment, {})
+    for limit in one.label.limits.temperature if one is not None else ():
+        span = limit.days.value
+        if one is None or (span is not None and span.low > 0):
+            continue
+        days = "while it is in" if span is None else "today" if not span.high else f"today to day {span.high}"
+        for kind, value in (("high", limit.high), ("low", limit.low), ("mean", limit.mean)):
+            if value is not None:
+                out = joined(outside(value.value, fahrenheit=ground.yard.fahrenheit), "or")
+                yield f"for {one.treatment.title[:1].lower()}{one.treatment.title[1:]}: {kind} of {days} {out}"
+
+
+def outside(limit: Amount, *, fahrenheit: bool) -> Iterator[str]:
+    """The degrees outside of a range of °C, in words: "below 10 °C", "above 29.5 °C"."""
+    for word, end, whole in (("below", limit.low, ceil), ("above", limit.high, floor)):
+        if end is not None:
+            degrees = whole(end * 9 / 5 + 32 + (-1e-6 if whole is ceil else 1e-6)) if fahrenheit else round(end, 1)
+            yield f"{word} {degrees:g} °{'F' if fahrenheit else 'C'}"
 
 
 # A course to come -----------------------------------------------------------------------------------------------------
@@ -182,13 +219,12 @@ OPENS, BEST, CLOSES = "course.opens", "course.best", "course.closes"
 class Beginning:
     """When a course may begin: the days ``allowed``, but for ``bans`` among them; and ``best``.
 
-    ``why`` says what it is for; ``advice`` stands with the first step.
+    ``why`` says what it is for.
     """
 
     allowed: Sequence[int]
     best: int
     why: str
-    advice: Sequence[str] = ()
     bans: Sequence[int] = ()
 
 
@@ -206,9 +242,7 @@ def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, be
     chain = ground.chain(frame, cursor)
     if chain is None or chain.ease is not Ease.STRICT:
         return None
-    return Errand(
-        f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, tuple(begins.advice), course=one.name
-    )
+    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
 
 
 def _ahead(method: Method) -> Method:

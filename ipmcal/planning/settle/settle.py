@@ -12,18 +12,22 @@ from ipmcal.model.outfit.outfit import OWN
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
+from ipmcal.model.plan.views import Lying
+from ipmcal.model.rules.labels import last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Made, opening_at, replay
 from ipmcal.planning.labels.amounts import Application
+from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
-from ipmcal.planning.owed.prescribed import dose_words, use_on
+from ipmcal.planning.owed.prescribed import dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
+from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
 EMPTIED = "emptied"
@@ -31,12 +35,13 @@ EMPTIED = "emptied"
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A yard's part of the plan; ``uses`` are the applications to come."""
+    """A yard's part of the plan; ``uses`` are the applications to come, ``lying`` what is in the hives, or will be."""
 
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
     uses: tuple[Application, ...] = ()
+    lying: tuple[Lying, ...] = ()
 
 
 def settle(
@@ -44,8 +49,39 @@ def settle(
     errands: Sequence[Errand],
     paths: Mapping[str, Sequence[int]],
     overlong: Collection[int] = (),
+    had: Courses = NO_COURSES,
 ) -> Settled:
-    """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours."""
+    """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours.
+
+    ``had`` is what each colony was treated with.
+    """
+    placed, told = _stories(ground, errands, paths)
+    found = kept(ground, placed, errands, had)
+    lying = (
+        *(one for some in found.values() for course in some for one in course.lying),
+        *unlabelled(ground, had, found),
+    )
+    placed = minded(ground, placed, found)
+    made_visits = visits(ground, placed, lying)
+    work = _Work(ground, {})  # what is over has no rain date
+    tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
+    for errand in errands:
+        if errand.stuck:
+            at = opening_at(errand.frame, errand.cursor)
+            assert at is not None  # it was owed because of its window
+            tasks.append(_undated(ground, errand, DoneStep(errand.cursor, at, Status.IMPOSSIBLE)))
+            told.append(conflicts.stuck(ground, errand, tasks[-1]))
+    told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
+    told.extend(conflicts.contradictions(ground, errands))
+    given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
+    uses = (use_on(ground, one.errand, one.task.step, one.day) for one in given)
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), tuple(use for use in uses if use), lying)
+
+
+def _stories(
+    ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]
+) -> tuple[list[Placed], list[Conflict]]:
+    """The placed steps as tasks, and where the keeper's days bent them."""
     placed: list[Placed] = []
     told: list[Conflict] = []
     memo: dict[object, list[Made]] = {}
@@ -60,19 +96,7 @@ def settle(
         told.extend(conflicts.bent(ground, errand, made))
         if missed is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], missed.window))
-    made_visits = visits(ground, placed)
-    tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
-    for errand in errands:
-        if errand.stuck:
-            found = opening_at(errand.frame, errand.cursor)
-            assert found is not None  # it was owed because of its window
-            tasks.append(_undated(ground, errand, DoneStep(errand.cursor, found, Status.IMPOSSIBLE)))
-            told.append(conflicts.stuck(ground, errand, tasks[-1]))
-    told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
-    told.extend(conflicts.contradictions(ground, errands))
-    given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
-    uses = (use_on(ground, one.errand, one.task.step, one.day) for one in given)
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), tuple(use for use in uses if use))
+    return placed, told
 
 
 CountDays = set[tuple[str, int]]
@@ -183,9 +207,10 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
-        yield dose_words(ground, use)
+        yield from dose_words(ground, use)
     if errand.course and ground.book.events[step.logs].effect == "strips_out":
         yield f"{errand.left} went in: count {errand.left} out." if errand.left else "Count out as many as went in."
+        yield from _supers_from(ground, errand, made)
     yield from step.notes
     if first:
         yield from errand.advice
@@ -196,6 +221,15 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     if ends is not None:
         span = day_range(ends.opens, ends.closes)
         yield f"It comes out early: no day of yours is in time for its next turn ({span})."
+
+
+def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:
+    """From when supers may go on, where the last of a course comes out that wants them off."""
+    known = prescribed(ground, errand.course, {})
+    if known is not None and made.step == last_step(known.label, ground.book):
+        day = supers_from(known.label, made.day)
+        if day is not None:
+            yield f"Supers may go on from {short_day(day)}."
 
 
 def _circle(ground: Ground, step: Step) -> tuple[str, ...]:
