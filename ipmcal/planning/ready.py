@@ -14,7 +14,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
-from ipmcal.planning.labels.in_hive import Place, warnings
+from ipmcal.planning.labels.in_hive import Asked, warnings
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
@@ -97,7 +97,7 @@ def _had(here: Sequence[ColonyState], about: JournalLines, book: Rulebook, as_of
 
 def warned_of(one: Ready) -> dict[str, tuple[str, ...]]:
     """What has to be told of what is in each hive, by its key."""
-    there = Place(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
+    there = Asked(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
     found = {s.colony.key: tuple(warnings(s, one.courses[s.colony.key], there)) for s in one.here}
     return {key: told for key, told in found.items() if told}
 

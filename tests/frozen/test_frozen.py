@@ -19,7 +19,7 @@ from icalendar import Calendar
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.plan import Scope, make_plan
 from ipmcal.publishing import publish as publishing
 from ipmcal.publishing.memory.ledger import EntryKind, ledger_text, parse_ledger
 from ipmcal.publishing.publish import publish
@@ -51,7 +51,7 @@ def today(outfit: str, day: str) -> Told:
     """What today's version gives out from the same ledger on the same day."""
     kept = parse_ledger((HERE / outfit / "ledger_before.json").read_text(), "ledger.json", outfit)
     loaded = load(HERE / outfit / "yards", folder("rules"), shipped())
-    plan = make_plan(loaded.outfit, loaded.book, date.fromisoformat(day).toordinal(), explain=True)
+    plan = make_plan(loaded.outfit, loaded.book, date.fromisoformat(day).toordinal(), scope=Scope(explain=True))
     with pytest.MonkeyPatch.context() as patch, TemporaryDirectory() as place:
         patch.setattr(publishing, "engine", lambda: "no PDFs in this test")
         done = publish(plan, kept, Path(place) / "ledger.json", Path(place) / "out")

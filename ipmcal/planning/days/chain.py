@@ -52,7 +52,8 @@ class Frame:
 
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
     by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``shut``: by step, days (by
-    position, as bits) on which it is done only where it can't wait. ``memo`` only remembers.
+    position, as bits) on which it is done only where it has no others; what ``waits`` is late rather, if it has no hard
+    stop. ``memo`` only remembers.
     """
 
     name: str
@@ -64,6 +65,7 @@ class Frame:
     needed: Mapping[str, frozenset[str]]
     reads: Mapping[str, frozenset[str]]
     shut: Mapping[str, int] = field(default_factory=dict)
+    waits: frozenset[str] = frozenset()
     memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
@@ -356,7 +358,7 @@ class _Compiler:
     def _off_shut(self, step: str, mask: int, window: Window) -> int:
         """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""
         free = mask & ~self.frame.shut.get(step, 0)
-        return free if free or window.hard_stop is None else mask
+        return free if free or (window.hard_stop is None and step in self.frame.waits) else mask
 
     def _following(self, cursor: Cursor, at: int) -> _Owed | None:
         """What is owed where the step at a cursor is not, or no more."""

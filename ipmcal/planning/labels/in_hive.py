@@ -21,7 +21,7 @@ from ipmcal.planning.recall.courses import Course
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Asked:
     """Whose labels hold, and the day of asking."""
 
     jurisdiction: str
@@ -29,7 +29,7 @@ class Place:
     as_of: int
 
 
-def warnings(state: ColonyState, had: Sequence[Course], there: Place) -> Iterator[str]:
+def warnings(state: ColonyState, had: Sequence[Course], there: Asked) -> Iterator[str]:
     """Everything that has to be told of what is in a hive; ``had`` are all of its courses."""
     open_ = [course for course in had if course.ended is None and course.began <= there.as_of]
     if state.supers:
@@ -41,17 +41,17 @@ def warnings(state: ColonyState, had: Sequence[Course], there: Place) -> Iterato
         yield from _too_much(state, course, there)
 
 
-def _label(product: str, there: Place) -> Label | None:
+def _label(product: str, there: Asked) -> Label | None:
     treatment = there.book.treatments.get(product)
     return None if treatment is None else label_for(treatment, there.jurisdiction, there.book)
 
 
-def _title(product: str, there: Place) -> str:
+def _title(product: str, there: Asked) -> str:
     treatment = there.book.treatments.get(product)
     return f"{treatment.title[:1].lower()}{treatment.title[1:]}" if treatment else product.replace("_", " ")
 
 
-def _supers(had: Sequence[Course], there: Place) -> Iterator[str]:
+def _supers(had: Sequence[Course], there: Asked) -> Iterator[str]:
     """Supers on while something is in whose label wants them off, or before its wait is over."""
     for course in had:
         label = _label(course.product, there)
@@ -69,17 +69,17 @@ def _supers(had: Sequence[Course], there: Place) -> Iterator[str]:
             yield f"Supers are on, and the label of {title}, in since {since}, wants them off: from {out}"
 
 
-def _earliest(label: Label, began: int, there: Place) -> int:
+def _earliest(label: Label, began: int, there: Asked) -> int:
     """The first day on which a course that began on a day may be over."""
     end = last_step(label, there.book)
     return next(step.opens for step in use_of(label, began, there.book).steps if step.step == end)
 
 
-def _put_in(course: Course, there: Place) -> list[Event]:
+def _put_in(course: Course, there: Asked) -> list[Event]:
     return [e for e in course.lines if there.book.events[e.word].effect == "strips_in"]
 
 
-def _second(state: ColonyState, course: Course, there: Place) -> Iterator[str]:
+def _second(state: ColonyState, course: Course, there: Asked) -> Iterator[str]:
     """A set over a set: more put in than the label's applications, or brought by a hive that was united with it."""
     label, put_in = _label(course.product, there), _put_in(course, there)
     own = {id(event) for event in state.events}
@@ -102,7 +102,7 @@ def _unit(label: Label | None) -> str:
     return "" if unit in MEASURED else unit
 
 
-def _others(course: Course, open_: Sequence[Course], there: Place) -> Iterator[str]:
+def _others(course: Course, open_: Sequence[Course], there: Asked) -> Iterator[str]:
     """Two products at once, where a label wants nothing else in the hive."""
     label = _label(course.product, there)
     together = label.limits.together if label is not None else None
@@ -112,7 +112,7 @@ def _others(course: Course, open_: Sequence[Course], there: Place) -> Iterator[s
             yield f"{both[:1].upper()}{both[1:]}, whose label wants nothing else in the hive"
 
 
-def _too_much(state: ColonyState, course: Course, there: Place) -> Iterator[str]:
+def _too_much(state: ColonyState, course: Course, there: Asked) -> Iterator[str]:
     """More given at once than the label gives a colony of this size, as long as it is in."""
     label = _label(course.product, there)
     if label is None or label.dose is None or course.ended is not None:

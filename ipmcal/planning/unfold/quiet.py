@@ -161,14 +161,21 @@ def shut_for(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
         begins = set(chain.first.nodes)
         made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] == quiet.pins[errand.key])
         return errand if made is None else replace(errand, chain=made)
-    if not chain.nodes:
-        return errand
-    frame = errand.frame
+    if errand.course:
+        made = pruned(chain, lambda i: days[chain.nodes[i].at] not in quiet.shut)
+        return errand if made is None else replace(errand, chain=made)
+    return _waiting(ground, errand, quiet) if chain.nodes else errand
+
+
+def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
+    """An errand compiled anew, so that what can wait does."""
+    frame, days = errand.frame, errand.frame.days.ordinals
     every, nest = (sum(1 << i for i, day in enumerate(days) if day in some) for some in (quiet.shut, quiet.nest))
-    lifts = ground.book.planning.nest_work
-    shut = {name: every | (nest if step.logs in lifts else 0) for name, step in frame.method.steps.items()}
-    shut = {name: mask for name, mask in shut.items() if mask}
-    name = f"{frame.name}, shut {sorted(shut.items())}"
-    frame = replace(frame, name=name, shut=shut, memo=FrameMemo())
+    steps, lifts = frame.method.steps, ground.book.planning.nest_work
+    waits = frozenset(name for name, step in steps.items() if step.logs in lifts)
+    shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
+    if not shut:
+        return errand
+    frame = replace(frame, name=f"{frame.name}, shut {shut}", shut=shut, waits=waits, memo=FrameMemo())
     made = ground.chain(frame, errand.cursor)
-    return errand if made is None or not shut else replace(errand, frame=frame, chain=made)
+    return errand if made is None else replace(errand, frame=frame, chain=made)

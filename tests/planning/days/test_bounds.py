@@ -156,7 +156,7 @@ def step(**bounds: str) -> Again:
 
 
 def test_a_cut_frame_opens_half_capped_is_best_all_capped_and_stops_a_day_before_the_first_drone() -> None:
-    found = opening(work(), CUT, Footing(emptied("05-10"), {}))
+    found = opening(work(), CUT, emptied("05-10"), {})
     assert found is not None
     w = found.window
     assert [told(day) for day in (w.opens, w.best, w.closes)] == ["05-27", "05-30", "06-03"]
@@ -175,7 +175,7 @@ def test_best_is_moved_into_the_window() -> None:
 
 def test_closes_left_out_equals_the_hard_stop_and_may_lie_before_it() -> None:
     both = step(opens="emptied", closes="emptied + 10 d", hard_stop="emptied + 20 d")
-    found = opening(work(), both, Footing(emptied("05-10"), {}))
+    found = opening(work(), both, emptied("05-10"), {})
     assert found is not None
     assert (told(found.window.closes), told(found.window.hard_stop or 0)) == ("05-20", "05-30")
 
@@ -192,7 +192,7 @@ def test_where_it_opens_after_the_hard_stop_it_is_a_look_from_the_earliest_usefu
 def test_a_look_that_closes_before_its_hard_stop_stays_within_what_closes_it() -> None:
     """Opens after closes, closes before the hard stop: still opens <= best <= closes <= hard stop."""
     odd = step(opens="emptied + 30 d", closes="emptied + 10 d", hard_stop="emptied + 20 d")
-    found = opening(work(), odd, Footing(emptied("05-10"), {}))
+    found = opening(work(), odd, emptied("05-10"), {})
     assert found is not None
     assert found.look
     assert (told(found.window.opens), told(found.window.closes)) == ("05-20", "05-20")
@@ -220,7 +220,7 @@ def test_what_closes_before_the_colony_began_is_not_owed() -> None:
 
 
 def test_a_soft_step_that_opens_after_it_closes_is_due_on_the_day_it_opens() -> None:
-    found = opening(work(), step(opens="emptied + 10 d", closes="emptied + 7 d"), Footing(emptied("05-10"), {}))
+    found = opening(work(), step(opens="emptied + 10 d", closes="emptied + 7 d"), emptied("05-10"), {})
     assert found is not None
     assert found.window.opens == found.window.best == found.window.closes == on("05-20")
 

@@ -180,7 +180,7 @@ def test_two_courses_in_one_winter_count_as_of_one_year() -> None:
     """A second dose in January after one in December, where the cap is two and one was in November."""
     years = ((on("2026-01-01"), on("2026-12-31")), (on("01-01"), on("12-31")), (on("2026-10-15"), on("03-25")))
     past = tuple(CourseSpell(ALL, "terpene", day, day) for day in (on("2026-11-01"), on("2026-12-10")))
-    found = verdict(ALL, "us", replace(FINE, courses=past, years=years), on("01-20"), WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, courses=past, years=years), on("01-20"), search=False)
     assert "course" in words(found)
 
 
@@ -234,7 +234,7 @@ def test_entrance_and_floor_that_nobody_wrote_of_are_conditions_of_the_day() -> 
 
 
 def test_brood_in_a_trap_comb_counts() -> None:
-    found = verdict(ALL, "us", replace(FINE, traps=("T1",)), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, traps=("T1",)), BEGIN, search=False)
     assert [(r.limit, r.by_hand) for r in found.reasons] == [("brood", True)]
 
 
@@ -266,7 +266,7 @@ def test_a_wide_entrance_in_a_dearth_names_both_rules() -> None:
 def test_supers_that_may_stay_are_a_condition_with_the_day_from_which_honey_may_be_taken() -> None:
     """US label of formic acid strips (from memory): 14 days in the hive, no wait after."""
     standing = replace(FINE, supers=(Stay(on("05-10"), on("09-15")),))
-    found = verdict("formic_strips_pair", "us", standing, on("08-03"), WARM, book(), search=False)
+    found = verdict("formic_strips_pair", Where("us", WARM, book()), standing, on("08-03"), search=False)
     assert found.verdict is Allowed.ALLOWED
     assert [c.known for c in found.conditions if c.limit == "supers"] == [
         "they may stay, as the rule file says; honey from Tue 17 Aug on"
@@ -299,7 +299,9 @@ def test_where_no_forecast_reaches_normals_decide_and_release_no_day() -> None:
     assert words(cold) == {"temperature"}
     assert "by normals" in cold.reasons[0].known
     warm = Climate((25.0,) * 12, (3.0,) * 12)
-    fine = verdict(ALL, "us", FINE, BEGIN, Weather({}, dict.fromkeys(NORMALS, warm), 0.6, 0.6), book(), search=False)
+    fine = verdict(
+        ALL, Where("us", Weather({}, dict.fromkeys(NORMALS, warm), 0.6, 0.6), book()), FINE, BEGIN, search=False
+    )
     assert fine.verdict is Allowed.ALLOWED
     assert any("only the forecast releases the day" in c.known for c in fine.conditions)
 
@@ -358,7 +360,7 @@ def test_every_shipped_course_begun_later_is_the_same_moved() -> None:
 @pytest.mark.parametrize(("day", "shut"), [(-2, False), (-1, True), (0, False), (1, True), (3, True), (4, False)])
 def test_quiet_days_are_the_day_before_an_application_and_three_after(day: int, shut: bool) -> None:
     """The label is made up: one day before, three after. The day itself is the application's own."""
-    found = verdict(ALL, "us", replace(FINE, openings=(BEGIN + day,)), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, openings=(BEGIN + day,)), BEGIN, search=False)
     assert (words(found) == {"quiet"}) is shut
     asked_for = [c.says for c in found.conditions if c.limit == "quiet"]
     assert len(asked_for) == (1 if shut else 2), "what is not broken stays a condition: plan no other work then"
@@ -381,7 +383,7 @@ def test_two_products_are_not_given_on_one_day_and_what_came_out_that_morning_is
 ) -> None:
     """The course runs for 14 days from its first; another is given, or in the hive, so many days from then."""
     past = CourseSpell("other", "oxalic", BEGIN + began, None if ended is None else BEGIN + ended)
-    found = verdict(ALL, "us", replace(FINE, courses=(past,)), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, courses=(past,)), BEGIN, search=False)
     assert words(found) == (set() if apart else {"together"})
 
 
@@ -390,9 +392,11 @@ def test_where_brood_is_known_to_be_none_a_doubt_about_the_same_day_has_no_say(o
     """A caged queen in winter: what the bees do in winter is not known, and hers have nothing capped all the same."""
     doubt = BroodSpell("unknown", on("06-01"), on("12-31"), "winter")
     sure = BroodSpell("none", on("06-20"), on("08-20"), "caged")
-    found = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), BEGIN, WARM, book(), search=False)
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, brood=(doubt, sure)[::order]), BEGIN, search=False)
     assert (found.verdict, found.reasons) == (Allowed.ALLOWED, ())
-    past_it = verdict(ALL, "us", replace(FINE, brood=(doubt, sure)[::order]), on("08-21"), WARM, book(), search=False)
+    past_it = verdict(
+        ALL, Where("us", WARM, book()), replace(FINE, brood=(doubt, sure)[::order]), on("08-21"), search=False
+    )
     assert [(r.limit, r.look) for r in past_it.reasons] == [("brood", True)]
 
 
@@ -417,5 +421,5 @@ def test_a_year_between_is_the_whole_year_before_from_its_first_day_to_its_last(
     standing = replace(
         FINE, years=years, courses=(CourseSpell("tau_fluvalinate_strip", "pyrethroid", on(began), on(began)),)
     )
-    found = verdict("flumethrin_strip", jurisdiction, standing, on("08-14"), WARM, shipped(), search=False)
+    found = verdict("flumethrin_strip", Where(jurisdiction, WARM, shipped()), standing, on("08-14"), search=False)
     assert ("class" not in words(found)) is free
