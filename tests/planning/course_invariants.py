@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
+from planning.hive_invariants import hives_hold, notes_of_the_day
+
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Plan
@@ -74,6 +76,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
                 one_drive(course)
             supers_wait(courses, tasks)
         as_labels_say(plan, outfit, yard, mine, book)
+        hives_hold(plan, outfit, yard, book)
 
 
 def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:
@@ -164,6 +167,8 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")
+            if not against:
+                notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), made)
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
 
 

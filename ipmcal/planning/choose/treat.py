@@ -296,7 +296,9 @@ def as_placed(
         if errand.colony is not None and errand.key in paths:
             by_hive.setdefault(errand.colony.colony.key, []).append(errand)
     for hive in treated.ask.hives:
-        uses = {e.key: (e, _use(one, e, paths)) for e in treated.errands.get(hive.key, ()) if paths.get(e.key)}
+        mine = {errand.key for errand in treated.errands.get(hive.key, ())}
+        # Those that were packed: their days were narrowed, and their nodes numbered anew, after they were chosen.
+        uses = {e.key: (e, _use(one, e, paths)) for e in by_hive.get(hive.key, ()) if e.key in mine and paths[e.key]}
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
             opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}

@@ -27,7 +27,7 @@ from ipmcal.planning.labels.amounts import Application, asks_for, need_words, sh
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.recall.courses import Course
+from ipmcal.planning.recall.courses import TREATS, Course
 
 Names = Mapping[str, str]
 """The keeper's own names of products, each with the id of its treatment."""
@@ -142,8 +142,10 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
         effect = ground.book.events[word].effect
         if effect == "strips_out" and course.ended is None:
             continue
-        along = frame.method.steps[name].along  # then it may be written before the step that it goes along with
-        behind = ((i, e) for i, e in enumerate(lines) if (e.day >= since if along else i >= at))
+        # What goes along may be written before its step; a look of the day on which strips come out is another's.
+        first = since + (effect not in TREATS and not frame.method.steps[name].along)
+        at = 0 if frame.method.steps[name].along else at
+        behind = ((i, e) for i, e in enumerate(lines) if i >= at and e.day >= first)
         events = [(i, e) for i, e in behind if e.word == word and _belongs(e, effect, own)]
         if not events:
             continue
@@ -154,7 +156,7 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
 
 
 def _belongs(event: Event, effect: str, own: set[int]) -> bool:
-    return id(event) in own if effect in ("treats", "strips_in", "strips_out") else True
+    return id(event) in own if effect in TREATS else True
 
 
 # What it takes --------------------------------------------------------------------------------------------------------
