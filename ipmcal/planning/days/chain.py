@@ -318,7 +318,7 @@ _Explored = dict[tuple[object, ...], dict[int, _Raw]]
 """What was explored so far: by step, number and the days that later steps count from, then by position of the day."""
 
 _Rank = tuple[int, int, int]
-"""How well a way goes on, the less the better: 1 where it is cut short, then minus its steps; steps that are bent."""
+"""How well a way goes on, the less the better: 1 where it is cut short, then minus its steps; those bent or shut."""
 
 
 class _Compiler:
@@ -402,7 +402,8 @@ class _Compiler:
             return None
         short, steps, bent = raw.rank
         window, day = owed.opening.window, self.frame.days.ordinals[raw.at]
-        return short, steps - 1 if short else 0, bent + (not window.opens <= day <= window.closes)
+        bent += not window.opens <= day <= window.closes
+        return short, steps - 1 if short else 0, bent + (self.frame.shut.get(owed.cursor.step, 0) >> raw.at & 1)
 
     def _raws(self, owed: _Owed) -> list[_Raw]:
         """A step on each day on which it may be done; what goes on from the same facts is explored once."""

@@ -20,10 +20,11 @@ from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
-from ipmcal.model.values.words import joined, sentence
+from ipmcal.model.values.words import counted, joined, sentence
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
 from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
+from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
@@ -188,18 +189,28 @@ def dose_words(ground: Ground, use: Application) -> Iterator[str]:
 def warmth_words(ground: Ground, treatment: str) -> Iterator[str]:
     """When it is too cold or too warm to give a product today, by its label's limits of that day, in the yard's unit.
 
-    An end is rounded into the limit, so that what is printed never lets more than the label.
+    Of several limits the strictest ends hold, and the days after that a limit is about are told with it. An end is
+    rounded into the limit, so that what is printed never lets more than the label.
     """
     one = prescribed(ground, treatment, {})
-    for limit in one.label.limits.temperature if one is not None else ():
-        span = limit.days.value
-        if one is None or (span is not None and span.low > 0):
-            continue
-        days = "while it is in" if span is None else "today" if not span.high else f"today to day {span.high}"
-        for kind, value in (("high", limit.high), ("low", limit.low), ("mean", limit.mean)):
-            if value is not None:
-                out = joined(outside(value.value, fahrenheit=ground.yard.fahrenheit), "or")
-                yield f"for {one.treatment.title[:1].lower()}{one.treatment.title[1:]}: {kind} of {days} {out}"
+    limits = [t for t in (one.label.limits.temperature if one else ()) if t.days.value is None or not t.days.value.low]
+    for kind in TEMPERATURES:
+        some = [(t.days.value, value.value) for t in limits if (value := getattr(t, kind)) is not None]
+        if one is not None and some:
+            lows, highs = ([v for _, a in some if (v := end(a)) is not None] for end in (_low, _high))
+            most = Amount(max(lows, default=None), None, min(highs, default=None), "°C")
+            later = max((span.high for span, _ in some if span is not None), default=0)
+            days = f"today or in the next {counted(later, 'day')}" if later else "today"
+            out = joined(outside(most, fahrenheit=ground.yard.fahrenheit), "or")
+            yield f"for {one.treatment.title[:1].lower()}{one.treatment.title[1:]}: the {kind} {days} {out}"
+
+
+def _low(amount: Amount) -> float | None:
+    return amount.low
+
+
+def _high(amount: Amount) -> float | None:
+    return amount.high
 
 
 def outside(limit: Amount, *, fahrenheit: bool) -> Iterator[str]:
