@@ -133,7 +133,7 @@ def stands_first(plan: Plan, visit: Visit, spells: Sequence[Spell], yard: Yard, 
         title = book.treatments[name].title
         said = [w for b in sheet.blocks if b.key == hive and not b.more for w in b.lying]
         said += [w for key, w in sheet.elsewhere if key == short_name(hive)]
-        words = next((w for w in said if title[1:] in w), "")
+        words = " ".join(w for w in said if w.startswith("In it:") and title[1:] in w)
         assert words, f"{visit.id}: {title} lies in {hive}, and the sheet does not say so"
         assert "OUT BY" in words, f"{visit.id}: {words}"
         assert "since" in words or "put in" in words, f"{visit.id}: {words}"

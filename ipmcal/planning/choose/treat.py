@@ -187,7 +187,7 @@ def _errand(
     if known is None or not allowed:
         return None
     season = one.ground.season.first
-    had = sum(c.product == dose.treatment and c.last >= season for c in one.courses[dose.key])
+    had = sum(c.product == dose.treatment and (c.ended is None or c.last >= season) for c in one.courses[dose.key])
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     begins = Beginning(allowed, course.day, course.need.why, gaps)
