@@ -83,8 +83,8 @@ def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
     off_by: dict[str, Known] = {}
     for off in sorted(made.supers_off, key=lambda off: off.day):
         for key in off.keys:
-            off_by.setdefault(key, _asked(one, off))
-            if off.day == off_by[key].day:
+            if key not in off_by:  # two courses may want them off by one day
+                off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
     return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)))
 
