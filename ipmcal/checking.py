@@ -9,19 +9,19 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from ipmcal.data import folder
-from ipmcal.loading import Progress, load_all, plans_of, shipped_rules
+from ipmcal.loading import Progress, load_all, plans_of, shipped_rules, with_past
 from ipmcal.model.values.words import counted
 from ipmcal.reading.rules.rulebook import holds_rules, load_rulebook
 from ipmcal.saying.telling import finding_lines, size_words
 
 
-def check_paths(paths: Sequence[Path], day: int, progress: Progress) -> Iterator[tuple[str, bool]]:
-    """Each line, and whether it is one of an outfit with conflicts. Raises BadInput."""
+def check_paths(paths: Sequence[Path], day: int, season: int | None, progress: Progress) -> Iterator[tuple[str, bool]]:
+    """Each line, and whether it is one of an outfit with conflicts. Raises BadInput, LedgerError, OSError."""
     for path in (p for p in paths if holds_rules(p)):
         for line in _rule_lines(path):
             yield line, False
-    loaded = load_all([p for p in paths if not holds_rules(p)])
-    for made in plans_of(loaded, day, None, progress):
+    loaded = with_past(load_all([p for p in paths if not holds_rules(p)]), day)
+    for made in plans_of(loaded, day, season, progress):
         for line in (f"{made.outfit_name}: {size_words(made)}. No complaints.", *finding_lines(made)):
             yield line, bool(made.conflicts)
 

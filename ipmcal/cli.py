@@ -6,12 +6,15 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Annotated, NoReturn
 
 import typer
 
-DONE, CONFLICTS, BAD_INPUT, NO_ENGINE = 0, 1, 2, 3
+DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
+FIRST_SEASON, LAST_SEASON = 1901, 2198
+"""Seasons whose days, and those a year before and behind, are dates that may be written."""
 
 app = typer.Typer(
     add_completion=False,
@@ -19,21 +22,31 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
     epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
-    "3 no PDF engine, the rest written.",
+    "3 no PDF engine, the rest written; 4 a fault of ipmcal itself.",
 )
 YardPaths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
 AsOf = Annotated[
     str | None, typer.Option("--as-of", metavar="DATE", help="Plan as on the morning of this day (default: today).")
 ]
 SeasonYear = Annotated[
-    int | None, typer.Option("--season", metavar="YEAR", help="The season by the year it begins in.")
+    int | None,
+    typer.Option(
+        "--season",
+        metavar="YEAR",
+        min=FIRST_SEASON,
+        max=LAST_SEASON,
+        help="The season by the year it begins in.",
+    ),
 ]
 
 
 def main() -> None:
-    """The entry point: bad input is one complaint a line and exit code 2, never a traceback."""
+    """The entry point: bad input is one complaint a line and exit code 2, never a traceback; nor is a fault of ours."""
     from ipmcal.reading.source.complaints import BadInput
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a screen that lacks a letter shows '?' for it
     try:
         app()
     except BadInput as bad:
@@ -43,6 +56,21 @@ def main() -> None:
     except KeyboardInterrupt:
         print("stopped; nothing is half-written", file=sys.stderr)
         sys.exit(130)
+    except Exception as error:
+        print(_our_fault(error), file=sys.stderr)
+        sys.exit(OUR_FAULT)
+
+
+def _our_fault(error: Exception) -> str:
+    """An error that nobody foresaw, on one line, with the place in our own code at which it arose."""
+    from traceback import extract_tb
+
+    from ipmcal.model.values.text import one_line
+
+    frames = [frame for frame in extract_tb(error.__traceback__) if "ipmcal" in Path(frame.filename).parts]
+    where = f" ({Path(frames[-1].filename).name}:{frames[-1].lineno})" if frames else ""
+    what = one_line(f"{type(error).__name__}: {error}", 200)
+    return f"a fault of ipmcal, not of your files{where}: {what}; no file is half-written. Please report this line."
 
 
 @app.command()
@@ -74,15 +102,17 @@ def plan(
 @app.command()
 def check(
     paths: Annotated[list[Path], typer.Argument(help="Yard files, outfits' folders, or folders of rules of your own.")],
+    season: SeasonYear = None,
     as_of: AsOf = None,
 ) -> None:
     """Read yard files, journals and rules, and say what is wrong with them; write nothing."""
     from ipmcal.checking import check_paths
 
     conflicts = False
-    for line, in_conflict in check_paths(paths, _day(as_of), _progress):
-        print(line)
-        conflicts = conflicts or in_conflict
+    with _trouble():
+        for line, in_conflict in check_paths(paths, _day(as_of), season, _progress):
+            print(line)
+            conflicts = conflicts or in_conflict
     raise typer.Exit(CONFLICTS if conflicts else DONE)
 
 
@@ -93,10 +123,11 @@ def new(
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
     from ipmcal.loading import shipped_rules
     from ipmcal.publishing.disk.atomic import write_all
+    from ipmcal.reading.source.files import exists
     from ipmcal.reading.yards.interview import interview
     from ipmcal.reading.yards.newyard import yard_text
 
-    if path.exists():
+    if exists(path, path.name):
         _complain(path.name, "is there already; give the new yard another file name")
     if path.suffix != ".yaml":
         _complain(path.name, "a yard file's name ends in '.yaml'")
@@ -119,15 +150,17 @@ def new(
 def status(
     paths: YardPaths,
     roster: Annotated[bool, typer.Option("--roster", help="A line a yard, for many keepers.")] = False,
+    season: SeasonYear = None,
     as_of: AsOf = None,
 ) -> None:
     """Say where each yard stands: what is due, over the line, to take out, missed, or not heard of."""
-    from ipmcal.loading import load_all, outfits_in, plans_of
+    from ipmcal.loading import load_all, outfits_in, plans_of, with_past
     from ipmcal.saying.status import roster_lines, status_lines
 
     day = _day(as_of)
-    loaded = load_all([folder for path in paths for folder in outfits_in(path)])
-    plans = plans_of(loaded, day, None, _progress)
+    with _trouble():
+        loaded = with_past(load_all([folder for path in paths for folder in outfits_in(path)]), day)
+    plans = plans_of(loaded, day, season, _progress)
     words = [frozenset(w for w, rule in one.book.events.items() if rule.value == "count") for one in loaded]
     if roster:
         for line in roster_lines(plans, frozenset().union(*words)):
@@ -146,14 +179,15 @@ def options(
     as_of: AsOf = None,
 ) -> None:
     """Say of every treatment what the rule files say to it in each hive: with every reason, and until when."""
-    from ipmcal.loading import load_all
+    from ipmcal.loading import load_all, with_past
     from ipmcal.place.season import TooFar
     from ipmcal.planning.options import options_for as ask
     from ipmcal.saying.options import option_lines
 
     today = _day(as_of)
     day = today if on is None else _day(on, "--on")
-    loaded = load_all([path])[0]
+    with _trouble():
+        loaded = with_past(load_all([path]), today)[0]
     try:
         found = list(ask(loaded.outfit, loaded.book, day, today, colony))
     except TooFar as error:
@@ -205,10 +239,11 @@ def why(
 ) -> None:
     """Explain a task's days, with sources; what forced a visit; what one more weekday would save a yard."""
     from ipmcal.explaining import explain
-    from ipmcal.loading import load_all, plans_of
+    from ipmcal.loading import load_all, plans_of, with_past
 
     day = _day(as_of)
-    loaded = load_all([path])
+    with _trouble():
+        loaded = with_past(load_all([path]), day)
     made = plans_of(loaded, day, season, _progress)[0]
     for line in explain(loaded[0], made, task, path.name):
         print(line)
@@ -217,7 +252,10 @@ def why(
 @app.command()
 def record(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
-    year: Annotated[int | None, typer.Option(metavar="YEAR", help="The calendar year (default: all years).")] = None,
+    year: Annotated[
+        int | None,
+        typer.Option(metavar="YEAR", min=FIRST_SEASON, max=LAST_SEASON, help="The calendar year (default: all years)."),
+    ] = None,
     out: Annotated[Path, typer.Option(help="Folder for the record; the outfit gets a folder in it.")] = Path("out"),
     as_of: AsOf = None,
 ) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,8 +17,8 @@ from typing import NoReturn
 from ipmcal.model.outfit.outfit import KIND_MADE, Event
 from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.lines import hived_of
-from ipmcal.model.values.rows import appended
-from ipmcal.model.values.text import nearest, one_line, quoted
+from ipmcal.model.values.rows import JOURNAL_COLUMNS, appended
+from ipmcal.model.values.text import FORBIDDEN, nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
@@ -107,10 +108,10 @@ class _Clerk:
 
     def _event(self, words: Sequence[str]) -> list[Typed]:
         who, note = words[0], self._note()
-        if len(words) < 2:
+        words = " ".join(words[1:]).split()
+        if not words:
             what = f"what is to be written about {who}? such as: ipmcal log {self.request.path} {who} inspected"
             _complain(who, f"{what}; or give the code of a sheet")
-        words = " ".join(words[1:]).split()
         keys = [*self.facts.keys.colonies(), *self.facts.made()]
         if not who.startswith("@") and who not in keys and words[0].lower() not in self.loaded.book.events:
             _complain(quoted(who), f"is neither a hive's key nor the code of a sheet{nearest(who, keys)}")
@@ -125,7 +126,8 @@ class _Clerk:
 
     def _latest(self, who: str, words: Sequence[str]) -> int:
         """Without a day: today; to take a line back, the day of the last one that says this."""
-        if words[0] == "void":
+        rule = self.loaded.book.events.get(words[0])
+        if rule is not None and rule.effect == "voids":
             text = " ".join(words[1:])
             days = [e.day for e in self.facts.journal if said(e) == text and who in (e.colony, f"@{e.yard}")]
             return max(days, default=self.request.today)
@@ -222,6 +224,8 @@ class _Clerk:
         if sheet:
             self._left_open(sheet, entries)
         new = [one.event for one in entries if one.known is None]
+        for event in new:
+            _check_signs(event)
         if not new or self.request.dry:
             self.say(
                 "Nothing new to write." if not new else f"{counted(len(new), 'line')} to write; nothing was written."
@@ -264,7 +268,8 @@ class _Clerk:
         if number and first is not None:
             who = first.colony or f"@{first.yard}"
             day = date.fromordinal(first.day)
-            self.say(f"To take a line back: ipmcal log {self.request.path} {who} void {said(first)} --on {day}")
+            line = shlex.join(["ipmcal", "log", self.request.path, who, "void", *said(first).split(), "--on", str(day)])
+            self.say(f"To take a line back: {line}")
         return number
 
     def _rows_for(self, events: Sequence[Event], shown: str) -> Callable[[str], list[tuple[str, ...]]]:
@@ -311,6 +316,18 @@ def _plain(one: Typed, facts: Facts) -> str:
     """A single event with the yard where it is written."""
     yard = "" if one.event.colony is None else f"{one.event.yard}, "
     return f"  {yard}{told(one.event, facts.book)}"
+
+
+def _check_signs(event: Event) -> None:
+    """Whether a line can be read again once it is written. Raises BadInput for a sign that no journal may hold."""
+    for name, cell in zip(JOURNAL_COLUMNS, _row(event), strict=True):
+        hidden = FORBIDDEN.search(cell) or _NO_TEXT.search(cell)
+        if hidden:
+            sign = f"U+{ord(hidden[0]):04X}" if hidden.re is FORBIDDEN else "bytes that are no UTF-8 text"
+            _complain(f"{name}:", f"holds a hidden character ({sign}); write it without; nothing was written")
+
+
+_NO_TEXT = re.compile("[\ud800-\udfff]")
 
 
 def _row(event: Event) -> tuple[str, ...]:

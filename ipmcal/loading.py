@@ -8,6 +8,7 @@ from __future__ import annotations
 import gc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from ipmcal.data import folder
@@ -15,8 +16,11 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
+from ipmcal.publishing.memory.assumed import with_assumed
+from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.source.files import exists, is_folder, listed
 from ipmcal.reading.yards.yards import Loaded, load
 
 Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
@@ -29,10 +33,11 @@ def shipped_rules() -> Rulebook:
 
 
 def outfits_in(path: Path) -> list[Path]:
-    """A folder of outfits as its outfits and lone yard files; anything else as it is."""
-    if not path.is_dir() or (path / "outfit.yaml").exists():
+    """A folder of outfits as its outfits and lone yard files; anything else as it is. Raises BadInput."""
+    shown = path.name or str(path)
+    if not is_folder(path, shown) or exists(path / "outfit.yaml", shown):
         return [path]
-    inside = [p for p in sorted(path.iterdir()) if (p / "outfit.yaml").exists() or p.suffix == ".yaml"]
+    inside = [p for p in listed(path, shown) if p.suffix == ".yaml" or exists(p / "outfit.yaml", shown)]
     return inside or [path]
 
 
@@ -55,6 +60,16 @@ def load_all(paths: Sequence[Path]) -> list[Loaded]:
     if complaints:
         raise BadInput(complaints)
     return loaded
+
+
+def with_past(loaded: Sequence[Loaded], day: int) -> list[Loaded]:
+    """The outfits with what was printed for days before ``day`` and not heard of since. Raises LedgerError, OSError."""
+    return [remembering(one, read_ledger(one.ledger, one.outfit.id), day) for one in loaded]
+
+
+def remembering(one: Loaded, ledger: Ledger, day: int) -> Loaded:
+    """An outfit with what its ledger remembers of the time before ``day``."""
+    return replace(one, outfit=with_assumed(one.outfit, ledger, one.book, day))
 
 
 def check_seasons(loaded: Sequence[Loaded], day: int, season: int | None) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ipmcal.loading import Progress, check_seasons, plans_of
+from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.memory.ledger import read_ledger
@@ -53,7 +53,8 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
         read_ledger(one.ledger, one.outfit.id)  # a damaged one is said before anything is written, locks too
     with alone((one.ledger for one in loaded), order.patience):
         ledgers = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
-        plans = plans_of(loaded, order.day, order.season, progress)
+        known = [remembering(one, ledger, order.day) for one, ledger in zip(loaded, ledgers, strict=True)]
+        plans = plans_of(known, order.day, order.season, progress)
         for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
             folder = order.out / one.outfit.id
             with progress(f"printing {one.outfit.name}") as tell:

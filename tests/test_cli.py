@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -32,7 +33,7 @@ def test_plan_writes_every_document_and_says_so(yards: Path, tmp_path: Path) -> 
     done = run("plan", "example_yards/first_season.yaml", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""  # quiet off a terminal
-    written = files(tmp_path / "out" / "first_season")
+    written = [name for name in files(tmp_path / "out" / "first_season") if name != ".documents.json"]
     assert {"plan.json", "all-yards.ics", "first_season.ics", "first_season-season-2027.pdf"} <= set(written)
     assert sum(name.endswith(".pdf") for name in written) == sum(name.endswith(".html") for name in written) > 5
     assert f"{len(written)} documents" in done.stdout
@@ -224,3 +225,132 @@ def test_why_of_a_yard_says_what_another_weekday_would_save(yards: Path, tmp_pat
     done = run("why", yards / "first_season.yaml", "first_season", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("first_season: 10 visits with your days, proven to be the fewest\n")
+
+
+# What no keeper would write, and faults of our own --------------------------------------------------------------------
+
+
+def called(
+    *args: object, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> tuple[object, str, str]:
+    """The command in this process: exit code, output, errors."""
+    from ipmcal import cli
+
+    monkeypatch.setattr(sys, "argv", ["ipmcal", *map(str, args)])
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    said = capsys.readouterr()
+    return end.value.code, said.out, said.err
+
+
+def test_a_fault_of_our_own_is_one_line_and_its_own_exit_code(
+    yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from ipmcal import loading
+
+    def broken(*args: object) -> None:
+        raise KeyError("nothing\nlike it")
+
+    monkeypatch.setattr(loading, "load_rulebook", broken)
+    code, _, said = called("status", yards / "first_season.yaml", monkeypatch=monkeypatch, capsys=capsys)
+    assert code == 4
+    assert said.count("\n") == 1
+    assert said.startswith("a fault of ipmcal, not of your files (loading.py:")
+
+
+@pytest.mark.parametrize("season", ["0", "-1", "1900", "2199", "9999", "10000", "x"])
+@pytest.mark.parametrize("command", ["plan", "why"])
+def test_a_season_that_can_not_be_is_refused(
+    command: str, season: str, yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    more = ["first_season"] if command == "why" else []
+    path = yards / "first_season.yaml"
+    code, _, _ = called(command, path, *more, "--season", season, monkeypatch=monkeypatch, capsys=capsys)
+    assert code == 2
+
+
+def test_a_screen_that_lacks_a_letter_shows_the_rest(yards: Path) -> None:
+    yard = yards / "first_season.yaml"
+    yard.write_text(yard.read_text().replace('"Garden"', '"Gärtchen ☃"'))
+    done = run("check", yard, "--as-of", AS_OF, cwd=yards, PYTHONIOENCODING="ascii")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("G?rtchen ?: 1 yard")
+
+
+@pytest.mark.parametrize("option", ["--by", "--note"])
+@pytest.mark.parametrize("text", ["AB\x07", "AB\x85", "AB\u202e", "AB\udcff"])
+def test_what_no_journal_may_hold_is_refused_before_it_is_written(
+    option: str, text: str, yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    yard = yards / "first_season.yaml"
+    words = (1, "inspected", "--on", "2027-05-08", option, text, "--as-of", AS_OF)
+    code, _, said = called("log", yard, *words, monkeypatch=monkeypatch, capsys=capsys)
+    assert code in (0, 2)  # U+0085 is a blank, and goes
+    assert code == 0 or "hidden character" in said
+    assert called("check", yard, "--as-of", AS_OF, monkeypatch=monkeypatch, capsys=capsys)[0] in (0, 1)
+
+
+def test_the_line_that_takes_back_can_be_given_to_a_shell(
+    yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import shlex
+
+    folder = yards / "my bees; & 'more'"
+    folder.mkdir()
+    yard = shutil.copy(yards / "first_season.yaml", folder)
+    words = (1, "note", "it's $HOME;", "rain", "--on", "2027-05-08", "--as-of", AS_OF)
+    code, said, _ = called("log", yard, *words, monkeypatch=monkeypatch, capsys=capsys)
+    assert code == 0
+    back = shlex.split(said.rpartition("take a line back: ")[2])
+    assert back[:3] == ["ipmcal", "log", str(yard)]
+    assert called(*back[1:], "--as-of", AS_OF, monkeypatch=monkeypatch, capsys=capsys)[0] == 0
+
+
+@pytest.mark.parametrize("command", ["status", "check", "new", "plan", "log"])
+def test_a_name_that_is_too_long_is_one_complaint(
+    command: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, said = called(command, "x" * 300 + ".yaml", monkeypatch=monkeypatch, capsys=capsys)
+    assert code == 2
+    assert "can't be read" in said or "can't be written" in said
+
+
+def test_a_read_only_journal_is_refused_and_stays(
+    yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    journal = yards / "first_season.journal.csv"
+    journal.write_text("date,yard,colony,event,value,note\n")
+    journal.chmod(0o444)
+    words = (1, "inspected", "--on", "2027-05-08", "--as-of", AS_OF)
+    code, _, said = called("log", yards / "first_season.yaml", *words, monkeypatch=monkeypatch, capsys=capsys)
+    assert (code, "it is read-only" in said) == (2, True)
+    assert journal.read_text().count("\n") == 1
+
+
+def test_a_yard_is_not_named_like_the_calendar_of_all(
+    yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copy(yards / "first_season.yaml", yards / "All Yards.yaml")
+    code, _, said = called("check", yards / "All Yards.yaml", monkeypatch=monkeypatch, capsys=capsys)
+    assert code == 2
+    assert "is named like the calendar of all yards" in said
+
+
+@pytest.mark.parametrize("season", [0, -5, 9999, 10**9])
+def test_a_ledger_with_an_impossible_season_is_damaged(
+    season: int, yards: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    task = {"id": "x", "yard": "y", "season": season, "status": "planned", "planned": None}
+    ledger = {"outfit": "first_season", "tasks": [task], "version": 1}
+    (yards / "first_season.ledger.json").write_text(json.dumps(ledger))
+    words = ("plan", yards / "first_season.yaml", "--as-of", AS_OF, "--out", tmp_path / "out", "--print", "feed")
+    code, _, said = called(*words, monkeypatch=monkeypatch, capsys=capsys)
+    assert (code, "damaged: tasks.0.season" in said) == (2, True)
+
+
+@pytest.mark.parametrize("words", [(1,), (1, ""), (1, " "), (1, "\n"), ("null", "\n")])
+def test_nothing_to_be_written_is_asked_for(
+    words: tuple[object, ...], yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, said = called("log", yards / "first_season.yaml", *words, monkeypatch=monkeypatch, capsys=capsys)
+    assert (code, "what is to be written about" in said) == (2, True)

@@ -48,13 +48,21 @@ class Season:
     notes: tuple[str, ...]
 
 
-def season_year(region: Region, as_of: int, next_within: int) -> int:
-    """The season that holds ``as_of``, or the next where fewer than ``next_within`` days of it are left."""
-    year = date.fromordinal(as_of).year
-    starts = [region.season[0].in_year(y) for y in (year - 1, year, year + 1)]
-    held = max(i for i, first in enumerate(starts) if first <= as_of)
-    last = _last_day(region, starts[held])
-    return year - 1 + held + (1 if last - as_of + 1 < next_within else 0)
+def season_year(region: Region, day: int) -> int:
+    """The season that holds a day, named by the year in which it begins."""
+    year = date.fromordinal(day).year
+    return year if region.season[0].in_year(year) <= day else year - 1
+
+
+def season_years(region: Region, as_of: int, next_within: int, runs_on: int) -> tuple[int, ...]:
+    """The seasons to plan on a day: the one that holds it; before it the last, for ``runs_on`` days after its end; and
+    behind it the next, where fewer than ``next_within`` days are left. Ascending.
+    """
+    held = season_year(region, as_of)
+    first = region.season[0].in_year(held)
+    left = _last_day(region, first) - as_of + 1
+    before = (held - 1,) if as_of - first < runs_on else ()
+    return (*before, held, *((held + 1,) if left < next_within else ()))
 
 
 def _last_day(region: Region, first: int) -> int:

@@ -35,13 +35,19 @@ def without(outfit: Outfit, book: Rulebook, plan: Plan, visit: Visit) -> Without
         replace(yard, away=(*yard.away, (visit.day, visit.day))) if yard.key == visit.yard else yard
         for yard in outfit.yards
     )
-    season = next(view.season for view in plan.yards if view.key == visit.yard)
+    season = _season(plan, visit.yard)
     other = make_plan(replace(outfit, yards=yards), book, plan.as_of, season, scope=Scope(only=visit.yard))
     known = {(c.yard, c.subject, c.what) for c in plan.conflicts}
     new = tuple(c for c in other.conflicts if c.yard == visit.yard and (c.yard, c.subject, c.what) not in known)
     before = {(one.yard, words) for one in plan.choosing for words in one.chosen}
     courses = [w for one in other.choosing if one.yard == visit.yard for w in one.chosen if (one.yard, w) not in before]
     return Without(_visits(other, visit.yard), new, tuple(courses))
+
+
+def _season(plan: Plan, yard: str) -> int | None:
+    """The one season that a plan is about; None where it is about two."""
+    seasons = [view.season for view in plan.yards if view.key == yard]
+    return seasons[0] if len(seasons) == 1 else None
 
 
 def _visits(plan: Plan, yard: str) -> int:
@@ -54,7 +60,7 @@ def weekday_savings(outfit: Outfit, book: Rulebook, plan: Plan, key: str) -> tup
     Up to six plans of that yard, so it is worked out where it is asked for only. Nothing for a keeper of all days.
     """
     yard = next(one for one in outfit.yards if one.key == key)
-    season = next(view.season for view in plan.yards if view.key == key)
+    season = _season(plan, key)
     now = _visits(plan, key)
     found = []
     for weekday in range(WEEK) if yard.weekdays is not None else ():

@@ -39,7 +39,7 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
     What was written up to ``as_of`` counts. Raises ``place.season.TooFar``.
     """
     for yard in roster(outfit, book, as_of).yards:
-        year = season_year(book.regions[yard.region], day, 0)
+        year = season_year(book.regions[yard.region], day)
         stood = standings(outfit, yard, book, as_of, year)
         here = [one for one in stood if colony in (None, one.state.colony.key)]
         if here:
@@ -48,7 +48,7 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
 
 def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int | None = None) -> list[Stood]:
     """The colonies that stand in a yard and are alive, each with its standing, in walking order."""
-    journal = [e for e in outfit.journal or () if e.day <= as_of]
+    journal = [e for e in outfit.past if e.day <= as_of]
     keys = {c.key for c in yard.colonies}
     about = [e for e in journal if e.yard == yard.key or e.colony in keys]
     written = [e for e in about if e.colony is None]
@@ -72,7 +72,7 @@ def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> d
     about = by_subject(lines)
     found: dict[str, tuple[str, ...]] = {}
     for yard in (one for one in roster(known, book, as_of).yards if one.key == yard_key):
-        found |= warned_of(ready(yard, about, known, book, as_of, None))
+        found |= warned_of(ready(yard, about, known, book, as_of)[0])
     return found
 
 

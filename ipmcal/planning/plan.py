@@ -11,13 +11,17 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
-from ipmcal.model.plan.tasks import Task, Visit
-from ipmcal.model.plan.views import Choosing, CourseView, Lying, YardCall, YardView
+from ipmcal.model.plan.strand import Strand
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
-from ipmcal.planning.choose.treat import ROUNDS, Treated, breaking, broken, treat
+from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
@@ -27,7 +31,7 @@ from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
 from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
-from ipmcal.planning.settle.settle import settle
+from ipmcal.planning.settle.settle import Settled, settle
 from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
@@ -38,18 +42,16 @@ __all__ = ["keeper_days", "make_plan", "season_of"]
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """One yard's part of the plan."""
+    """One yard's part of the plan; ``views`` are one a season."""
 
-    view: YardView
-    tasks: tuple[Task, ...]
-    visits: tuple[Visit, ...]
+    views: tuple[YardView, ...]
+    settled: Settled
     conflicts: tuple[Conflict, ...]
     refusals: tuple[Refusal, ...]
-    call: YardCall | None
+    calls: tuple[YardCall, ...]
     courses: tuple[CourseView, ...]
-    lying: tuple[Lying, ...]
     worth: YardWorth
-    choosing: Choosing | None
+    choosing: tuple[Choosing, ...]
 
 
 @dataclass(frozen=True)
@@ -75,12 +77,13 @@ def make_plan(
 ) -> Plan:
     """The plan of an outfit on the morning of ``as_of``, for the season named by the year it begins in.
 
-    Without ``season``: the one that holds ``as_of``, or the next where little of it is left. ``tell`` is called with
-    each yard's name as its turn comes. Raises ``place.season.TooFar`` for a yard too far from its region's reference.
+    Without ``season``: the one that holds ``as_of``, the one before while its last tasks may still be done, and the
+    next where little of it is left. ``tell`` is called with each yard's name as its turn comes. Raises
+    ``place.season.TooFar`` for a yard too far from its region's reference.
     """
     if outfit.products and outfit.journal:
         outfit = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
-    about = by_subject(outfit.journal or ())
+    about = by_subject(outfit.past)
     every = roster(outfit, book, as_of).yards
     wanted = [group for group in groups(every) if scope.only in (None, *(yard.key for yard in group))]
     yards = [yard for yard in every if any(yard in group for group in wanted)]
@@ -94,109 +97,169 @@ def make_plan(
     return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
 
 
-def _placed(group: Sequence[Ready], outfit: Outfit, memo: Memo, *, explain: bool) -> Iterator[tuple[str, _Part]]:
+class _Round:
+    """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
+
+    Bans only grow. What is chosen under so many bans is remembered.
+    """
+
+    def __init__(self, seasons: Sequence[Ready], outfit: Outfit) -> None:
+        self.seasons, self.outfit = seasons, outfit
+        self.ground = seasons[0].ground
+        self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
+        self.quiet: dict[str, Quiet] = {}
+        self.known: dict[tuple[int, ...], Treated] = {}
+        self.treated: list[Treated] = []
+        self.unfolded: list[Unfolded] = []
+        self.fitted = Fitted({})
+        self.breaches: list[dict[tuple[str, int], str]] = []
+        self.unrest: dict[str, Quiet] = {}
+
+    def choose(self) -> None:
+        """Choose courses season by season, and unfold everything that is owed."""
+        self.treated, self.unfolded, earlier = [], [], NONE_EARLIER
+        for i, one in enumerate(self.seasons):
+            key = (i, *(len(bans) for bans in self.bans[: i + 1]))
+            if key not in self.known:
+                self.known[key] = treat(one, self.outfit, self.bans[i], earlier)
+            self.treated.append(self.known[key])
+            earlier = planned_courses(one, self.known[key])
+            mark = f"@{one.ground.season.year}" if i else ""
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark))
+
+    @property
+    def errands(self) -> list[Errand]:
+        """The errands of all seasons, the eldest's first."""
+        return [errand for some in self.unfolded for errand in some.errands]
+
+    @property
+    def strands(self) -> tuple[list[Strand], KeeperDays]:
+        """What is to be packed, and the keeper's days."""
+        return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
+
+    def look(self, placing: Placing) -> bool:
+        """Fit the placed steps to the keeper's hours, hold limits and quiet days against them; True if all is well."""
+        self.fitted = fit(self.ground, self.errands, placing.paths)
+        paths = self.fitted.paths
+        rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
+        self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
+        self.unrest = disturbed(self.ground, self.errands, paths)
+        return not (any(self.breaches) or self.unrest)
+
+    def learn(self) -> None:
+        """Ban what broke, and shut hives on the days that were not quiet."""
+        for banned, found in zip(self.bans, self.breaches, strict=True):
+            banned.update(found)
+        for key, more in self.unrest.items():
+            self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
+
+    def told(self) -> Iterator[Conflict]:
+        """What no round could mend."""
+        for one, courses, found in zip(self.seasons, self.treated, self.breaches, strict=True):
+            yield from courses.conflicts
+            yield from breaking(one, found)
+        yield from (conflict for more in self.unrest.values() for conflict in more.told)
+
+    def noted(self) -> list[Errand]:
+        """The errands of all seasons with what is to be read before a course begins."""
+        rows = zip(self.seasons, self.treated, self.unfolded, strict=True)
+        return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
+
+
+def _placed(
+    group: Sequence[Sequence[Ready]], outfit: Outfit, memo: Memo, *, explain: bool
+) -> Iterator[tuple[str, _Part]]:
     """Choose, unfold, pack and settle the yards of one drive.
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
     where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
     after ``ROUNDS`` what still breaks is a conflict.
     """
-    bans: list[dict[tuple[str, int], str]] = [{} for _ in group]
-    quiet: list[dict[str, Quiet]] = [{} for _ in group]
-    known: dict[tuple[int, int], Treated] = {}  # by the yard and how many bans it has: they only grow
+    yards = [_Round(seasons, outfit) for seasons in group]
     for last in (*[False] * (ROUNDS - 1), True):
-        for i, (one, banned) in enumerate(zip(group, bans, strict=True)):
-            if (i, len(banned)) not in known:
-                known[i, len(banned)] = treat(one, outfit, banned)
-        treated = [known[i, len(banned)] for i, banned in enumerate(bans)]
-        unfolded = [_unfolded(*three) for three in zip(group, treated, quiet, strict=True)]
-        strands = [[errand.strand for errand in some.errands if errand.chain.nodes] for some in unfolded]
-        packed = pack_drives(list(zip(strands, [one.ground.days for one in group], strict=True)), memo=memo)
-        fitted = [
-            fit(one.ground, some.errands, placing.paths)
-            for one, some, placing in zip(group, unfolded, packed.placings, strict=True)
-        ]
-        breaches = [
-            broken(one, courses, some.errands, fits.paths, banned)
-            for one, courses, some, fits, banned in zip(group, treated, unfolded, fitted, bans, strict=True)
-        ]
-        unrest = [
-            disturbed(one.ground, some.errands, fits.paths)
-            for one, some, fits in zip(group, unfolded, fitted, strict=True)
-        ]
-        if last or not (any(breaches) or any(unrest)):
+        for one in yards:
+            one.choose()
+        packed = pack_drives([one.strands for one in yards], memo=memo)
+        well = [one.look(placing) for one, placing in zip(yards, packed.placings, strict=True)]
+        if last or all(well):
             break
-        for banned, found, shut, opened in zip(bans, breaches, quiet, unrest, strict=True):
-            banned.update(found)
-            shut.update((key, shut[key].with_more(more) if key in shut else more) for key, more in opened.items())
-    ends = zip(group, treated, unfolded, packed.placings, fitted, breaches, unrest, strict=True)
-    for one, courses, some, placing, fits, found, opened in ends:
-        told = (*courses.conflicts, *breaking(one, found), *(c for more in opened.values() for c in more.told))
-        yield one.ground.yard.key, _settled(_Round(one, courses, some, placing, fits), told, explain=explain)
+        for one in yards:
+            one.learn()
+    for one, placing in zip(yards, packed.placings, strict=True):
+        yield one.ground.yard.key, _settled(one, placing, explain=explain)
 
 
-def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet]) -> Unfolded:
+def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str) -> Unfolded:
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
     made = unfold(one.ground, one.states, one.asks, treatments)
-    return replace(made, errands=kept_apart(one.ground, made.errands, courses.off_by, quiet))
+    own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
+    return replace(made, errands=kept_apart(one.ground, own, courses.off_by, quiet))
 
 
-@dataclass(frozen=True, slots=True)
-class _Round:
-    """A yard at the end of a round: what was known, chosen, unfolded, packed, and fitted to its hours."""
-
-    ready: Ready
-    courses: Treated
-    unfolded: Unfolded
-    placing: Placing
-    fitted: Fitted
-
-
-def _settled(made: _Round, told: Sequence[Conflict], *, explain: bool) -> _Part:
-    one, courses, unfolded, placing, fitted = made.ready, made.courses, made.unfolded, made.placing, made.fitted
-    ground = one.ground
-    warned = warned_of(one)
-    errands = noted(one, courses, unfolded.errands, fitted.paths)
-    settled = settle(ground, errands, fitted.paths, fitted.overlong, one.courses)
-    firsts = ((errand, fitted.paths[errand.key][0]) for errand in errands if fitted.paths.get(errand.key))
-    begun = {errand.key: ground.days.ordinals[errand.chain.nodes[node].at] for errand, node in firsts}
-    over = sum(ground.days.ordinals[at] < ground.as_of for at in placing.visits)  # done, where there is no journal
+def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
+    ground, paths, had = made.ground, made.fitted.paths, made.seasons[0].courses
+    warned = warned_of(made.seasons[0])
+    settled = settle(ground, made.noted(), paths, made.fitted.overlong, placing.paths, had)
+    settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground)))
+    calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
     return _Part(
-        view=yard_view(ground, one.states, fitted.moved, warned),
-        tasks=settled.tasks,
-        visits=settled.visits,
-        conflicts=(*told, *in_hive(ground, warned), *settled.conflicts),
-        refusals=unfolded.refusals,
-        call=yard_call(ground, one.decision, one.decided, one.courses),
-        courses=tuple(course_views(ground, one.courses)),
-        lying=settled.lying,
-        choosing=choosing(one, courses, settled.uses, begun, explain=explain),
-        worth=YardWorth(ground.yard.key, len(settled.visits), max(0, placing.lower_bound - over)),
+        views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned) for one in made.seasons),
+        settled=settled,
+        conflicts=(*made.told(), *in_hive(ground, warned), *settled.conflicts),
+        refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
+        calls=tuple(call for call in calls if call is not None),
+        courses=tuple(course_views(ground, had)),
+        choosing=tuple(_chosen(made, settled, explain=explain)),
+        worth=YardWorth(ground.yard.key, len(settled.visits), placing.lower_bound),
     )
 
 
+def _chosen(made: _Round, settled: Settled, *, explain: bool) -> Iterator[Choosing]:
+    """What was chosen for each season, with the day on which each course begins."""
+    days, paths = made.ground.days.ordinals, made.fitted.paths
+    for one, courses, some in zip(made.seasons, made.treated, made.unfolded, strict=True):
+        firsts = ((errand, paths[errand.key][0]) for errand in some.errands if paths.get(errand.key))
+        begun = {errand.unmarked: days[errand.chain.nodes[node].at] for errand, node in firsts}
+        uses = settled.of_season(one.ground.season.year)
+        chosen = choosing(one, courses, uses, begun, explain=explain)
+        if chosen is not None:
+            yield chosen
+
+
+def _asked_for(task: Task, outfit: Outfit, ground: Ground) -> bool:
+    """False for a look of the time before the first plan, where no journal was kept: nobody knows, and nothing hangs on
+    it any more. Treatments, counts and what has to come out of a hive are asked for.
+    """
+    since = ground.as_of if outfit.since is None else outfit.since
+    if outfit.journal is not None or task.status is not Status.UNKNOWN or task.window.closes >= since:
+        return True
+    rule = ground.book.events[task.logs]
+    return rule.value in ("count", "treatment") or task.window.hard_stop is not None
+
+
 def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -> Plan:
-    walk = {(p.view.key, c.key): i for p in parts for i, c in enumerate(p.view.colonies)}
-    tasks = [task for part in parts for task in part.tasks]
-    visits = sorted((v for p in parts for v in p.visits), key=lambda v: (v.day, v.yard))
+    views = [view for part in parts for view in part.views]
+    walk = {(view.key, c.key): i for view in views for i, c in enumerate(view.colonies)}
+    tasks = [task for part in parts for task in part.settled.tasks]
+    visits = sorted((v for p in parts for v in p.settled.visits), key=lambda v: (v.day, v.yard))
     return Plan(
         outfit=outfit.id,
         outfit_name=outfit.name,
         as_of=as_of,
-        yards=tuple(p.view for p in parts),
+        yards=tuple(views),
         tasks=tuple(sorted(tasks, key=lambda t: (_day(t), t.yard, walk.get((t.yard, t.colony or ""), -1), t.id))),
         visits=tuple(visits),
         conflicts=tuple(c for p in parts for c in p.conflicts),
         refusals=tuple(r for p in parts for r in p.refusals),
         notes=tuple(_notes(outfit, tasks, as_of)),
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
-        calls=tuple(p.call for p in parts if p.call is not None),
+        calls=tuple(call for p in parts for call in p.calls),
         courses=tuple(c for p in parts for c in p.courses),
-        lying=tuple(one for p in parts for one in p.lying),
+        lying=tuple(one for p in parts for one in p.settled.lying),
         worth=tuple(p.worth for p in parts),
-        choosing=tuple(p.choosing for p in parts if p.choosing is not None),
-        drives=tuple(drives(outfit.yards, [p.view for p in parts], visits, book.planning.cautions["between_yards"])),
+        choosing=tuple(one for p in parts for one in p.choosing),
+        drives=tuple(drives(outfit.yards, views, visits, book.planning.cautions["between_yards"])),
     )
 
 
@@ -205,9 +268,19 @@ def _day(task: Task) -> int:
 
 
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[str]:
-    if outfit.journal is None and any(task.done is not None for task in tasks):
-        yield f"There is no journal: what was due before {short_day(as_of)} is taken as done as planned."
-    later = sum(event.day > as_of for event in outfit.journal or ())
+    since = as_of if outfit.since is None else outfit.since
+    if outfit.journal is None and any(task.status is Status.UNKNOWN and task.window.closes < since for task in tasks):
+        yield (
+            f"Nothing is known of the time before {short_day(since)}, the first plan. Write down what was counted, "
+            "given and put in; what is planned once a winter and was given already, leave out."
+        )
+    silent = sum(task.status is Status.ASSUMED for task in tasks)
+    if silent:
+        yield (
+            f"Not heard of: {counted(silent, 'task')} printed for days before {short_day(as_of)}. Planning goes on as "
+            "if they had been done; no count and no taking out is taken for done. Write down what was."
+        )
+    later = sum(event.day > as_of for event in outfit.past)
     if later:
         yield f"Left out of the journal: {counted(later, 'line')} of days after {short_day(as_of)}."
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.place.season import Season
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
@@ -19,7 +20,7 @@ from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
 from ipmcal.planning.recall.courses import Course, brought, courses
-from ipmcal.planning.recall.situate import keeper_days, season_of
+from ipmcal.planning.recall.situate import keeper_days, season_of, seasons_on
 from ipmcal.planning.recall.state import recall
 
 JournalLines = Mapping[tuple[str, str], Sequence[Event]]
@@ -40,7 +41,8 @@ def by_subject(journal: Sequence[Event]) -> JournalLines:
 class Ready:
     """A yard before its steps are placed.
 
-    ``here`` are the colonies that live and have begun, in the order of ``states``. ``courses`` are all that each had,
+    ``here`` are the colonies that live and have begun, in the order of ``states``, ``coming`` those that begin later in
+    the season. ``courses`` are all that each had,
     by colony; ``decided`` what each count of the season says, ``decision`` what they say together; ``asks`` the counts
     that the plan asks for; ``under_way`` the steps that courses still owe.
     """
@@ -48,40 +50,74 @@ class Ready:
     ground: Ground
     states: tuple[ColonyState, ...]
     here: tuple[ColonyState, ...]
+    coming: tuple[ColonyState, ...]
     courses: Mapping[str, Sequence[Course]]
     decided: tuple[Decision, ...]
     decision: YardDecision
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
 
+    @property
+    def treated(self) -> tuple[ColonyState, ...]:
+        """All that courses are chosen for: those that are there, and those that are to come."""
+        return (*self.here, *self.coming)
 
-def ready(yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None) -> Ready:
-    """Situate and recall: the yard on the morning of ``as_of``, in the season that begins in ``year``."""
-    recorded = outfit.journal is not None
+
+def ready(
+    yard: Yard, about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int, year: int | None = None
+) -> tuple[Ready, ...]:
+    """Situate and recall: the yard on the morning of ``as_of``, once for each season that is planned, the eldest first.
+
+    With ``year`` that season alone. All of them share the keeper's days, so that one visit may serve two seasons.
+    """
     lines = about.get(("yard", yard.key), ())
-    season = season_of(yard, book, as_of, year, [*lines, *(e for c in yard.colonies for e in c.history)])
-    first = max(season.first, as_of) if recorded else season.first
+    seen = [*lines, *(e for c in yard.colonies for e in c.history)]
+    years = seasons_on(yard, book, as_of) if year is None else (year,)
+    seasons = [season_of(yard, book, as_of, one, seen) for one in years]
+    runs_on = int(book.planning.season_runs_on.value.middle)
+    rest = book.planning.no_visits
+    days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    days, past = keeper_days(yard, first, season.last), keeper_days(yard, season.first, first - 1)
-    stick = yardstick(season, yard.jurisdiction, book)
-    ground = Ground(yard, book, season, days, as_of, recorded, past, stick, written)
+    made = []
+    after = 0  # whatever is not taken out yet is owed in the eldest season
+    for season in seasons:
+        stick = yardstick(season, yard.jurisdiction, book)
+        past = keeper_days(yard, season.first, max(season.first, as_of) - 1, rest)
+        ground = Ground(yard, book, season, days, as_of, past, stick, written)
+        until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)
+        made.append(_ready(ground, about, outfit, (after, until)))
+        after = until + 1
+    return tuple(made)
+
+
+def _reach(season: Season) -> int:
+    """The last day on which a course that begins belongs to a season: its least brood may end in the next year."""
+    least = season.marks.get("brood_minimum")
+    return season.last if least is None or least.ends is None else max(season.last, least.ends.usual)
+
+
+def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[int, int]) -> Ready:
+    """``begun_in`` are the days on which courses began that owe their steps in this season."""
+    yard, book, season, as_of = ground.yard, ground.book, ground.season, ground.as_of
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
     states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
     had = _had(here, about, book, as_of)
+    own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
-    decision = decide_yard(decided, len(here), stick)
+    decision = decide_yard(decided, len(here), ground.stick)
     follow_up = int(book.planning.follow_up.value.lower_end)
     names = outfit.products
     return Ready(
         ground=ground,
         states=states,
         here=here,
+        coming=tuple(state for state in states if state.alive and as_of < state.colony.began <= season.last),
         courses=had,
         decided=decided,
         decision=decision,
-        asks=asks(decision, here, had, follow_up, counted_after(ground, had, names)),
-        under_way={s.colony.key: tuple(begun(ground, s, had[s.colony.key], names)) for s in here if had[s.colony.key]},
+        asks=asks(decision, here, own, follow_up, counted_after(ground, own, names)),
+        under_way={s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in here if own[s.colony.key]},
     )
 
 

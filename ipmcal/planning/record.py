@@ -20,6 +20,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.count import Unit
 from ipmcal.model.values.lines import DoseLine, dose_line, other_colony
 from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.recall.courses import TREATS
@@ -297,7 +298,8 @@ def _count(one: _Given, began: int | None, known: _Known) -> tuple[str, int | No
     if not counts:
         return "", None
     last = counts[-1]
-    word = "" if last.word == "count" else f"{known.book.events[last.word].short or last.word} "
+    rule = known.book.events[last.word]
+    word = "" if rule.unit == Unit.BEES.value else f"{rule.short or last.word} "
     return f"{word}{last.value}", last.day
 
 

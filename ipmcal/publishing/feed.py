@@ -67,7 +67,7 @@ def feed(plan: Plan, ledger: Ledger, yard: str | None = None) -> tuple[bytes, Le
 def feeds(plan: Plan, ledger: Ledger) -> tuple[dict[str | None, bytes], Ledger]:
     """All calendars by yard key, the one for all yards under None, and the ledger that knows them."""
     entered = with_entries(plan, ledger)
-    keys = (None, *(view.key for view in plan.yards))
+    keys = (None, *dict.fromkeys(view.key for view in plan.yards))
     return {key: calendar(plan, entered, key) for key in keys}, entered
 
 
@@ -101,7 +101,7 @@ def _drafts(plan: Plan, ledger: Ledger) -> Iterator[_Draft]:
     for task in plan.tasks:
         if task.window.hard_stop is not None and task.status in _TO_DO:
             busy.add(task.yard)
-            yield _stop(_task_uid(plan, task.id), task, yards[task.yard])
+            yield _stop(_task_uid(plan, task.id), task, yards[task.yard], plan.as_of)
     for view in plan.yards:
         if view.key not in busy:
             summary = f"{view.name}: no visit planned"
@@ -125,18 +125,23 @@ def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of
     for colony in dict.fromkeys(walk):
         here = [task for task in mine if task.colony == colony]
         if here:
-            lines += ["", "Whole yard" if colony is None else _hive(yard, colony), *map(_task_line, here)]
+            lines += [
+                "",
+                "Whole yard" if colony is None else _hive(yard, colony),
+                *(_task_line(task, visit.day) for task in here),
+            ]
     cautions = dict.fromkeys(caution for task in mine for caution in task.cautions)
     lines += ["", *(f"Mind: {caution}" for caution in cautions)] if cautions else []
     return _Draft(uid, EntryKind.VISIT, yard, visit.day, visit.day, summary, tuple(lines), visit.tasks)
 
 
-def _task_line(task: Task) -> str:
+def _task_line(task: Task, day: int) -> str:
     trap = f"Trap {task.trap}: " if task.trap and task.trap not in task.do else ""
     stop = task.window.hard_stop
     if task.status is not Status.PLANNED:
         return f"- {trap}{task.do} ({task.status})"
-    by = "" if stop is None else f". {task.lid or 'LAST GOOD DAY'} {short_day(stop)}"
+    words = "LATE, was due" if stop is not None and stop < day else task.lid or "LAST GOOD DAY"
+    by = "" if stop is None else f". {words} {short_day(stop)}"
     return f"- {trap}{task.do.rstrip('.') if by else task.do}{by}"
 
 
@@ -149,7 +154,7 @@ def _hive(yard: YardView, colony: str) -> str:
     return f"Hive {colony}" + (f" ({name})" if name and name != colony else "")
 
 
-def _stop(uid: str, task: Task, yard: YardView) -> _Draft:
+def _stop(uid: str, task: Task, yard: YardView, as_of: int) -> _Draft:
     place = yard.name if task.colony is None else f"hive {task.colony}"
     place = f"trap {task.trap} in {place}" if task.trap else place
     day = task.window.hard_stop or 0
@@ -161,7 +166,8 @@ def _stop(uid: str, task: Task, yard: YardView) -> _Draft:
     planned += " It is not in the journal." if task.status is Status.UNKNOWN else ""
     lines = tuple(line for line in (task.do, planned, task.harm) if line)
     of = "" if task.trap else f", {task.method.replace('_', ' ')}"
-    summary = f"Last good day: {place}: {task.step.replace('_', ' ')}{of}"
+    head = "LATE, was due" if day < max(as_of, task.planned or 0) else "Last good day"
+    summary = f"{head}: {place}: {task.step.replace('_', ' ')}{of}"
     return _Draft(uid, EntryKind.STOP, yard, day, day, summary, lines, (task.id,))
 
 
@@ -196,7 +202,7 @@ def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
     What has not changed is matched first, so that publishing again changes nothing. Inside a yard only.
     """
     pairs = []
-    done = {task.id for task in plan.tasks if task.status is Status.DONE}
+    done = {task.id for task in plan.tasks if task.status in (Status.DONE, Status.ASSUMED)}
     for visit in plan.visits:
         for entry in ledger.entries:
             if entry.kind is EntryKind.VISIT and entry.yard == visit.yard:

@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.publishing.season import make_season
-from ipmcal.publishing.sheet import SheetPage, make_sheet, sheet_lines, yard_of
+from ipmcal.publishing.sheet import make_sheet, sheet_lines, yard_of
 
 __all__ = ["filled", "season_html", "sheet_html", "sheet_lines"]
 
@@ -40,14 +40,12 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
         printed=plan.as_of if printed is None else printed,
         emergency=next((text for text in sheet.yard.cautions if _of_emergency(text)), ""),
         cautions=[text for text in sheet.yard.cautions if not _of_emergency(text)],
-        wants_bucket=_wants(sheet, "bucket"),
-        wants_freezer=_wants(sheet, "freezer"),
     )
 
 
-def season_html(plan: Plan, yard_key: str) -> str:
-    """The season page of a yard, for the wall. Raises KeyError where the plan has no such yard."""
-    yard = yard_of(plan, yard_key)
+def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
+    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none."""
+    yard = yard_of(plan, yard_key, season)
     return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
 
 
@@ -62,12 +60,6 @@ def filled(template: str, as_of: int, paper: str, **views: object) -> str:
     """
     stamp = f"{date.fromordinal(as_of).isoformat()}T00:00:00Z"
     return _environment().get_template(template).render(paper=PAPERS.get(paper, "A4"), stamp=stamp, **views)
-
-
-def _wants(sheet: SheetPage, thing: str) -> bool:
-    """True where comb is cut, and the rules do not name this thing among what to bring or prepare."""
-    said = [*sheet.prepare, *(item.title for item in sheet.visit.bring)]
-    return sheet.combs > 0 and not any(thing in text.casefold() for text in said)
 
 
 def _of_emergency(caution: str) -> bool:

@@ -200,6 +200,7 @@ _TASK: Final = Shape(
         Field("why_planned", REASONS, "Why it is planned for that day."),
         Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
         Field("product", TEXT, "What is given at this step, by its title, or empty."),
+        Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
     ),
 )
 
@@ -230,8 +231,10 @@ _VISIT: Final = Shape(
         Field("must", TEXTS, "Ids of the tasks that can't wait, most urgent first."),
         Field("short", TEXTS, "Ids of the tasks to do where there are only 30 minutes."),
         Field("stop_if", TEXTS, "When to stop."),
-        Field("forced_by", TEXT, "Id of the task that left no later day, or empty."),
+        Field("forced_by", TEXT, "Id of the task that was the first to run out of days, or empty."),
         Field("rain_help", TEXT, "What would give a rain date where there is none, or empty."),
+        Field("unwaiting", TEXTS, "Ids of the tasks that would be too late on the keeper's next day."),
+        Field("because", TEXT, "Why it is on this day, in words."),
     ),
 )
 
@@ -434,6 +437,7 @@ _CHOOSING: Final = Shape(
         Field("excluded", TEXTS, "What excluded the rest."),
         Field("supplies", TEXTS, "What the season takes, with the day on which each is needed first."),
         Field("left", TEXTS, "What no course serves, and what could give way for it."),
+        Field("season", INTEGER, "The season, by the year in which it begins."),
     ),
 )
 

@@ -5,17 +5,19 @@ In: a plan, the ledger, what to print. Out: files below a folder, and the ledger
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.days import day
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.feed import feeds
-from ipmcal.publishing.memory.changes import Change, changes, emptied
+from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
-from ipmcal.publishing.memory.ledger import Ledger, digest, is_known, ledger_text, note_documents, remember
+from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
+from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
@@ -49,39 +51,58 @@ def publish(
 
     ``tell`` is called with the number of PDFs to make. A PDF that was made from the same page before is not made again.
     """
-    before, changed = ledger, changes(ledger, plan)
-    ledger = remember(ledger, plan)
+    changed = changes(ledger, plan)
+    ledger = replace(remember(ledger, plan), documents=())
     files: dict[str, bytes] = {}
     if "feed" in kinds:
         calendars, ledger = feeds(plan, ledger)
-        files |= {f"{key or 'all-yards'}.ics": content for key, content in calendars.items()}
+        files |= {f"{key or EVERY_YARD}.ics": content for key, content in calendars.items()}
     if "plan" in kinds:
         files["plan.json"] = plan_json(plan).encode()
+    pages, ledger, stale = _pages(plan, ledger, kinds)
+    files |= {f"{name}.html": html.encode() for name, html in pages.items()}
+    no_pdf, made = engine() if pages else None, read_made(out)
+    due = [name for name, html in pages.items() if not stands(out, f"{name}.pdf", html.encode(), made)]
+    pdfs = {} if no_pdf else _pdfs(pages, due, tell)
+    files |= pdfs
+    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
+    if pdfs:
+        batch[out / NAME] = made_text(_known(made, pages, pdfs, stale)).encode()  # last: it tells of files that stand
+    written = write_all(batch)
+    gone = [f"{name}{ending}" for name in stale for ending in (".html", ".pdf")]
+    for name in (*gone, *(f"{name}.pdf" for name in due if no_pdf)):  # an old PDF beside a new page would be believed
+        (out / name).unlink(missing_ok=True)
+    documents = tuple(sorted({*files, *(() if no_pdf else (f"{name}.pdf" for name in pages))}))
+    return Published(written, documents, changed, no_pdf or "", ledger)
+
+
+def _pages(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, str], Ledger, list[str]]:
+    """The pages by name, the ledger that knows their codes, and the names of those that are no longer true."""
     pages: dict[str, str] = {}
     stale: list[str] = []
     if "sheet" in kinds:
         pages, ledger = _sheets(plan, ledger)
-        stale = _stale(before, ledger, plan)
+        stale = list(_stale(ledger, plan))
     if "season" in kinds:
-        pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key) for view in plan.yards}
-    files |= {f"{name}.html": html.encode() for name, html in pages.items()}
-    no_pdf = engine() if pages else None
-    digests = {f"{name}.pdf": digest([html.encode()]) for name, html in pages.items()}
-    if not no_pdf:
-        files |= _pdfs(pages, digests, ledger, out, tell)
-        ledger = note_documents(ledger, digests)
-    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
-    written = write_all(batch)
-    for name in stale:
-        for ending in (".html", ".pdf"):
-            (out / f"{name}{ending}").unlink(missing_ok=True)
-    return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "", ledger)
+        pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key, view.season) for view in plan.yards}
+    return pages, ledger, stale
 
 
-def _stale(before: Ledger, after: Ledger, plan: Plan) -> list[str]:
-    """The names of sheets of days to come that are no longer true."""
-    old = [sheet for sheet in after.sheets if sheet.superseded_by and sheet.day >= plan.as_of]
-    return [_sheet_name(sheet.yard, sheet.day, sheet.code) for sheet in (*old, *emptied(before, after, plan))]
+def _stale(after: Ledger, plan: Plan) -> Iterator[str]:
+    """The names of sheets of days to come that are no longer true: another took their place, or nothing is left to do.
+
+    They follow from what is planned now: a run that was killed before it took them away leaves that to the next.
+    """
+    visits = {(visit.yard, visit.day) for visit in plan.visits}
+    spans: dict[str, list[int]] = {}
+    for view in plan.yards:
+        days = (visit.day for visit in plan.visits if visit.yard == view.key)
+        spans.setdefault(view.key, []).extend((view.begins, view.ends, *days))
+    for sheet in after.sheets:
+        first, last = min(spans.get(sheet.yard, [0])), max(spans.get(sheet.yard, [-1]))
+        emptied = first <= sheet.day <= last and (sheet.yard, sheet.day) not in visits
+        if sheet.day >= plan.as_of and (sheet.superseded_by or emptied):
+            yield _sheet_name(sheet.yard, sheet.day, sheet.code)
 
 
 def _sheets(plan: Plan, ledger: Ledger) -> tuple[dict[str, str], Ledger]:
@@ -96,10 +117,16 @@ def _sheet_name(yard: str, ordinal: int, code: str) -> str:
     return f"{yard}-{day(ordinal).isoformat()}-{code}"
 
 
-def _pdfs(
-    pages: Mapping[str, str], digests: Mapping[str, str], ledger: Ledger, out: Path, tell: Callable[[int], None]
-) -> dict[str, bytes]:
-    """The PDFs that have to be made: those whose page changed, or whose file is gone."""
-    due = [n for n in pages if not (is_known(ledger, f"{n}.pdf", digests[f"{n}.pdf"]) and (out / f"{n}.pdf").exists())]
+def _pdfs(pages: Mapping[str, str], due: Sequence[str], tell: Callable[[int], None]) -> dict[str, bytes]:
+    """The PDFs that have to be made: those whose page changed, or that don't stand as they were made."""
     tell(len(due))
     return {f"{name}.pdf": pdf for name, pdf in zip(due, render_many([pages[n] for n in due]), strict=True)}
+
+
+def _known(made: PdfDigests, pages: Mapping[str, str], pdfs: Mapping[str, bytes], stale: Sequence[str]) -> PdfDigests:
+    """What there is to know of the folder's PDFs once these are written."""
+    gone = {f"{name}.pdf" for name in stale}
+    left = {name: told for name, told in made.items() if name not in gone}
+    return left | {
+        f"{n}.pdf": (digest(pages[n].encode()), digest(pdfs[f"{n}.pdf"])) for n in pages if f"{n}.pdf" in pdfs
+    }

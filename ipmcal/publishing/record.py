@@ -16,6 +16,7 @@ from pathlib import Path
 
 from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord
 from ipmcal.model.values.days import day as date_of
+from ipmcal.model.values.rows import no_formula
 from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.page import filled
@@ -333,7 +334,7 @@ def record_csv(record: Record) -> str:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([*_CSV, *by_hand])
     for entry in record.entries:
-        writer.writerow([*(cell(entry) for cell in _CSV.values()), *("" for _ in by_hand)])
+        writer.writerow([*(no_formula(cell(entry)) for cell in _CSV.values()), *("" for _ in by_hand)])
     return text.getvalue()
 
 

@@ -5,7 +5,7 @@ The sentences around it are in ``templates/season.html.j2``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -89,9 +89,9 @@ class SeasonPage:
 
 def make_season(plan: Plan, yard: YardView) -> SeasonPage:
     """The view of a yard's season page."""
-    own = [task for task in plan.tasks if task.yard == yard.key]
+    own = [task for task in plan.tasks if task.yard == yard.key and task.season == yard.season]
     tasks = {task.id: task for task in own}
-    visits = [visit for visit in plan.visits if visit.yard == yard.key]
+    visits = [visit for visit in plan.visits if visit.yard == yard.key and any(task in tasks for task in visit.tasks)]
     rows = [
         VisitRow(
             i,
@@ -109,17 +109,22 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
         chart=_chart(yard, visits, [stop.by for stop in stops]),
         visits=tuple(rows),
         minutes=sum(visit.minutes for visit in visits),
-        lines=sum(len(visit.tasks) for visit in visits),
+        lines=sum(task in tasks for visit in visits for task in visit.tasks),
         stops=stops,
         sums=_sums(visits, tasks),
         refusals=_refusals([refusal for refusal in plan.refusals if refusal.yard == yard.key]),
-        conflicts=merged([conflict for conflict in plan.conflicts if conflict.yard == yard.key]),
+        conflicts=merged([c for c in plan.conflicts if c.yard == yard.key and _about(c, tasks)]),
         open_tasks=tuple(_open(own, yard)),
         done=sum(task.status is Status.DONE for task in own),
         calls=tuple(call for call in plan.calls if call.yard == yard.key),
         worth=" ".join(_worth(plan, yard)),
-        choosing=next((one for one in plan.choosing if one.yard == yard.key), None),
+        choosing=next((one for one in plan.choosing if (one.yard, one.season) == (yard.key, yard.season)), None),
     )
+
+
+def _about(conflict: Conflict, tasks: Mapping[str, Task]) -> bool:
+    """Whether a conflict is about these tasks, or about none that has a name."""
+    return not conflict.tasks or any(name in tasks for name in conflict.tasks)
 
 
 def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
@@ -202,7 +207,7 @@ def _refusals(refusals: Sequence[Refusal]) -> tuple[NotOffered, ...]:
 
 def _open(tasks: Sequence[Task], yard: YardView) -> Iterable[tuple[Status, tuple[WorkLine, ...]]]:
     """What needs a word: missed, unknown, declined and impossible tasks."""
-    for status in (Status.MISSED, Status.UNKNOWN, Status.IMPOSSIBLE):
+    for status in (Status.MISSED, Status.UNKNOWN, Status.ASSUMED, Status.IMPOSSIBLE):
         works = _works([task for task in tasks if task.status is status], yard)
         if works:
             yield status, works

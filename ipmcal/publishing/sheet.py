@@ -101,10 +101,10 @@ class SheetPage:
     short_lines: tuple[int, ...]
     bring: tuple[tuple[str, tuple[str, ...]], ...]
     prepare: tuple[str, ...]
-    combs: int
     lids: bool
     idle: tuple[str, ...]
-    forced_by: str
+    unwaiting: str
+    because: str
     drive: str = ""
     treating: tuple[Treating, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] = ()
@@ -125,10 +125,10 @@ def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
     return tuple(sorted(dict.fromkeys(visit.tasks), key=place))
 
 
-def yard_of(plan: Plan, key: str) -> YardView:
-    """The yard with this key. Raises KeyError."""
+def yard_of(plan: Plan, key: str, season: int | None = None) -> YardView:
+    """The yard with this key, in a season or the first that is planned. Raises KeyError."""
     for yard in plan.yards:
-        if yard.key == key:
+        if yard.key == key and season in (None, yard.season):
             return yard
     raise KeyError(key)
 
@@ -158,13 +158,13 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         short_lines=short_lines,
         bring=_bring(visit),
         prepare=visit.prepare,
-        combs=sum(task.logs == "trap_cut" for task in tasks),
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
         treating=treating,
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
-        forced_by=_with_trap(everything[visit.forced_by], yard) if visit.forced_by in everything else visit.forced_by,
+        unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
+        because=visit.because,
     )
 
 
@@ -199,14 +199,16 @@ def _treating(tasks: Sequence[Task], yard: YardView) -> Iterable[Treating]:
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
-    """By hive: what was due lately and of which the journal says nothing. It is asked for on the next sheet."""
+    """By hive: what was due lately and of which the journal says nothing, and treatments that nothing was heard of. It
+    is asked for on the next sheet."""
     asked: dict[str, tuple[Task, ...]] = {}
     first = min((v.day for v in plan.visits if v.yard == visit.yard), default=visit.day)
     if visit.day != first:
         return asked
     for task in plan.tasks:
         lately = task.window.closes >= plan.as_of - ASKED_DAYS
-        if task.yard == visit.yard and task.colony is not None and task.status is Status.UNKNOWN and lately:
+        silent = task.status is Status.UNKNOWN or (task.status is Status.ASSUMED and task.product)
+        if task.yard == visit.yard and task.colony is not None and silent and lately:
             asked[task.colony] = (*asked.get(task.colony, ()), task)
     return asked
 
@@ -316,12 +318,17 @@ def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> li
     """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first."""
     groups: dict[tuple[str, int], list[Task]] = {}
     for task in tasks:
-        by = task.window.hard_stop
-        groups.setdefault((act_words(task), task.window.closes if by is None else by), []).append(task)
+        groups.setdefault((act_words(task), task.window.by), []).append(task)
     return [
         Must(hives_of(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
         for (do, by), group in groups.items()
     ]
+
+
+def _unwaiting(tasks: Sequence[Task], yard: YardView) -> str:
+    """What leaves no rain date: the hives, and what is to be done where it is for the yard as a whole."""
+    own = dict.fromkeys(task.do for task in tasks if task.colony is None)
+    return joined([part for part in (hives_of(tasks, yard), *own) if part])
 
 
 def hives_of(tasks: Sequence[Task], yard: YardView) -> str:

@@ -74,8 +74,7 @@ def _words(change: Change, task: Task, was: KnownTask | None, as_of: int) -> str
     if change.kind is ChangeKind.NEW and change.now is not None and task.status is Status.PLANNED:
         return f"{head}: new, {short_day(change.now)}"
     if change.kind is ChangeKind.STATUS and change.status in STATUS_WORDS:
-        by = task.window.closes if task.window.hard_stop is None else task.window.hard_stop
-        return f"{head} (by {short_day(by)}): {STATUS_WORDS[change.status]}"
+        return f"{head} (by {short_day(task.window.by)}): {STATUS_WORDS[change.status]}"
     return ""
 
 

@@ -24,6 +24,7 @@ RULE_WORDS = {
     Rule.MOVED: "moved to this yard by Hopkins' rule",
     Rule.OBSERVED: "as you saw it",
     Rule.EVENT: "written down",
+    Rule.ASSUMED: "printed for that day, not heard of",
     Rule.PLANNED: "planned",
     Rule.DEVELOPMENT: "counted on",
     Rule.LATEST_OF: "the latest of",
@@ -78,6 +79,8 @@ def visit_lines(plan: Plan, visit: Visit) -> Iterator[str]:
     yield f"{visit.id}  {_date(visit.day)}, about {duration(visit.minutes)}, {rain}"
     if visit.earliest != visit.latest:
         yield f"any day in {day_range(visit.earliest, visit.latest)} would do for what is planned on it"
+    if visit.because:
+        yield f"on this day {visit.because}"
     if visit.forced_by in tasks:
         task = tasks[visit.forced_by]
         window = day_range(task.window.opens, task.window.closes)

@@ -11,6 +11,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, short_day, year
+from ipmcal.publishing.season import merged
 
 TOLD_AHEAD = 14
 """Days ahead that are told one by one; a matter of reading, not of bees."""
@@ -19,7 +20,7 @@ TOLD_AHEAD = 14
 def status_lines(plan: Plan, counts: frozenset[str]) -> Iterator[str]:
     """What is due in a yard, yard by yard; ``counts`` are the journal's words for counts of mites."""
     yield f"{plan.outfit_name}, {short_day(plan.as_of)}"
-    for yard in plan.yards:
+    for yard in yards_once(plan):
         yield f"  {yard.name}: {_next_visit(plan, yard)}"
         for head, words in _matters(plan, yard, counts):
             yield f"    {head}: {words}"
@@ -30,11 +31,11 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
     head = ("yard", "next visit", "count due", "over the line", "to take out", "last line written")
     rows = [head]
     for plan in plans:
-        for yard in plan.yards:
+        for yard in yards_once(plan):
             some = dict(_matters(plan, yard, counts))
             rows.append(
                 (
-                    f"{plan.outfit_name}, {yard.name}" if len(plan.yards) > 1 else plan.outfit_name,
+                    f"{plan.outfit_name}, {yard.name}" if len(yards_once(plan)) > 1 else plan.outfit_name,
                     _next_visit(plan, yard).removeprefix("next visit "),
                     some.get("count mites", ""),
                     some.get("over the line", ""),
@@ -45,6 +46,11 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
     for row in rows:
         yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+
+
+def yards_once(plan: Plan) -> list[YardView]:
+    """The yards, each once, however many of its seasons are planned."""
+    return list({yard.key: yard for yard in reversed(plan.yards)}.values())[::-1]
 
 
 def _next_visit(plan: Plan, yard: YardView) -> str:
@@ -58,14 +64,17 @@ def _next_visit(plan: Plan, yard: YardView) -> str:
 def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
     own = [task for task in plan.tasks if task.yard == yard.key]
     due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
+    yield from _listed("LATE, was due", _late(plan, due))
+    yield from _listed("conflicts", _conflicts(plan, yard))
     yield from _listed("over the line", _over(plan, yard))
     yield from _listed("count mites", _days([t for t in due if t.logs in counts]))
     yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
-    yield from _listed("last good days", _stops(due))
+    yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
     yield from _listed("take out", _courses(plan, yard))
     yield from _listed("mind", [f"{colony.key}: {words}" for colony in yard.colonies for words in colony.warnings])
     yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
     yield from _listed("not in the journal", _asked(plan, own))
+    yield from _listed("printed, not heard of", _printed(own))
     yield from _listed("nothing heard of", _silent(plan, yard))
 
 
@@ -89,6 +98,27 @@ def _days(tasks: Sequence[Task]) -> list[str]:
         if task.planned is not None:
             days.setdefault(task.planned, []).append(task.colony or "the yard")
     return [f"{joined(dict.fromkeys(who))} on {short_day(day)}" for day, who in sorted(days.items())]
+
+
+def _is_over(plan: Plan, task: Task) -> bool:
+    """True where a task's last good day has gone by, or will have on the day for which it is planned."""
+    stop = task.window.hard_stop
+    return stop is not None and stop < max(plan.as_of, task.planned or 0)
+
+
+def _late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
+    """What is over, the longest first."""
+    late = sorted((t for t in tasks if _is_over(plan, t)), key=lambda t: (t.window.hard_stop or 0, t.id))
+    return [f"{short_day(t.window.hard_stop or 0)}: {_who(t)} {t.step.replace('_', ' ')}" for t in late]
+
+
+def _conflicts(plan: Plan, yard: YardView) -> list[str]:
+    """What does not fit, each with what would help."""
+    return [
+        f"{f'{c.subject}: ' if c.subject else ''}{c.what} (would help: {c.helps})"
+        for c in merged(plan.conflicts)
+        if c.yard == yard.key
+    ]
 
 
 def _stops(tasks: Sequence[Task]) -> list[str]:
@@ -121,6 +151,12 @@ def _asked(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     if not some:
         return []
     return [f"{counted(len(some), 'task')} ({', '.join(dict.fromkeys(_who(task) for task in some))})"]
+
+
+def _printed(tasks: Sequence[Task]) -> list[str]:
+    """How much was printed for days that are over, and since when nothing was heard of it."""
+    days = [task.done for task in tasks if task.status is Status.ASSUMED and task.done is not None]
+    return [f"{counted(len(days), 'task')} since {short_day(min(days))}"] if days else []
 
 
 def _silent(plan: Plan, yard: YardView) -> list[str]:

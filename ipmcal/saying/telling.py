@@ -10,14 +10,16 @@ from collections.abc import Iterator
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.publishing.season import merged
+from ipmcal.saying.status import yards_once
 
 
 def size_words(made: Plan) -> str:
     """How many yards, colonies and visits, in which seasons."""
-    colonies = sum(len(view.colonies) for view in made.yards)
+    yards = yards_once(made)
+    colonies = sum(len(view.colonies) for view in yards)
     seasons = " and ".join(sorted({str(view.season) for view in made.yards}))
     return (
-        f"{counted(len(made.yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
+        f"{counted(len(yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
         f"{counted(len(made.visits), 'visit')} in {seasons}"
     )
 

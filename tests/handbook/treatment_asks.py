@@ -11,6 +11,7 @@ from datetime import date
 from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
 from ipmcal.model.outfit.outfit import Box, Colony, Event, Queen
+from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.verdict import Use, Verdict
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.text import NOWHERE
@@ -124,12 +125,30 @@ def supers_back(given: Given) -> int:
 @ask
 def written_break_from(given: Given) -> int:
     """The first day on which nothing is capped any more, for sure, after a line of the journal."""
-    word, when = given["line"]
-    history = (Event(day(when), "yard", "1", word),)
-    boxes, began = (Box("deep", 10),), day("2024-01-01")
+    found = brood_spells(_written(given), NO_SEASON, rulebook(), winters=False)
+    return next(s.first for s in found if s.state == "none")
+
+
+@ask
+def written_break_until(given: Given) -> int | None:
+    """The last day on which nothing is capped yet, for sure, of a colony with this beginning or these lines."""
+    found = brood_spells(_written(given), NO_SEASON, rulebook(), winters=False)
+    return next(s.last for s in found if s.state == "none")
+
+
+@ask
+def written_first_egg(given: Given) -> int:
+    """The usual day of the first egg after a line of the journal that stopped the laying, nothing else written."""
+    return _written(given).days["brood.first_egg"].day
+
+
+def _written(given: Given) -> ColonyState:
+    """A colony with the lines of a case: ``line`` [word, day], or ``lines``; it ``began`` [day, kind] long ago."""
+    lines = given.get("lines", [given["line"]] if "line" in given else [])
+    history = tuple(Event(day(when), "yard", "1", word) for word, when in lines)
+    when, kind = given.get("began", ("2024-01-01", "overwintered"))
+    boxes = (Box("deep", 10),)
     colony = Colony(
-        "1", "", "", 1, began, "overwintered", "", "langstroth_10", boxes, 0, (), Queen(), None, history, (), (), "",
-        NOWHERE,
-    )  # fmt: skip
-    state = recall(colony, (), NO_SEASON, NO_SEASON.last, rulebook())
-    return next(s.first for s in brood_spells(state, NO_SEASON, rulebook(), winters=False) if s.state == "none")
+        "1", "", "", 1, day(when), kind, "", "langstroth_10", boxes, 0, (), Queen(), None, history, (), (), "", NOWHERE
+    )
+    return recall(colony, (), NO_SEASON, NO_SEASON.last, rulebook())

@@ -19,7 +19,7 @@ from ipmcal.model.rules.files import MarkRule, Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, Seen, TooFar, season_at, season_year
+from ipmcal.place.season import Season, Seen, TooFar, season_at, season_year, season_years
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2027
@@ -172,23 +172,30 @@ def test_across_the_equator_is_refused() -> None:
 
 
 @pytest.mark.parametrize(
-    ("region", "day", "year"),
+    ("region", "day", "years"),
     [
-        ("us_northeast", "2027-01-01", 2027),
-        ("us_northeast", "2027-11-02", 2027),  # 29 days of November and 31 of December: 60 are left
-        ("us_northeast", "2027-11-03", 2028),  # 59 are left
-        ("us_northeast", "2027-12-31", 2028),
-        ("nz_north_island", "2027-07-01", 2027),
-        ("nz_north_island", "2027-06-30", 2027),  # one day of the season of 2026 is left
-        ("nz_north_island", "2027-05-02", 2026),  # 30 days of May and 30 of June: 60 are left
-        ("nz_north_island", "2027-05-03", 2027),
-        ("nz_north_island", "2028-01-15", 2027),
+        ("us_northeast", "2027-01-01", (2026, 2027)),
+        ("us_northeast", "2027-03-01", (2026, 2027)),  # 59 days after the end of the season of 2026
+        ("us_northeast", "2027-03-02", (2027,)),
+        ("us_northeast", "2027-11-02", (2027,)),  # 29 days of November and 31 of December: 60 are left
+        ("us_northeast", "2027-11-03", (2027, 2028)),  # 59 are left
+        ("us_northeast", "2027-12-31", (2027, 2028)),
+        ("nz_north_island", "2027-07-01", (2026, 2027)),
+        ("nz_north_island", "2027-06-30", (2026, 2027)),  # one day of the season of 2026 is left
+        ("nz_north_island", "2027-05-02", (2026,)),  # 30 days of May and 30 of June: 60 are left
+        ("nz_north_island", "2027-05-03", (2026, 2027)),
+        ("nz_north_island", "2028-01-15", (2027,)),
     ],
 )
-def test_the_season_that_holds_the_day_or_the_next_where_few_days_are_left(region: str, day: str, year: int) -> None:
-    within = int(BOOK.planning.next_season_within.value.middle)
-    assert within == 60
-    assert season_year(BOOK.regions[region], date.fromisoformat(day).toordinal(), within) == year
+def test_the_season_that_holds_the_day_and_its_neighbours_while_they_last(
+    region: str, day: str, years: tuple[int, ...]
+) -> None:
+    planning = BOOK.planning
+    within, runs_on = (int(v.value.middle) for v in (planning.next_season_within, planning.season_runs_on))
+    assert (within, runs_on) == (60, 60)
+    ordinal = date.fromisoformat(day).toordinal()
+    assert season_years(BOOK.regions[region], ordinal, within, runs_on) == years
+    assert season_year(BOOK.regions[region], ordinal) in years
 
 
 # Observed -------------------------------------------------------------------------------------------------------------

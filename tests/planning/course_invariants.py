@@ -81,10 +81,10 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
 
 def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:
     """The courses among the tasks of one colony; a second course of a treatment has a number."""
-    methods: dict[str, list[Task]] = {}
+    methods: dict[tuple[str, int], list[Task]] = {}
     for task in tasks:
-        methods.setdefault(task.method, []).append(task)
-    for method, some in methods.items():
+        methods.setdefault((task.method, task.season), []).append(task)
+    for (method, _), some in methods.items():
         name = method if method in book.treatments else method.rpartition("_")[0]
         if method not in book.methods and name in book.treatments:
             label = label_for(book.treatments[name], yard.jurisdiction, book)
@@ -151,15 +151,19 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
     ahead = [t for t in tasks if t.planned is not None and t.product and t.colony]
     if not ahead:
         return
-    view = next(v for v in plan.yards if v.key == yard.key)
     journal = None if outfit.journal is None else tuple(renamed(e, outfit, book) for e in outfit.journal)
     known = replace(outfit, journal=journal)
     weather = weather_of(yard, book)
-    for stood in standings(known, yard, book, plan.as_of, view.season):
+    for season, stood in (
+        (view.season, one)
+        for view in plan.yards
+        if view.key == yard.key
+        for one in standings(known, yard, book, plan.as_of, view.season)
+    ):
         key = stood.state.colony.key
         mine = [t for t in tasks if t.colony == key]
         courses = [c for c in courses_of(mine, yard, book) if c.ahead and c.applied and c.last is not None]
-        for course in courses:
+        for course in (course for course in courses if course.tasks[0].season == season):
             others = [_past(c) for c in courses if c is not course]
             at = _with_supers(stood.standing, stood.state, mine, plan.as_of).with_course(*others)
             use = Use(tuple(course.applied), course.last or 0)

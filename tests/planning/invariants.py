@@ -21,7 +21,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
-LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
+LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
 """Reasons that rest on nothing else: a line of the keeper's, or the day of an earlier step of this plan."""
 
 
@@ -44,8 +44,11 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         answered(plan, task, yards[task.yard], steps_of(task, outfit, book), book)
     for visit in plan.visits:
         keepers_day(yards[visit.yard], visit.day)
+        no_holiday(plan, visit, yards[visit.yard])
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
+        one_last_day(plan, visit, yards[visit.yard])
+        moved_by(plan, visit, yards[visit.yard])
     once(plan)
     causes(plan, outfit, book)
     for yard in outfit.yards:
@@ -55,6 +58,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for frame in colony.traps:
                 never_forgotten(plan, colony, frame, past, book)
                 taken_out_at_last(plan, colony, frame)
+                stays_done(plan, colony, frame, past, outfit, book)
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     conflicts(plan)
@@ -89,7 +93,7 @@ def status(plan: Plan, task: Task) -> None:
         assert task.planned is not None, task.id
         assert task.planned >= plan.as_of, f"{task.id} is planned for a day that is over"
         assert task.done is None, task.id
-    elif task.status is Status.DONE:
+    elif task.status in (Status.DONE, Status.ASSUMED):
         assert task.done is not None, task.id
         assert task.done <= plan.as_of, f"{task.id} is done before it can be"
         assert task.planned is None, task.id
@@ -194,29 +198,116 @@ def after_the_beginning(task: Task, yard: Yard) -> None:
 # Days -----------------------------------------------------------------------------------------------------------------
 
 
-def can_come(yard: Yard, day: int) -> bool:
-    """Whether the keeper can be at a yard on a day."""
+EVERYWHERE = ((12, 25), (1, 1))
+"""Days on which nobody drives, whatever the country: common practice."""
+
+
+def rests(yard: Yard, day: int) -> bool:
+    """Whether a day is a holiday of the keeper's."""
+    found = date.fromordinal(day)
+    public = yard.holidays.in_year(found.year) if yard.holidays is not None else ()
+    return (found.month, found.day) in EVERYWHERE or day in public
+
+
+def could_come(yard: Yard, day: int) -> bool:
+    """Whether the keeper can be at a yard on a day, be it a holiday."""
     at_home = all(not first <= day <= last for first, last in yard.away)
     return at_home and (yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
 
 
+def can_come(yard: Yard, day: int) -> bool:
+    """Whether the keeper comes to a yard on a day, if it can be chosen."""
+    return could_come(yard, day) and not rests(yard, day)
+
+
 def keepers_day(yard: Yard, day: int) -> None:
-    assert can_come(yard, day), f"{yard.key}: nobody can come on {date.fromordinal(day)}"
+    assert could_come(yard, day), f"{yard.key}: nobody can come on {date.fromordinal(day)}"
+
+
+def no_holiday(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """A visit on a holiday does nothing that another day would be in time for, nor anything that may be late."""
+    if not rests(yard, visit.day):
+        return
+    for task in map(plan.task, visit.tasks):
+        where = f"{task.id} on a holiday, {date.fromordinal(visit.day)}"
+        assert task.window.hard_stop is not None, where
+        assert any(note.startswith("A holiday: ") for note in task.notes), f"{where}, and nobody says so"
+        whose = (task.colony, task.trap, task.method)
+        steps = [t for t in plan.tasks if (t.colony, t.trap, t.method) == whose]
+        before = [day for t in steps if (day := day_of(t)) is not None and day < visit.day]
+        first = max([plan.as_of, *(day + 1 for day in before)])
+        if visit.day >= task.window.opens:
+            first = max(first, task.window.opens)
+        others = [d for d in range(first, task.window.closes + 1) if can_come(yard, d)]
+        assert not others, f"{where}, and {date.fromordinal(others[0])} would do"
 
 
 def rain(plan: Plan, visit: Visit, yard: Yard) -> None:
-    """The rain date is a later day of the keeper's, and in time for every hard stop that the visit serves."""
+    """The rain date is the keeper's next day, and in time for every hard stop that the visit serves."""
     tasks = [plan.task(i) for i in visit.tasks]
     assert {t.rain_date for t in tasks} == {visit.rain_date}, visit.id
     if visit.rain_date is None:
         return
     assert visit.rain_date > visit.day, visit.id
-    keepers_day(yard, visit.rain_date)
+    assert can_come(yard, visit.rain_date), f"{visit.id}: nobody comes on the rain date"
     between = range(visit.day + 1, visit.rain_date)
     assert not any(can_come(yard, day) for day in between), f"{visit.id}: the rain date is not the next possible day"
     for task in tasks:
         if task.window.hard_stop is not None:
             assert visit.rain_date <= task.window.hard_stop, f"{visit.id}: the rain date is too late for {task.id}"
+
+
+def last_days(task: Task, visit: Visit) -> Iterator[int]:
+    """The last days that a sheet prints for a task and that are not over yet: of its window, and of each answer."""
+    window = task.window
+    assert window.by == (window.closes if window.hard_stop is None else window.hard_stop), task.id
+    if window.by >= visit.day or window.hard_stop is not None:
+        yield window.by
+    yield from (a.cut_by for a in task.answers if a.day == visit.day and a.cut_by is not None)
+
+
+def next_day(yard: Yard, day: int, last: int) -> int | None:
+    """The keeper's next day, up to ``last``."""
+    return next((d for d in range(day + 1, last + 1) if can_come(yard, d)), None)
+
+
+def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """No rain date lies after a last day that stands on the sheet, and what is said not to wait for one can't."""
+    tasks = {i: plan.task(i) for i in visit.tasks}
+    if visit.rain_date is not None:
+        for task in tasks.values():
+            for last in last_days(task, visit):
+                assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
+        assert not visit.unwaiting, visit.id
+        assert not visit.rain_help, visit.id
+    ends = next(view.ends for view in plan.yards if view.key == visit.yard)
+    after = next_day(yard, visit.day, ends)
+    late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
+    assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
+    for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
+        assert task.product, f"{visit.id}: {task.id} could wait for {after}"
+    for task in (tasks[i] for i in visit.must):
+        assert task.window.hard_stop is not None or task.id in visit.unwaiting, f"{visit.id}: {task.id} could wait"
+    soft = {i for i in visit.unwaiting if tasks[i].window.hard_stop is None}
+    assert soft <= set(visit.must), f"{visit.id}: {soft} can't wait, and is no must"
+
+
+def moved_by(plan: Plan, visit: Visit, yard: Yard) -> None:
+    """A visit says what it is on its day for: a task that no later day of the keeper's is in time for, or hours."""
+    task = plan.task(visit.forced_by)
+    if visit.because.startswith("since "):
+        assert yard.hours is not None, f"{visit.id}: moved by hours that nobody gave"
+        return
+    assert task.do in visit.because, f"{visit.id}: {visit.because}"
+    assert not task.colony or f"{task.colony}" in visit.because, f"{visit.id}: {visit.because}"
+    kept = "kept to this day by what goes with it" in visit.because
+    if visit.because.startswith("because of ") and task.window.by >= visit.day and not kept:
+        ends = min(task.window.closes, next(view.ends for view in plan.yards if view.key == visit.yard))
+        later = [d for d in range(visit.day + 1, ends + 1) if can_come(yard, d)]
+        assert len(later) < 2, f"{visit.id}: {task.id} could be on {later[0]}: {visit.because}"
+    if visit.because.startswith("to spare a drive; ") and yard.hours is None:
+        alone = [t.id for t in map(plan.task, visit.tasks) if t.id in visit.unwaiting and t.window.by >= visit.day]
+        assert not alone, f"{visit.id}: {alone} can't be later, and it is said to be so to spare a drive"
 
 
 def chosen(plan: Plan, visit: Visit) -> None:
@@ -260,10 +351,10 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
 
     What a keeper writes may lie on one day, and be done once more when the next step is over.
     """
-    chains: dict[tuple[str, str | None, str | None, str], list[Task]] = {}
+    chains: dict[tuple[str, str | None, str | None, str, int], list[Task]] = {}
     for task in plan.tasks:
         if task.method != OWN and day_of(task) is not None:
-            chains.setdefault((task.yard, task.colony, task.trap, task.method), []).append(task)
+            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season), []).append(task)
     for tasks in chains.values():
         steps = list(steps_of(tasks[0], outfit, book))
         tasks.sort(key=lambda t: (steps.index(t.step), t.n))
@@ -309,6 +400,23 @@ def never_forgotten(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     by_plan = [t for t in mine if t.planned is not None or t.done is not None or named(plan, t)]
     assert by_plan, f"{colony.key} {frame.name} hangs, and nobody is sent to empty it"
+
+
+def stays_done(
+    plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], outfit: Outfit, book: Rulebook
+) -> None:
+    """What was written of a trap frame this season is in the plan as done, whatever is offered by now."""
+    events = list(past)
+    subject = f"{colony.key} {frame.name}"
+    told = any(t.colony == colony.key and t.trap == frame.name for t in plan.tasks)
+    refused = any(r.subject == subject for r in plan.refusals)
+    if outfit.journal is None or not (told or refused) or any(book.events[e.word].effect == "ends" for e in events):
+        return
+    begins = next(v.begins for v in plan.yards if any(c.key == colony.key for c in v.colonies))
+    done = {(t.done, t.logs) for t in plan.tasks if t.colony == colony.key and t.trap == frame.name}
+    emptied = {e.day for e in events if e.trap == frame.name and book.events[e.word].effect == "empties_trap"}
+    missing = [day for day in sorted(emptied) if day >= begins and not any(day == when for when, _ in done)]
+    assert not missing, f"{subject}: emptied on {list(map(date.fromordinal, missing))}, and the plan forgot it"
 
 
 def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
@@ -358,6 +466,9 @@ def answered(plan: Plan, task: Task, yard: Yard, steps: Mapping[str, Step], book
             assert a.cut_by is not None, where
             assert a.day < a.back_on <= a.cut_by, where
             keepers_day(yard, a.back_on)
+            if rests(yard, a.back_on):
+                other = [d for d in range(a.back_from, a.back_by + 1) if can_come(yard, d)]
+                assert not other, f"{where}: back on a holiday, and {other[0]} would do"
         if a.act is Act.WAIT:
             assert a.cut_by is not None, f"{where}: left without a last good day"
             assert yard.weekdays is None or a.back_on is not None, f"{where}: left with nobody coming"
@@ -379,13 +490,14 @@ def conflicts(plan: Plan) -> None:
 
 
 def refusals(plan: Plan) -> None:
-    """What is not offered is not planned; each refusal has its reasons."""
+    """What is not offered is not planned, though it may have been done before; each refusal has its reasons."""
     for refusal in plan.refusals:
         assert refusal.whys, refusal
         assert all(refusal.whys), refusal
-        for task in plan.tasks:
+        for task in (task for task in plan.tasks if task.planned is not None):
             who = f"{task.colony} {task.trap}" if task.trap else task.colony
-            assert (who, task.method) != (refusal.subject, refusal.method), f"{task.id} is planned and refused"
+            same = (who, task.method) == (refusal.subject, refusal.method)
+            assert not (same and task.planned is not None), f"{task.id} is planned and refused"
 
 
 def order(plan: Plan) -> None:

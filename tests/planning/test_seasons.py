@@ -26,6 +26,7 @@ from planning.yards import (
     remaining,
     rules,
     season_begins,
+    shipped,
     short,
     yard,
 )
@@ -77,6 +78,24 @@ def test_who_does_all_as_planned_keeps_the_plan_from_visit_to_visit(
         assert remaining(later, visit.day + 1) == remaining(made, visit.day + 1)
         made = later
     assert {t.status for t in made.tasks} <= {Status.DONE}
+
+
+@KEPT
+@given(outfits(history=False, programs=("full", "first_year"), most=2), st.integers(0, 60))
+def test_with_all_shipped_methods_what_was_done_as_planned_stays_done(case: tuple[Outfit, int], chosen: int) -> None:
+    """Courses and supers with it. What is left may be packed otherwise: only the fewest visits are proved."""
+    (there,) = case[0].yards
+    season = season_begins(there.region)
+    old = [replace(c, kind="overwintered", began=season - 300, began_text="") for c in there.colonies]
+    kept = replace(case[0], yards=(replace(there, colonies=tuple(old)),), journal=())
+    first = make_plan(kept, shipped(), season, YEAR)
+    assume(first.visits and not [c for c in first.conflicts if "late" in c.what])
+    morning = first.visits[chosen % len(first.visits)].day + 1
+    later = make_plan(replace(kept, journal=tuple(kept_as_planned(first, morning))), shipped(), morning, YEAR)
+    check_plan(later, replace(kept, journal=tuple(kept_as_planned(first, morning))), shipped())
+    was = {t.id for t in first.tasks if t.planned is not None and t.planned < morning}
+    assert was <= {t.id for t in later.tasks if t.status is Status.DONE}
+    assert not [t.id for t in later.tasks if t.status is Status.UNKNOWN]
 
 
 def test_two_yards_done_as_planned_end_with_everything_done_and_nothing_asked() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
@@ -247,20 +248,22 @@ def remaining(made: Plan, since: int) -> set[tuple[object, ...]]:
 def kept_as_planned(made: Plan, before: int) -> list[Event]:
     """The journal of a keeper who did everything that was planned before a day, each thing on its day."""
     done = [t for t in made.tasks if t.planned is not None and t.planned < before]
-    return sorted((_written(task) for task in done), key=lambda e: e.day)
+    given = Counter((t.colony, t.method) for t in done if t.logs == "strips_in")
+    return sorted((_written(task, given[task.colony, task.method]) for task in done), key=lambda e: e.day)
 
 
 FORMS = {"count": "0/300", "trap_slot": "2", "colony": "5"}
 """A legal value for each form that needs one."""
 
 
-def _written(task: Task) -> Event:
+def _written(task: Task, given: int) -> Event:
+    """The line of a task; what was ``given`` in so many turns comes out together."""
     assert task.planned is not None
     form = shipped().events[task.logs].value
     value = {"done": task.step, "supers_on": "1"}.get(task.logs, FORMS.get(form, ""))
     if form == "treatment":
         product = task.method if task.method in shipped().treatments else task.method.rpartition("_")[0]
-        value = f"{product} 2 lot K by AB"
+        value = f"{product} {2 * given if task.logs == 'strips_out' else 2} lot K by AB"
     return Event(
         task.planned, task.yard, task.colony, task.logs, task.trap, value, "", Place("journal.csv", task.planned, 1)
     )

@@ -452,6 +452,7 @@ def hostile(text: str) -> Plan:
             prepare=(text,),
             stop_if=(text,),
             forced_by=text,
+            because=text,
             rain_date=None,
         )
         for v in base.visits

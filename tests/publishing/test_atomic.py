@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -109,3 +111,30 @@ def test_two_contents_for_one_file_are_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="two contents"):
         write_all({tmp_path / "link": b"1", tmp_path / "real": b"2"})
     assert tree(tmp_path) == {}
+
+
+def test_a_file_keeps_its_rights(tmp_path: Path) -> None:
+    path = tmp_path / "shared.csv"
+    path.write_bytes(b"old")
+    path.chmod(0o664)
+    write_all({path: b"new"})
+    assert (path.read_bytes(), stat.S_IMODE(path.stat().st_mode)) == (b"new", 0o664)
+
+
+def test_a_read_only_file_is_refused_and_nothing_is_written(tmp_path: Path) -> None:
+    path = tmp_path / "kept.csv"
+    path.write_bytes(b"old")
+    path.chmod(0o444)
+    with pytest.raises(PermissionError, match="it is read-only"):
+        write_all({tmp_path / "other": b"new", path: b"new"})
+    assert tree(tmp_path) == {"kept.csv": b"old"}
+
+
+@pytest.mark.skipif(os.name != "posix", reason="processes are asked for as on a POSIX system")
+def test_parts_of_a_process_that_is_no_more_are_swept_and_those_of_a_running_one_stay(tmp_path: Path) -> None:
+    done = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, check=True)
+    gone, running = tmp_path / f".a.{int(done.stdout)}.part", tmp_path / f".a.{os.getppid()}.part"
+    gone.write_bytes(b"half")
+    running.write_bytes(b"half")
+    write_all({tmp_path / "b": b"new"})
+    assert tree(tmp_path) == {"b": b"new", running.name: b"half"}

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from filelock import FileLock
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.model.values.rows import JOURNAL_COLUMNS
@@ -93,6 +93,7 @@ CELL = st.text(st.characters(exclude_categories=["Cc", "Cs", "Cf", "Zl", "Zp"]),
 )
 
 
+@settings(deadline=None)
 @given(
     table=st.lists(st.tuples(*[CELL] * 6).filter(lambda row: row[0] != ""), min_size=1, max_size=5), semi=st.booleans()
 )

@@ -263,18 +263,6 @@ def test_hives_in_a_must_line_are_counted_where_all_are_meant() -> None:
     assert "all 40: look, cut the comb. CUT BY Mon 24 May" in words_of(sheet(sample.yard_of(40)))
 
 
-def test_bucket_and_freezer_are_named_where_comb_is_cut_even_if_no_rule_names_them() -> None:
-    text = words_of(sheet(sample.four_hives(), bring=(), prepare=()))
-    assert "For the comb: lidded bucket" in text
-    assert "Room in the freezer for 3 combs." in text
-    plan = sample.four_hives()
-    no_cut = tuple(i for i in plan.visits[0].tasks if not plan.task(i).answers)
-    text = words_of(sheet(plan, bring=(), prepare=(), tasks=no_cut, must=(), short=()))
-    assert "bucket" not in text
-    assert "freezer" not in text
-    assert "Write the day on the lid" not in text
-
-
 def test_any_day_yards_get_the_range() -> None:
     plan = with_yard(sample.four_hives(), any_day=True)
     assert "Any day from Sat 22 May to Mon 24 May will do." in words_of(sheet(plan))
@@ -284,7 +272,17 @@ def test_any_day_yards_get_the_range() -> None:
 
 def test_no_rain_date_says_which_task_is_to_blame() -> None:
     plan = sample.four_hives()
-    assert "No rain date: 3 T1 can't wait" in words_of(sheet(plan, rain_date=None, forced_by=plan.visits[0].must[0]))
+    text = words_of(sheet(plan, rain_date=None, unwaiting=plan.visits[0].must[:1], because="because of rain"))
+    assert "No rain date: 3 T1 can't wait" in text
+    assert "On this day because of rain." in text
+
+
+def test_a_last_day_that_is_over_says_so() -> None:
+    plan = sample.four_hives()
+    first = plan.visits[0]
+    by = plan.task(first.must[0]).window.by
+    assert "LATE, was due" not in words_of(sheet(plan))
+    assert "LATE, was due" in words_of(sheet(plan, day=by + 1))
 
 
 def test_long_directions_stand_in_full_on_the_first_page() -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planning.yards import SUN, colony, line, outfit, plan, rules, short, yard
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.plan import Conflict, Plan
 from ipmcal.model.values.words import short_day
 from ipmcal.saying.status import roster_lines, status_lines
 
@@ -66,8 +68,8 @@ def test_strips_that_are_in() -> None:
 
 
 def test_last_good_days_that_are_near() -> None:
-    found = matters("05-08", f"1 {HUNG}")["last good days"]
-    stop = made("05-08", f"1 {HUNG}").task("1.T1/trap_comb_cut/2027/cut/1").window.hard_stop
+    found = matters("04-30", f"1 {HUNG}")["last good days"]
+    stop = made("04-30", f"1 {HUNG}").task("1.T1/trap_comb_cut/2027/cut/1").window.hard_stop
     assert found.startswith("1 T1")
     assert short_day(stop or 0) in found
 
@@ -126,3 +128,25 @@ def test_a_line_about_the_yard_alone_is_no_word_of_its_hives() -> None:
     journal = [Event(made("05-02").as_of, "yard", None, "done", None, "mow")]
     one = plan(outfit(yard(colony("1")), journal=journal), "06-20")
     assert "0 of 1 hives" in row([one], 1)
+
+
+def test_what_is_over_stands_first_and_not_among_the_good_days() -> None:
+    """Cut by a day on which nobody came; the next visit is after it: it is late, and no longer a good day to come."""
+    one = late()
+    (task,) = [t for t in one.tasks if t.window.hard_stop is not None and t.window.hard_stop < (t.planned or 0)]
+    lines = [text.strip() for text in status_lines(one, COUNTS)]
+    was = short_day(task.window.hard_stop or 0)
+    assert lines[2] == f"LATE, was due: {was}: {task.colony} {task.trap} {task.step}"
+    assert not any(was in text for text in lines if text.startswith("last good days"))
+    assert lines[3].startswith("conflicts: ")
+
+
+def late() -> Plan:
+    """A plan with a cut on a visit after its last good day."""
+    one = made("05-02", "1 04-10 trap_hung T1 2")
+    task = next(t for t in one.tasks if t.window.hard_stop is not None and t.planned is not None and t.trap)
+    window = replace(task.window, hard_stop=(task.planned or 0) - 1)
+    tasks = tuple(replace(t, window=window) if t is task else t for t in one.tasks)
+    others = tuple(t for t in tasks if t.id == task.id or t.window.hard_stop is None)
+    said = Conflict("yard", task.colony or "", "a cut too late", "another day", (task.id,))
+    return replace(one, tasks=others, as_of=(task.planned or 0) - 3, conflicts=(said,))

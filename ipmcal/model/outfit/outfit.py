@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -57,6 +57,10 @@ class TrapFrame:
     place: Place = NOWHERE
 
 
+EVERY_YARD = "all-yards"
+"""The name of the calendar of all yards: no yard has it for its key."""
+
+
 @dataclass(frozen=True, slots=True)
 class Queen:
     """What is known of the queen."""
@@ -69,7 +73,11 @@ class Queen:
 
 @dataclass(frozen=True, slots=True)
 class Colony:
-    """A colony as the yard file gives it. ``began`` is the first day on which the plan may count on it."""
+    """A colony as the yard file gives it. ``began`` is the first day on which the plan may count on it.
+
+    ``walk`` is its place on the way through the yard: the keeper's own number where ``walk_told``, else where it stands
+    in the file.
+    """
 
     key: str
     name: str
@@ -89,6 +97,7 @@ class Colony:
     declined: tuple[str, ...]
     note: str
     place: Place
+    walk_told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,13 +114,25 @@ class OwnTask:
 
 
 @dataclass(frozen=True, slots=True)
+class PublicDays:
+    """The public holidays of a place ("us-ny"): a rule, since no plan's season is known when a yard is read.
+
+    ``in_year`` gives the ordinals of a year's holidays: for the same place and year always the same.
+    """
+
+    place: str
+    in_year: Callable[[int], frozenset[int]] = field(compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Yard:
     """A yard as its file gives it. ``weekdays`` None: any day; ``away`` are days that can't be, inclusive.
 
     ``readings`` are the keeper's own temperatures: high and low by day (ordinal), °C. ``hours`` is how long a visit may
     take (None: as long as it takes); ``pace`` has the keeper's own minutes for a "visit", a "hive" and a "box". Yards
     with the same ``drive`` are visited on one drive ("": by itself). ``treatments`` are the products that courses may
-    be planned with, liked best first (None: the program's).
+    be planned with, liked best first (None: the program's). ``holidays`` are days without visits, if it can be (None:
+    the keeper has none).
     """
 
     key: str
@@ -139,6 +160,7 @@ class Yard:
     pace: Mapping[str, float] = field(default_factory=dict)
     drive: str = ""
     treatments: tuple[str, ...] | None = None
+    holidays: PublicDays | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +176,8 @@ class Keeper:
 class Outfit:
     """All yards of one keeper. Colony keys are unique in it. ``journal`` None: there is no journal file.
 
-    ``products`` are the keeper's own names of products, each with the id of its treatment.
+    ``products`` are the keeper's own names of products, each with the id of its treatment. ``assumed`` is what was
+    printed for days that are over and not heard of; ``since`` is the day of the first plan (None: this is the first).
     """
 
     id: str
@@ -163,6 +186,13 @@ class Outfit:
     journal: tuple[Event, ...] | None
     products: Mapping[str, str] = field(default_factory=dict)
     keeper: Keeper = Keeper()
+    assumed: tuple[Event, ...] = ()
+    since: int | None = None
+
+    @property
+    def past(self) -> tuple[Event, ...]:
+        """What is known of the past: the journal's lines and, where it is silent, what was printed."""
+        return (*self.assumed, *(self.journal or ()))
 
     def treatment(self, product: str) -> str:
         """The id of a treatment, by the name that a journal line gives the product: the id itself, or the keeper's."""

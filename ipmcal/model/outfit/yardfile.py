@@ -106,6 +106,13 @@ def _hours(text: str) -> float:
     return float(match[1])
 
 
+def _holidays(text: str) -> str:
+    if not re.fullmatch(HOLIDAYS, text):
+        example = "write a country, or a country and a part of it, such as 'us' or 'us-ny'; or 'no' for none"
+        raise ValueError(f"{quoted(text)} is not a place with holidays; {example}")
+    return text
+
+
 def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
     match = re.fullmatch(r"([0-9]{1,2})(?: +from +(left|right))?", text.strip())
     if not match:
@@ -136,6 +143,8 @@ Away = Annotated[
     tuple[date, date], *written(_away, "2027-06-01..2027-06-14", "a date, or first and last", rf"{_DATE}(\.\.{_DATE})?")
 ]
 Hours = Annotated[float, *written(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
+HOLIDAYS = r"no|[a-z]{2,3}(-[a-z0-9-]{1,40})?"
+HolidaysOf = Annotated[str, *written(_holidays, "us-ny", "whose holidays are no visits, or no", HOLIDAYS, "boolean")]
 Slot = Annotated[
     tuple[int, str],
     *written(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
@@ -289,6 +298,7 @@ class YardFile(Closed):
     jurisdiction: Identifier
     days: Annotated[tuple[WeekDay, ...], Field(min_length=1), ONE_OR_MANY] = (None,)
     away: Annotated[tuple[Away, ...], ONE_OR_MANY] = ()
+    holidays: HolidaysOf | None = None
     hours: Hours | None = None
     pace: PaceFile = PaceFile()
     drive: Identifier | None = None
@@ -307,9 +317,13 @@ class YardFile(Closed):
 
 
 class OutfitFile(Closed):
-    """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products."""
+    """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products.
+
+    ``holidays`` hold for all yards whose own file doesn't say otherwise.
+    """
 
     outfit: Identifier
     name: Prose
+    holidays: HolidaysOf | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()

@@ -43,6 +43,7 @@ class ColonyState:
     """A colony on the day ``as_of``. ``kind`` is how it counts this season; ``days`` are its latest events by word."""
 
     colony: Colony
+    began: Known
     kind: str
     alive: bool
     queen: frozenset[str]

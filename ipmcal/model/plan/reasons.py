@@ -50,6 +50,8 @@ class Rule(IntEnum):
     """A mark that was moved so that the order of the season is kept."""
     DEGREE_DAYS = 20
     """A mark by the sum of warmth that it needs, from the keeper's own temperatures and, behind them, normals."""
+    ASSUMED = 23
+    """Printed for that day by an earlier plan; nothing was heard of it."""
     LIMIT = 22
     """A day on which the label's limits allow a course."""
     ASKED = 21
@@ -85,6 +87,10 @@ class Window:
     why_closes: Reason
 
     def __post_init__(self) -> None:
-        stop = self.closes if self.hard_stop is None else self.hard_stop
-        if not self.opens <= self.best <= self.closes <= stop:
+        if not self.opens <= self.best <= self.closes <= self.by:
             raise ValueError(f"a window needs opens <= best <= closes <= hard stop: {self}")
+
+    @property
+    def by(self) -> int:
+        """The last day, as it is printed behind BY: the hard stop; where lateness does no harm, the window's close."""
+        return self.closes if self.hard_stop is None else self.hard_stop

@@ -14,6 +14,8 @@ class Status(StrEnum):
 
     PLANNED = "planned"
     DONE = "done"
+    ASSUMED = "assumed"
+    """Printed for a day that is over, and not heard of: planning goes on as if it had been done."""
     MISSED = "missed"
     UNKNOWN = "unknown"
     IMPOSSIBLE = "impossible"
@@ -47,7 +49,7 @@ class Task:
     ``planned`` and ``rain_date`` are None unless the status is PLANNED. ``done`` is the day of what was done; where it
     was after its hard stop, the status is MISSED. ``circle`` holds words to circle, ``blanks`` labels of things to
     write ("mites", "bees"). ``look`` means: what is found decides. ``product`` is what is given at this step, by its
-    title ("": nothing).
+    title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it done as printed.
     """
 
     id: str
@@ -77,6 +79,7 @@ class Task:
     why_planned: tuple[Reason, ...] = ()
     lid: str = ""
     product: str = ""
+    value: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +95,10 @@ class BringItem:
 class Visit:
     """A day at one yard. ``earliest..latest`` are the days to which it could be moved without harm (both inclusive).
 
-    ``forced_by`` names the task that left no later day; ``must`` the tasks that can't wait, most urgent first;
-    ``short`` the tasks to do when there are only 30 minutes. ``prepare`` is for the evening before. ``rain_help`` says
-    what would give a rain date where there is none.
+    ``forced_by`` names the task that was the first to run out of days, ``because`` says in words why it is on this day;
+    ``must`` the tasks with a last good day, and those that can't wait for another; ``short`` the tasks to do when there
+    are only 30 minutes. ``prepare`` is for the evening before. Where there is no rain date, ``unwaiting`` names the
+    tasks that would be too late on the keeper's next day, and ``rain_help`` says what would give one.
     """
 
     id: str
@@ -112,3 +116,5 @@ class Visit:
     stop_if: tuple[str, ...] = ()
     forced_by: str = ""
     rain_help: str = ""
+    unwaiting: tuple[str, ...] = ()
+    because: str = ""

@@ -176,3 +176,4 @@ class Choosing:
     excluded: tuple[str, ...]
     supplies: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
+    season: int = 0

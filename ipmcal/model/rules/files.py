@@ -30,6 +30,7 @@ from ipmcal.model.values.fields import (
     RuleFile,
     SeasonField,
     Whole,
+    YearDay,
     YesNo,
     closed,
     measured,
@@ -214,11 +215,17 @@ class Finding(Closed):
     clock: Literal["narrows", "restarts"] = "narrows"
 
 
+LayingAgain = Literal["let_out", "capped_cells", "young_larvae"]
+"""How laying comes back after it stopped."""
+
+
 class EventRule(Closed):
     """A word of the journal: what it is about, the form of its value, what it does to the colony.
 
     ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
-    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet.
+    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet. ``laying_again``, of a word
+    that stops the laying: when the queen is let out, or by a queen raised from capped cells or from young larvae.
+    ``assumed: no``: silence never stands for it; what was printed and not heard of stays owed.
     """
 
     title: Prose
@@ -232,12 +239,14 @@ class EventRule(Closed):
         "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
         "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
         "ends", "treats", "strips_in", "strips_out", "no_brood", "made", "moves", "requeens", "rehives", "not_done",
-        "voids", "none",
+        "voids", "does_own", "narrows_entrance", "opens_floor", "shuts_floor", "none",
     ] = "none"  # fmt: skip
     example: Prose
     unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
     blanks: Proses = ()
     look: YesNo = False
+    assumed: YesNo = True
+    laying_again: LayingAgain | None = None
 
 
 class EventsFile(RuleFile):
@@ -278,6 +287,7 @@ class Planning(RuleFile):
     far_elevation: AnyAmount
     too_far_latitude: AnyAmount
     next_season_within: Days
+    season_runs_on: Days
     review_after: Days
     lag_correlation: AnyAmount
     enough_chance: AnyAmount
@@ -306,6 +316,7 @@ class Planning(RuleFile):
     open_break: Days
     winter_bees_within: Days
     winter_bees_gone: Days
+    no_visits: tuple[YearDay, ...] = ()
     preference: tuple[Criterion, ...]
 
     @field_validator("preference", mode="after")
@@ -331,6 +342,7 @@ class Jurisdiction(RuleFile):
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
     ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
+    ``holidays`` is the country whose holidays hold, by its two letters (ISO 3166-1).
     """
 
     title: Prose
@@ -343,6 +355,7 @@ class Jurisdiction(RuleFile):
     record: Prose | None = None
     movement: Prose | None = None
     thresholds: Identifiers = ()
+    holidays: Identifier | None = None
     record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
     keep: Years | None = None
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 RETIRED_KEYS: dict[tuple[str, str], str] = {
     ("Needs", "supers"): "bind a step to their day instead, as in 'opens: supers.off' or 'opens: supers.on'",
+    ("Recipe", "pure"): "nothing is worked out from it; say it in the recipe's 'note'",
 }
 """By the class of the mapping that held the key, and the key."""
 

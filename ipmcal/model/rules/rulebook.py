@@ -50,6 +50,14 @@ class Rulebook:
     files: dict[str, RuleFile] = field(default_factory=dict)
     treatments: dict[str, Treatment] = field(default_factory=dict)
 
+    def effect(self, word: str) -> str:
+        """What an event with this word does. Raises KeyError where the journal has no such word."""
+        return self.events[word].effect
+
+    def word(self, effect: str) -> str:
+        """The journal's word with an effect, the first of several. Loading sees to it that there is one."""
+        return next(name for name, rule in self.events.items() if rule.effect == effect)
+
 
 def cited_values(value: Any) -> Iterator[Cited[Any] | Bound | ClockDay]:
     """Every value with citations below a rule file, in the order of the file."""

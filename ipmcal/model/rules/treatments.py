@@ -202,12 +202,11 @@ class Dose(Closed):
 
 
 class Recipe(Closed):
-    """A batch: what it ``makes``, and the ``parts`` that go in, by mass. ``pure`` is the product's share of acid, %."""
+    """A batch: what it ``makes``, and the ``parts`` that go in, by mass."""
 
     cite: Cites = ()
     makes: Litres
     parts: dict[Identifier, Grams]
-    pure: Percent | None = None
     note: Prose | None = None
 
     def per_litre(self, part: str) -> float:

@@ -72,12 +72,15 @@ def earliest(spans: Iterable[Span]) -> Span:
 class KeeperDays:
     """The days on which the keeper can drive, ascending and each once. A DaySet is a mask over their positions.
 
+    ``resting`` (a DaySet) are holidays among them: no visits, unless a hard stop has no other day.
+
     >>> days = KeeperDays((10, 17, 24))
     >>> bin(days.between(11, 24)), days.of(0b110)
     ('0b110', (17, 24))
     """
 
     ordinals: tuple[int, ...]
+    resting: int = 0
 
     def __len__(self) -> int:
         return len(self.ordinals)
@@ -86,7 +89,15 @@ class KeeperDays:
         return iter(self.ordinals)
 
     def between(self, first: int, last: int) -> int:
-        """DaySet (bit i = day i) of the days in ``[first, last]``; 0 where there are none."""
+        """DaySet (bit i = day i) of the days in ``[first, last]`` that are no holidays; 0 where there are none."""
+        return self.every(first, last) & ~self.resting
+
+    def at_need(self, first: int, last: int) -> int:
+        """DaySet of the days in ``[first, last]`` for what has a hard stop: holidays where there are no others."""
+        return self.between(first, last) or self.every(first, last)
+
+    def every(self, first: int, last: int) -> int:
+        """DaySet of the days in ``[first, last]``, holidays too."""
         lower = bisect_left(self.ordinals, first)
         upper = bisect_right(self.ordinals, last)
         return ((1 << upper) - 1) & ~((1 << lower) - 1) if upper > lower else 0
@@ -100,9 +111,16 @@ class KeeperDays:
         i = bisect_left(self.ordinals, day)
         return i if i < len(self.ordinals) and self.ordinals[i] == day else None
 
+    def rests(self, day: int) -> bool:
+        """True for a holiday among the days."""
+        at = self.position(day)
+        return at is not None and bool(self.resting >> at & 1)
+
     def next_after(self, day: int, last: int | None = None) -> int | None:
-        """The first of the keeper's days after ``day`` and not after ``last``; None where there is none."""
+        """The first of the days after ``day`` and not after ``last`` that is no holiday; None where there is none."""
         i = bisect_right(self.ordinals, day)
+        while self.resting >> i & 1:
+            i += 1
         if i == len(self.ordinals) or (last is not None and self.ordinals[i] > last):
             return None
         return self.ordinals[i]

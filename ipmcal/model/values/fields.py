@@ -186,6 +186,7 @@ Whole = Annotated[int, *whole(0, MAX_WHOLE)]
 Degrees = Annotated[float, *written(_degrees, "43.11", "degrees, south and west negative", r"-?[0-9.]+", "number")]
 Metres = Annotated[float, *written(_metres, "125 m", "metres above the sea", r"-?[0-9.]+ +m")]
 Day = Annotated[date, *written(forms.iso_date, "2027-05-02", "a date: year, month and day", _DATE)]
+YearDay = Annotated[forms.MonthDay, *written(forms.month_and_day, "12-25", "month and day", _MONTH_DAY)]
 SeasonField = Annotated[
     tuple[forms.MonthDay, forms.MonthDay],
     *written(_season, "01-01..12-31", "the season's first and last day", rf"{_MONTH_DAY}\.\.{_MONTH_DAY}"),

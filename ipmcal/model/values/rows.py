@@ -5,6 +5,7 @@ In: text, cells. Out: text. What stands in a file is kept as it is: its delimite
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 JOURNAL_COLUMNS = ("date", "yard", "colony", "event", "value", "note")
@@ -20,12 +21,26 @@ def delimiter(text: str) -> str:
     return max(",;\t", key=first.count)
 
 
+_FORMULA = re.compile(r"'*[=+@\t\r-]")
+_NO_FORMULA = re.compile(r"'+[=+@\t\r-]")
+
+
+def no_formula(cell: str) -> str:
+    """A cell that no spreadsheet takes for a formula: one that begins like one gets an apostrophe before it."""
+    return f"'{cell}" if _FORMULA.match(cell) else cell
+
+
+def as_meant(cell: str) -> str:
+    """A cell as it was before ``no_formula``."""
+    return cell[1:] if _NO_FORMULA.match(cell) else cell
+
+
 def row_text(cells: Sequence[str], between: str) -> str:
     """Cells as a line, without its end; cells with a delimiter or a double quote in them stand in double quotes.
 
-    Blanks at the ends of a cell and line breaks in it do not come back when it is read.
+    Blanks at the ends of a cell and line breaks in it do not come back when it is read; ``no_formula`` does.
     """
-    return between.join(_cell(" ".join(cell.split()), between) for cell in cells)
+    return between.join(_cell(no_formula(" ".join(cell.split())), between) for cell in cells)
 
 
 def _cell(text: str, between: str) -> str:

@@ -9,23 +9,24 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ipmcal.biology.brood import BroodClocks, Development, Mating, walk_away
+from ipmcal.biology.brood import brood_from
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.colony import ColonyState
-from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
+from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
 from ipmcal.planning.owed.fitness import fitness, methods_of
-from ipmcal.planning.recall.broodless import WITHOUT_BROOD
+from ipmcal.planning.recall.broodless import Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on
 
-SMALL, OPEN, SHUT = "entrances_small", "floor_opened", "floor_closed"
+FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
+"""What the mesh floor is after an event, by its effect."""
 DAYS_A_YEAR = 365
 
 
@@ -51,8 +52,9 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
     """
     yard, season, book, as_of, names = there.yard, there.season, there.book, there.as_of, there.names
     full = full_on(state, book.biology)
-    entrance = next((e.day for e in reversed(there.written) if e.word == SMALL and season.first <= e.day), None)
-    floor = next((e for e in reversed(state.events) if e.word in (OPEN, SHUT)), None)
+    this_season = [e for e in reversed(there.written) if season.first <= e.day]
+    entrance = next((e.day for e in this_season if book.effect(e.word) == NARROWS), None)
+    floor = next((e for e in reversed(state.events) if book.effect(e.word) in FLOOR), None)
     queen = state.queen - {"clipped", "unclipped", "marked"}
     winters = not book.regions[yard.region].rarely_broodless
     return Standing(
@@ -70,7 +72,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         winters=tuple(_winters(season, book)),
         entrance="small" if entrance is not None else "",
         entrance_since=entrance,
-        floor="" if floor is None else "open" if floor.word == OPEN else "closed",
+        floor="" if floor is None else FLOOR[book.effect(floor.word)],
         floor_since=None if floor is None else floor.day,
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
@@ -107,14 +109,15 @@ def _winters(season: Season, book: Rulebook) -> Iterator[Stretch]:
 
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
-    """A course as labels see it; one in the hive ends on its label's best day, if that is ahead."""
+    """A course as labels see it; one in the hive ends on its label's best day, or soon, where that is over: it is owed
+    at the next visit."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
     ended = course.ended
     label = None if treatment is None else label_for(treatment, yard.jurisdiction, book)
     if ended is None and label is not None:
         planned = use_of(label, course.began, book).last
-        ended = planned if planned > as_of else None
+        ended = max(planned, as_of + int(book.planning.course_moves.value.middle))
     return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
 
 
@@ -161,18 +164,11 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
     Nothing is capped once the last drone is out, and until the first egg's cell could be: 25 days after the last egg,
     and 8 days after the first.
     """
-    effects = {word: rule.effect for word, rule in book.events.items()}
+    for pause in breaks(state, book):
+        yield from _spells_of(pause, state.kind, book)
     own = [e for e in state.events if e.trap is None]
-    biology = book.biology
-    if state.kind in WITHOUT_BROOD:
-        eggs = Span.exact(state.colony.began) + biology.queen["lays_after_release"].value
-        yield from _gap(state.colony.began, state.colony.began, eggs, biology, f"a {state.kind} on bare comb")
-    for stop in (e for e in own if effects[e.word] == "stops_laying"):
-        drones, workers = biology.castes.drone.emerges.value.high, biology.castes.worker.emerges.value.low
-        why = f"{book.events[stop.word].title} on {short_day(stop.day)}"
-        yield from _gap(stop.day + drones, stop.day + workers, _eggs(stop, own, effects, biology), biology, why)
-    for seen in (e for e in own if effects[e.word] == "no_brood"):
-        last = seen.day + biology.castes.worker.capped.value.low
+    for seen in (e for e in own if book.effect(e.word) == "no_brood"):
+        last = seen.day + book.biology.castes.worker.capped.value.low
         yield BroodSpell("none", seen.day, last, f"none found on {short_day(seen.day)}")
     mark = season.marks.get("brood_minimum")
     if winters and mark is not None and mark.ends is not None:
@@ -181,39 +177,19 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
             yield BroodSpell("unknown", first, last, "least brood of the year: found, not dated")
 
 
-def _gap(sure: int, perhaps: int, eggs: Span | None, biology: Biology, why: str) -> Iterator[BroodSpell]:
-    """From the day on which nothing is capped any more to the day before something may be; ``eggs`` None: no end."""
-    capped = biology.castes.worker.capped.value
-    last = None if eggs is None else eggs.low + capped.low - 1
-    if last is None or sure <= last:
-        yield BroodSpell("none", sure, last, why, pays=True)
-    elif eggs is not None and sure <= eggs.high + capped.low - 1:
-        yield BroodSpell("unknown", sure, eggs.high + capped.low - 1, f"{why}: look for eggs first", pays=True)
-    end = None if eggs is None else eggs.high + capped.high - 1
-    if end is None or perhaps <= end:
-        yield BroodSpell("unknown", perhaps, end, why)
-
-
-def _eggs(stop: Event, events: Sequence[Event], effects: Mapping[str, str], biology: Biology) -> Span | None:
-    """The first eggs after laying stopped; None while the queen is caged, as far as is written."""
-    for event in events:
-        if event.day > stop.day and effects[event.word] == "starts_laying":
-            return Span.exact(event.day) + biology.queen["lays_after_release"].value
-        if event.day > stop.day and effects[event.word] == "queen" and event.value == "laying":
-            return Span(max(stop.day, event.day - biology.hatches.value.high), event.day, event.day)
-    if stop.word == "caged":
-        return None
-    known, queen = biology.castes, biology.queen
-    mating = Mating(queen["mature_after_emerging"].value, queen["lays_after_mating"].value)
-    if stop.word == "swarmed":  # cells are capped when a swarm leaves
-        left = Span.exact(stop.day) + Span(
-            known.queen.emerges.value.low - known.queen.capped.value.high,
-            known.queen.emerges.value.usual - known.queen.capped.value.usual,
-            known.queen.emerges.value.high - known.queen.capped.value.low,
-        )
-        return left + mating.flies + mating.lays
-    castes = BroodClocks(
-        biology.hatches.value,
-        *(Development(c.capped.value, c.emerges.value) for c in (known.worker, known.drone, known.queen)),
-    )
-    return walk_away(Span.exact(stop.day), queen["larva_age_when_chosen"].value, castes, mating).queen.first_egg
+def _spells_of(pause: Break, kind: str, book: Rulebook) -> Iterator[BroodSpell]:
+    """From the day on which nothing is capped any more to the day before something may be; without eggs: no end."""
+    days, stop = nothing_capped(pause, book.biology), pause.stop
+    why = f"a {kind} on bare comb" if stop is None else f"{book.events[stop.word].title} on {short_day(stop.day)}"
+    sure = days.opens.high
+    if days.closes is None or pause.eggs is None:
+        yield BroodSpell("none", sure, None, why, pays=True)
+        yield BroodSpell("unknown", days.opens.low, None, why)
+        return
+    latest = brood_from(Span.exact(pause.eggs.span.high), castes_of(book.biology)).capped.low - 1
+    if sure <= days.closes.low:
+        yield BroodSpell("none", sure, days.closes.low, why, pays=True)
+    elif sure <= latest:
+        yield BroodSpell("unknown", sure, latest, f"{why}: look for eggs first", pays=True)
+    if days.opens.low <= days.closes.high:
+        yield BroodSpell("unknown", days.opens.low, days.closes.high, why)

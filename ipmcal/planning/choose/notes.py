@@ -29,7 +29,7 @@ def noted(
     for laid in as_placed(one, treated, some, paths):
         made = _verdict(one, treated, laid, paths)
         if made is not None:
-            told[laid.errand.key] = tuple(_notes(one, treated.chosen[laid.errand.key].need, made))
+            told[laid.errand.key] = tuple(_notes(one, treated.chosen[laid.errand.unmarked].need, made))
     return tuple(replace(errand, advice=told[errand.key]) if errand.key in told else errand for errand in some)
 
 

@@ -26,6 +26,7 @@ class Hive:
 
     key: str
     standing: Standing
+    since: int = 0
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,10 @@ def offers(ask: Question, hive: Hive, need: Want) -> Offers:
 
 
 def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:
-    """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it."""
+    """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it,
+    or where the hive is not there yet."""
+    if use.first < hive.since:
+        return None
     made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), hive.standing, use, search=False)
     if not forbids(made):
         return Offer(hive.key, name, use, made, None, ask.figures(name, label))

@@ -19,7 +19,7 @@ from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, forbidding, offer_of, offers
 from ipmcal.planning.choose.order import Order
-from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose
+from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose, second
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
@@ -111,14 +111,12 @@ def decided(ask: Question) -> Outcome:
 
 
 def outcome(ask: Question, winner: CourseSet | None = None) -> Outcome:
-    """The best choice and all that is known about it. The runner-up serves the needs with other main products."""
+    """The best choice and all that is known about it. The runner-up serves what the winner serves."""
     winner = choose(ask) if winner is None else winner
-    second = choose(ask, frozenset({winner.signature})) if winner.courses else None
-    second = second if second is not None and second.courses else None
     left = tuple(_reservoirs(ask, winner))
     return Outcome(
         winner,
-        second,
+        second(ask, winner),
         tuple(_excluded(ask, winner)),
         tuple(_gives_way(ask, dict(left))),
         tuple(_supers_off(ask, winner)),
@@ -189,7 +187,7 @@ def _least_refused(
 ) -> tuple[int, tuple[Limited, ...]] | None:
     """The day on which fewest reasons forbid it, and the reasons; None where on some day none does."""
     best: tuple[int, tuple[Limited, ...]] | None = None
-    for day in days:
+    for day in (day for day in days if day >= hive.since):
         use = ask.use(name, label, day)
         if offer_of(ask, hive, name, label, use, need) is not None:
             return None
@@ -286,7 +284,7 @@ def window_of(ask: Question, choice: CourseSet, course: Chosen, most: int = 6) -
 
 def _unlike(ask: Question, doses: Sequence[Offer]) -> list[Offer]:
     """One dose for all hives of equal standing that get the same."""
-    standing = {hive.key: hive.standing for hive in ask.hives}
+    standing = {hive.key: (hive.standing, hive.since) for hive in ask.hives}
     found: list[Offer] = []
     for dose in doses:
         same = (o for o in found if o.treatment == dose.treatment and standing[o.key] == standing[dose.key])

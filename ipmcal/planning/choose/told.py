@@ -28,14 +28,15 @@ def choosing(
     ``begun`` has the first planned day of each errand by its key.
     With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
     """
-    ask, made, book = treated.ask, treated.made, one.ground.book
+    ask, made = treated.ask, treated.made
+    book, year = one.ground.book, one.ground.season.year
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
-        return Choosing(one.ground.yard.key, (), (), (), supplies) if supplies else None
+        return Choosing(one.ground.yard.key, (), (), (), supplies, (), year) if supplies else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
     chosen = tuple(_courses(ask, made.winner, begins))
     if not explain:
-        return Choosing(one.ground.yard.key, chosen, (), (), supplies)
+        return Choosing(one.ground.yard.key, chosen, (), (), supplies, (), year)
     made = outcome(ask, made.winner)
     served = {(course.need.name, course.main) for course in made.winner.courses}
     other = made.runner_up
@@ -44,7 +45,7 @@ def choosing(
     left = tuple(
         f"{words}. Would help: {helps}" for name, words, helps, _ in left_out(ask, made) if not name.startswith(BREAK)
     )
-    return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left)
+    return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left, year)
 
 
 def _courses(ask: Question, choice: CourseSet, begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:

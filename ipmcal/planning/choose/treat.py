@@ -44,6 +44,9 @@ With ``END_SOON`` for a day: it may begin, and what went in comes out as soon as
 END_SOON = 0
 """Stands for a day in bans."""
 
+Earlier = Mapping[str, Sequence[CourseSpell]]
+NONE_EARLIER: Earlier = {}
+
 ROUNDS = 4
 """So often courses are chosen anew after a limit broke on the days that packing chose; then it is a conflict."""
 
@@ -53,7 +56,8 @@ class Treated:
     """What is chosen for a yard: the question, what came of it, the errands by colony, what has to be told.
 
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
-    course wants supers off that are not on yet.
+    course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
+    steps the keeper's days can't hold.
     """
 
     ask: Question | None = None
@@ -62,16 +66,31 @@ class Treated:
     chosen: Mapping[str, Chosen] = field(default_factory=dict)
     off_by: Mapping[str, Known] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
+    unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
 
-def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
-    """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with."""
-    ask = _ask(one, outfit, bans)
+def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER) -> Treated:
+    """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with.
+
+    ``earlier`` are courses that are planned for the season before, by colony. A course whose steps the keeper's days
+    can't hold is none: its days are left out, and another is chosen.
+    """
+    left_out: dict[tuple[str, int], str] = dict(bans)
+    while True:
+        made = _treated(one, outfit, left_out, earlier)
+        if made.unplaced.keys() <= left_out.keys():
+            return made
+        left_out |= made.unplaced
+
+
+def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treated:
+    ask = _ask(one, outfit, bans, earlier)
     if ask is None or not ask.needs:
         return Treated()
     ask, made = _made(ask)
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
+    unplaced: dict[tuple[str, int], str] = {}
     moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.winner.courses, key=lambda course: course.day):  # courses of a product count by day
         window = window_of(ask, made.winner, course, moves)
@@ -80,13 +99,16 @@ def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
             if errand is not None:
                 errands.setdefault(dose.key, []).append(errand)
                 chosen[errand.key] = course
+            elif dose.treatment is not None:
+                days = one.ground.days.of(one.ground.days.between(*window))
+                unplaced |= {(dose.treatment, day): "no day of the keeper's for its steps" for day in days}
     off_by: dict[str, Known] = {}
     for off in sorted(made.supers_off, key=lambda off: off.day):
         for key in off.keys:
             if key not in off_by:  # two courses may want them off by one day
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)))
+    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)), unplaced)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -98,17 +120,27 @@ def _made(ask: Question) -> tuple[Question, Outcome]:
     return ask, decided(ask)
 
 
-def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Question | None:
+def planned_courses(one: Ready, treated: Treated) -> dict[str, list[CourseSpell]]:
+    """The courses that were chosen for a season, by colony, as the labels of the next season's see them."""
+    found: dict[str, list[CourseSpell]] = {}
+    for dose in (dose for course in (treated.made.winner.courses if treated.made else ()) for dose in course.doses):
+        if dose.treatment is not None and dose.use is not None:
+            kind = one.ground.book.treatments[dose.treatment].class_
+            found.setdefault(dose.key, []).append(CourseSpell(dose.treatment, kind, dose.use.first, dose.use.last))
+    return found
+
+
+def _ask(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Question | None:
     """The question to ``outcome``; None where nobody is there, or no product is named."""
     ground = one.ground
     yard, book = ground.yard, ground.book
     products = yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
-    if not products or not one.here:
+    if not products or not one.treated:
         return None
-    hives = [Hive(state.colony.key, _standing(one, state, outfit)) for state in one.here]
+    hives = [Hive(s.colony.key, _standing(one, s, outfit, earlier), s.colony.began) for s in one.treated]
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
-    days = [day for day in ground.days if day not in banned]
+    days = [day for day in ground.days if day not in banned and not ground.days.rests(day)]
     ask = ask_for(yard, ground.season, book, as_of, hives, Terms(days, _told_to_treat(one), products))
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
     needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))
@@ -140,11 +172,11 @@ def _out(one: Ready, state: ColonyState) -> int | None:
     return None
 
 
-def _standing(one: Ready, state: ColonyState, outfit: Outfit) -> Standing:
+def _standing(one: Ready, state: ColonyState, outfit: Outfit, earlier: Earlier) -> Standing:
     ground = one.ground
-    had = one.courses[state.colony.key]
+    had = one.courses.get(state.colony.key, ())
     there = Setting(ground.yard, ground.season, ground.book, ground.as_of, outfit.products, ground.written)
-    return standing_of(state, there, had)
+    return standing_of(state, there, had).with_course(*earlier.get(state.colony.key, ()))
 
 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
@@ -181,13 +213,15 @@ def _errand(
     if dose.treatment is None or dose.verdict is None:
         return None
     known = prescribed(one.ground, dose.treatment, {})
-    state = next(state for state in one.here if state.colony.key == dose.key)
+    state = next(state for state in one.treated if state.colony.key == dose.key)
     days = one.ground.days.of(one.ground.days.between(*window))
     allowed = [day for day in days if (dose.treatment, day) not in bans]
     if known is None or not allowed:
         return None
     season = one.ground.season.first
-    had = sum(c.product == dose.treatment and (c.ended is None or c.last >= season) for c in one.courses[dose.key])
+    had = sum(
+        c.product == dose.treatment and (c.ended is None or c.last >= season) for c in one.courses.get(dose.key, ())
+    )
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     begins = Beginning(allowed, course.day, course.need.why, gaps)
@@ -208,7 +242,7 @@ def _soon(errand: Errand, end: str) -> Errand:
 
 def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
     """Supers off by the day on which a course begins, in a hive that has any on."""
-    state = next(state for state in one.here if state.colony.key == key)
+    state = next(state for state in one.treated if state.colony.key == key)
     if not state.supers:
         return
     ground, name = one.ground, one.ground.book.planning.supers_off_by
@@ -298,7 +332,8 @@ def as_placed(
     for hive in treated.ask.hives:
         mine = {errand.key for errand in treated.errands.get(hive.key, ())}
         # Those that were packed: their days were narrowed, and their nodes numbered anew, after they were chosen.
-        uses = {e.key: (e, _use(one, e, paths)) for e in by_hive.get(hive.key, ()) if e.key in mine and paths[e.key]}
+        packed = (e for e in by_hive.get(hive.key, ()) if e.unmarked in mine and paths[e.key])
+        uses = {e.key: (e, _use(one, e, paths)) for e in packed}
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
             opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}

@@ -163,6 +163,6 @@ def _winter(season: Season, region: Region) -> Iterator[Want]:
     mark = season.marks.get("brood_minimum")
     if mark is None or mark.ends is None or region.rarely_broodless:
         return
-    first, last = mark.begins.usual, min(mark.ends.usual, season.last)
-    why = f"least brood of the year, {rough_range(first, mark.ends.usual)}: look first"
-    yield Want("winter", first, last, min((first + mark.ends.usual) // 2, last), broodless=True, why=why)
+    first, last = mark.begins.usual, mark.ends.usual
+    why = f"least brood of the year, {rough_range(first, last)}: look first"
+    yield Want("winter", first, last, (first + last) // 2, broodless=True, why=why)

@@ -141,9 +141,10 @@ def span_of(reason: Reason) -> Span:
 
 def event_reason(event: Event) -> Reason:
     """A line of the journal as a reason."""
+    rule = Rule.ASSUMED if event.assumed else Rule.EVENT
     where = f"{event.place.file}:{event.place.line}" if event.place.line else ""
     words = " ".join(w for w in (event.word, event.trap or "", event.value) if w)
-    return Reason(Rule.EVENT, event.word, Span.exact(event.day), (), (), f"{words} ({where})" if where else words)
+    return Reason(rule, event.word, Span.exact(event.day), (), (), f"{words} ({where})" if where else words)
 
 
 def _tighten(edges: Edges, name: str, edge: Edge) -> None:

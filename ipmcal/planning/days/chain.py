@@ -337,11 +337,14 @@ class _Compiler:
         window = found.window
         last = days.ordinals[at] if at >= 0 else cursor.since
         earliest = max(window.opens, last + 1)
-        mask = days.between(earliest, window.closes)
         # Closed days hold back a beginning only: what has begun must be ended, whatever else is going on.
+        shut = 0
         for begin, end in () if cursor.begun else cursor.closed:
-            mask &= ~days.between(begin, end)
-        mask = self._off_shut(cursor.step, mask, window)
+            shut |= days.every(begin, end)
+        mask = self._off_shut(cursor.step, days.between(earliest, window.closes) & ~shut, window)
+        if not mask and window.hard_stop is not None:
+            mask = days.every(earliest, window.closes) & ~shut  # a holiday, rather than too late
+            mask = self._off_shut(cursor.step, mask, window)
         if mask & (mask - 1):
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
@@ -375,14 +378,15 @@ class _Compiler:
         end = days.ordinals[-1] if len(days) else 0
         shut = 0
         for begin, until in () if cursor.begun else cursor.closed:
-            shut |= days.between(begin, until)
+            shut |= days.every(begin, until)
         if window.hard_stop is None:
             late = self._off_shut(cursor.step, days.between(max(window.closes, last) + 1, end) & ~shut, window)
             return late & -late
-        early = self._off_shut(cursor.step, days.between(last + 1, window.hard_stop) & ~shut, window)
+        early = days.between(last + 1, window.hard_stop) & ~shut or days.every(last + 1, window.hard_stop) & ~shut
+        early = self._off_shut(cursor.step, early, window)
         if early:
             return 1 << early.bit_length() - 1
-        over = days.between(max(window.hard_stop, last) + 1, end) & ~shut if self.ease is Ease.OVERDUE and first else 0
+        over = days.every(max(window.hard_stop, last) + 1, end) & ~shut if self.ease is Ease.OVERDUE and first else 0
         return over & -over
 
     def leads_on(self, owed: _Owed) -> bool:

@@ -80,7 +80,7 @@ def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable
         rule = book.events[event.word]
         if rule.value != "count" or not season.first <= event.day <= season.last:
             continue
-        broodless = any(spell.first <= event.day <= spell.last for spell in waits)
+        broodless = any(spell.holds(event.day) for spell in waits)
         after = began is not None and began <= event.day
         sample = sample_of(event.value, Unit(rule.unit))
         found.append(Count(state.colony.key, event.day, sample, state.kind, broodless, after, event))

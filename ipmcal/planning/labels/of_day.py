@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from ipmcal.model.plan.verdict import Limited, Use, Weight
-from ipmcal.model.rules.treatments import BroodLimit, SupersLimit, TemperatureLimit
+from ipmcal.model.rules.treatments import BroodLimit, Label, SupersLimit, TemperatureLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.labels.case import LOOK, Case, How, range_words, reason
-from ipmcal.planning.labels.standing import Stay
+from ipmcal.planning.labels.standing import Stay, supers_shut, wait_after
 from ipmcal.planning.labels.weather import TEMPERATURES, WarmDays, warm_days
 
 KIND_WORDS = {"high": "the day's high", "low": "the day's low", "mean": "the day's mean"}
@@ -88,12 +88,11 @@ def percent(share: float) -> str:
 
 def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
     """Honey supers from the first application on, and through the wait after the last day; comb honey."""
-    if limit.during.value == "off":
-        after = 0 if limit.after is None else int(limit.after.value.upper_end)
-        until = max(case.use.last + after, case.use.first + 1)
+    block = supers_shut(case.label, case.use.first, case.use.last)
+    if block is not None:
         for stay in case.standing.supers:
-            if stay.on < until and (stay.off is None or stay.off > case.use.first):
-                yield reason("supers", limit, limit.during, stay_words(stay), says=_off_words(limit))
+            if stay.on <= block[1] and (stay.off is None or stay.off > block[0]):
+                yield reason("supers", limit, limit.during, stay_words(stay), says=_off_words(case.label))
     elif any(s.on <= case.use.last and (s.off is None or s.off > case.use.first) for s in case.standing.supers):
         told = (limit.why or "they may stay, as the rule file says") + _honey(limit, case.use)
         yield reason("supers", limit, limit.during, told, says="supers may be on", how=How(weight=Weight.ASKS))
@@ -109,9 +108,10 @@ def _honey(limit: SupersLimit, use: Use) -> str:
     return f"; honey from {short_day(use.last + int(limit.harvest.value.upper_end))} on"
 
 
-def _off_words(limit: SupersLimit) -> str:
-    wait = f", and for {label_words(limit.after)} after" if limit.after and limit.after.value.upper_end else ""
-    return f"supers off during the course{wait}"
+def _off_words(label: Label) -> str:
+    wait = wait_after(label)
+    words = f", and for {label_words(wait)} after" if wait is not None and wait.value.upper_end else ""
+    return f"supers off during the course{words}"
 
 
 def stay_words(stay: Stay) -> str:

@@ -5,7 +5,7 @@ In: a limit, a ``Case``. Out: ``Limited`` values, every reason. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import EntranceLimit, FloorLimit, QuietLimit, WordLimit
@@ -36,11 +36,11 @@ def overlap(use: Use, period: Stretch) -> bool:
 
 def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     """Days around each application on which nobody opens the hive."""
-    for value, sign, word in ((limit.before, -1, "before"), (limit.after, 1, "after")):
+    days = quiet_days(limit, case.use.applications)
+    for value, word in ((limit.before, "before"), (limit.after, "after")):
         if value is None:
             continue
-        span = range(1, int(value.value.upper_end) + 1)
-        shut = {day + sign * n for day in case.use.applications for n in span}
+        shut = {day for day, given in days if (day < given) == (word == "before")}
         says = f"nobody opens it {label_words(value)} {word}"
         opened = sorted(shut & set(case.standing.openings))
         if opened:
@@ -48,6 +48,13 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
             yield reason("quiet", limit, value, told, says=says)
         else:
             yield reason("quiet", limit, value, "plan no other work then", says=says, how=How(weight=Weight.ASKS))
+
+
+def quiet_days(limit: QuietLimit, given: Iterable[int]) -> list[tuple[int, int]]:
+    """Each day on which nobody should open the hive, with the application that it is for; no application is one."""
+    before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
+    on = tuple(given)
+    return [(day + n, day) for day in on for n in range(-before, after + 1) if day + n not in on]
 
 
 def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:
@@ -70,9 +77,8 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
     """Two rules against each other: a wide entrance for the course, a small one against robbers in a dearth."""
     for period in case.standing.flows.get("dearth", ()):
         if overlap(case.use, period):
-            small = next(
-                ((m, s) for m in case.book.methods.values() for s in m.steps.values() if s.logs == SMALL_ENTRANCE), None
-            )
+            steps = ((m, s) for m in case.book.methods.values() for s in m.steps.values())
+            small = next(((m, s) for m, s in steps if case.book.effect(s.logs) == NARROWS), None)
             cites = limit.width.cites + (small[1].opens[0].cites if small else ())
             told = f"against robbers in the dearth {rough_range(*period)} it should be small"
             rule = f" ({small[0].title})" if small else ""
@@ -80,8 +86,8 @@ def _robbing(limit: EntranceLimit, says: str, case: Case) -> Iterator[Limited]:
             yield Limited("entrance", weight, says, told + rule, limit.width, tuple(dict.fromkeys(cites)))
 
 
-SMALL_ENTRANCE = "entrances_small"
-"""The journal's word for small entrances."""
+NARROWS = "narrows_entrance"
+"""The effect of what makes entrances small."""
 
 
 def floor(limit: FloorLimit, case: Case) -> Iterator[Limited]:

@@ -138,9 +138,20 @@ def wait_after(label: Label) -> Cited[Amount] | None:
 
 
 def supers_from(label: Label, last: int) -> int | None:
-    """The first day on which supers may go on after a course that ends on ``last``; None where they may stay on."""
+    """The first day on which supers may go on after a course that ends on ``last``; None where they may stay on.
+
+    What bees store before the withdrawal time is over is no honey for people, so that the longer of it and of the
+    supers' own wait holds (Regulation (EU) 2019/6, Article 4(34): it runs until food is *produced*, not until it is
+    taken).
+    """
     supers = label.limits.supers
     if supers is None or supers.during.value != "off":
         return None
     wait = wait_after(label)
-    return last + (int(wait.value.upper_end) if wait is not None else 0)
+    return last + (0 if wait is None else int(wait.value.upper_end))
+
+
+def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
+    """The days (both inclusive) on which no supers may be on for a course of these days; None where they may stay."""
+    free = supers_from(label, last)
+    return None if free is None else (first, max(free, first + 1) - 1)

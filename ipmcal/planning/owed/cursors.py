@@ -43,7 +43,7 @@ def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness
 
 def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
     """A colony that begins in this season has no task before it is there, nor before its box is full if need be."""
-    began = state.days["began"]
+    began = state.began
     if fit.not_before is not None:
         return fit.not_before
     return began.why if began.day >= season.first else None
@@ -52,7 +52,7 @@ def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
 def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState) -> Cursor | None:
     """A trap frame that hangs owes its cut; its number counts the cycles begun. One taken out this season stays out."""
     if trap.emptied is None:
-        out = trap.days.get("trap_out")
+        out = trap.days.get(ground.book.word("takes_trap_out"))
         away = trap.slot is None and (out is None or out.day < ground.season.first)
         return beginning if away else None
     following = step_after(frame.method, beginning.step)
@@ -65,7 +65,7 @@ def next_cursor(
 ) -> tuple[Cursor | None, tuple[DoneStep, ...]]:
     """The step behind the last one that was done, and what became of those before it.
 
-    With a journal, steps whose time is over and of which it says nothing are unknown: missed only where it says so.
+    Steps whose time is over and of which nothing was written are unknown: missed only where a line says so.
 
     Steps that were never owed are passed over: the colony began too late for them, or what they count from happened so
     long ago that their time was over before this season began.
@@ -75,7 +75,7 @@ def next_cursor(
     since = max(known.day for known in done[last]) if done else None
     steps = list(frame.method.steps.items())
     told = {steps[i][0]: days[-1] for i, days in done.items() if steps[i][0] in frame.names}
-    past = list(_was_done(frame, beginning, done)) if ground.recorded else []
+    past = list(_was_done(frame, beginning, done))
     beginning = replace(beginning, facts={**beginning.facts, **told})
     for i, (name, step) in enumerate(steps):
         if i in done and (i < last or step.again is None):
@@ -84,11 +84,12 @@ def next_cursor(
         found = opening_at(frame, here)
         if found is None or found.window.closes < ground.season.first:
             continue
+        if last < 0 and found.window.opens > ground.season.last:
+            continue  # a day of the next season's
         over = step.again is None and ground.gone_by(found.window, since)
         if i >= last and not over:
             return here, tuple(past)
-        if ground.recorded:
-            past.append(DoneStep(replace(here, begun=False), found, not_done(ground, frame, here, events)))
+        past.append(DoneStep(replace(here, begun=False), found, not_done(ground, frame, here, events)))
     return None, tuple(past)
 
 
@@ -96,7 +97,7 @@ def gone_for_good(
     ground: Ground, frame: Frame, cursor: Cursor, chain: Chain | None, events: Sequence[Event]
 ) -> tuple[DoneStep, ...]:
     """A step that repeats, whose time went by, and which comes too late for this season: nobody knows, or missed."""
-    if not ground.recorded or (cursor.step, cursor.n) in (chain.steps if chain else ()):
+    if (cursor.step, cursor.n) in (chain.steps if chain else ()):
         return ()
     found = opening_at(frame, cursor)
     if found is None or frame.over(cursor, found.window) or not ground.gone_by(found.window, cursor.since):
@@ -123,21 +124,21 @@ def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known
         here = replace(beginning, step=steps[i], n=n, facts=dict(facts), begun=n > 1)
         found = opening_at(frame, here) or opening_at(frame, replace(beginning, step=steps[i], n=1, not_before=None))
         if found is not None:
-            yield DoneStep(here, found, _kept(found.window, known.day), known.day)
+            yield DoneStep(here, found, became(found.window, known), known.day)
         facts |= dict.fromkeys(frame.sets[steps[i]], known)
 
 
-def _kept(window: Window, day: int) -> Status:
-    """Done; or, after the last good day, done too late to count."""
-    return Status.MISSED if window.hard_stop is not None and day > window.hard_stop else Status.DONE
+def became(window: Window, known: Known) -> Status:
+    """Done, or taken as done; or, after the last good day, done too late to count."""
+    if known.why.rule is Rule.ASSUMED:
+        return Status.ASSUMED
+    return Status.MISSED if window.hard_stop is not None and known.day > window.hard_stop else Status.DONE
 
 
 def trap_past(
     frame: Frame, beginning: Cursor, trap: TrapState, events: Sequence[Event], ground: Ground
 ) -> Iterator[DoneStep]:
     """What was done with a trap frame this season: hung, emptied, taken out, each with the window that it had."""
-    if not ground.recorded:
-        return
     facts = {name: known for name, known in beginning.facts.items() if name not in trap.days}
     counts: dict[str, int] = {}
     seen: list[Sighting] = []
@@ -157,7 +158,7 @@ def trap_past(
             here = replace(beginning, step=step, n=n, facts=dict(facts), sightings=before, begun=step != beginning.step)
             found = opening_at(frame, here)
             if found is not None:
-                yield DoneStep(here, found, _kept(found.window, event.day), event.day)
+                yield DoneStep(here, found, became(found.window, known), event.day)
         facts |= dict.fromkeys(frame.sets[step], known)
         seen = []
 
@@ -169,7 +170,7 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
     before its time. A step that counts from something that happened can't have been done before it. Lines of one day
     with one word are one act.
     """
-    acts = {(e.day, e.word): e for e in reversed(events) if season.first <= e.day <= season.last}
+    acts = {(e.day, e.word): e for e in reversed(events) if season.first <= e.day}
     done: dict[int, list[Known]] = {}
     facts = dict(beginning.facts)
     for (day, word), event in sorted(acts.items(), key=lambda item: item[0]):
@@ -178,7 +179,9 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
             if step.logs != word:
                 continue
             found = opening_at(frame, replace(beginning, step=name, n=1, facts=facts, not_before=None))
-            if found is not None and day >= _earliest(found.window, repeated=step.again is not None):
+            if found is None or (day > season.last and not found.window.opens <= day <= found.window.closes):
+                continue  # what is done after a season's end belongs to it only in a window that runs on
+            if day >= _earliest(found.window, repeated=step.again is not None):
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
             _, _, i, name = min(near)
@@ -202,7 +205,7 @@ def _earliest(window: Window, *, repeated: bool) -> int:
 
 def _happened(reason: Reason) -> Iterator[int]:
     """The days of the events that a reason rests on."""
-    if reason.rule in (Rule.EVENT, Rule.COLONY) and reason.span is not None:
+    if reason.rule in (Rule.EVENT, Rule.ASSUMED, Rule.COLONY) and reason.span is not None:
         yield reason.span.usual
     for under in reason.under:
         yield from _happened(under)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
@@ -17,6 +17,8 @@ class Errand:
     ``past`` are steps whose time is over, with what became of them. ``stuck``: a trap frame hangs, and no day of the
     keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes. ``like`` is the
     key of an earlier errand that is the same but for its name ("" for none): what is told of one holds for the other.
+    ``season`` is the year that its season begins in; where two are planned beside each other, keys of the later end
+    with it.
     """
 
     key: str
@@ -32,6 +34,16 @@ class Errand:
     course: str = ""
     left: str = ""
     like: str = ""
+    season: int = 0
+
+    def of_season(self, year: int, mark: str) -> Errand:
+        """The errand as one of a season; ``mark`` makes its key one of its own ("" for the only season)."""
+        return replace(self, key=self.key + mark, like=self.like and self.like + mark, season=year)
+
+    @property
+    def unmarked(self) -> str:
+        """The key that it had before it was marked as one of a later season."""
+        return self.key.removesuffix(f"@{self.season}")
 
     @property
     def strand(self) -> Strand:
@@ -55,7 +67,7 @@ def subject(errand: Errand) -> str:
     return errand.colony.colony.key + (f" {errand.trap.frame.name}" if errand.trap else "")
 
 
-def task_id(errand: Errand, season: int, step: str, n: int) -> str:
+def task_id(errand: Errand, step: str, n: int) -> str:
     """The identity of a task: whose, which method, season, step and number; never a date."""
     who = errand.key.partition("/")[0]
-    return f"{who}/{errand.method}/{season}/{step}/{n}"
+    return f"{who}/{errand.method}/{errand.season}/{step}/{n}"

@@ -13,7 +13,9 @@ from ipmcal.model.plan.reasons import Window
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.methods import Method
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.sampling import sampling_words
 from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
@@ -36,10 +38,10 @@ class GroundMemo:
 
 @dataclass(frozen=True)
 class Ground:
-    """What all errands of a yard share. ``recorded`` is True where a journal tells what was done.
+    """What all errands of a yard share.
 
-    ``days`` are the keeper's days that can be planned; with a journal, those before ``as_of`` are ``past``. ``written``
-    are the lines about the yard as a whole, up to ``as_of``. ``memo`` only remembers: it changes no answer.
+    ``days`` are the keeper's days that can be planned, from ``as_of`` on; those before it are ``past``. ``written`` are
+    the lines about the yard as a whole, up to ``as_of``. ``memo`` only remembers: it changes no answer.
     """
 
     yard: Yard
@@ -47,7 +49,6 @@ class Ground:
     season: Season
     days: KeeperDays
     as_of: int
-    recorded: bool
     past: KeeperDays
     stick: Yardstick
     written: tuple[Event, ...] = ()
@@ -71,16 +72,21 @@ class Ground:
     def gone_by(self, window: Window, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.
 
-        Only a journal tells that it was not done; ``since`` is the day of the step before, where one was done.
+        ``since`` is the day of the step before, where one was done.
         """
         first = window.opens if since is None else max(window.opens, since + 1)
-        return self.recorded and window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
+        return window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
 
     def treat_at(self, day: int, kind: str) -> str:
         """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""
         if (day, kind) not in self.memo.lines:
             self.memo.lines[day, kind] = announced_words(day, self.stick, kind)
         return self.memo.lines[day, kind]
+
+    def sampling(self, unit: Unit) -> str:
+        """How the first authority that says anything of it wants a sample of this unit taken."""
+        plans = (one.sampling for _, one in self.stick.authorities if one.sampling)
+        return next(filter(None, (sampling_words(plan, unit) for plan in plans)), "")
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
         """The chain from a cursor, compiled once for all who stand there."""

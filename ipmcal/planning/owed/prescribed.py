@@ -20,12 +20,12 @@ from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
-from ipmcal.model.values.words import counted, joined, sentence
+from ipmcal.model.values.words import MEASURED, counted, joined, sentence
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
 from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
 from ipmcal.planning.labels.weather import TEMPERATURES
-from ipmcal.planning.owed.cursors import DoneStep
+from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import TREATS, Course
@@ -102,15 +102,14 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
     past: list[DoneStep] = []
     facts: dict[str, Known] = {}
     cursor: Cursor | None = None
-    last = max((i for i, name in enumerate(steps) if name in done), default=-1)
+    owed = _still_in(ground, course, frame)
+    last = max((i for i, name in enumerate(steps[:owed]) if name in done), default=-1)
     for i, name in enumerate(steps):
         here = Cursor(name, 1, dict(facts), (), begun=True)
         found = opening_at(frame, here) if facts else opening_at(frame, replace(here, begun=False))
-        if name in done:
+        if name in done and i < owed:
             if found is not None:
-                stop = found.window.hard_stop
-                late = stop is not None and done[name].day > stop
-                past.append(DoneStep(here, found, Status.MISSED if late else Status.DONE, done[name].day))
+                past.append(DoneStep(here, found, became(found.window, done[name]), done[name].day))
             facts[name] = done[name]
         elif i < last or (found is not None and found.window.hard_stop is None and ground.gone_by(found.window)):
             if found is not None:
@@ -125,8 +124,16 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
         whole = cursor or Cursor(steps[0], 1, facts)
         key = f"{state.colony.key}/{frame.name}"
         left = f"{float(course.left):g}" if course.left > 0 else ""
-        recorded = tuple(past) if ground.recorded else ()
-        yield Errand(key, frame.name, state, None, frame, whole, chain or NOTHING, (), recorded, stuck, one.name, left)
+        yield Errand(
+            key, frame.name, state, None, frame, whole, chain or NOTHING, (), tuple(past), stuck, one.name, left
+        )
+
+
+def _still_in(ground: Ground, course: Course, frame: Frame) -> int:
+    """The place of the step that takes out what is still in the hive: whatever was done since, that is owed first."""
+    steps = list(frame.method.steps.values())
+    out = [i for i, step in enumerate(steps) if ground.book.events[step.logs].effect == "strips_out"]
+    return out[0] if course.ended is None and out else len(steps)
 
 
 def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:
@@ -219,6 +226,13 @@ def outside(limit: Amount, *, fahrenheit: bool) -> Iterator[str]:
         if end is not None:
             degrees = whole(end * 9 / 5 + 32 + (-1e-6 if whole is ceil else 1e-6)) if fahrenheit else round(end, 1)
             yield f"{word} {degrees:g} °{'F' if fahrenheit else 'C'}"
+
+
+def dose_value(ground: Ground, use: Application) -> str:
+    """What one colony gets as the journal would say it, at the label's most; 1 of what has to be counted first."""
+    (need,) = shopping([use], ground.book)
+    amount = 1 if need.open_ else float(need.amount.high)
+    return f"{use.treatment} {amount:g}" + (f" {need.unit}" if need.unit in MEASURED else "")
 
 
 # A course to come -----------------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from ipmcal.planning.owed.ground import Ground
 
 def late_asks(ground: Ground, errand: Errand) -> Iterator[CountRequest]:
     """A count after a step that came too late, or will: where the rule wants one, and a journal tells."""
-    if not ground.recorded or errand.trap is None:
+    if errand.trap is None:
         return
     name, steps = errand.trap.frame.name, errand.frame.method.steps
     for past in errand.past:
@@ -63,6 +63,8 @@ def asked_counts(
         if found is None or (first.unless_due and _due(ground, errands, found.window.closes)):
             continue
         closes = found.window.closes
+        if closes < state.colony.began:
+            continue  # it was asked of the yard before this colony stood there
         if closes < ground.as_of:
             if ground.gone_by(found.window) and closes >= ground.season.first:
                 gone = DoneStep(cursor, found, not_done(ground, frame, cursor, state.events))

@@ -3,16 +3,19 @@
 In: a yard's errands, the paths that packing chose, how long each takes, the hours a visit. Out: paths, and the days
 that stay too long. Pure.
 
-What leaves the least slack stays; of the rest, hives stay in walking order, so that the first half of a yard is one
-afternoon and the second half the next. A hive is opened once: all that is due in it that day moves together if it can,
-else a task by itself.
+What leaves the least slack stays; of the rest, hives stay in the order of the keeper's ``walk`` numbers, else of their
+keys, so that the first half of a yard is one afternoon and the second half the next. Where a hive stands in the file
+decides nothing. A hive is opened once: all that is due in it that day moves together if it can, else a task by itself.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import fsum
 
+from ipmcal.model.outfit.outfit import Colony
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.words import hives, short_day
@@ -96,7 +99,7 @@ class _Table:
     def _reckon(self, day: int) -> None:
         work = {hive: some for hive, some in self.on.get(day, {}).items() if some}
         self.on[day] = work
-        self.spent[day] = visit_minutes(self.ground) + sum(map(self._cost, work.values())) if work else 0.0
+        self.spent[day] = fsum((visit_minutes(self.ground), *map(self._cost, work.values()))) if work else 0.0
 
     def minutes(self, day: int) -> float:
         """How long a day takes."""
@@ -109,9 +112,8 @@ class _Table:
 
     def _steps(self, work: DueWork) -> float:
         some = ((errand, errand.chain.done([self.paths[errand.key][k]])) for errand, k in work)
-        return sum(
-            errand.frame.method.steps[step].minutes.value.middle for errand, done in some for (step, _), _ in done
-        )
+        steps = ((errand, step) for errand, done in some for (step, _), _ in done)
+        return fsum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
 
     def relieve(self, day: int, most: float) -> bool:
         """Move hives away from a day until it takes no longer than ``most``; False where that can't be.
@@ -130,13 +132,13 @@ class _Table:
         return self.minutes(day) <= most
 
     def _loose(self, day: int) -> list[str]:
-        """The hives that may go, the loosest and last in walking order first; one hive alone is not split."""
-        here = [hive for hive in self.on[day] if hive != YARD]
-        if len(here) <= 1:
+        """The hives that may go, the loosest and last on the way first; one hive alone is not split."""
+        here = {hive: work[0][0].colony for hive, work in self.on[day].items()}
+        mine = {hive: state.colony for hive, state in here.items() if state is not None}
+        if len(mine) <= 1:
             return []
-        last = {hive: self._open(self.on[day][hive]).bit_length() for hive in here}
-        place = {hive: i for i, hive in enumerate(here)}
-        return sorted(here, key=lambda hive: (-last[hive], -place[hive]))
+        last = {hive: self._open(self.on[day][hive]).bit_length() for hive in mine}
+        return sorted(mine, key=lambda hive: (last[hive], on_the_way(mine[hive])), reverse=True)
 
     def _targets(self, day: int) -> list[int]:
         """Whither: the visits to come, in turn; then days without a visit, those to come first."""
@@ -187,6 +189,15 @@ class _Table:
             names = hives([name for name in everyone if name in some], everyone)
             was, now = (short_day(self.ground.days.ordinals[d]) for d in (day, target))
             yield f"{was} would take more than {self.ground.yard.hours:g} h: {names} on {now}"
+
+
+def on_the_way(colony: Colony) -> tuple[float, list[tuple[bool, int, str]], str]:
+    """Where a hive comes, whatever the order of the file: by its ``walk``, where told, then by its key, ``2`` before
+    ``10``.
+    """
+    parts = [part for part in re.split(r"([0-9]+)", colony.key) if part]
+    numbers = [(False, int(part), "") if part[0] in "0123456789" else (True, 0, part) for part in parts]
+    return colony.walk if colony.walk_told else float("inf"), numbers, colony.key
 
 
 def _hive(errand: Errand) -> str:

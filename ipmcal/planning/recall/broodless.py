@@ -1,20 +1,31 @@
-"""Broodless: the days on which a colony has no capped brood, or has not had any again for long, by what was written.
+"""Broodless: when laying stopped and came back, by what was written, and the days with nothing capped that follow.
 
-In: a colony's state, biology, the days that a count has to wait after. Out: spells of days. Pure. Broodless winters are
-found, not dated: nothing is said of them here.
+In: a colony's state or its lines, biology, the days that a count has to wait after. Out: breaks, their days. Pure.
+Labels, counts and the days of ``brood.*`` all rest on ``breaks``. Broodless winters are found, not dated: nothing is
+said of them here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from ipmcal.biology.brood import BroodClocks, Development, Mating, walk_away
-from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.colony import ColonyState
-from ipmcal.model.plan.reasons import Reason
+from ipmcal.biology.brood import (
+    BroodClocks,
+    Broodless,
+    Development,
+    Mating,
+    brood_after,
+    brood_from,
+    broodless,
+    walk_away,
+)
+from ipmcal.model.outfit.outfit import Colony, Event
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 
@@ -23,61 +34,166 @@ WITHOUT_BROOD = ("package", "swarm")
 
 
 @dataclass(frozen=True, slots=True)
+class Eggs:
+    """The first day of laying again; ``written``: by a line that says so, else as a queen of their own would."""
+
+    span: Span
+    why: Reason
+    lags: tuple[Cited[Span], ...] = ()
+    written: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A time without laying, from the day ``since``. ``stop`` is the line that stopped it (None: begun without brood).
+
+    ``eggs`` None: the queen is caged, and as far as is written she stays so: no end is known.
+    """
+
+    since: int
+    why: Reason
+    stop: Event | None
+    eggs: Eggs | None
+
+
+def breaks(state: ColonyState, book: Rulebook) -> tuple[Break, ...]:
+    """Every break of a colony, in the order in which they began."""
+    return breaks_of(state.colony, state.kind, [e for e in state.events if e.trap is None], book)
+
+
+def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook) -> tuple[Break, ...]:
+    """The same, of a colony that counts as ``kind``, with the lines about it.
+
+    A line that stops the laying of a queen who does not lay yet again goes on with the break: how laying comes back
+    is then told by that line. A queen seen laying after eggs were to be there tells nothing new.
+    """
+    found: list[Break] = []
+    open_: Break | None = None
+    if kind in WITHOUT_BROOD:
+        why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
+        open_ = Break(colony.began, why, None, _released(colony.began, why, book.biology))
+    for event in sorted(events, key=lambda e: e.day):
+        rule = book.events[event.word]
+        if rule.effect == "stops_laying":
+            if open_ is not None and not _over(open_, event.day):
+                open_ = replace(open_, eggs=_own(event, book))
+                continue
+            found += [open_] if open_ else []
+            open_ = Break(event.day, event_reason(event), event, _own(event, book))
+        elif open_ is not None and (eggs := _told(open_, event, rule.effect, book.biology)) is not None:
+            found.append(replace(open_, eggs=eggs))
+            open_ = None
+    return (*found, open_) if open_ else tuple(found)
+
+
+def _over(one: Break, day: int) -> bool:
+    """True where laying is to have begun again by that day."""
+    return one.eggs is not None and one.eggs.span.high < day
+
+
+def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | None:
+    """The eggs that a line tells of, if it ends the break."""
+    if event.day < one.since + (one.stop is not None):
+        return None
+    if effect == "starts_laying":
+        return replace(_released(event.day, event_reason(event), biology), written=True)
+    if effect != "queen" or event.value != "laying":
+        return None
+    if one.eggs is not None and _over(one, event.day):
+        return one.eggs
+    seen = Span(max(one.since, event.day - biology.hatches.value.high), event.day, event.day)
+    return Eggs(seen, event_reason(event), written=True)
+
+
+def _released(day: int, why: Reason, biology: Biology) -> Eggs:
+    lag = biology.queen["lays_after_release"]
+    return Eggs(Span.exact(day) + lag.value, why, (lag,))
+
+
+def _own(stop: Event, book: Rulebook) -> Eggs | None:
+    """The eggs of a queen that the bees raise; None where their own is to be let out.
+
+    When a swarm leaves, cells have just been capped; else larvae are chosen.
+    """
+    how, known, queen = book.events[stop.word].laying_again, book.biology.castes.queen, book.biology.queen
+    if how == "let_out":
+        return None
+    age = known.capped if how == "capped_cells" else queen["larva_age_when_chosen"]
+    flies, lays = queen["mature_after_emerging"], queen["lays_after_mating"]
+    raised = walk_away(Span.exact(stop.day), age.value, castes_of(book.biology), Mating(flies.value, lays.value))
+    return Eggs(raised.queen.first_egg, event_reason(stop), (age, known.emerges, flies, lays))
+
+
+def castes_of(biology: Biology) -> BroodClocks:
+    """The castes' calendars as formulas take them."""
+    castes = (biology.castes.worker, biology.castes.drone, biology.castes.queen)
+    return BroodClocks(biology.hatches.value, *(Development(c.capped.value, c.emerges.value) for c in castes))
+
+
+# The days of a break --------------------------------------------------------------------------------------------------
+
+
+def nothing_capped(one: Break, biology: Biology) -> Broodless:
+    """The days with nothing capped: open from the first on which the last worker may be out to the last drone's.
+
+    A colony without brood has none from the first day.
+    """
+    castes, eggs = castes_of(biology), one.eggs.span if one.eggs else None
+    if one.stop is None:
+        closes = None if eggs is None else brood_from(eggs, castes).capped - 1
+        return Broodless(Span.exact(one.since), closes)
+    stop = Span.exact(one.since)
+    days = broodless(stop, eggs, castes)
+    return replace(days, opens=replace(days.opens, low=brood_after(stop, castes).worker.low))
+
+
+@dataclass(frozen=True, slots=True)
 class Spell:
     """Days, both inclusive, on which a colony may have no capped brood or has had brood again for less than the wait.
 
-    ``why`` is what began it; ``sure`` is False where nobody wrote down when laying began again.
+    ``why`` is what began it; ``last`` None: no end is known; ``sure`` is False where nobody wrote down when laying
+    began again.
     """
 
     first: int
-    last: int
+    last: int | None
     why: Reason
     sure: bool = True
 
+    def holds(self, day: int) -> bool:
+        """Whether a day is one of them."""
+        return self.first <= day and (self.last is None or day <= self.last)
+
 
 def spells(state: ColonyState, book: Rulebook) -> tuple[Spell, ...]:
-    """Every such spell of a colony, in the order in which they began.
-
-    Laying begins again with what is written (released, or a queen seen laying), and at the latest when a queen that
-    the bees raised themselves would lay. Capped brood is out when the youngest has emerged; the wait counts from eggs.
-    """
-    effects = {word: rule.effect for word, rule in book.events.items()}
-    own = sorted((e for e in state.events if e.trap is None), key=lambda e: e.day)
-    wait = book.counting.after_broodless.value.usual
-    found = [_after(stop, own, effects, wait, book.biology) for stop in own if effects[stop.word] == "stops_laying"]
-    if state.kind in WITHOUT_BROOD:
-        began = state.days["began"]
-        first_egg = began.day + book.biology.queen["lays_after_release"].value.high
-        found.insert(0, Spell(began.day, first_egg + wait, began.why))
-    return tuple(sorted((spell for spell in found if spell is not None), key=lambda s: (s.first, s.last)))
+    """Every such spell of a colony, in the order in which they began; the wait counts from eggs."""
+    return tuple(spell for one in breaks(state, book) for spell in _spell(one, book))
 
 
-def _after(
-    stop: Event, events: Sequence[Event], effects: Mapping[str, str], wait: int, biology: Biology
-) -> Spell | None:
-    """The spell after laying stopped; None where eggs were there again before the last capped brood was out."""
-    written = [egg for e in events if e.day > stop.day and (egg := _first_egg(e, effects[e.word], biology)) is not None]
-    first_egg = min(written) if written else _own_queen(stop.day, biology)
-    gone = stop.day + biology.castes.worker.emerges.value.low
-    capped_again = first_egg + biology.castes.worker.capped.value.high
-    if capped_again <= gone:
-        return None
-    return Spell(gone, max(gone, first_egg + wait), event_reason(stop), bool(written))
+def _spell(one: Break, book: Rulebook) -> Iterator[Spell]:
+    """The spell of a break; none where eggs were there again before the last capped brood was out."""
+    days, wait = nothing_capped(one, book.biology), book.counting.after_broodless.value.usual
+    if one.eggs is None or days.closes is None:
+        yield Spell(days.opens.low, None, one.why)
+    elif days.closes.high >= days.opens.low:
+        last = max(days.opens.low, one.eggs.span.high + wait)
+        yield Spell(days.opens.low, last, one.why, sure=one.stop is None or one.eggs.written)
 
 
-def _first_egg(event: Event, effect: str, biology: Biology) -> int | None:
-    """The latest day of the first egg that an event tells of."""
-    if effect == "starts_laying":
-        return event.day + biology.queen["lays_after_release"].value.high
-    return event.day if effect == "queen" and event.value == "laying" else None
+def brood_days(one: Break, biology: Biology) -> Mapping[str, Known]:
+    """``brood.*`` of a break: the last brood out after laying stopped, the first there after it began again."""
+    castes, days = biology.castes, {}
+    if one.stop is not None:
+        days["brood.last_worker"] = _grown("last_worker", one.why, castes.worker.emerges)
+        days["brood.last_drone"] = _grown("last_drone", one.why, castes.drone.emerges)
+    if one.eggs is not None:
+        first = Reason(Rule.DEVELOPMENT, "first_egg", one.eggs.span, one.eggs.lags, (one.eggs.why,))
+        days["brood.first_egg"] = Known(one.eggs.span.usual, first)
+        days["brood.first_capped"] = _grown("first_capped", first, castes.worker.capped)
+    return days
 
 
-def _own_queen(stop: int, biology: Biology) -> int:
-    """The latest day of the first egg of a queen that the bees raise themselves."""
-    known, queen = biology.castes, biology.queen
-    castes = BroodClocks(
-        biology.hatches.value,
-        *(Development(c.capped.value, c.emerges.value) for c in (known.worker, known.drone, known.queen)),
-    )
-    mating = Mating(queen["mature_after_emerging"].value, queen["lays_after_mating"].value)
-    return walk_away(Span.exact(stop), queen["larva_age_when_chosen"].value, castes, mating).queen.first_egg.high
+def _grown(subject: str, base: Reason, lag: Cited[Span]) -> Known:
+    assert base.span is not None
+    span = base.span + lag.value
+    return Known(span.usual, Reason(Rule.DEVELOPMENT, subject, span, (lag,), (base,)))

@@ -27,7 +27,7 @@ class Roster:
 
 def roster(outfit: Outfit, book: Rulebook, as_of: int) -> Roster:
     """The colonies of an outfit on the morning of ``as_of``. Walking order: a colony that came goes to the end."""
-    lines = [e for e in outfit.journal or () if e.day <= as_of and e.colony is not None]
+    lines = [e for e in outfit.past if e.day <= as_of and e.colony is not None]
     known = {c.key: (yard.key, c) for yard in outfit.yards for c in yard.colonies}
     made: dict[str, Event] = {}
     for event in lines:
@@ -116,5 +116,5 @@ def _with(yard: Yard, known: Mapping[str, tuple[str, Colony]], came: Sequence[st
     ):
         return yard
     last = max((c.walk for c in yard.colonies), default=0)
-    walked = [c if c.key in own else replace(c, walk=last + i) for i, c in enumerate(colonies, 1)]
+    walked = [c if c.key in own else replace(c, walk=last + i, walk_told=False) for i, c in enumerate(colonies, 1)]
     return replace(yard, colonies=tuple(walked))

@@ -5,22 +5,34 @@ In: a yard, the rulebook, what was seen there. Out: ``Season``, ``KeeperDays``. 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.forms import MonthDay
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, Seen, season_at, season_year
+from ipmcal.place.season import Season, Seen, season_at, season_year, season_years
+
+
+def seasons_on(yard: Yard, book: Rulebook, as_of: int) -> tuple[int, ...]:
+    """The seasons that a yard is planned for on a day, each by the year in which it begins. A season ends when its last
+    task is done: for some weeks it is planned beside the next."""
+    planning = book.planning
+    within, runs_on = (int(value.value.middle) for value in (planning.next_season_within, planning.season_runs_on))
+    return season_years(book.regions[yard.region], as_of, within, runs_on)
 
 
 def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: Sequence[Event] = ()) -> Season:
-    """Situate: the region's season, moved to the yard, and by what ``lines`` say was seen there up to ``as_of``."""
+    """Situate: the region's season, moved to the yard, and by what ``lines`` say was seen there up to ``as_of``.
+
+    Without ``year``: the season that holds ``as_of``.
+    """
     region = book.regions[yard.region]
     site = Site(yard.latitude, yard.longitude, yard.elevation)
     if year is None:
-        year = season_year(region, as_of, int(book.planning.next_season_within.value.middle))
+        year = season_year(region, as_of)
     observed = _observed(yard, book, as_of, year, lines)
     readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
     return season_at(region, book.marks, book.planning, site, year, Seen(observed, readings))
@@ -37,8 +49,13 @@ def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence
     return days
 
 
-def keeper_days(yard: Yard, first: int, last: int) -> KeeperDays:
-    """The days from ``first`` to ``last`` on which the keeper can come."""
+def keeper_days(yard: Yard, first: int, last: int, rest: Collection[MonthDay] = ()) -> KeeperDays:
+    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be."""
     away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
-    days = (d for d in range(first, last + 1) if d not in away)
-    return KeeperDays(tuple(d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays))
+    days = [d for d in range(first, last + 1) if d not in away]
+    days = [d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
+    resting: set[int] = set()
+    for year in sorted({date.fromordinal(d).year for d in days}):
+        resting.update(one.in_year(year) for one in rest)
+        resting |= yard.holidays.in_year(year) if yard.holidays is not None else frozenset()
+    return KeeperDays(tuple(days), sum(1 << i for i, d in enumerate(days) if d in resting))

@@ -12,13 +12,14 @@ from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.recall import courses
+from ipmcal.planning.recall.broodless import breaks_of, brood_days
 
-QUEEN_EFFECTS = {"stops_laying": "caged", "starts_laying": "laying"}
+LAYS, CAGED, GONE = "laying", "caged", "missing"
+"""What is known of a queen once she was let out or given; shut in; taken away, or gone with a swarm."""
 
 
 def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, book: Rulebook) -> ColonyState:
@@ -26,16 +27,20 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
     events = tuple(sorted((e for e in (*colony.history, *lines) if e.day <= as_of), key=lambda e: e.day))
     effects = {word: rule.effect for word, rule in book.events.items()}
     own = [e for e in events if e.trap is None]
-    began = Known(colony.began, Reason(Rule.COLONY, "began", Span.exact(colony.began), (), (), colony.began_text))
+    word = book.word("begins")
+    began = Known(colony.began, Reason(Rule.COLONY, word, Span.exact(colony.began), (), (), colony.began_text))
     kind = "overwintered" if colony.began < season.first else colony.kind
-    days = {"began": began} | known_days(own, book.groups)
-    days |= _brood_days(colony, kind, own, effects, book.biology) | _supers_days(colony, began, own, effects)
+    days = {word: began} | known_days(own, book.groups)
+    for pause in breaks_of(colony, kind, own, book)[-1:]:
+        days |= brood_days(pause, book.biology)
+    days |= _supers_days(colony, began, own, effects)
     traps = {t.name: _trap(t, [e for e in events if e.trap == t.name], effects, season, book) for t in colony.traps}
     return ColonyState(
         colony=colony,
+        began=days[word],
         kind=kind,
         alive=not any(effects[e.word] == "ends" for e in own),
-        queen=_queen(colony, own, effects),
+        queen=_queen(colony, own, book),
         suspect=_last_of(own, effects, ("suspects", "clears")) == "suspects",
         strength=_number(own, effects, "strength", colony.strength),
         supers=_supers(colony, own, effects),
@@ -94,52 +99,27 @@ def _restarts(event: Event, book: Rulebook) -> bool:
     return book.events[event.word].effect == "narrows_clock" and finding is not None and finding.clock == "restarts"
 
 
-def _brood_days(
-    colony: Colony, kind: str, events: Sequence[Event], effects: Mapping[str, str], biology: Biology
-) -> dict[str, Known]:
-    """``brood.*``: when the last brood is out after laying stopped, when the first is there after it (re)started."""
-    stop = next((e for e in reversed(events) if effects[e.word] == "stops_laying"), None)
-    start = next((e for e in reversed(events) if effects[e.word] == "starts_laying"), None)
-    result: dict[str, Known] = {}
-    if stop:
-        why = event_reason(stop)
-        result["brood.last_worker"] = _grown("last_worker", why, biology.castes.worker.emerges)
-        result["brood.last_drone"] = _grown("last_drone", why, biology.castes.drone.emerges)
-    begin = event_reason(start) if start and (not stop or start.day >= stop.day) else None
-    if begin is None and stop is None and kind != "overwintered":
-        begin = Reason(Rule.COLONY, "began", Span.exact(colony.began), (), (), colony.began_text)
-    if begin and "lays_after_release" in biology.queen:
-        first = _grown("first_egg", begin, biology.queen["lays_after_release"])
-        result["brood.first_egg"] = first
-        result["brood.first_capped"] = _grown("first_capped", first.why, biology.castes.worker.capped)
-    return result
-
-
-def _grown(subject: str, base: Reason, lag: Cited[Span]) -> Known:
-    assert base.span is not None
-    span = base.span + lag.value
-    return Known(span.usual, Reason(Rule.DEVELOPMENT, subject, span, (lag,), (base,)))
-
-
 def full_on(state: ColonyState, biology: Biology) -> Reason | None:
     """The day from which a new colony's box counts as full; None for one that came through winter."""
     lag = biology.box_full.get(state.kind)
     if lag is None or state.kind == "overwintered" or not lag.value.high:
         return None
-    began = state.days["began"].why
+    began = state.began.why
     assert began.span is not None
     usual = Span.exact((began.span + lag.value).usual)
     return Reason(Rule.NEED, "box full", usual, (lag,), (began,), f"a {state.kind} has its box full by then")
 
 
-def _queen(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> frozenset[str]:
+def _queen(colony: Colony, events: Sequence[Event], book: Rulebook) -> frozenset[str]:
     state = colony.queen.state
     for event in events:
-        effect = effects[event.word]
-        if effect == "queen":
-            state = "laying" if event.value == "seen" else event.value
-        elif effect in QUEEN_EFFECTS:
-            state = QUEEN_EFFECTS[effect]
+        rule = book.events[event.word]
+        if rule.effect == "queen":
+            state = LAYS if event.value == "seen" else event.value
+        elif rule.effect == "starts_laying":
+            state = LAYS
+        elif rule.effect == "stops_laying":
+            state = CAGED if rule.laying_again == "let_out" else GONE
     words = {state, "clipped" if colony.queen.clipped else "unclipped"}
     return frozenset(words | ({"marked"} if colony.queen.marked else set()))
 

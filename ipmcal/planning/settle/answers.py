@@ -5,6 +5,7 @@ In: where a trap frame stands, the day of the visit. Out: an ``Answer`` a findin
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import Event
@@ -21,11 +22,12 @@ OUT = "Take the frame out: no day of yours is in time for it."
 
 
 def answers(
-    frame: Frame, cursor: Cursor, day: int, findings: dict[str, Finding], emptied: str, *, any_day: bool
+    frame: Frame, cursor: Cursor, day: int, findings: dict[str, Finding], emptied: Collection[str], *, any_day: bool
 ) -> tuple[Answer, ...]:
     """What to do on ``day`` for each finding of the step at ``cursor``.
 
-    ``emptied`` is the word that the clock counts from; with ``any_day`` the keeper has no fixed days, and gets a range.
+    ``emptied`` are the groups of events that the clock counts from; with ``any_day`` the keeper has no fixed days, and
+    gets a range.
     """
     step = frame.method.steps[cursor.step]
     asker = _Asker(frame, cursor, day, emptied, any_day)
@@ -35,7 +37,7 @@ def answers(
 class _Asker:
     """Answers for one trap frame on one day."""
 
-    def __init__(self, frame: Frame, cursor: Cursor, day: int, emptied: str, any_day: bool) -> None:
+    def __init__(self, frame: Frame, cursor: Cursor, day: int, emptied: Collection[str], any_day: bool) -> None:
         self.frame, self.cursor, self.day, self.emptied, self.any_day = frame, cursor, day, emptied, any_day
         self.days: KeeperDays = frame.days
 
@@ -57,7 +59,7 @@ class _Asker:
 
     def _unattended(self, answer: Answer) -> bool:
         """True where the frame would have to be emptied, and no day of the keeper's is in time."""
-        return answer.cut_by is not None and not self.days.between(self.day + 1, answer.cut_by)
+        return answer.cut_by is not None and not self.days.every(self.day + 1, answer.cut_by)
 
     def _wait(self, finding: str, title: str, found: FindingRule) -> Answer:
         """Leave it, if a day of the keeper's is in time; else it has to go now."""
@@ -72,8 +74,9 @@ class _Asker:
 
     def _anew(self) -> Cursor:
         """The same step, its clock counted from today: the frame is empty, though this was no cut."""
-        today = Known(self.day, Reason(Rule.PLANNED, self.emptied, Span.exact(self.day)))
-        return replace(self.cursor, facts=dict(self.cursor.facts) | {self.emptied: today}, sightings=(), begun=True)
+        span = Span.exact(self.day)
+        today = {word: Known(self.day, Reason(Rule.PLANNED, word, span)) for word in sorted(self.emptied)}
+        return replace(self.cursor, facts=dict(self.cursor.facts) | today, sightings=(), begun=True)
 
     def _owed(self, cursor: Cursor | None) -> Cursor | None:
         """The step that is owed next: a repeated step that may not begin anew gives way to the one behind it."""
@@ -97,7 +100,7 @@ class _Asker:
         if found is None or found.window.hard_stop is None or found.window.hard_stop <= self.day:
             return answer
         first, last = max(found.window.opens, self.day + 1), found.window.hard_stop
-        inside = self.days.of(self.days.between(first, last) or _highest(self.days.between(self.day + 1, last)))
+        inside = self.days.of(self.days.at_need(first, last) or _highest(self.days.at_need(self.day + 1, last)))
         if not inside:
             return replace(answer, back_from=first, back_by=last, cut_by=last)
         if self.any_day:

@@ -24,7 +24,7 @@ def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Confl
     for manner in ("early", "late", "overdue"):
         some = [one for one in made if one.bent == manner and one.day >= ground.as_of]
         if some:
-            ids = tuple(task_id(errand, ground.season.year, one.step, one.n) for one in some)
+            ids = tuple(task_id(errand, one.step, one.n) for one in some)
             what = f"{errand.frame.method.title}: {_what(ground, errand, manner, some)}"
             windows = [one.opening.window for one in some]
             yield Conflict(ground.yard.key, subject(errand), what, _helps(ground, windows), ids)
@@ -44,8 +44,14 @@ def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> 
 
 
 def _helps(ground: Ground, windows: Sequence[Window]) -> str:
-    spans = [day_range(w.opens, w.closes) for w in windows if w.closes >= ground.as_of]
-    return "a day in " + "; ".join(spans[:MAX_LISTED]) if spans else "a day as soon as you can"
+    ahead = [w for w in windows if w.closes >= ground.as_of][:MAX_LISTED]
+    if not ahead:
+        return "a day as soon as you can"
+    resting = {
+        day: None for w in ahead for day in ground.days.of(ground.days.every(w.opens, w.closes) & ground.days.resting)
+    }
+    holidays = f" (you could come on {joined(list(map(short_day, resting)))}, but for the holiday)" if resting else ""
+    return "a day in " + "; ".join(day_range(w.opens, w.closes) for w in ahead) + holidays
 
 
 def cut_short(ground: Ground, errand: Errand, made: Made, window: Window) -> Conflict:
@@ -55,7 +61,7 @@ def cut_short(ground: Ground, errand: Errand, made: Made, window: Window) -> Con
         f"{errand.frame.method.title}: ends on {short_day(made.day)}, take the frame out then: "
         f"no day of yours is in time for the next ({span})"
     )
-    task = task_id(errand, ground.season.year, made.step, made.n)
+    task = task_id(errand, made.step, made.n)
     return Conflict(ground.yard.key, subject(errand), what, f"a day in {span}", (task,))
 
 

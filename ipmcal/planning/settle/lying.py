@@ -18,7 +18,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import Prescribed, prescribed, use_on
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.settle.visits import Placed
-from ipmcal.planning.unfold.quiet import nest_days, quiet_days
+from ipmcal.planning.unfold.quiet import kept_shut, nest_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +127,7 @@ def minded(ground: Ground, placed: Iterable[Placed], found: Mapping[str, Sequenc
 
 
 def _notes(ground: Ground, one: Placed, course: Kept) -> Iterator[str]:
-    quiet, nest = quiet_days(course.known, course.given), nest_days(course.known, course.given, course.out)
+    quiet, nest = kept_shut(course.known, course.given), nest_days(course.known, course.given, course.out)
     if one.day in quiet:
         yield f"A quiet day of {course.name} ({short_day(quiet[one.day])}): only because it can't wait."
     if one.task.logs not in ground.book.planning.nest_work:

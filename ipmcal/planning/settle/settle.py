@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from ipmcal.model.outfit.outfit import OWN
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
+from ipmcal.model.plan.strand import Stop
 from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
 from ipmcal.model.plan.views import Lying
 from ipmcal.model.rules.labels import last_step
@@ -24,24 +25,28 @@ from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
-from ipmcal.planning.owed.prescribed import dose_words, prescribed, use_on
+from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
-EMPTIED = "emptied"
-
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A yard's part of the plan; ``uses`` are the applications to come, ``lying`` what is in the hives, or will be."""
+    """A yard's part of the plan; ``uses`` are the applications to come, each with its season, ``lying`` what is in the
+    hives, or will be.
+    """
 
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
-    uses: tuple[Application, ...] = ()
+    uses: tuple[tuple[int, Application], ...] = ()
     lying: tuple[Lying, ...] = ()
+
+    def of_season(self, year: int) -> list[Application]:
+        """The applications to come of one season."""
+        return [use for season, use in self.uses if season == year]
 
 
 def settle(
@@ -49,13 +54,17 @@ def settle(
     errands: Sequence[Errand],
     paths: Mapping[str, Sequence[int]],
     overlong: Collection[int] = (),
+    packed: Mapping[str, Sequence[int]] | None = None,
     had: Courses = NO_COURSES,
 ) -> Settled:
     """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours.
 
-    ``had`` is what each colony was treated with.
+    ``errands`` may be of two seasons: visits serve both. What ``ground`` says of its season is not asked here.
+    ``packed`` are the paths before the keeper's hours moved any (None: as ``paths``). ``had`` is what each colony was
+    treated with.
     """
-    placed, told = _stories(ground, errands, paths)
+    work = _Work(ground)
+    placed, told = _stories(work, errands, paths, packed or paths)
     found = kept(ground, placed, errands, had)
     lying = (
         *(one for some in found.values() for course in some for one in course.lying),
@@ -63,7 +72,6 @@ def settle(
     )
     placed = minded(ground, placed, found)
     made_visits = visits(ground, placed, lying)
-    work = _Work(ground, {})  # what is over has no rain date
     tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
     for errand in errands:
         if errand.stuck:
@@ -74,14 +82,19 @@ def settle(
     told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
     told.extend(conflicts.contradictions(ground, errands))
     given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
-    uses = (use_on(ground, one.errand, one.task.step, one.day) for one in given)
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), tuple(use for use in uses if use), lying)
+    uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
+    given_out = tuple((season, use) for season, use in uses if use is not None)
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out, lying)
 
 
 def _stories(
-    ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]
+    work: _Work,
+    errands: Sequence[Errand],
+    paths: Mapping[str, Sequence[int]],
+    packed: Mapping[str, Sequence[int]],
 ) -> tuple[list[Placed], list[Conflict]]:
     """The placed steps as tasks, and where the keeper's days bent them."""
+    ground = work.ground
     placed: list[Placed] = []
     told: list[Conflict] = []
     memo: dict[object, list[Made]] = {}
@@ -89,14 +102,31 @@ def _stories(
     ways = [(errand, tuple(paths.get(errand.key, ()))) for errand in errands]
     ways = [(errand, path) for errand, path in ways if not _counted_anyway(ground, errand, path, counted)]
     stories = [_made(errand, path, memo) for errand, path in ways]
-    work = _Work(ground, rain_dates(ground, (one for made in memo.values() for one in made)))
-    for (errand, path), made in zip(ways, stories, strict=True):
-        missed = errand.chain.missed.get(path[-1]) if path else None
-        placed.extend(work.placed(errand, made, missed.window if missed else None))
+    ends = [_missed(errand, path) for errand, path in ways]
+    drafts = [work.drafted(errand, made, end) for (errand, _), made, end in zip(ways, stories, ends, strict=True)]
+    work.rained()
+    for (errand, path), made, end, draft in zip(ways, stories, ends, drafts, strict=True):
+        placed.extend(work.placed(errand, draft, path, packed.get(errand.key, path)))
         told.extend(conflicts.bent(ground, errand, made))
-        if missed is not None and made[-1].day >= ground.as_of:
-            told.append(conflicts.cut_short(ground, errand, made[-1], missed.window))
+        if end is not None and made[-1].day >= ground.as_of:
+            told.append(conflicts.cut_short(ground, errand, made[-1], end))
     return placed, told
+
+
+def _missed(errand: Errand, path: Path) -> Window | None:
+    """The window that nobody can be in time for, where a path is cut short."""
+    missed = errand.chain.missed.get(path[-1]) if path else None
+    return missed.window if missed else None
+
+
+def _lasts(errand: Errand, path: Path) -> Iterator[int]:
+    """For each step of a path, the last day on which it could be placed; steps that go along share it."""
+    stop: Stop | None = errand.chain.first
+    for node in path:
+        assert stop is not None  # the path goes on
+        last = errand.frame.days.ordinals[stop.days.bit_length() - 1]
+        yield from (last for _ in errand.chain.done([node]))
+        stop = errand.chain.nodes[node].then
 
 
 CountDays = set[tuple[str, int]]
@@ -151,24 +181,22 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     last = list(errand.frame.method.steps)[-1]
     step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
-    past = made.day < ground.as_of
     words, do = _words(errand), _do(step, made)
     key = errand.colony.colony.key if errand.colony else None
     task = Task(
-        id=task_id(errand, ground.season.year, made.step, made.n),
+        id=task_id(errand, made.step, made.n),
         yard=ground.yard.key,
         colony=key,
         trap=errand.trap.frame.name if errand.trap else None,
         method=errand.method,
         step=made.step,
         n=made.n,
-        season=ground.season.year,
+        season=errand.season,
         do=do.format_map(words) if errand.method != OWN else do,
         window=made.opening.window,
-        planned=None if past else made.day,
+        planned=made.day,
         rain_date=None,
-        status=Status.DONE if past else Status.PLANNED,
-        done=made.day if past else None,
+        status=Status.PLANNED,
         look=made.opening.look,
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
@@ -181,14 +209,29 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         lid=step.lid or "",
         why_planned=(made.why,),
         product=_product(ground, errand, made.step),
+        value=_value(ground, errand, made),
     )
-    return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked)
+    return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked, made.day)
 
 
 def _product(ground: Ground, errand: Errand, step: str) -> str:
     """What is given at a step of a course, by its title; "" for any other step."""
     effect = ground.book.events[errand.frame.method.steps[step].logs].effect
     return ground.book.treatments[errand.course].title if errand.course and effect in ("treats", "strips_in") else ""
+
+
+def _value(ground: Ground, errand: Errand, made: Made) -> str:
+    """What a line of the journal would say behind its word, were the step done as printed."""
+    logs = errand.frame.method.steps[made.step].logs
+    rule = ground.book.events[logs]
+    use = use_on(ground, errand, made.step, made.day)
+    if use is not None:
+        return dose_value(ground, use)
+    if rule.value == "trap_slot" and errand.trap is not None:
+        return str(errand.trap.frame.home)
+    if rule.effect == "supers_on":
+        return "1"
+    return made.step if errand.method == OWN else ""
 
 
 def _words(errand: Errand) -> dict[str, object]:
@@ -202,9 +245,15 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         line = ground.treat_at(made.day, errand.colony.kind)
         if line:
             yield line
+    if ground.days.rests(made.day):
+        yield "A holiday: no other day of yours is in time for this."
+    if rule.value == "count" and (how := ground.sampling(Unit(rule.unit))):
+        yield how
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
+    if errand.colony and errand.colony.colony.began > ground.as_of:
+        yield f"Once they are in: {short_day(errand.colony.colony.began)}, as your file has it."
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
         yield from dose_words(ground, use)
@@ -236,36 +285,50 @@ def _circle(ground: Ground, step: Step) -> tuple[str, ...]:
     return tuple(ground.book.findings[f].circle for f in step.findings) or step.circle
 
 
+Draft = tuple[object, ...]
+"""What drafted tasks are kept by: the same for all errands that are alike."""
+
+
 # Each once for all that are alike -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class _Work:
-    """The tasks of errands, made once for all errands that are alike, but for their names.
-
-    ``rain`` has the rain date of each visit by its day.
-    """
+    """The tasks of errands, made once for all errands that are alike, but for their names."""
 
     ground: Ground
-    rain: Mapping[int, int | None]
-    made: dict[tuple[object, ...], list[Placed]] = field(default_factory=dict)
+    made: dict[Draft, list[Placed]] = field(default_factory=dict)
     past: dict[tuple[str, int], list[Task]] = field(default_factory=dict)
     told: dict[object, tuple[Answer, ...]] = field(default_factory=dict)
 
-    def placed(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> list[Placed]:
-        """The tasks of an errand with the rain date of their visit, and answers where findings are asked for.
+    def drafted(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> Draft:
+        """The tasks of an errand, with answers for their day where findings are asked for, and no rain date yet.
 
         Errands that were alike may have been kept apart from other work since: their story has to be the same, too.
         """
         like = (errand.like or errand.key, id(made), missed and (missed.opens, missed.closes))
-        if like in self.made:
-            renamed = ((one, self._renamed(errand, one.task)) for one in self.made[like])
-            return [Placed(task, errand, one.made, one.day, one.prepare, one.asked) for one, task in renamed]
-        last = len(made) - 1
-        for i, one in enumerate(made):
-            task = _placed(self.ground, errand, one, first=i == 0, ends=missed if i == last else None)
-            self.made.setdefault(like, []).append(self._answered(task))
-        return self.made.get(like, [])
+        if like not in self.made:
+            last = len(made) - 1
+            self.made[like] = [
+                self._answered(_placed(self.ground, errand, one, first=i == 0, ends=missed if i == last else None))
+                for i, one in enumerate(made)
+            ]
+        return like
+
+    def rained(self) -> None:
+        """Gives each task the rain date of its visit, which all tasks of that day decide."""
+        rain = rain_dates(self.ground, (one for some in self.made.values() for one in some))
+        self.made.update({like: [self._rained(one, rain) for one in some] for like, some in self.made.items()})
+
+    def placed(self, errand: Errand, draft: Draft, path: Path, packed: Sequence[int]) -> Iterator[Placed]:
+        """The drafted tasks as this errand's own, with the last days on which they could be placed."""
+        chain, ordinals = errand.chain, errand.frame.days.ordinals
+        before = {step: ordinals[at] for step, at in chain.done(packed)}
+        steps = [step for step, _ in chain.done(path)]
+        for one, step, last in zip(self.made[draft], steps, _lasts(errand, path), strict=True):
+            was = before.get(step, one.day)
+            task = one.task if one.errand is errand else self._renamed(errand, one.task)
+            yield replace(one, task=task, errand=errand, last=last, was=was if was != one.day else None)
 
     def over(self, errand: Errand) -> list[Task]:
         """Steps whose time is over: what was done, what was missed, and what nobody knows and is asked for."""
@@ -278,24 +341,30 @@ class _Work:
     def _renamed(self, errand: Errand, task: Task) -> Task:
         """A task for the colony of an errand that is like its own."""
         assert errand.colony is not None  # only errands of colonies are alike
-        name = task_id(errand, task.season, task.step, task.n)
+        name = task_id(errand, task.step, task.n)
         return replace(task, id=name, colony=errand.colony.colony.key)
 
     def _answered(self, one: Placed) -> Placed:
-        """A task that is to be done, with its rain date, and what to do on either day for each finding."""
-        if one.day not in self.rain:
+        """A task that is to be done, with what to do for each finding."""
+        if one.day < self.ground.as_of:
             return one
-        rain, told = self.rain[one.day], [*self._answers(one, one.day)]
-        if rain is not None:
-            told.extend(self._answers(one, rain))
-        return replace(one, task=replace(one.task, rain_date=rain, answers=tuple(told)))
+        return replace(one, task=replace(one.task, answers=self._answers(one, one.day)))
+
+    def _rained(self, one: Placed, days: Mapping[int, int | None]) -> Placed:
+        """The same with its rain date, and what to do then."""
+        rain = days.get(one.day)
+        if rain is None:
+            return one
+        answers = (*one.task.answers, *self._answers(one, rain))
+        return replace(one, task=replace(one.task, rain_date=rain, answers=answers))
 
     def _answers(self, one: Placed, day: int) -> tuple[Answer, ...]:
         frame, yard = one.errand.frame, self.ground.yard
         key = (frame.name, one.asked.key, day)
         if key not in self.told:
+            emptied = frame.names & self.ground.book.groups.keys()
             findings = self.ground.book.findings
-            self.told[key] = answers(frame, one.asked, day, findings, EMPTIED, any_day=yard.weekdays is None)
+            self.told[key] = answers(frame, one.asked, day, findings, emptied, any_day=yard.weekdays is None)
         return self.told[key]
 
 

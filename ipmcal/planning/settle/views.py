@@ -13,7 +13,7 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Jurisdiction
 from ipmcal.model.values.lines import dose_line, hived_of
-from ipmcal.model.values.words import WEEKDAY_NAMES, month_day
+from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
@@ -52,10 +52,17 @@ def yard_view(
         ),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
-        notes=(*notes, *season.notes, *_law(jurisdiction)),
+        notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
+
+
+def _rest(ground: Ground) -> Iterator[str]:
+    """On which days nobody goes."""
+    days = [short_day(d) for d in ground.days.of(ground.days.resting) if d >= ground.as_of]
+    if days:
+        yield f"Holidays are no visits, unless nothing else is in time: {joined(days)}."
 
 
 def _law(jurisdiction: Jurisdiction) -> Iterator[str]:
@@ -101,7 +108,7 @@ def _queen(state: ColonyState) -> str:
 
 def _last(ground: Ground, state: ColonyState) -> str:
     """What was found or done on the last day of which there is a line, in few words."""
-    events = [e for e in state.events if e.word != "began"]
+    events = [e for e in state.events if ground.book.effect(e.word) != "begins"]
     if not events:
         return ""
     day = events[-1].day
@@ -114,7 +121,8 @@ def _last(ground: Ground, state: ColonyState) -> str:
         if where and where.slot is not None and where.slot != where.frame.home:
             words.append(f"in slot {where.slot}")
     parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
-    return f"{month_day(day)}: {'; '.join(parts)}"
+    heard = "" if any(e.day == day and not e.assumed for e in events) else " (as printed, not heard of)"
+    return f"{month_day(day)}: {'; '.join(parts)}{heard}"
 
 
 def _event_words(ground: Ground, event: Event) -> str:

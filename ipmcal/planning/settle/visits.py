@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from ipmcal.model.plan.tasks import BringItem, Task, Visit
 from ipmcal.model.plan.views import Lying
-from ipmcal.model.values.words import day_range
+from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Cursor, Made, after, opening_at
 from ipmcal.planning.labels.amounts import need_words, shopping
 from ipmcal.planning.owed.errand import Errand
@@ -25,7 +25,8 @@ from ipmcal.planning.pack.hours import minutes_of
 class Placed:
     """A task, the errand it belongs to, its place in the chain, its day, and what to do the evening before.
 
-    ``asked`` is where the method stands when its findings are asked for.
+    ``asked`` is where the method stands when its findings are asked for; ``last`` is the last day on which it could be
+    placed, given the steps before it; ``was`` the day from which the keeper's hours moved it (None: they did not).
     """
 
     task: Task
@@ -34,16 +35,33 @@ class Placed:
     day: int
     prepare: str
     asked: Cursor
+    last: int
+    was: int | None = None
 
 
-def rain_dates(ground: Ground, made: Iterable[Made]) -> dict[int, int | None]:
-    """By day of a visit: the next of the keeper's days, where nothing that is due would be past its last good day."""
-    stops: dict[int, int | None] = {}
-    for one in made:
+def rain_dates(ground: Ground, placed: Iterable[Placed]) -> dict[int, int | None]:
+    """By day of a visit: the keeper's next day, if everything on it can wait for that."""
+    found: dict[int, int | None] = {}
+    for one in placed:
         if one.day >= ground.as_of:
-            known = [stop for stop in (stops.get(one.day), one.opening.window.hard_stop) if stop is not None]
-            stops[one.day] = min(known, default=None)
-    return {day: ground.days.next_after(day, stop) for day, stop in stops.items()}
+            after = found[one.day] if one.day in found else ground.days.next_after(one.day)
+            found[one.day] = after if after is not None and _waits(one, after) else None
+    return found
+
+
+def _waits(one: Placed, day: int) -> bool:
+    """Whether a task can be done on a later day instead: not after its last day as printed, nor on a closed one.
+
+    That is its window's ``by``, and each day by which a trap frame would have to be emptied, whatever is found in it.
+    What is late already is no reason to come sooner still, unless each day does more harm.
+    """
+    window, cursor = one.task.window, one.made.cursor
+    if day > window.by and (window.hard_stop is not None or window.by >= one.day):
+        return False
+    shut = () if cursor.begun else cursor.closed
+    if any(first <= day <= last for first, last in shut):
+        return False
+    return all(a.cut_by is None or day <= a.cut_by for a in one.task.answers if a.day == one.day)
 
 
 def visits(ground: Ground, placed: Sequence[Placed], lying: Sequence[Lying] = ()) -> tuple[Visit, ...]:
@@ -81,11 +99,11 @@ def _visit(
     ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room, more: Sequence[str]
 ) -> Visit:
     tasks = [p.task for p in placed]
-    stops = [t.window.hard_stop for t in tasks if t.window.hard_stop is not None]
-    rain = tasks[0].rain_date
+    rain, after = tasks[0].rain_date, ground.days.next_after(day)
+    unwaiting = [p.task for p in placed if after is not None and not _waits(p, after)]
     opens, closes = _room(ground, day, placed, behind, memo)
     chances = _last_chances(ground, tasks, day)
-    forced = min(tasks, key=lambda t: (chances[t.window.closes], t.window.closes, t.id))
+    forced = _forced(placed)
     return Visit(
         id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
         yard=ground.yard.key,
@@ -97,19 +115,48 @@ def _visit(
         minutes=_minutes(ground, placed),
         bring=(*_bring(ground, tasks, more), *_supplies(ground, placed)),
         prepare=tuple(dict.fromkeys(p.prepare for p in placed if p.prepare)),
-        must=tuple(_must(ground, tasks, day)),
+        must=tuple(_must(tasks, unwaiting)),
         short=_short(ground, tasks, chances),
         stop_if=_stop_if(ground, placed),
-        forced_by=forced.id,
-        rain_help=_rain_help(day, rain, min(stops, default=None)),
+        forced_by=forced.task.id,
+        rain_help=_rain_help(day, unwaiting),
+        unwaiting=tuple(t.id for t in unwaiting),
+        because=_because(ground, forced),
     )
 
 
-def _rain_help(day: int, rain: int | None, stop: int | None) -> str:
-    """What would give a rain date; "" where there is one, or the season is over."""
-    if rain is not None or stop is None:
+def _rain_help(day: int, unwaiting: Sequence[Task]) -> str:
+    """What would give a rain date; "" where there is one, or no day of the keeper's comes behind."""
+    stop = min((t.window.by for t in unwaiting), default=None)
+    if stop is None:
         return ""
     return f"a day of yours in {day_range(day + 1, stop)} would give one" if stop > day else "this is the last good day"
+
+
+KEPT = "kept to this day by what goes with it"
+"""Said of a task that has later days in its window, but none that leaves its course, or its next step, in time."""
+
+
+def _forced(placed: Sequence[Placed]) -> Placed:
+    """The task that was the first to run out of days; what hours moved hither, or is late, only if alone."""
+    return min(placed, key=lambda p: (p.was is not None, p.last, p.task.window.by < p.day, p.task.window.by, p.task.id))
+
+
+def _because(ground: Ground, forced: Placed) -> str:
+    """Why a visit is on its day, by the task that was the first to run out of days."""
+    task = forced.task
+    who = " ".join(name for name in (task.colony, task.trap) if name)
+    what = f"{who}: {task.do}" if who else task.do
+    if forced.was is not None:
+        return f"since {short_day(forced.was)} would take more than {ground.yard.hours:g} h"
+    if task.window.by < forced.day:
+        return f"because of {what}, which is late"
+    last = f"last day {short_day(task.window.by)}"
+    if forced.last > forced.day:
+        return f"to spare a drive; first due is {what}, {last}"
+    later = ground.days.between(forced.day + 1, task.window.closes)
+    # One day is held back for rain; where there are more, a course or the next step leaves none of them.
+    return f"because of {what}, {last}" if not later & (later - 1) else f"because of {what}, {KEPT} ({last})"
 
 
 def _room(
@@ -186,14 +233,10 @@ def _supplies(ground: Ground, placed: Sequence[Placed]) -> Iterable[BringItem]:
         yield BringItem(load=ground.book.planning.loads["treating"], title=need_words(need))
 
 
-def _must(ground: Ground, tasks: Sequence[Task], day: int) -> Iterable[str]:
-    """What can't wait: hard stops first, by their day; then what no later day of the keeper's would be in time for."""
-    hard = sorted((t for t in tasks if t.window.hard_stop is not None), key=lambda t: (t.window.hard_stop or 0, t.id))
-    soft = [
-        t for t in tasks
-        if t.window.hard_stop is None and t.colony is not None and ground.days.next_after(day, t.window.closes) is None
-    ]  # fmt: skip
-    soft.sort(key=lambda t: t.window.closes)
+def _must(tasks: Sequence[Task], unwaiting: Sequence[Task]) -> Iterable[str]:
+    """Hard stops first, by their day; then what can't wait for the keeper's next day, though lateness does no harm."""
+    hard = sorted((t for t in tasks if t.window.hard_stop is not None), key=lambda t: (t.window.by, t.id))
+    soft = sorted((t for t in unwaiting if t.window.hard_stop is None), key=lambda t: t.window.by)
     return [t.id for t in (*hard, *soft)]
 
 

@@ -13,8 +13,8 @@ from ipmcal.model.plan.colony import Known
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
-from ipmcal.planning.labels.standing import wait_after
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.labels.standing import supers_shut
+from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.unfold.quiet import Quiet, shut_for
@@ -28,7 +28,7 @@ def kept_apart(
     ``off_by`` has the day by which a course wants supers off that are not on yet. What can't keep apart stays as it
     was, to be told about; supers that can't go on at all are left out.
     """
-    some = tuple(errands)
+    some = _off_once(ground, tuple(errands), off_by)
     if not any(errand.course for errand in some):
         return some
     blocks: dict[str, list[tuple[int, int]]] = {}
@@ -45,6 +45,38 @@ def kept_apart(
         if kept is not None:
             found.append(shut_for(ground, kept, quiet[hive]) if hive in quiet else kept)
     return tuple(_with_release(ground, found))
+
+
+def _off_once(ground: Ground, errands: Sequence[Errand], off_by: Mapping[str, Known]) -> tuple[Errand, ...]:
+    """Supers come off once: early for a course, as the last step of the method that put them on, if it can be.
+
+    So the task stays the same one whether they are on yet or not. Where they can't come off in its time, the course's
+    own errand takes them off; what was done before stays done.
+    """
+    wanted = {e.key.partition("/")[0]: e for e in errands if e.method == ground.book.planning.supers_off_by}
+    if not wanted:
+        return tuple(errands)
+    found: list[Errand] = []
+    early: set[str] = set()
+    for errand in errands:
+        hive = errand.key.partition("/")[0]
+        course, by = wanted.get(hive), off_by.get(hive)
+        effects = effects_of(ground, errand.frame.method)
+        takes_off = errand is not course and bool(errand.chain.nodes) and "supers_off" in effects.values()
+        if course is None or by is None or not takes_off:
+            found.append(errand)
+            continue
+        soon = _off_in_time(ground, errand, by)
+        if soon is not None:
+            early.add(hive)
+            found.append(replace(soon, advice=(*soon.advice, *course.advice)))
+        elif effects[errand.cursor.step] != "supers_off":
+            found.append(errand)
+        elif errand.past:
+            found.append(replace(errand, chain=NOTHING))
+    return tuple(
+        e for e in found if not (e.method == ground.book.planning.supers_off_by and e.key.partition("/")[0] in early)
+    )
 
 
 def _with_release(ground: Ground, errands: Sequence[Errand]) -> list[Errand]:
@@ -90,16 +122,14 @@ def _block(ground: Ground, errand: Errand) -> tuple[int, int] | None:
     They end when the wait is over after the last day on which packing may still place its end.
     """
     known = prescribed(ground, errand.course, {}) if errand.course else None
-    if known is None or known.label.limits.supers is None or known.label.limits.supers.during.value != "off":
+    if known is None:
         return None
     given, end = tuple(applications(known.label, ground.book)), last_step(known.label, ground.book)
     days = [(errand.chain.steps[i][0], ground.days.ordinals[n.at]) for i, n in enumerate(errand.chain.nodes)]
     days += [(step, errand.cursor.facts[step].day) for step in (*given, end) if step in errand.cursor.facts]
     first = min((day for step, day in days if step in given), default=ground.season.first)
     last = max((day for step, day in days if step == end), default=ground.season.last)
-    wait = wait_after(known.label)
-    days_off = int(wait.value.upper_end) if wait is not None else 0
-    return first, max(last + days_off, first + 1) - 1
+    return supers_shut(known.label, first, last)
 
 
 def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], by: Known | None) -> Errand | None:

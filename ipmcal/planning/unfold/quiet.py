@@ -13,6 +13,7 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import FrameMemo, pruned
+from ipmcal.planning.labels.of_hive import quiet_days
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Paths
@@ -43,14 +44,10 @@ class Quiet:
 # The days -------------------------------------------------------------------------------------------------------------
 
 
-def quiet_days(known: Prescribed, given: Sequence[int]) -> dict[int, int]:
+def kept_shut(known: Prescribed, given: Sequence[int]) -> dict[int, int]:
     """Each day on which nobody should open the hive, with the application that it is for."""
     limit = known.label.limits.quiet
-    if limit is None:
-        return {}
-    before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
-    found = {day + n: day for day in given for n in range(-before, after + 1) if n != 0}
-    return {day: app for day, app in found.items() if day not in given}
+    return {} if limit is None else dict(quiet_days(limit, given))
 
 
 def nest_days(known: Prescribed, given: Sequence[int], out: int | None) -> dict[int, int]:
@@ -93,7 +90,7 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         if known is None:
             continue
         given, out = days_of_course(ground, course, known, paths)
-        days, nest = quiet_days(known, given), nest_days(known, given, out)
+        days, nest = kept_shut(known, given), nest_days(known, given, out)
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
         lifted = [step for step in others if step.nest and step.day in nest and step not in opened]
@@ -120,7 +117,7 @@ def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
     nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
     method, nest = errand.frame.method, ground.book.planning.nest_work
     return [
-        _Step(method.title, day, task_id(errand, ground.season.year, step, n), method.steps[step].logs in nest)
+        _Step(method.title, day, task_id(errand, step, n), method.steps[step].logs in nest)
         for (step, n), day in nodes
         if day >= ground.as_of
     ]

@@ -19,7 +19,7 @@ from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
-from ipmcal.planning.owed.cursors import gone_for_good, next_cursor, start, trap_cursor, trap_past
+from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
 from ipmcal.planning.owed.fitness import Fitness, Why, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
@@ -56,7 +56,7 @@ def unfold(
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
         refusals.extend(one for one in found if isinstance(one, Refusal))
-        here = [one for one in found if isinstance(one, Errand) and not _replaced(ground, one, given)]
+        here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))
         late = [ask for errand in here for ask in late_asks(ground, errand)]
         here.extend(given)
@@ -76,14 +76,24 @@ def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> It
         method = ground.book.methods[name]
         if method.per != "yard":
             for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
-                yield _found(ground, name, method, state, trap, alike)
+                found = _found(ground, name, method, state, trap, alike)
+                yield found
+                if isinstance(found, Refusal):
+                    yield _done_before(ground, name, method, state, trap)
 
 
-def _replaced(ground: Ground, errand: Errand, courses: Sequence[Errand]) -> bool:
-    """True for supers that come off later as the season has it, where a course wants them off by a day of its own."""
-    early = any(course.method == ground.book.planning.supers_off_by for course in courses)
-    logs = errand.frame.method.steps[errand.cursor.step].logs
-    return early and bool(errand.chain.nodes) and ground.book.events[logs].effect == "supers_off"
+def _done_before(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
+    """What was done this season of a method that is refused by now: it stays done."""
+    frame = ground.frame(name, method)
+    lines = ground.telling(frame, state.events)
+    beginning = start(frame, state, trap, Fitness(), ground.season)
+    if trap is None:
+        past: Sequence[DoneStep] = next_cursor(ground, frame, beginning, lines)[1]
+    else:
+        past = tuple(trap_past(frame, beginning, trap, lines, ground))
+    done = tuple(one for one in past if one.day is not None)
+    key = f"{who(state, trap)}/{name}"
+    return Errand(key, name, state, trap, frame, beginning, NOTHING, (), done) if done else None
 
 
 def _found(
@@ -205,7 +215,7 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     step = Step.model_construct(
         do=task.do, look=None, opens=task.opens, best=None, closes=task.closes, hard_stop=None, harm=None,
         minutes=Cited(spent, (), task.place, task.name, str(task.minutes)), bring=(), prepare=None, notes=(),
-        cautions=(), circle=(), findings=(), blanks=(), logs="done", again=None, lid=None,
+        cautions=(), circle=(), findings=(), blanks=(), logs=ground.book.word("does_own"), again=None, lid=None,
     )  # fmt: skip
     method = Method.model_construct(
         title=task.do, per="yard", needs=None, clock={}, seen={}, found={}, steps={task.name: step}
@@ -213,8 +223,10 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
     for state in states if task.per_colony else (None,):
         if state is None or state.alive:
             lines = state.events if state else ground.written
-            told = [e for e in lines if ground.book.events[e.word].effect == "not_done"]
-            done = [*told, *(e for e in lines if e.word == "done" and e.value.split()[:1] == [task.name])]
+            effect = ground.book.effect
+            told = [e for e in lines if effect(e.word) == "not_done"]
+            mine = (e for e in lines if e.value.split()[:1] == [task.name])
+            done = [*told, *(e for e in mine if effect(e.word) == "does_own")]
             yield from _plain_errand(ground, OWN, method, state, done, task.name)
 
 

@@ -1,16 +1,14 @@
 """The ledger: what was last published, kept beside the outfit as ``ledger.json``.
 
 In: the text of that file, and a Plan. Out: frozen values, changes as data, and the canonical text to write back.
-One memory for four uses: calendar entries (``feed.py``), what changed, printed sheets, work that needn't be redone.
+One memory for three uses: calendar entries (``feed.py``), what changed, printed sheets.
 Order of use: ``changes``, then ``remember``, then feeds and sheets. Write the ledger before the documents, so that no
 sequence number and no sheet code can be given out twice. Days are ordinals; in the file they are ISO dates.
 """
 
 from __future__ import annotations
 
-import hashlib
 import json
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -21,9 +19,9 @@ from pydantic import BeforeValidator, ConfigDict, Field, PlainSerializer, TypeAd
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
-from ipmcal.model.values.forms import iso_date
+from ipmcal.model.values.forms import YEARS, iso_date
 
-VERSION: Final = 1
+VERSION: Final = 2
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
 
@@ -46,6 +44,8 @@ def day_text(value: int) -> str:
 
 StoredDay = Annotated[int, BeforeValidator(stored_day), PlainSerializer(day_text)]
 Natural = Annotated[int, Field(ge=0)]
+StoredSeason = Annotated[int, Field(ge=YEARS[0], le=YEARS[1])]
+"""The year in which a season begins."""
 _CLOSED = ConfigDict(extra="forbid")
 
 
@@ -75,7 +75,7 @@ class FeedEntry:
     uid: str
     kind: EntryKind
     yard: str
-    season: int
+    season: StoredSeason
     first: StoredDay
     last: StoredDay
     summary: str
@@ -106,17 +106,22 @@ class Gone:
 
 @dataclass(frozen=True, slots=True)
 class KnownTask:
-    """A task as last planned."""
+    """A task as last planned. ``word`` and ``value`` are what a line of the journal would say, were it done as printed;
+    ``done`` is the day that it is taken to have been done on, where nothing was heard of it.
+    """
 
     __pydantic_config__ = _CLOSED
 
     id: str
     yard: str
-    season: int
+    season: StoredSeason
     status: Status
     planned: StoredDay | None
     opens: StoredDay | None = None
     closes: StoredDay | None = None
+    word: str = ""
+    value: str = ""
+    done: StoredDay | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +146,7 @@ class LedgerSheet:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A published document by its file name, with the digest of what it was made from."""
+    """A published document as ledgers kept it before ``documents.py``: read, so that an old ledger stays good."""
 
     __pydantic_config__ = _CLOSED
 
@@ -151,7 +156,8 @@ class Document:
 
 @dataclass(frozen=True, slots=True)
 class Ledger:
-    """All that is remembered for an outfit. ``as_of`` is that of the last plan, None before the first."""
+    """All that is remembered for an outfit. ``as_of`` is that of the last plan, ``since`` that of the first one (None:
+    there was none)."""
 
     __pydantic_config__ = _CLOSED
 
@@ -163,6 +169,7 @@ class Ledger:
     sheets: tuple[LedgerSheet, ...] = ()
     printed: Natural = 0
     documents: tuple[Document, ...] = ()
+    since: StoredDay | None = None
     version: int = VERSION
 
 
@@ -205,7 +212,7 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
 
 def _check(ledger: Ledger, name: str, outfit: str) -> None:
     """What the form alone can't say: version, outfit, no name twice. Raises LedgerError."""
-    if ledger.version != VERSION:
+    if not 1 <= ledger.version <= VERSION:
         raise _damaged(name, f"version {ledger.version} was never written")
     if ledger.outfit != outfit:
         raise LedgerError(
@@ -234,6 +241,7 @@ def ledger_text(ledger: Ledger) -> str:
     """The ledger as canonical JSON: keys sorted, lists in a fixed order, a newline at the end."""
     ordered = replace(
         ledger,
+        version=VERSION,
         entries=tuple(sorted(ledger.entries, key=lambda e: (e.first, e.kind, e.uid))),
         gone=tuple(sorted(ledger.gone, key=lambda g: (g.last, g.uid))),
         tasks=tuple(sorted(ledger.tasks, key=lambda t: t.id)),
@@ -250,54 +258,38 @@ def ledger_text(ledger: Ledger) -> str:
 
 def remember(ledger: Ledger, plan: Plan) -> Ledger:
     """The ledger with this plan's tasks and ``as_of``; what is older than two years is forgotten."""
-    seasons = {view.key: view.season for view in plan.yards}
     tasks = {
         task.id: KnownTask(
             task.id,
             task.yard,
-            seasons.get(task.yard, task.season),
+            task.season,
             task.status,
             task.planned,
             task.window.opens,
             task.window.closes,
+            task.logs,
+            task.value,
+            task.done if task.status is Status.ASSUMED else None,
         )
         for task in plan.tasks
     }
     oldest = plan.as_of - KEEP_DAYS
     for task in ledger.tasks:
         recent = date(task.season + 1, 12, 31).toordinal() >= oldest
-        if task.id not in tasks and recent and not speaks_for(plan, task.yard, task.season):
+        if task.id in tasks or not recent:
+            continue
+        if not speaks_for(plan, task.yard, task.season):
             tasks[task.id] = task
+        elif task.done is not None or (task.planned is not None and task.planned < plan.as_of):
+            done = task.planned if task.done is None else task.done  # printed, and still not heard of
+            tasks[task.id] = replace(task, status=Status.ASSUMED, planned=None, done=done)
     return replace(
         ledger,
         as_of=plan.as_of,
+        since=min(day for day in (ledger.since, ledger.as_of, plan.as_of) if day is not None),
         tasks=tuple(tasks[key] for key in sorted(tasks)),
         sheets=tuple(sheet for sheet in ledger.sheets if sheet.day >= oldest),
     )
-
-
-# --- sheets ---
-
-
-# --- documents ---
-
-
-def digest(parts: Iterable[bytes]) -> str:
-    """SHA-256 of the parts of what a document is made from, each with its length, as lower-case hexadecimal."""
-    total = hashlib.sha256()
-    for part in parts:
-        total.update(len(part).to_bytes(8, "big") + part)
-    return total.hexdigest()
-
-
-def is_known(ledger: Ledger, name: str, digest: str) -> bool:
-    """True where the document was last published from exactly this. Whether its file still stands is the caller's."""
-    return Document(name, digest) in ledger.documents
-
-
-def note_documents(ledger: Ledger, digests: Mapping[str, str]) -> Ledger:
-    """The ledger with these documents (file name: digest) as the ones last published, and no others."""
-    return replace(ledger, documents=tuple(Document(name, digests[name]) for name in sorted(digests)))
 
 
 def speaks_for(plan: Plan, yard: str, season: int) -> bool:
@@ -305,4 +297,5 @@ def speaks_for(plan: Plan, yard: str, season: int) -> bool:
 
     A plan of next season does not take this season's visits away; a yard that is no longer in the outfit has none.
     """
-    return all(view.season == season for view in plan.yards if view.key == yard)
+    seasons = {view.season for view in plan.yards if view.key == yard}
+    return not seasons or season in seasons

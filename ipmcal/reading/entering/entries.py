@@ -311,7 +311,7 @@ def _void(facts: Facts, who: str, colony: str | None, text: str, day: int, note:
         whose = f"hive {who}" if colony is not None else who
         raise EntryError(f"no line of {whose} on {_iso(day)} that still stands says {quoted(words)}{hint}")
     last = meant[-1]
-    return Event(day, last.yard, colony, "void", None, said(last), note)
+    return Event(day, last.yard, colony, facts.book.word("voids"), None, said(last), note)
 
 
 # In words -------------------------------------------------------------------------------------------------------------

@@ -21,8 +21,6 @@ from ipmcal.reading.journal.keys import said
 from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
 
 SAID_DONE, NOT_DONE = "done", "not done"
-SKIPPED = "skipped"
-STRIPS_OUT = "strips_out"
 HOW = {
     "count": "what was counted, such as {n} 9/300",
     "treatment": "how much, of which lot and by whom, such as {n} done 2 lot K21 by AB",
@@ -135,7 +133,7 @@ def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
         found.append(line_words)
         words = words[taken:]
     heads = [one[0] for one in found]
-    if SKIPPED in heads and len(found) > 1:
+    if book.word("not_done") in heads and len(found) > 1:
         raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
     return found
 
@@ -144,22 +142,22 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
     """How many of the words the first thing that is said takes up, and the words of its journal line."""
     head = words[0].lower()
     if [word.lower() for word in words[:2]] == NOT_DONE.split():
-        return 2, [SKIPPED, line.skipped]
-    if head == SKIPPED and len(words) == 1:
-        return 1, [SKIPPED, line.skipped]
+        return 2, [book.word("not_done"), line.skipped]
+    if head == book.word("not_done") and len(words) == 1:
+        return 1, [head, line.skipped]
     if head == "trap" and len(words) > len(("trap", "T1")):
         taken, found_there = _first(replace(line, trap=words[1]), words[2:], book)
         return taken + 2, found_there
     if head == SAID_DONE and line.method != OWN:
         return _done(line, words, book)
     if head == SAID_DONE:
-        return len(words), [SAID_DONE, line.step, *words[1:]]
+        return len(words), [book.word("does_own"), line.step, *words[1:]]
     if _COUNT.fullmatch(head):
         return _counted(line, words, book)
     for length in (2, 1) if line.trap else ():
         found = finding(" ".join(words[:length]), book) if len(words) >= length and head != "not" else ""
         if found:
-            return length, ["found", line.trap, found]
+            return length, [book.word("narrows_clock"), line.trap, found]
     if head in book.events:
         return len(words), [head, *_about(line, book.events[head], words[1:], book)]
     finds = [f.circle for f in book.findings.values()] if line.trap else []
@@ -206,7 +204,8 @@ def undone(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
     "" where it is said, now or before; and where a finding asks for nothing.
     """
     method, step = facts.book.methods.get(line.method), step_of(line, facts.book)
-    answers = [method.found.get(e.value) for e in events if e.word == "found"] if method else []
+    found = [e.value for e in events if facts.book.effect(e.word) == "narrows_clock"]
+    answers = [method.found.get(value) for value in found] if method else []
     if step is None or not any(answer is not None and answer.act in (Act.CLOSE, Act.LATE) for answer in answers):
         return ""
     marks = {(e.day, e.colony, e.trap, e.word) for e in (*facts.journal, *events)}
@@ -239,14 +238,14 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
 
 def _swapped_out(facts: Facts, line: SheetLine, words: Sequence[Sequence[str]], day: int) -> Iterator[list[str]]:
     """At a step that swaps, what was put in before comes out with what goes in: all that is still in the hive."""
-    step = step_of(line, facts.book)
+    step, out = step_of(line, facts.book), facts.book.word("strips_out")
     put_in = next((one for one in words if facts.book.events[one[0]].effect == "strips_in"), None)
-    if not getattr(step, "swaps", False) or put_in is None or any(one[0] == STRIPS_OUT for one in words):
+    if not getattr(step, "swaps", False) or put_in is None or any(one[0] == out for one in words):
         return
     left = left_in(facts, line.who, put_in[1], day)
     if left > 0:
         by = put_in[put_in.index("by") :] if "by" in put_in else []
-        yield [STRIPS_OUT, put_in[1], f"{float(left):g}", *by]
+        yield [out, put_in[1], f"{float(left):g}", *by]
 
 
 def _tag(sheet: PrintedSheet, number: int) -> str:
@@ -269,13 +268,15 @@ def entered(facts: Facts, sheet: PrintedSheet, number: int = 0) -> list[Event]:
 
 def _before(facts: Facts, sheet: PrintedSheet, number: int, event: Event) -> Iterator[str]:
     """The same line entered before with another answer: both are kept, and it is said how to take one back."""
+    skipped, void = facts.book.word("not_done"), facts.book.word("voids")
     for old in entered(facts, sheet, number):
         again = (old.day, said(old)) == (event.day, said(event))
-        if not again and (old.word == event.word or SKIPPED in (old.word, event.word)):
+        if not again and (old.word == event.word or skipped in (old.word, event.word)):
             who = old.colony or f"@{old.yard}"
+            such = f"{who} {void} {said(old)} --on {date.fromordinal(old.day)}"
             yield (
                 f"this line was entered before as '{said(old)}' on {short_day(old.day)} ({old.place}); both are "
-                f"kept: take back the wrong one, such as with '{who} void {said(old)} --on {date.fromordinal(old.day)}'"
+                f"kept: take back the wrong one, such as with '{such}'"
             )
 
 

@@ -20,10 +20,10 @@ from ipmcal.reading.rules.treatmentcheck import treatment_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
-EVENTS = ("began", "trap_hung", "trap_cut", "trap_swapped", "trap_moved", "trap_out", "found", "done")
-GROUPS = ("emptied",)
 CAUTIONS = ("foulbrood", "suspect_last", "between_yards")
 """Words that planning knows by name: a file that lacks them can't be planned with."""
+WRITTEN = ("begins", "hangs_trap", "takes_trap_out", "narrows_clock", "strips_out", "does_own", "not_done", "voids")
+"""Effects of lines that are written, or looked for, by what they do: one word each."""
 ABOUT: dict[str, tuple[str, str]] = {
     "hangs_trap": ("trap", "trap_slot"),
     "moves_trap": ("trap", "trap_slot"),
@@ -158,8 +158,7 @@ def _mark_order(book: Rulebook, region: Region, first: int) -> Iterator[Complain
 
 
 def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
-    yield from _lacking("the event", book.events, EVENTS, tree, ("events",))
-    yield from _lacking("the group", book.groups, GROUPS, tree, ("groups",))
+    yield from _effects(book, tree)
     for name, members in book.groups.items():
         yield from known(members, book.events, tree, ("groups", name), "event")
         if name in book.events:
@@ -183,6 +182,22 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             history_event(Text(rule.example), "", "", book)
         except ValueError as error:
             yield Complaint.at(tree.place(("events", name, "example")), f"events.{name}.example: {error}")
+
+
+def _effects(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """One word for each effect that is written by what it does; how laying comes back, where a word stops it."""
+    for effect in WRITTEN:
+        words = [name for name, rule in book.events.items() if rule.effect == effect]
+        if not words:
+            what = f"an event with the effect '{effect}' is missing, and planning needs it"
+            yield Complaint.at(tree.place(("events",)), what)
+        for name in words[1:]:
+            what = f"events.{name}: only one word may have the effect '{effect}', and {quoted(words[0])} has it"
+            yield Complaint.at(tree.place(("events", name)), what)
+    for name, rule in book.events.items():
+        if (rule.effect == "stops_laying") != (rule.laying_again is not None):
+            what = f"events.{name}: 'laying_again' stands where the effect is 'stops_laying', and only there"
+            yield Complaint.at(tree.place(("events", name)), what)
 
 
 def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

@@ -197,6 +197,12 @@ def _again(name: str, again: Again, words: AnchorWords, tree: Tree) -> Iterator[
     if not 1 <= again.at_most <= MOST_TIMES:
         path: Path_ = ("steps", name, "again", "at_most")
         yield Complaint.at(tree.place(path), f"steps.{name}.again.at_most: write from 1 to {MOST_TIMES} times")
+    idle = [key for key in EDGES if key not in ("opens", "until") and getattr(again, key, None)]
+    if idle and again.opens is None:
+        what = (
+            f"steps.{name}.again: '{idle[0]}' says nothing without 'opens'; without both, its bounds stay as they are"
+        )
+        yield Complaint.at(tree.place(("steps", name, "again")), what)
 
 
 def _bounds(block: Step | Again, words: AnchorWords) -> Iterator[Complaint]:

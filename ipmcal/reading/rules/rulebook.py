@@ -23,7 +23,7 @@ from ipmcal.reading.rules.crosscheck import crosscheck
 from ipmcal.reading.rules.laid import laid_over
 from ipmcal.reading.rules.treatmentcheck import whole_labels
 from ipmcal.reading.source.complaints import BadInput, Complaint
-from ipmcal.reading.source.files import bad, is_folder, refuse_if_any, yaml_files
+from ipmcal.reading.source.files import bad, exists, is_folder, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
 from ipmcal.reading.source.yaml_source import Tree, read_yaml
 
@@ -68,9 +68,11 @@ def load_rulebook(shipped: Path, local: Path | None = None, shown: str = "") -> 
 
 
 def holds_rules(path: Path) -> bool:
-    """True for a folder of rules: it has a folder of one of their kinds, or one of their single files."""
-    inside = {*FOLDERS, "sources.yaml", *(f"{name}.yaml" for name in SINGLE)}
-    return path.is_dir() and not (path / "outfit.yaml").exists() and any((path / name).exists() for name in inside)
+    """True for a folder of rules: it has a folder of one of their kinds, or one of their files. Raises BadInput."""
+    inside, shown = {*FOLDERS, "sources.yaml", *(f"{name}.yaml" for name in SINGLE)}, path.name or str(path)
+    if not is_folder(path, shown) or exists(path / "outfit.yaml", shown):
+        return False
+    return any(exists(path / name, shown) for name in inside)
 
 
 def _files(root: Path, shown: str) -> Files:

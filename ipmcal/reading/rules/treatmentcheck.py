@@ -147,7 +147,7 @@ def _recipe(book: Rulebook, label: Label, tree: Tree, path: Path_, key: str) -> 
     recipe = label.recipe
     if recipe is None:
         return
-    for value in (recipe.makes, *recipe.parts.values(), *((recipe.pure,) if recipe.pure else ())):
+    for value in (recipe.makes, *recipe.parts.values()):
         if not value.value.closed or value.value.middle <= 0:
             yield Complaint.at(value.place, f"{value.key}: '{value.value}' is open or nothing; write a number above 0")
     for part in recipe.parts:

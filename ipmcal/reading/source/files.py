@@ -36,6 +36,14 @@ def exists(path: Path, file: str) -> bool:
         raise bad(file, _why(error)) from None
 
 
+def listed(folder: Path, file: str) -> list[Path]:
+    """What stands in a folder, by name. Raises BadInput where it can't be listed."""
+    try:
+        return sorted(folder.iterdir())
+    except OSError as error:
+        raise bad(file, _why(error)) from None
+
+
 def yaml_files(folder: Path, pattern: str, file: str) -> tuple[list[Path], list[Complaint]]:
     """The ``*.yaml`` files that match, in order of their names, and complaints about names that only look like it.
 

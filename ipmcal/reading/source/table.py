@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ipmcal.model.values.rows import as_meant
 from ipmcal.model.values.rows import delimiter as delimiter  # what reads a table asks for both here
 
 
@@ -32,7 +33,7 @@ def rows(text: str, between: str) -> Iterator[tuple[int, list[Cell] | str]]:
         while match := cell.match(line, at):
             value = match[2] if match[1] is None else match[1].replace('""', '"')
             begin = match.start(2) if match[1] is None else match.start(1) - 1
-            found.append(Cell(value.strip(), begin + 1))
+            found.append(Cell(as_meant(value.strip()), begin + 1))
             at = match.end()
             if not match[3]:
                 break

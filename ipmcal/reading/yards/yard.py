@@ -114,6 +114,7 @@ class _YardReader:
             declined=raw.methods.decline,
             note=raw.note or "",
             place=self.tree.key((*path, "key")),
+            walk_told=raw.walk is not None,
         )
 
     def _boxes(self, path: Path_, raw: ColonyFile) -> tuple[Box, ...]:
@@ -131,8 +132,8 @@ class _YardReader:
         for frame in traps:
             since = raw.traps[frame.name].since
             if since:
-                home = str(frame.home)
-                yield Event(since.toordinal(), self.key, raw.key, "trap_hung", frame.name, home, "", frame.place)
+                word, home = self.book.word("hangs_trap"), str(frame.home)
+                yield Event(since.toordinal(), self.key, raw.key, word, frame.name, home, "", frame.place)
 
     def _history(
         self, path: Path_, raw: ColonyFile, traps: tuple[TrapFrame, ...], boxes: tuple[Box, ...]

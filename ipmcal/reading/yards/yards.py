@@ -11,11 +11,11 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from ipmcal.model.outfit.outfit import Colony, Event, Keeper, Outfit, Yard
+from ipmcal.model.outfit.outfit import EVERY_YARD, Colony, Event, Keeper, Outfit, PublicDays, Yard
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis, Place
-from ipmcal.model.values.text import quoted
+from ipmcal.model.values.text import NOWHERE, quoted
 from ipmcal.reading.journal.journal import read_journal
 from ipmcal.reading.journal.values import ANY, Keys
 from ipmcal.reading.rules.rulebook import KEEPER, load_rulebook
@@ -23,6 +23,7 @@ from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.files import bad, exists, is_folder, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
 from ipmcal.reading.source.yaml_source import Tree, read_yaml
+from ipmcal.reading.yards.holidays import NO_HOLIDAYS, place_problem, public_days
 from ipmcal.reading.yards.owner import keeper_of, misplaced, product_complaints
 from ipmcal.reading.yards.temperatures import read_temperatures
 from ipmcal.reading.yards.yard import read_yard
@@ -186,10 +187,27 @@ class _Reader:
         yards: list[Yard] = []
         for path, tree, raw in self.read:
             yard, complaints = read_yard(slug(path.stem), tree, raw, book)
-            yards.append(replace(yard, readings=self._readings(tree, raw, yard.fahrenheit)))
+            rest = self._holidays(tree, raw, book)
+            yards.append(replace(yard, readings=self._readings(tree, raw, yard.fahrenheit), holidays=rest))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards
+
+    def _holidays(self, tree: Tree, raw: YardFile, book: Rulebook) -> PublicDays | None:
+        """Whose holidays are no visits: as the yard file says, else the outfit's, else those of the country."""
+        country = book.jurisdictions[raw.jurisdiction].holidays if raw.jurisdiction in book.jurisdictions else None
+        told = [(raw.holidays, tree.place(("holidays",)))]
+        if self.outfit_file:
+            told.append((self.outfit_file[1].holidays, self.outfit_file[0].place(("holidays",))))
+        told.append((country, tree.place(("jurisdiction",))))
+        place, where = next(((place, where) for place, where in told if place is not None), (NO_HOLIDAYS, NOWHERE))
+        if place == NO_HOLIDAYS:
+            return None
+        problem = place_problem(place)
+        complaint = Complaint.at(where, f"holidays: {problem}")
+        if problem and complaint not in self.complaints:  # an outfit's file holds for every yard
+            self.complaints.append(complaint)
+        return None if problem else public_days(place)
 
     def _readings(self, tree: Tree, raw: YardFile, fahrenheit: bool) -> dict[int, tuple[float, float]]:
         """The keeper's own temperatures, from the file beside the yard file that it names."""
@@ -234,6 +252,10 @@ def _taken_twice(yards: Sequence[Yard]) -> Iterator[Complaint]:
     files: dict[str, str] = {}
     seen: dict[str, Place] = {}
     for yard in yards:
+        if yard.key == EVERY_YARD:
+            yield Complaint(
+                yard.file, 0, 0, f"is named like the calendar of all yards, '{EVERY_YARD}'; rename the file"
+            )
         if yard.key in files:
             what = f"has the short name '{yard.key}', as {files[yard.key]} has; give the file another name"
             yield Complaint(yard.file, 0, 0, what)

@@ -11,20 +11,23 @@ from itertools import product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning.yards import on, shipped
+from planning.yards import colony, line, on, shipped, yard
+from planning.yards import outfit as outfit_of
 
 from ipmcal.model.plan.verdict import Allowed, Weight
 from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.choose import search
 from ipmcal.planning.choose.cost import worth
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, offer_of, taken_off
 from ipmcal.planning.choose.order import CRITERIA, Cost, Order, added, nothing, unserved
 from ipmcal.planning.choose.outcome import outcome, window_of
-from ipmcal.planning.choose.search import CourseSet, between_reasons, choose, rank
+from ipmcal.planning.choose.search import CourseSet, between_reasons, choose, rank, second
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
+from ipmcal.planning.plan import Scope, make_plan
 
 PLAIN = Standing(
     kind="overwintered",
@@ -180,6 +183,68 @@ def questions(draw: st.DrawFn) -> Question:
 def test_it_finds_what_brute_force_over_all_sequences_finds(question: Question) -> None:
     found = choose(question)
     assert (found.cost, rank(found)) == brute(question)
+
+
+def brute_second(question: Question, winner: CourseSet) -> tuple[Cost, tuple[tuple[str, int, str], ...]] | None:
+    """The best of all sequences that leave no hive without what the winner gives it, with other main products.
+
+    Equal hives get the same; some hive gets the main product, whether it would rather have another or not.
+    """
+    n = len(question.needs)
+    may = [[allowed(question, hive, i) for i in range(n)] for hive in question.hives]
+    rows = [[None, *sorted({key for hive in may for key in hive[i]})] for i in range(n)]
+    given = {(c.need.name, d.key) for c in winner.courses for d in c.doses if d.treatment is not None}
+    served = {c.need.name for c in winner.courses}
+    best: tuple[Cost, tuple[tuple[str, int, str], ...]] | None = None
+    for plans in product(*rows):
+        if any(plan is None and need.name in served for need, plan in zip(question.needs, plans, strict=True)):
+            continue
+        told = tuple((need.name, p[0], p[1]) for need, p in zip(question.needs, plans, strict=True) if p is not None)
+        if tuple((name, main) for name, _, main in told) == winner.signature:
+            continue
+        ways = [_ways(question, hive, plans, mine, given) for hive, mine in zip(question.hives, may, strict=True)]
+        for chosen in product(*(way.items() for way in ways)):
+            met = frozenset().union(*(mask for mask, _ in chosen))
+            total = nothing(question.order, n)
+            for _, cost in chosen:
+                total = added(total, cost)
+            if all(plan is None or i in met for i, plan in enumerate(plans)) and (best is None or (total, told) < best):
+                best = total, told
+    return best
+
+
+def _ways(
+    question: Question,
+    hive: Hive,
+    plans: tuple[tuple[int, str] | None, ...],
+    may: list[dict[tuple[int, str], Offer]],
+    given: set[tuple[str, str]],
+) -> dict[frozenset[int], Cost]:
+    """What a hive may get costs at the least, by the needs whose main products it gets."""
+    columns = [
+        [None, *(d for (day, _), d in may[i].items() if plan is not None and day == plan[0])]
+        for i, plan in enumerate(plans)
+    ]
+    found: dict[frozenset[int], Cost] = {}
+    for doses in product(*columns):
+        bare = {need.name for need, dose in zip(question.needs, doses, strict=True) if dose is None}
+        cost = whole_cost(question, hive, plans, list(doses))
+        if cost is None or any((name, hive.key) in given for name in bare):
+            continue
+        met = frozenset(i for i, d in enumerate(doses) if d is not None and d.treatment == (plans[i] or (0, ""))[1])
+        found[met] = min(cost, found.get(met, cost))
+    return found
+
+
+@settings(max_examples=100, deadline=None)
+@given(questions())
+def test_the_second_is_what_brute_force_over_all_sequences_finds(question: Question) -> None:
+    if len(question.hives) == 2 and question.hives[0].standing == question.hives[1].standing:
+        question = replace(question, hives=question.hives[:1])  # equal hives get the same: that needs one of them
+    winner = choose(question)
+    found = second(question, winner)
+    best = brute_second(question, winner) if winner.courses else None
+    assert (None if found is None else (found.cost, rank(found))) == best
 
 
 def mains(found: CourseSet) -> dict[str, tuple[str, str]]:
@@ -354,3 +419,29 @@ def test_where_advice_weighs_more_than_one_product_each_hive_rotates_by_its_own_
     made = choose(question)
     assert {d.key: d.treatment for d in made.courses[0].doses} == {"1": "tau_fluvalinate_strip", "2": "amitraz_strip"}
     assert (made.cost, rank(made)) == brute(question)
+
+
+# It always ends -------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("as_of", ["05-21", "06-20", "08-01"])
+def test_the_fullest_program_on_any_day_with_a_swarm_and_a_catch_takes_little_work(
+    as_of: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Four needs of up to a hundred days and products each: choice and second are found in a few dozen leaves."""
+    work: list[int] = []
+    weigh = search.weighed
+
+    def counting(*args: object, **more: object) -> CourseSet | None:
+        work.append(1)
+        assert len(work) < 1000, "the search does not end"
+        return weigh(*args, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(search, "weighed", counting)
+    journal = [line("05-20 swarmed"), line("05-20 caught langstroth_10 deep", colony="9")]
+    there = yard(colony("1"), colony("2"), weekdays=None)
+    made = make_plan(outfit_of(there, journal=journal), shipped(), on(as_of), scope=Scope(explain=True))
+    (told,) = made.choosing
+    assert told.chosen
+    assert told.second
+    assert 0 < len(work) < 100

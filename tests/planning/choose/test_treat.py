@@ -35,6 +35,7 @@ from ipmcal.model.plan.tasks import Task
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.plan import make_plan
 
+OFF_BY = "1/supers_off_by/2027/off_by/1"
 REGIONS = {
     "uk": "england_south_midlands",
     "de": "germany_central_europe",
@@ -154,13 +155,17 @@ def test_supers_that_are_not_on_yet_come_off_in_time_for_a_course_that_forbids_t
     assert off.id == "1/supers/2027/take_off/1"
 
 
-def test_supers_that_are_on_get_a_task_of_their_own_to_come_off() -> None:
-    made = planned(outfit(there("us", "few_drives", treatments=("amitraz_strip",), supers=1), journal=()), "06-15")
+@pytest.mark.parametrize(("declined", "task"), [((), "1/supers/2027/take_off/1"), (("supers",), OFF_BY)])
+def test_supers_that_are_on_come_off_once_for_a_course(declined: tuple[str, ...], task: str) -> None:
+    """As the task that they had before they went on; where no method takes them off, as one of its own."""
+    kept = there("us", "few_drives", treatments=("amitraz_strip",), supers=1)
+    made = planned(outfit(replace(kept, declined=declined), journal=()), "06-15")
     (off,) = [t for t in made.tasks if t.logs == "supers_off" and t.planned is not None]
     begins = min(t.planned for t in made.tasks if t.logs == "strips_in" and t.planned is not None)
-    assert off.method == "supers_off_by"
+    assert off.id == task
     assert off.planned is not None
     assert off.planned <= begins
+    assert any(note.startswith("Why: ") for note in off.notes)
 
 
 def test_supers_wait_until_the_wait_after_a_course_under_way_is_over() -> None:

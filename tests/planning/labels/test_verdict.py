@@ -19,8 +19,9 @@ from ipmcal.data import folder
 from ipmcal.model.plan.verdict import Allowed, Verdict, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Limits
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.climate import Climate, chance_of_run
-from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, use_of
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, supers_shut, use_of
 from ipmcal.planning.labels.verdict import LIMIT_CHECKS, Where, verdict
 from ipmcal.planning.labels.weather import Weather, warm_days
 from ipmcal.reading.rules.rulebook import load_rulebook
@@ -425,3 +426,18 @@ def test_a_year_between_is_the_whole_year_before_from_its_first_day_to_its_last(
     )
     found = verdict("flumethrin_strip", Where(jurisdiction, WARM, shipped()), standing, on("08-14"), search=False)
     assert ("class" not in words(found)) is free
+
+
+@pytest.mark.parametrize(("after", "withdrawal", "wait"), [(14, 14, 14), (0, 30, 30), (14, 0, 14), (0, 0, 0)])
+def test_supers_wait_for_the_longer_of_their_own_wait_and_the_withdrawal_time(
+    after: int, withdrawal: int, wait: int
+) -> None:
+    """Regulation (EU) 2019/6, Article 4(34), from memory: no honey for people is produced before it is over."""
+    label = book().treatments[ALL].labels["us"]
+    assert label.limits.supers is not None
+    written = label.limits.supers.after
+    assert written is not None
+    days = {n: replace(written, value=Amount(n, n, n, "d")) for n in (after, withdrawal)}
+    limits = label.limits.model_copy(update={"supers": label.limits.supers.model_copy(update={"after": days[after]})})
+    made = label.model_copy(update={"limits": limits, "withdrawal": days[withdrawal]})
+    assert supers_shut(made, 100, 120) == (100, max(120 + wait, 101) - 1)

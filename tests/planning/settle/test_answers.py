@@ -20,7 +20,7 @@ CUT, FROZEN = "trap_comb_cut", "trap_comb_frozen"
 
 def asked(of: Frame, cursor: Cursor, day: str, *, any_day: bool = False) -> dict[str, Answer]:
     """The answers on a day, by finding."""
-    found = answers(of, cursor, on(day), rules().findings, "emptied", any_day=any_day)
+    found = answers(of, cursor, on(day), rules().findings, {"emptied"}, any_day=any_day)
     return {a.finding: a for a in found}
 
 
@@ -167,7 +167,7 @@ def test_no_answer_leaves_a_frame_without_somebody_to_empty_it(
     step = list(of.method.steps)[1]
     cursor = Cursor(step, 2, cut_from(told(first + emptied)).facts, (), begun=True)
     day = first + emptied + gap
-    found = answers(of, cursor, day, rules().findings, "emptied", any_day=weekdays is None)
+    found = answers(of, cursor, day, rules().findings, {"emptied"}, any_day=weekdays is None)
     for one in found:
         if one.cut_by is None:
             assert one.do.endswith(OUT) or one.act is not Act.WAIT

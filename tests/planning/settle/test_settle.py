@@ -8,7 +8,6 @@ from planning.yards import ahead, colony, drawn, line, lines, on, outfit, own_ta
 from ipmcal.model.outfit.outfit import Queen
 from ipmcal.model.plan.plan import Conflict, Plan
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.plan.tasks import Status
 
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 HUNG = ("02-13 trap_hung T1 2", "05-01 trap_cut T1")
@@ -131,11 +130,12 @@ def test_cut_short_names_the_last_cut_and_the_days_that_would_help() -> None:
     assert all(a.cut_by is None for a in last.answers if a.finding == "all_capped")
 
 
-def test_what_was_cut_short_in_the_past_is_no_news() -> None:
+def test_a_trap_that_hangs_past_its_last_good_day_is_too_late_and_comes_out() -> None:
     hive = colony(traps=(short(),), history=lines(*HUNG))
     made = plan(yard(hive, declined=TRAPS_ONLY, away=[("06-13", "07-31")]), "08-07")
-    assert made.conflicts == ()
-    assert {t.status for t in made.tasks} == {Status.DONE}
+    (overdue,) = made.conflicts
+    assert "too late on Sat 7 Aug" in overdue.what
+    assert [t.planned for t in made.tasks if t.trap == "T1" and t.planned is not None][:1] == [on("08-07")]
 
 
 def test_a_finding_that_does_not_fit_is_said_with_its_line() -> None:

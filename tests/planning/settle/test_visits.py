@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -9,7 +10,9 @@ from planning.yards import colony, line, lines, on, outfit, own_task, plan, rule
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Visit
+from ipmcal.model.values.words import short_day
 
+CUT = ("02-13 trap_hung T1 2", "05-01 trap_cut T1")
 TRAPS_ONLY = ("new_colony", "swarm_check", "swarm_check_clipped", "mite_count", "supers", "winter_preparation")
 
 
@@ -48,9 +51,35 @@ def test_the_rain_date_is_not_a_day_away() -> None:
     assert told(first.rain_date) not in ("05-23", "05-24")
 
 
-def test_where_there_is_no_hard_stop_the_next_day_of_the_keepers_is_the_rain_date() -> None:
-    made = plan(yard(colony(), declined=("supers", "mite_count", "winter_preparation")))
-    assert all(v.rain_date == v.day + 7 for v in made.visits)
+def test_where_there_is_no_hard_stop_the_keepers_next_day_is_the_rain_date_if_all_windows_hold_it() -> None:
+    """A swarm check has nine days or less, of which one is a Saturday: it has no rain date, and says why."""
+    made = plan(yard(colony(), declined=("supers", "mite_count")))
+    held = {v.id: all(made.task(i).window.closes >= v.day + 7 for i in v.tasks) for v in made.visits}
+    assert {v.id: v.rain_date for v in made.visits} == {v.id: v.day + 7 if held[v.id] else None for v in made.visits}
+    assert set(held.values()) == {True, False}
+    for check in (v for v in made.visits if not held[v.id]):
+        by = min(made.task(i).window.by for i in check.unwaiting)
+        helps = check.rain_help.startswith("a day of yours in ")
+        assert helps if by > check.day else check.rain_help == "this is the last good day"
+        assert check.must == check.unwaiting
+
+
+def test_a_visit_says_what_it_is_on_its_day_for() -> None:
+    """CUT BY is 25 May, a Tuesday: for a Saturday keeper 22 May is the last day; with Sundays, it is kept for rain."""
+    what = "because of 1 T1: Trap T1: cut the comb, last day Tue 25 May"
+    assert visit(traps(1, weekdays=(5,)), "05-22").because == what
+    assert visit(traps(1, weekdays=(5, 6)), "05-22").because == what
+    assert visit(traps(1, weekdays=None), "05-21").because.startswith("to spare a drive; first due is 1 T1: ")
+
+
+def test_hives_that_hours_moved_to_a_day_of_their_own_say_so() -> None:
+    """15 min for the visit and 17 a hive, an hour in all: two of three hives fit, the third gets a day of its own."""
+    there = yard(*(colony(str(i)) for i in (1, 2, 3)), declined=TRAPS_ONLY, weekdays=(5, 6))
+    there = replace(there, hours=1.0, tasks=(own_task("look", "05-01", "05-31", per_colony=True),))
+    first, second = plan(outfit(there, journal=()), "05-01").visits
+    assert (len(first.tasks), len(second.tasks)) == (2, 1)
+    assert first.because.startswith("to spare a drive; first due is ")
+    assert second.because == f"since {short_day(first.day)} would take more than 1 h"
 
 
 def test_a_visit_may_be_moved_as_far_as_all_its_windows_go() -> None:

@@ -31,13 +31,11 @@ from ipmcal.publishing.memory.changes import Change, ChangeKind, changes
 from ipmcal.publishing.memory.codes import DIGITS, LETTERS, assign_code, find_sheet, successor
 from ipmcal.publishing.memory.ledger import (
     KEEP_DAYS,
+    Document,
     Ledger,
     LedgerError,
     LedgerSheet,
-    digest,
-    is_known,
     ledger_text,
-    note_documents,
     parse_ledger,
     read_ledger,
     remember,
@@ -52,7 +50,7 @@ def full() -> Ledger:
     ledger = remember(with_entries(without(PLAN, "quarry/1"), with_entries(PLAN, EMPTY)), PLAN)
     _, ledger = assign_code(ledger, "alder", "alder/1", day(5, 8), LINES)
     _, ledger = assign_code(ledger, "alder", "alder/1", day(5, 15), LINES)
-    return note_documents(ledger, {"b.pdf": digest([b"b"]), "a.pdf": digest([b"a"])})
+    return replace(ledger, documents=(Document("a.pdf", "aa"), Document("b.pdf", "bb")))
 
 
 # --- the file ---
@@ -308,15 +306,7 @@ def test_last_sheet_of_a_task_is_the_one_that_stands(prints: list[tuple[int, lis
     assert all(latest[task] == sheet.code for sheet in current for task in sheet.lines)
 
 
-# --- documents ---
-
-
-def test_document_is_known_by_what_it_was_made_from() -> None:
-    ledger = note_documents(EMPTY, {"a.pdf": digest([b"text", b"font"])})
-    assert is_known(ledger, "a.pdf", digest([b"text", b"font"]))
-    assert not is_known(ledger, "a.pdf", digest([b"textf", b"ont"]))
-    assert not is_known(ledger, "b.pdf", digest([b"text", b"font"]))
-    assert not is_known(note_documents(ledger, {}), "a.pdf", digest([b"text", b"font"]))
+# --- all of it ---
 
 
 def test_whole_publication_twice_changes_no_byte() -> None:

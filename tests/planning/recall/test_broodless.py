@@ -1,0 +1,132 @@
+"""Broodless: when laying stopped and came back; labels, counts and ``brood.*`` tell one story of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.values.days import Span
+from ipmcal.place.season import Season
+from ipmcal.planning.choose.known import brood_spells
+from ipmcal.planning.labels.standing import BroodSpell
+from ipmcal.planning.recall.broodless import breaks, nothing_capped, spells
+from ipmcal.planning.recall.state import recall
+from tests.planning.yards import colony, line, on, rules, told
+
+SEASON = Season(2027, on("01-01"), on("12-31"), {}, ())
+STOPS, STARTS = ("caged", "swarmed", "dequeened"), ("released", "introduced", "queen laying", "queen seen")
+
+
+def state(*texts: str, kind: str = "overwintered", began: str = "2026-01-01") -> ColonyState:
+    return recall(colony("1", began, kind), [line(text) for text in texts], SEASON, SEASON.last, rules())
+
+
+def labels_of(of: ColonyState) -> list[BroodSpell]:
+    return list(brood_spells(of, SEASON, rules(), winters=False))
+
+
+@st.composite
+def histories(draw: st.DrawFn) -> ColonyState:
+    """A colony with up to six lines about its laying, in any order, on any days from April to October."""
+    days = sorted(draw(st.lists(st.integers(90, 300), max_size=6)))
+    texts = [f"{date.fromordinal(on('01-01') + d):%m-%d} {draw(st.sampled_from(STOPS + STARTS))}" for d in days]
+    kind = draw(st.sampled_from(("overwintered", "package", "nucleus", "split", "swarm")))
+    return state(*texts, kind=kind, began="2027-04-01" if kind != "overwintered" else "2026-01-01")
+
+
+@given(histories())
+def test_labels_counts_and_anchors_tell_one_story(of: ColonyState) -> None:
+    """The first day without capped brood, whether there is an end, and the first eggs are the same for all three."""
+    ours, counts, label = breaks(of, rules()), spells(of, rules()), labels_of(of)
+    perhaps = [s for s in label if not s.pays]
+    assert [(s.first, s.last is None) for s in counts] == [(s.first, s.last is None) for s in perhaps]
+    for spell in label:
+        assert any(one.holds(spell.first) and (spell.last is None or one.holds(spell.last)) for one in counts)
+    if not ours or ours[-1].eggs is None:
+        assert "brood.first_egg" not in of.days
+        return
+    eggs, capped = (of.days[f"brood.{name}"].why.span for name in ("first_egg", "first_capped"))
+    assert eggs == ours[-1].eggs.span
+    assert capped is not None
+    sure = [s.last for s in label if s.state == "none" and s.last is not None]
+    assert not sure or ours[-1].stop is None or max(sure) < capped.low or max(sure) < ours[-1].since
+
+
+@given(histories())
+def test_breaks_follow_on_each_other(of: ColonyState) -> None:
+    """A break begins after the eggs of the one before could be there; only the last may have no end."""
+    found = breaks(of, rules())
+    for before, after in pairwise(found):
+        assert before.eggs is not None
+        assert before.since < after.since
+
+
+def capped_on(day: int, laid: range) -> bool:
+    """Whether a cell may be capped on a day, laid on any of these days: each age that the tables leave open."""
+    castes = rules().biology.castes
+    return any(
+        egg + c.capped.value.low <= day < egg + c.emerges.value.high
+        for c in (castes.worker, castes.drone)
+        for egg in laid
+    )
+
+
+@given(st.integers(100, 200), st.integers(1, 60))
+def test_on_no_sure_day_is_anything_capped_and_the_day_before_and_after_something_may_be(
+    caged: int, later: int
+) -> None:
+    """Brood followed egg by egg, beside the formulas: laid daily to the day of caging, and again from 2 days after."""
+    first = on("01-01") + caged
+    out = first + later
+    texts = [f"{date.fromordinal(day):%m-%d} {word}" for day, word in ((first, "caged"), (out, "released"))]
+    sure = [s for s in labels_of(state(*texts)) if s.state == "none"]
+    lays = out + rules().biology.queen["lays_after_release"].value.low
+    laid = [range(first - 60, first + 1), range(lays, lays + 60)]
+    free = [d for d in range(first, lays + 9) if not any(capped_on(d, days) for days in laid)]
+    days = [d for s in sure for d in range(s.first, (s.last or 0) + 1)]
+    assert days == free
+
+
+def test_a_caged_queen_who_is_not_let_out_has_no_end_for_anybody() -> None:
+    of = state("06-01 caged")
+    assert [s.last for s in spells(of, rules())] == [None]
+    assert [s.last for s in labels_of(of)] == [None, None]
+    assert "brood.first_egg" not in of.days
+
+
+@pytest.mark.parametrize(
+    ("texts", "queen"),
+    [(("05-22 swarmed",), "missing"), (("05-22 dequeened",), "missing"), (("05-22 caged",), "caged")],
+)
+def test_only_a_queen_that_was_shut_in_is_caged(texts: Sequence[str], queen: str) -> None:
+    assert queen in state(*texts).queen
+
+
+def test_a_hive_caged_and_then_without_queen_has_one_break() -> None:
+    """Nothing was laid between: the last eggs are those of the first day; the cells are drawn from the second."""
+    (one,) = breaks(state("06-01 caged", "06-10 dequeened"), rules())
+    (later,) = breaks(state("06-10 dequeened"), rules())
+    assert (told(one.since), one.eggs and one.eggs.span) == ("06-01", later.eggs and later.eggs.span)
+
+
+def test_a_queen_seen_laying_long_after_tells_nothing_of_the_first_eggs() -> None:
+    """Swarmed in May, seen laying in September: laying began in its time and went on."""
+    plain, seen = (breaks(state("05-22 swarmed", *more), rules())[0] for more in ((), ("09-04 queen laying",)))
+    assert plain.eggs == seen.eggs
+    assert plain.eggs is not None
+    assert not plain.eggs.written
+
+
+def test_a_package_whose_queen_is_let_out_later_has_brood_later() -> None:
+    days = nothing_capped(
+        breaks(state("04-03 released", kind="package", began="2027-04-01"), rules())[0], rules().biology
+    )
+    assert days.closes is not None
+    assert days.closes.low == on("04-03") + 2 + 8 - 1
+    assert days.opens == Span.exact(on("04-01"))
