@@ -47,7 +47,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         no_holiday(plan, visit, yards[visit.yard])
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
-        one_last_day(plan, visit, yards[visit.yard])
+        one_last_day(plan, visit, yards[visit.yard], int(book.planning.season_runs_on.value.middle))
         moved_by(plan, visit, yards[visit.yard])
     once(plan)
     causes(plan, outfit, book)
@@ -271,7 +271,7 @@ def next_day(yard: Yard, day: int, last: int) -> int | None:
     return next((d for d in range(day + 1, last + 1) if can_come(yard, d)), None)
 
 
-def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
+def one_last_day(plan: Plan, visit: Visit, yard: Yard, runs_on: int) -> None:
     """No rain date lies after a last day that stands on the sheet, and what is said not to wait for one can't."""
     tasks = {i: plan.task(i) for i in visit.tasks}
     if visit.rain_date is not None:
@@ -280,8 +280,8 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
                 assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
         assert not visit.unwaiting, visit.id
         assert not visit.rain_help, visit.id
-    ends = next(view.ends for view in plan.yards if view.key == visit.yard)
-    after = next_day(yard, visit.day, ends)
+    ends = max(view.ends for view in plan.yards if view.key == visit.yard)
+    after = next_day(yard, visit.day, ends + runs_on)  # a season's last tasks may be done after its end
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
     for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
