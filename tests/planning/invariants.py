@@ -47,7 +47,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         no_holiday(plan, visit, yards[visit.yard])
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
-        one_last_day(plan, visit, yards[visit.yard])
+        one_last_day(plan, visit, yards[visit.yard], int(book.planning.season_runs_on.value.middle))
         moved_by(plan, visit, yards[visit.yard])
     once(plan)
     causes(plan, outfit, book)
@@ -271,7 +271,7 @@ def next_day(yard: Yard, day: int, last: int) -> int | None:
     return next((d for d in range(day + 1, last + 1) if can_come(yard, d)), None)
 
 
-def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
+def one_last_day(plan: Plan, visit: Visit, yard: Yard, runs_on: int) -> None:
     """No rain date lies after a last day that stands on the sheet, and what is said not to wait for one can't."""
     tasks = {i: plan.task(i) for i in visit.tasks}
     if visit.rain_date is not None:
@@ -280,8 +280,8 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
                 assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
         assert not visit.unwaiting, visit.id
         assert not visit.rain_help, visit.id
-    ends = max(view.ends for view in plan.yards if view.key == visit.yard)  # of two seasons, the later
-    after = next_day(yard, visit.day, ends)
+    ends = max(view.ends for view in plan.yards if view.key == visit.yard)
+    after = next_day(yard, visit.day, ends + runs_on)  # a season's last tasks may be done after its end
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
     for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
@@ -347,7 +347,7 @@ def once(plan: Plan) -> None:
 
 
 def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
-    """Nothing comes before its cause: steps of a method follow each other, each on a later day.
+    """Nothing comes before its cause: steps of a method follow each other, each on a later day, unless it goes along.
 
     What a keeper writes may lie on one day, and be done once more when the next step is over.
     """
@@ -365,7 +365,8 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
                 assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"
             else:
-                assert first < then, f"{task.id} comes before {before.id}"
+                along = steps_of(task, outfit, book)[task.step].along
+                assert first < then or (along and first == then), f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:
             past = [

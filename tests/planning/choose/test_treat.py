@@ -394,9 +394,10 @@ def _by_colony(made: Plan) -> list[list[Task]]:
 def test_who_does_as_planned_finds_the_rest_of_the_courses_unchanged(
     jurisdiction: str, weekdays: tuple[int, ...]
 ) -> None:
+    """Before a count of its time frees a course, and once it has begun; a count never lies on the day of the acid."""
     there_ = there(jurisdiction, "first_year", 2, weekdays=weekdays)
     first = planned(outfit(there_, journal=()), "03-01")
-    for day in ("07-05", "07-26", "08-10", "11-10"):
+    for day in ("07-05", "08-10", "11-10"):
         again = planned(outfit(there_, journal=kept_as_planned(first, on(day))), day)
         ahead = _of_courses(first, on(day))
         assert ahead
