@@ -268,7 +268,18 @@ class _Clerk:
         if number and first is not None:
             who = first.colony or f"@{first.yard}"
             day = date.fromordinal(first.day)
-            line = shlex.join(["ipmcal", "log", self.request.path, who, "void", *said(first).split(), "--on", str(day)])
+            line = shlex.join(
+                [
+                    "ipmcal",
+                    "log",
+                    self.request.path,
+                    who,
+                    self.loaded.book.word("voids"),
+                    *said(first).split(),
+                    "--on",
+                    str(day),
+                ]
+            )
             self.say(f"To take a line back: {line}")
         return number
 

@@ -58,7 +58,6 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for frame in colony.traps:
                 never_forgotten(plan, colony, frame, past, book)
                 taken_out_at_last(plan, colony, frame)
-                stays_done(plan, colony, frame, past, outfit, book)
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     conflicts(plan)
@@ -400,23 +399,6 @@ def never_forgotten(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     by_plan = [t for t in mine if t.planned is not None or t.done is not None or named(plan, t)]
     assert by_plan, f"{colony.key} {frame.name} hangs, and nobody is sent to empty it"
-
-
-def stays_done(
-    plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], outfit: Outfit, book: Rulebook
-) -> None:
-    """What was written of a trap frame this season is in the plan as done, whatever is offered by now."""
-    events = list(past)
-    subject = f"{colony.key} {frame.name}"
-    told = any(t.colony == colony.key and t.trap == frame.name for t in plan.tasks)
-    refused = any(r.subject == subject for r in plan.refusals)
-    if outfit.journal is None or not (told or refused) or any(book.events[e.word].effect == "ends" for e in events):
-        return
-    begins = next(v.begins for v in plan.yards if any(c.key == colony.key for c in v.colonies))
-    done = {(t.done, t.logs) for t in plan.tasks if t.colony == colony.key and t.trap == frame.name}
-    emptied = {e.day for e in events if e.trap == frame.name and book.events[e.word].effect == "empties_trap"}
-    missing = [day for day in sorted(emptied) if day >= begins and not any(day == when for when, _ in done)]
-    assert not missing, f"{subject}: emptied on {list(map(date.fromordinal, missing))}, and the plan forgot it"
 
 
 def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
