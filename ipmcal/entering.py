@@ -10,7 +10,7 @@ import json
 import re
 import shlex
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import NoReturn
 
@@ -20,6 +20,8 @@ from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import JOURNAL_COLUMNS, appended
 from ipmcal.model.values.text import FORBIDDEN, nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
+from ipmcal.place.season import TooFar
+from ipmcal.planning.options import told_in_hive
 from ipmcal.publishing.disk.journalfile import append_rows
 from ipmcal.publishing.memory.codes import find_sheet, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
@@ -34,6 +36,8 @@ from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.yards.yards import Loaded
 
+IN_HIVE = ("treats", "strips_in", "strips_out", "supers_on", "ends")
+"""Effects of lines after which a hive may hold what it should not."""
 RECENT = 35
 """Days before and after today whose sheets are named where a code is not known."""
 SHOWN = 12
@@ -215,7 +219,7 @@ class _Clerk:
             if one.known is not None:
                 where = f" ({one.known.place})" if one.known.place.line else ""
                 self.say(f"     is there already{where}; not written again")
-            for remark in one.remarks:
+            for remark in (*one.remarks, *self._in_hive(one)):
                 self.say(f"     {remark}")
         if sheet:
             self._left_open(sheet, entries)
@@ -231,6 +235,19 @@ class _Clerk:
             self.say("Nothing was written.")
             return 0
         return self._append(new)
+
+    def _in_hive(self, one: Typed) -> tuple[str, ...]:
+        """What the line makes worth telling of what is in its hive: supers too early, a second set, too much."""
+        event, facts = one.event, self.facts
+        if one.known is not None or self.loaded.book.events[event.word].effect not in IN_HIVE:
+            return ()
+        with_it = replace(facts.outfit, journal=(*(facts.outfit.journal or ()), event))
+        try:
+            before = told_in_hive(facts.outfit, event.yard, self.loaded.book, event.day)
+            after = told_in_hive(with_it, event.yard, self.loaded.book, event.day)
+        except TooFar:  # no season fits the place: nothing is planned for it, and lines are written all the same
+            return ()
+        return tuple(f"mind, {key}: {w}" for key, said in after.items() for w in said if w not in before.get(key, ()))
 
     def _left_open(self, sheet: PrintedSheet, entries: Sequence[Typed]) -> None:
         answered = {one.line for one in entries} | {
@@ -251,7 +268,18 @@ class _Clerk:
         if number and first is not None:
             who = first.colony or f"@{first.yard}"
             day = date.fromordinal(first.day)
-            line = shlex.join(["ipmcal", "log", self.request.path, who, "void", *said(first).split(), "--on", str(day)])
+            line = shlex.join(
+                [
+                    "ipmcal",
+                    "log",
+                    self.request.path,
+                    who,
+                    self.loaded.book.word("voids"),
+                    *said(first).split(),
+                    "--on",
+                    str(day),
+                ]
+            )
             self.say(f"To take a line back: {line}")
         return number
 

@@ -6,7 +6,7 @@ In: an outfit, a rulebook, the day on which a course would begin, the day of ask
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
@@ -18,7 +18,8 @@ from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
-from ipmcal.planning.recall.courses import courses
+from ipmcal.planning.ready import by_subject, ready, warned_of
+from ipmcal.planning.recall.courses import courses, renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import season_of
 from ipmcal.planning.recall.state import recall
@@ -59,6 +60,20 @@ def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int 
         if state.alive and one.began <= as_of:
             stood.append(Stood(state, standing_of(state, there, courses(state.events, book))))
     return stood
+
+
+def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> dict[str, tuple[str, ...]]:
+    """What has to be told of what is in each hive of a yard on a day, as the lines up to then have it.
+
+    Raises ``place.season.TooFar``.
+    """
+    lines = tuple(renamed(event, outfit, book) for event in outfit.journal or ())
+    known = replace(outfit, journal=lines)
+    about = by_subject(lines)
+    found: dict[str, tuple[str, ...]] = {}
+    for yard in (one for one in roster(known, book, as_of).yards if one.key == yard_key):
+        found |= warned_of(ready(yard, about, known, book, as_of)[0])
+    return found
 
 
 def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Options:

@@ -17,21 +17,24 @@ from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import counted, short_day
+from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
-from ipmcal.planning.ready import Ready, by_subject, ready
+from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
 from ipmcal.planning.recall.courses import renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
+from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
 from ipmcal.planning.settle.settle import Settled, settle
 from ipmcal.planning.settle.views import yard_view
-from ipmcal.planning.unfold.apart import Quiet, disturbed, kept_apart
+from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
@@ -104,13 +107,13 @@ class _Round:
         self.seasons, self.outfit = seasons, outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
-        self.quiet: list[dict[str, Quiet]] = [{} for _ in seasons]
+        self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
         self.unfolded: list[Unfolded] = []
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
-        self.unrest: list[dict[str, Quiet]] = []
+        self.unrest: dict[str, Quiet] = {}
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
@@ -122,7 +125,7 @@ class _Round:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet[i], mark))
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark))
 
     @property
     def errands(self) -> list[Errand]:
@@ -140,22 +143,27 @@ class _Round:
         paths = self.fitted.paths
         rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
         self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
-        self.unrest = [disturbed(one.ground, some.errands, paths) for one, _, some, _ in rows]
-        return not (any(self.breaches) or any(self.unrest))
+        self.unrest = disturbed(self.ground, self.errands, paths)
+        return not (any(self.breaches) or self.unrest)
 
     def learn(self) -> None:
         """Ban what broke, and shut hives on the days that were not quiet."""
         for banned, found in zip(self.bans, self.breaches, strict=True):
             banned.update(found)
-        for shut, opened in zip(self.quiet, self.unrest, strict=True):
-            shut.update((key, shut[key].with_more(more) if key in shut else more) for key, more in opened.items())
+        for key, more in self.unrest.items():
+            self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 
     def told(self) -> Iterator[Conflict]:
         """What no round could mend."""
-        for one, courses, found, opened in zip(self.seasons, self.treated, self.breaches, self.unrest, strict=True):
+        for one, courses, found in zip(self.seasons, self.treated, self.breaches, strict=True):
             yield from courses.conflicts
             yield from breaking(one, found)
-            yield from (conflict for more in opened.values() for conflict in more.told)
+        yield from (conflict for more in self.unrest.values() for conflict in more.told)
+
+    def noted(self) -> list[Errand]:
+        """The errands of all seasons with what is to be read before a course begins."""
+        rows = zip(self.seasons, self.treated, self.unfolded, strict=True)
+        return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
 
 
 def _placed(
@@ -190,24 +198,33 @@ def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: st
 
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
-    ground = made.ground
-    settled = settle(ground, made.errands, made.fitted.paths, made.fitted.overlong, placing.paths)
+    ground, paths, had = made.ground, made.fitted.paths, made.seasons[0].courses
+    warned = warned_of(made.seasons[0])
+    settled = settle(ground, made.noted(), paths, made.fitted.overlong, placing.paths, had)
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground)))
-    chosen = (
-        choosing(one, courses.ask, courses.made, settled.of_season(one.ground.season.year), explain=explain)
-        for one, courses in zip(made.seasons, made.treated, strict=True)
-    )
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
     return _Part(
-        views=tuple(yard_view(one.ground, one.states, made.fitted.moved) for one in made.seasons),
+        views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned) for one in made.seasons),
         settled=settled,
-        conflicts=(*made.told(), *settled.conflicts),
+        conflicts=(*made.told(), *in_hive(ground, warned), *settled.conflicts),
         refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
         calls=tuple(call for call in calls if call is not None),
-        courses=tuple(course_views(ground, made.seasons[0].courses)),
-        choosing=tuple(one for one in chosen if one is not None),
+        courses=tuple(course_views(ground, had)),
+        choosing=tuple(_chosen(made, settled, explain=explain)),
         worth=YardWorth(ground.yard.key, len(settled.visits), placing.lower_bound),
     )
+
+
+def _chosen(made: _Round, settled: Settled, *, explain: bool) -> Iterator[Choosing]:
+    """What was chosen for each season, with the day on which each course begins."""
+    days, paths = made.ground.days.ordinals, made.fitted.paths
+    for one, courses, some in zip(made.seasons, made.treated, made.unfolded, strict=True):
+        firsts = ((errand, paths[errand.key][0]) for errand in some.errands if paths.get(errand.key))
+        begun = {errand.unmarked: days[errand.chain.nodes[node].at] for errand, node in firsts}
+        uses = settled.of_season(one.ground.season.year)
+        chosen = choosing(one, courses, uses, begun, explain=explain)
+        if chosen is not None:
+            yield chosen
 
 
 def _asked_for(task: Task, outfit: Outfit, ground: Ground) -> bool:
@@ -239,6 +256,7 @@ def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
         calls=tuple(call for p in parts for call in p.calls),
         courses=tuple(c for p in parts for c in p.courses),
+        lying=tuple(one for p in parts for one in p.settled.lying),
         worth=tuple(p.worth for p in parts),
         choosing=tuple(one for p in parts for one in p.choosing),
         drives=tuple(drives(outfit.yards, views, visits, book.planning.cautions["between_yards"])),

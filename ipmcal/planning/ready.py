@@ -15,10 +15,11 @@ from ipmcal.place.season import Season
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
 from ipmcal.planning.decide.requests import CountRequest, asks
 from ipmcal.planning.decide.tally import counts, yardstick
+from ipmcal.planning.labels.in_hive import Asked, warnings
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
-from ipmcal.planning.recall.courses import Course, courses
+from ipmcal.planning.recall.courses import Course, brought, courses
 from ipmcal.planning.recall.situate import keeper_days, season_of, seasons_on
 from ipmcal.planning.recall.state import recall
 
@@ -101,7 +102,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
     recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
     states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
-    had = {state.colony.key: courses(state.events, book) for state in here}
+    had = _had(here, about, book, as_of)
     own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
@@ -118,6 +119,23 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
         asks=asks(decision, here, own, follow_up, counted_after(ground, own, names)),
         under_way={s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in here if own[s.colony.key]},
     )
+
+
+def _had(here: Sequence[ColonyState], about: JournalLines, book: Rulebook, as_of: int) -> dict[str, tuple[Course, ...]]:
+    """All courses of each colony, with what came with a hive that was united with it."""
+    lines = {key: some for (whose, key), some in about.items() if whose == "colony"}
+    found: dict[str, tuple[Course, ...]] = {}
+    for state in here:
+        key = state.colony.key
+        found[key] = courses([*state.events, *brought(key, lines, book, as_of)], book)
+    return found
+
+
+def warned_of(one: Ready) -> dict[str, tuple[str, ...]]:
+    """What has to be told of what is in each hive, by its key."""
+    there = Asked(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
+    found = {s.colony.key: tuple(warnings(s, one.courses[s.colony.key], there)) for s in one.here}
+    return {key: told for key, told in found.items() if told}
 
 
 def _decided(ground: Ground, states: Sequence[ColonyState], had: Mapping[str, Sequence[Course]]) -> list[Decision]:

@@ -300,6 +300,7 @@ _COLONY: Final = Shape(
         Field("last", TEXT, "What was done or found last."),
         Field("notes", TEXTS, "Things to know."),
         Field("mind", TEXT, "What to mind before it is opened, or empty."),
+        Field("warnings", TEXTS, "What is in it that should not be, or not yet, or not so much."),
     ),
 )
 
@@ -384,6 +385,22 @@ _COURSE: Final = Shape(
         Field("began", DAY, "The day of its first application."),
         Field("ended", _or_null(DAY), "The day on which nothing of it was left in the hive; null until then."),
         Field("left", TEXT, "How much of it is still in the hive; empty for nothing."),
+        Field("assumed", YES_NO, "Whether nobody wrote that it was given: an earlier plan printed it."),
+    ),
+)
+
+_LYING: Final = Shape(
+    "lying",
+    "What lies in a hive, written or planned.",
+    (
+        Field("yard", TEXT, "Key of the yard in which the colony stands."),
+        Field("colony", TEXT, "Key of the colony."),
+        Field("title", TEXT, "The product."),
+        Field("number", TEXT, "How much of it, in words; empty where nobody knows."),
+        Field("since", DAY, "The day on which it was, or will be, put in."),
+        Field("out", _or_null(DAY), "The day on which it is planned to come out."),
+        Field("by", _or_null(DAY), "The last good day to take it out."),
+        Field("assumed", YES_NO, "Whether it was printed for that day, and not heard of."),
     ),
 )
 
@@ -443,6 +460,7 @@ _PLAN: Final = Shape(
         Field("rules_checked", TEXTS, "When rules were last checked, where that is worth saying."),
         Field("calls", _list(_ref("call")), "What the counts of each yard say to do."),
         Field("courses", _list(_ref("course")), "The treatments that the journal tells of."),
+        Field("lying", _list(_ref("lying")), "What lies in the hives, now and as planned."),
         Field("drives", _list(_ref("drive")), "The days on which several yards are visited, with their order."),
         Field("choosing", _list(_ref("choosing")), "The courses that were chosen for each yard, and why."),
         Field("worth", _list(_ref("worth")), "How many visits each yard takes, and the least there can be."),
@@ -451,7 +469,7 @@ _PLAN: Final = Shape(
 
 _PARTS: Final = (
     *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
-    *(_TRAP, _BOX, _COLONY, _MARK, _YARD, _COUNT, _CALL, _COURSE, _WORTH, _DRIVE, _CHOOSING),
+    *(_TRAP, _BOX, _COLONY, _MARK, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
 )
 SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}
 

@@ -14,8 +14,8 @@ from markupsafe import Markup
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
-from ipmcal.model.plan.views import ColonyView, TrapView, YardView
-from ipmcal.model.values.words import counted, hives, joined, plain, shortened
+from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
+from ipmcal.model.values.words import counted, hives, joined, plain, short_day, shortened
 from ipmcal.publishing.charts import hive_box
 from ipmcal.publishing.keys import AnswerTable, Own, hive_key, make_key, split_answers
 
@@ -72,6 +72,7 @@ class Block:
     astray: tuple[TrapView, ...]
     key_table: AnswerTable | None
     asked: tuple[Task, ...] = ()
+    lying: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +107,7 @@ class SheetPage:
     because: str
     drive: str = ""
     treating: tuple[Treating, ...] = ()
+    elsewhere: tuple[tuple[str, str], ...] = ()
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -147,7 +149,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(_blocks(lines, yard, own, _asked(plan, visit))),
+        blocks=tuple(_blocks(lines, yard, own, _asked(plan, visit), _lying(plan, visit))),
         key=make_key(shared, next(t.lid for t in tasks if t.answers)) if shared else None,
         at_hives=tuple(dict.fromkeys(answer.title for answers in own.values() for answer in answers)),
         musts=tuple(shown),
@@ -160,6 +162,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
         treating=treating,
+        elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
         because=visit.because,
     )
@@ -210,14 +213,53 @@ def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
     return asked
 
 
-def _blocks(lines: Sequence[Line], yard: YardView, own: Own, asked: dict[str, tuple[Task, ...]]) -> Iterable[Block]:
+def _lying(plan: Plan, visit: Visit) -> dict[str, tuple[str, ...]]:
+    """By hive, in walking order: what lies in it on the day of a visit, in words."""
+    found: dict[str, tuple[str, ...]] = {}
+    for colony in yard_of(plan, visit.yard).colonies:
+        some = [one for one in plan.lying if one.colony == colony.key and one.yard == visit.yard and one.on(visit.day)]
+        if some:
+            found[colony.key] = tuple(lying_words(one, plan.as_of) for one in some)
+    return found
+
+
+def _elsewhere(plan: Plan, visit: Visit, touched: set[str | None]) -> Iterable[tuple[str, str]]:
+    """Of hives in which nothing is planned today: what lies in them, and what has to be told of it."""
+    lying = _lying(plan, visit)
+    for colony in yard_of(plan, visit.yard).colonies:
+        if colony.key not in touched:
+            told = (*(f"{words}." for words in colony.warnings), *lying.get(colony.key, ()))
+            yield from ((short_name(colony.key), words) for words in told)
+
+
+def lying_words(one: Lying, as_of: int) -> str:
+    """What lies in a hive: how much, of what, since when, and by when it has to be out.
+
+    What nobody wrote says so; what is only planned is there if it was put in.
+    """
+    number = f"{one.number} of " if one.number else ""
+    since = f"since {short_day(one.since)}" if one.since < as_of else f"if put in on {short_day(one.since)}"
+    heard = ", not heard of: look" if one.assumed else ""
+    by = one.by if one.by is not None else one.out
+    out = f"OUT BY {short_day(by)}" if by is not None else "no day is planned to take it out: read the label"
+    return f"In it: {number}{one.title[:1].lower()}{one.title[1:]}, {since}{heard}. {out}."
+
+
+def _blocks(
+    lines: Sequence[Line],
+    yard: YardView,
+    own: Own,
+    asked: dict[str, tuple[Task, ...]],
+    lying: dict[str, tuple[str, ...]],
+) -> Iterable[Block]:
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         for start in range(0, len(here), A_BLOCK):
             some = here[start : start + A_BLOCK]
             block = _block(key, views.get(key or ""), some, start > 0, own)
-            yield replace(block, asked=asked.get(key or "", ())) if not start else block
+            first = replace(block, asked=asked.get(key or "", ()), lying=lying.get(key or "", ()))
+            yield first if not start else block
 
 
 def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool, own: Own) -> Block:

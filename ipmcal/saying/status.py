@@ -71,6 +71,7 @@ def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tup
     yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
     yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
     yield from _listed("take out", _courses(plan, yard))
+    yield from _listed("mind", [f"{colony.key}: {words}" for colony in yard.colonies for words in colony.warnings])
     yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
     yield from _listed("not in the journal", _asked(plan, own))
     yield from _listed("printed, not heard of", _printed(own))
@@ -134,7 +135,7 @@ def _who(task: Task) -> str:
 
 def _courses(plan: Plan, yard: YardView) -> list[str]:
     return [
-        f"{c.left} {c.product} in {c.colony} since {short_day(c.began)}"
+        f"{c.left} {c.product} in {c.colony} since {short_day(c.began)}{' (not heard of)' if c.assumed else ''}"
         for c in plan.courses
         if c.yard == yard.key and c.left
     ]

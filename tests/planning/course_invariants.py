@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
+
+from planning.hive_invariants import hives_hold, notes_of_the_day
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.colony import ColonyState
@@ -70,8 +73,10 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for course in courses:
                 taken_out(plan, course)
                 quiet_days(plan, course, tasks)
+                one_drive(course)
             supers_wait(courses, tasks)
         as_labels_say(plan, outfit, yard, mine, book)
+        hives_hold(plan, outfit, yard, book)
 
 
 def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:
@@ -97,6 +102,17 @@ def taken_out(plan: Plan, course: Given) -> None:
             assert removal.window.hard_stop is not None, f"{removal.id} has no last good day"
             assert removal.planned is not None or any(removal.id in c.tasks for c in plan.conflicts), removal.id
             assert (removal.planned or task.planned or 0) >= (task.planned or 0), removal.id
+
+
+def one_drive(course: Given) -> None:
+    """What may be done on the day of the step before it is done on that day, where the day lies in its window."""
+    by_step = {t.step: t for t in course.tasks if t.planned is not None}
+    for before, name in pairwise(course.label.steps):
+        one, task = by_step.get(before), by_step.get(name)
+        if one is None or task is None or not course.label.steps[name].along:
+            continue
+        shared = task.window.opens <= (one.planned or 0) <= task.window.closes
+        assert not shared or task.planned == one.planned, f"{task.id} takes a drive of its own, and {one.id} is in time"
 
 
 def quiet_days(plan: Plan, course: Given, tasks: Sequence[Task]) -> None:
@@ -155,6 +171,8 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")
+            if not against:
+                notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), made)
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
 
 

@@ -47,7 +47,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         no_holiday(plan, visit, yards[visit.yard])
         rain(plan, visit, yards[visit.yard])
         chosen(plan, visit)
-        one_last_day(plan, visit, yards[visit.yard])
+        one_last_day(plan, visit, yards[visit.yard], int(book.planning.season_runs_on.value.middle))
         moved_by(plan, visit, yards[visit.yard])
     once(plan)
     causes(plan, outfit, book)
@@ -58,7 +58,6 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             for frame in colony.traps:
                 never_forgotten(plan, colony, frame, past, book)
                 taken_out_at_last(plan, colony, frame)
-                stays_done(plan, colony, frame, past, outfit, book)
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     conflicts(plan)
@@ -271,7 +270,7 @@ def next_day(yard: Yard, day: int, last: int) -> int | None:
     return next((d for d in range(day + 1, last + 1) if can_come(yard, d)), None)
 
 
-def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
+def one_last_day(plan: Plan, visit: Visit, yard: Yard, runs_on: int) -> None:
     """No rain date lies after a last day that stands on the sheet, and what is said not to wait for one can't."""
     tasks = {i: plan.task(i) for i in visit.tasks}
     if visit.rain_date is not None:
@@ -280,8 +279,8 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard) -> None:
                 assert visit.rain_date <= last, f"{visit.id}: rain date {visit.rain_date} after {task.id}'s {last}"
         assert not visit.unwaiting, visit.id
         assert not visit.rain_help, visit.id
-    ends = next(view.ends for view in plan.yards if view.key == visit.yard)
-    after = next_day(yard, visit.day, ends)
+    ends = max(view.ends for view in plan.yards if view.key == visit.yard)
+    after = next_day(yard, visit.day, ends + runs_on)  # a season's last tasks may be done after its end
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
     for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
@@ -347,7 +346,7 @@ def once(plan: Plan) -> None:
 
 
 def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
-    """Nothing comes before its cause: steps of a method follow each other, each on a later day.
+    """Nothing comes before its cause: steps of a method follow each other, each on a later day, unless it goes along.
 
     What a keeper writes may lie on one day, and be done once more when the next step is over.
     """
@@ -365,7 +364,8 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
                 assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"
             else:
-                assert first < then, f"{task.id} comes before {before.id}"
+                along = steps_of(task, outfit, book)[task.step].along
+                assert first < then or (along and first == then), f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:
             past = [
@@ -399,23 +399,6 @@ def never_forgotten(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     by_plan = [t for t in mine if t.planned is not None or t.done is not None or named(plan, t)]
     assert by_plan, f"{colony.key} {frame.name} hangs, and nobody is sent to empty it"
-
-
-def stays_done(
-    plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], outfit: Outfit, book: Rulebook
-) -> None:
-    """What was written of a trap frame this season is in the plan as done, whatever is offered by now."""
-    events = list(past)
-    subject = f"{colony.key} {frame.name}"
-    told = any(t.colony == colony.key and t.trap == frame.name for t in plan.tasks)
-    refused = any(r.subject == subject for r in plan.refusals)
-    if outfit.journal is None or not (told or refused) or any(book.events[e.word].effect == "ends" for e in events):
-        return
-    begins = next(v.begins for v in plan.yards if any(c.key == colony.key for c in v.colonies))
-    done = {(t.done, t.logs) for t in plan.tasks if t.colony == colony.key and t.trap == frame.name}
-    emptied = {e.day for e in events if e.trap == frame.name and book.events[e.word].effect == "empties_trap"}
-    missing = [day for day in sorted(emptied) if day >= begins and not any(day == when for when, _ in done)]
-    assert not missing, f"{subject}: emptied on {list(map(date.fromordinal, missing))}, and the plan forgot it"
 
 
 def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:

@@ -5,6 +5,7 @@ Invented yards; the year of a keeper who never writes a line is lived through da
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import pytest
@@ -16,8 +17,13 @@ from planning.yards import YEAR, colony, line, on, outfit, outfits, plan, rules,
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.choose import treat
+from ipmcal.planning.choose.treat import _use
+from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.plan import make_plan
+from ipmcal.planning.ready import Ready
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, parse_ledger, remember
 
@@ -71,6 +77,27 @@ def test_a_yard_over_its_line_in_october_is_still_to_be_treated_in_november() ->
     kept = outfit(yard(colony("1"), program="full"), journal=[line("10-30 count 30/300")])
     made = make_plan(kept, shipped(), on("11-06"))
     assert [call.call for call in made.calls] == ["treat"]
+
+
+def test_the_courses_of_each_season_are_held_against_days_of_their_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same product in the same hive in both seasons: each is looked at, on the days that its own path gives."""
+    seen: dict[int, set[int]] = {}
+
+    def noted(one: Ready, errand: Errand, paths: Mapping[str, Sequence[int]]) -> Use | None:
+        use = _use(one, errand, paths)
+        if use is not None:
+            assert errand.season == one.ground.season.year
+            seen.setdefault(errand.season, set()).update(use.applications)
+        return use
+
+    monkeypatch.setattr(treat, "_use", noted)
+    single = replace(yard(colony("1"), region="england_south_midlands", program="full"), jurisdiction="uk")
+    made = make_plan(outfit(single), shipped(), on("11-27"))
+    check_plan(made, outfit(single), shipped())
+    assert seen.keys() == {2027, 2028}
+    for season, days in seen.items():
+        planned = {t.planned for t in made.tasks if t.season == season and t.method in shipped().treatments}
+        assert planned & days, f"{season}: {sorted(map(told, days))}"
 
 
 def test_a_visit_in_january_serves_two_seasons_and_is_one_visit() -> None:

@@ -19,6 +19,7 @@ from planning.yards import colony, drawn, lines, outfit, plan, shipped, short, y
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules import treatments
+from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.rules.methods import Act, Again, FindingRule, Late, Method, Needs, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import SamplingPlan, sampling_words
@@ -59,6 +60,12 @@ ELSEWHERE = {
 ONE = Cited(Amount(1, 1, 1, "1"), (), NOWHERE, "", "1")
 
 
+def little() -> Efficacy:
+    """What hardly kills."""
+    known = shipped().treatments["oxalic_trickle"].common.efficacy
+    return known.model_copy(update={"any_": ONE, "broodless": None, "with_brood": None})
+
+
 def warmth() -> Cited[Amount] | None:
     """A range of warmth, as a label of every limit says it."""
     return every_limit().treatments[ALL].labels["us"].limits.temperature[0].high
@@ -76,6 +83,7 @@ NEW: dict[str, Callable[[Any], Any]] = {
     "Again.at_most": lambda _: 1,
     "Again.hard_stop": lambda _: (bound(Text("usually season.first_frost @practice"), shipped().sources),),
     "Label.needs": lambda old: dataclasses.replace(old, value="licence" if old.value != "licence" else "prescription"),
+    "Label.efficacy": lambda _: little(),
     "Label.limits": lambda _: Limits(),
     "Label.steps": lambda steps: {name: one.model_copy(update={"do": "Otherwise."}) for name, one in steps.items()},
     "ClassLimit.again": lambda old: dataclasses.replace(old, value="any"),
@@ -89,7 +97,7 @@ NEW: dict[str, Callable[[Any], Any]] = {
     "TemperatureLimit.mean": lambda _: warmth(),
 }
 """How a key is altered whose value can't be just another of its form. Optional keys are taken out."""
-UNSAID = ("TemperatureLimit.low", "TemperatureLimit.mean", "Again.hard_stop")
+UNSAID = ("TemperatureLimit.low", "TemperatureLimit.mean", "Again.hard_stop", "Label.efficacy")
 """Keys that are given where no rule says them."""
 TAKEN_OUT = (
     "again", "if_late", "recipe", "seen", "bring", "cautions", "findings", "circle", "blanks",
@@ -200,6 +208,20 @@ def winter(book: Rulebook) -> str:
     return documents(plan(outfit(yard(*hives, program="acids_and_handwork")), "11-15", book=book))
 
 
+def vapour(book: Rulebook) -> str:
+    """A winter of a keeper who has nothing but crystals of acid."""
+    only = tuple(one for one in book.programs["acids_and_handwork"].treatments if one == "oxalic_vapour")
+    program = book.programs["acids_and_handwork"].model_copy(update={"treatments": only})
+    programs = {**book.programs, "acids_and_handwork": program}
+    return winter(dataclasses.replace(book, programs=programs))
+
+
+def surest(book: Rulebook) -> str:
+    """A spring of a keeper who asks first how much a course is sure to kill, of those that serve."""
+    first = tuple(sorted(book.planning.preference, key=lambda one: (one != "served", one != "efficacy")))
+    return spring(dataclasses.replace(book, planning=book.planning.model_copy(update={"preference": first})))
+
+
 def sampling(book: Rulebook) -> str:
     """How each authority wants each unit sampled (on the sheet: ``spring``), and how many bees and colonies."""
     plans = {name: one.sampling for name, one in book.thresholds.items() if one.sampling}
@@ -236,7 +258,7 @@ COOL = Weather(readings=dict.fromkeys(WARM.readings, (11.0, 4.0)), enough=0.6)
 
 SCENES: tuple[tuple[Callable[[], Rulebook], Callable[[Rulebook], str]], ...] = (
     *((every_limit, one) for one in (labels, sampling, amounts)),
-    *((shipped, one) for one in (spring, winter, strips, late, counted)),
+    *((shipped, one) for one in (spring, winter, vapour, surest, strips, late, counted)),
 )
 
 

@@ -41,6 +41,7 @@ MODEL = {
     "call": views.YardCall,
     "count": views.CountView,
     "course": views.CourseView,
+    "lying": views.Lying,
     "worth": plan.YardWorth,
     "drive": plan.Drive,
     "choosing": views.Choosing,

@@ -55,7 +55,7 @@ class Trap:
     cut: int | None
 
 
-Kept = Mapping[int, float]
+SharesKept = Mapping[int, float]
 """Shares of mites kept, by day (ordinal); a day that is not in it keeps all."""
 
 
@@ -63,12 +63,12 @@ Kept = Mapping[int, float]
 class Handling:
     """What is done, by day (ordinal). ``anchors``: factors by which a count scales all mites of that day."""
 
-    on_bees: Kept = field(default_factory=dict)
-    in_cells: Kept = field(default_factory=dict)
+    on_bees: SharesKept = field(default_factory=dict)
+    in_cells: SharesKept = field(default_factory=dict)
     traps: tuple[Trap, ...] = ()
-    anchors: Kept = field(default_factory=dict)
+    anchors: SharesKept = field(default_factory=dict)
 
-    def with_kept(self, on_bees: Kept, in_cells: Kept | None = None) -> Handling:
+    def with_kept(self, on_bees: SharesKept, in_cells: SharesKept | None = None) -> Handling:
         """This and another course: shares kept on one day multiply."""
         return Handling(_times(self.on_bees, on_bees), _times(self.in_cells, in_cells or {}), self.traps, self.anchors)
 
@@ -84,7 +84,7 @@ class Handling:
 UNHANDLED = Handling()
 
 
-def _times(one: Kept, other: Kept) -> dict[int, float]:
+def _times(one: SharesKept, other: SharesKept) -> dict[int, float]:
     made = dict(one)
     for day, kept in other.items():
         made[day] = made.get(day, 1.0) * kept

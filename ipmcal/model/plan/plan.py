@@ -13,6 +13,7 @@ from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
     Choosing,
     CourseView,
+    Lying,
     YardCall,
     YardView,
 )
@@ -86,6 +87,7 @@ class Plan:
     rules_checked: tuple[str, ...] = field(default=())
     calls: tuple[YardCall, ...] = ()
     courses: tuple[CourseView, ...] = ()
+    lying: tuple[Lying, ...] = ()
     worth: tuple[YardWorth, ...] = ()
     drives: tuple[Drive, ...] = ()
     choosing: tuple[Choosing, ...] = ()

@@ -28,7 +28,10 @@ class BoxView:
 
 @dataclass(frozen=True, slots=True)
 class ColonyView:
-    """What a document shows of a colony: as painted on the hive, where it stands, what was last, what to ``mind``."""
+    """What a document shows of a colony: as painted on the hive, where it stands, what was last, what to ``mind``.
+
+    ``warnings`` are about what is in it: supers too early, a second set, too much.
+    """
 
     key: str
     name: str
@@ -41,6 +44,7 @@ class ColonyView:
     last: str
     notes: tuple[str, ...] = ()
     mind: str = ""
+    warnings: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,10 @@ class YardCall:
 
 @dataclass(frozen=True, slots=True)
 class CourseView:
-    """A treatment of one colony as the journal tells it; ``left`` is what is still in the hive ("" for nothing)."""
+    """A treatment of one colony as the journal tells it; ``left`` is what is still in the hive ("" for nothing).
+
+    ``assumed``: nobody wrote that it was given; an earlier plan printed it, and nothing was heard of it since.
+    """
 
     yard: str
     colony: str
@@ -130,6 +137,29 @@ class CourseView:
     began: int
     ended: int | None
     left: str
+    assumed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """What lies in a hive from the day ``since`` on: put in as written, or, from ``as_of`` on, as planned.
+
+    ``number`` is how much, in words ("" where nobody knows). It comes out on the day ``out``, by ``by`` at the latest
+    (None: no day is known). ``assumed``: printed for that day, and not heard of.
+    """
+
+    yard: str
+    colony: str
+    title: str
+    number: str
+    since: int
+    out: int | None
+    by: int | None
+    assumed: bool = False
+
+    def on(self, day: int) -> bool:
+        """True where it lies in the hive when somebody comes on a day."""
+        return self.since < day and (self.out is None or day <= self.out)
 
 
 @dataclass(frozen=True, slots=True)

@@ -270,11 +270,12 @@ Criterion = Literal[
 
 
 class Item(Closed):
-    """A thing to bring, and the load that it goes with."""
+    """A thing to bring, and the load that it goes with. ``worn``: while a product lies in a hive that is opened."""
 
     title: Prose
     load: Identifier
     counted: YesNo = False
+    worn: YesNo = False
 
 
 class Planning(RuleFile):
@@ -296,6 +297,7 @@ class Planning(RuleFile):
     course_over: Days
     follow_up: Days
     asked_count: Identifier
+    nest_work: Identifiers
     supers_off_by: Identifier
     minutes_per_hive: Minutes
     minutes_per_box: Minutes
@@ -316,6 +318,7 @@ class Planning(RuleFile):
     open_break: Days
     winter_bees_within: Days
     rounds: tuple[RoundsFor, ...]
+    winter_bees_gone: Days
     no_visits: tuple[YearDay, ...] = ()
     preference: tuple[Criterion, ...]
 

@@ -98,7 +98,10 @@ class Late(Closed):
 
 
 class Step(Closed):
-    """A step of a method: when, what to do, what to bring, what to write down."""
+    """A step of a method: when, what to do, what to bring, what to write down.
+
+    ``along``: it is done on the day of the step before it, where that day lies in its window.
+    """
 
     do: Prose
     look: Prose | None = None
@@ -119,6 +122,7 @@ class Step(Closed):
     again: Again | None = None
     lid: Prose | None = None
     if_late: Late | None = None
+    along: YesNo = False
 
 
 SeenEdge = Literal["by", "after"]

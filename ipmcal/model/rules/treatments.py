@@ -14,7 +14,18 @@ from pydantic import Field
 from ipmcal.model.rules.effects import Common, Efficacy
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.fields import AnyAmount, Cites, Closed, Identifier, Identifiers, Prose, Proses, RuleFile, YesNo
+from ipmcal.model.values.fields import (
+    ONE_OR_MANY,
+    AnyAmount,
+    Cites,
+    Closed,
+    Identifier,
+    Identifiers,
+    Prose,
+    Proses,
+    RuleFile,
+    YesNo,
+)
 from ipmcal.model.values.labelforms import (
     MAPPING_OR_MANY,
     BeeFrames,
@@ -119,6 +130,12 @@ class CourseLimit(Limit):
     days: Days | None = None
 
 
+class WinterLimit(Limit):
+    """How many courses over one generation of winter bees, of all products whose label has this limit together."""
+
+    value: Times
+
+
 class ClassLimit(Limit):
     """When the same class may be used again: ``any`` time, ``other_first``, or ``year_between``."""
 
@@ -154,6 +171,7 @@ class Limits(Closed):
     floor: Annotated[FloorLimit, short("value", "closed @practice")] | None = None
     rest: Annotated[RestLimit, short("value", "30 d @practice")] | None = None
     course: CourseLimit | None = None
+    winter: Annotated[WinterLimit, short("value", "1 @practice")] | None = None
     class_: ClassLimit | None = Field(default=None, alias="class")
     together: Annotated[TogetherLimit, short("value", "no @practice")] | None = None
     quiet: QuietLimit | None = None
@@ -168,7 +186,8 @@ class Dose(Closed):
     """The amount of one application: so much ``per`` colony, brood chamber, seam of bees, or ``each`` 5 frames of bees.
 
     A part of ``each`` counts whole. ``nucleus`` is the amount for a nucleus; ``most`` the cap a colony; ``holds`` the
-    active substance in one unit of the product.
+    active substance in one unit of the product. ``packs``: what packs of another printing say instead of ``amount``:
+    then only the pack in the hand tells.
     """
 
     cite: Cites = ()
@@ -177,6 +196,7 @@ class Dose(Closed):
     each: EachFrames | None = None
     nucleus: AnyAmount | None = None
     most: AnyAmount | None = None
+    packs: Annotated[tuple[AnyAmount, ...], ONE_OR_MANY] = ()
     holds: AnyAmount | None = None
     note: Prose | None = None
 
@@ -225,12 +245,14 @@ class Treatment(RuleFile):
     """An active substance in one formulation, and its label in each jurisdiction that has one.
 
     ``without``: jurisdictions in which it has none, though one around them has; with the reason, and its source.
+    ``lies``: where it is in the hive. What lies ``on_bars`` has to be lifted before a comb of the nest can be.
     """
 
     title: Prose
     active: Prose
     formulation: Prose
     class_: Identifier = Field(alias="class")
+    lies: Annotated[Cited[str], *word("on_bars", "between_combs", "entrance")] | None = None
     note: Prose | None = None
     cautions: Identifiers = ()
     common: Common

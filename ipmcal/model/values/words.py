@@ -102,6 +102,15 @@ def joined(items: Iterable[object], last: str = "and") -> str:
     return f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
+def sentence(words: str) -> str:
+    """Words as a sentence: a capital first, a full stop behind.
+
+    >>> sentence("supers off during the course")
+    'Supers off during the course.'
+    """
+    return f"{words[:1].upper()}{words[1:]}".rstrip(".") + "."
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun.
 

@@ -69,6 +69,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         flows={word: tuple(_periods(season, mark)) for word, mark in FLOWS.items()},
         courses=tuple(_past(course, yard, book, as_of, names) for course in courses),
         years=tuple(_years(yard, season, book)),
+        winters=tuple(_winters(season, book)),
         entrance="small" if entrance is not None else "",
         entrance_since=entrance,
         floor="" if floor is None else FLOOR[book.effect(floor.word)],
@@ -95,6 +96,16 @@ def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
     if frost is not None and pollen is not None:
         for shift in (-DAYS_A_YEAR, 0):
             yield frost.begins.usual + shift, pollen.begins.usual + DAYS_A_YEAR + shift
+
+
+def _winters(season: Season, book: Rulebook) -> Iterator[Stretch]:
+    """Last winter's bees and this winter's: from the day they are reared until they are gone in spring."""
+    reared, pollen = season.marks.get("winter_bee_rearing_start"), season.marks.get("first_pollen")
+    if reared is not None and pollen is not None:
+        gone = int(book.planning.winter_bees_gone.value.upper_end)
+        spring = pollen.begins.usual + (DAYS_A_YEAR if pollen.begins.usual < reared.begins.usual else 0)
+        for shift in (-DAYS_A_YEAR, 0):
+            yield reared.begins.usual + shift, spring + gone + shift
 
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:

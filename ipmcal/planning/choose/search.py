@@ -29,7 +29,7 @@ from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import LIMIT_CHECKS
 
-BETWEEN = ("rest", "course", "class", "together")
+BETWEEN = ("rest", "course", "winter", "class", "together")
 """The limits that look at other courses."""
 
 

@@ -5,7 +5,7 @@ In: the outcome of choosing, the applications of the plan. Out: ``Choosing``. Pu
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ipmcal.model.plan.verdict import Limited
@@ -14,24 +14,27 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, outcome
-from ipmcal.planning.choose.search import CourseSet
-from ipmcal.planning.choose.treat import BREAK, left_out
+from ipmcal.planning.choose.search import Chosen, CourseSet
+from ipmcal.planning.choose.treat import BREAK, Treated, left_out
 from ipmcal.planning.labels.amounts import Application, need_words, shopping
 from ipmcal.planning.ready import Ready
 
 
 def choosing(
-    one: Ready, ask: Question | None, made: Outcome | None, uses: Sequence[Application], *, explain: bool
+    one: Ready, treated: Treated, uses: Sequence[Application], begun: Mapping[str, int], *, explain: bool
 ) -> Choosing | None:
     """What was chosen, in words; None where nothing was asked, nor anything is given.
 
+    ``begun`` has the first planned day of each errand by its key.
     With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
     """
+    ask, made = treated.ask, treated.made
     book, year = one.ground.book, one.ground.season.year
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
         return Choosing(one.ground.yard.key, (), (), (), supplies, (), year) if supplies else None
-    chosen = tuple(_courses(ask, made.winner, uses))
+    begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
+    chosen = tuple(_courses(ask, made.winner, begins))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, (), year)
     made = outcome(ask, made.winner)
@@ -45,8 +48,8 @@ def choosing(
     return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left, year)
 
 
-def _courses(ask: Question, choice: CourseSet, uses: Sequence[Application]) -> Iterator[str]:
-    """Each course with its hives, and the day on which it begins: as planned, where it is in ``uses``."""
+def _courses(ask: Question, choice: CourseSet, begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:
+    """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``."""
     for course in choice.courses:
         by_product: dict[str, list[str]] = {}
         for dose in course.doses:
@@ -54,9 +57,7 @@ def _courses(ask: Question, choice: CourseSet, uses: Sequence[Application]) -> I
                 by_product.setdefault(dose.treatment, []).append(dose.key)
         everyone = [hive.key for hive in ask.hives]
         given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
-        moves = ask.book.planning.course_moves.value.middle
-        mine = (u.day for u in uses if u.colony in by_product.get(u.treatment, ()))
-        planned = (day for day in mine if abs(day - course.day) <= moves)
+        planned = (day for one, day in begins if one is course)
         yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
 
 

@@ -12,12 +12,12 @@ from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.plan.verdict import Limited, Use, Weight
+from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.words import joined, short_day
+from ipmcal.model.values.words import joined, sentence, short_day
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.choose.offer import Hive, Question
@@ -55,13 +55,15 @@ ROUNDS = 4
 class Treated:
     """What is chosen for a yard: the question, what came of it, the errands by colony, what has to be told.
 
-    ``off_by`` has by colony the day by which a course wants supers off that are not on yet. ``unplaced`` are products
-    with days on which a course would begin whose steps the keeper's days can't hold.
+    ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
+    course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
+    steps the keeper's days can't hold.
     """
 
     ask: Question | None = None
     made: Outcome | None = None
     errands: Mapping[str, Sequence[Errand]] = field(default_factory=dict)
+    chosen: Mapping[str, Chosen] = field(default_factory=dict)
     off_by: Mapping[str, Known] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
@@ -87,6 +89,7 @@ def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treate
         return Treated()
     ask, made = _made(ask)
     errands: dict[str, list[Errand]] = {}
+    chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
     moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.winner.courses, key=lambda course: course.day):  # courses of a product count by day
@@ -95,16 +98,17 @@ def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treate
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
                 errands.setdefault(dose.key, []).append(errand)
+                chosen[errand.key] = course
             elif dose.treatment is not None:
                 days = one.ground.days.of(one.ground.days.between(*window))
                 unplaced |= {(dose.treatment, day): "no day of the keeper's for its steps" for day in days}
     off_by: dict[str, Known] = {}
     for off in sorted(made.supers_off, key=lambda off: off.day):
         for key in off.keys:
-            off_by.setdefault(key, _asked(one, off))
-            if off.day == off_by[key].day:
+            if key not in off_by:  # two courses may want them off by one day
+                off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    return Treated(ask, made, errands, off_by, tuple(_told(one, ask, made)), unplaced)
+    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)), unplaced)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -215,11 +219,12 @@ def _errand(
     if known is None or not allowed:
         return None
     season = one.ground.season.first
-    had = sum(c.product == dose.treatment and c.last >= season for c in one.courses.get(dose.key, ()))
+    had = sum(
+        c.product == dose.treatment and (c.ended is None or c.last >= season) for c in one.courses.get(dose.key, ())
+    )
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
-    notes = tuple(_notes(one, course.need, dose))
-    begins = Beginning(allowed, course.day, course.need.why, notes, gaps)
+    begins = Beginning(allowed, course.day, course.need.why, gaps)
     errand = to_come(one.ground, state, known, number, begins)
     if errand is None or (dose.treatment, END_SOON) not in bans:
         return errand
@@ -235,25 +240,6 @@ def _soon(errand: Errand, end: str) -> Errand:
     return errand if made is None else replace(errand, chain=made)
 
 
-def _notes(one: Ready, need: Want, dose: Offer) -> Iterator[str]:
-    """What stands with the first step: what it is for, what the label asks on the day, what to look at first."""
-    assert dose.verdict is not None
-    yield f"What for: {need.why}."
-    if need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT:
-        yield "Planned ahead: only if the count before it says so."
-    yield from (_sentence(remark) for remark in dose.verdict.remarks)
-    asked = (reason for reason in dose.verdict.reasons if reason.by_hand or reason.look)
-    yield from (_sentence(_reason_words(reason)) for reason in (*dose.verdict.conditions, *asked))
-
-
-def _reason_words(reason: Limited) -> str:
-    return f"{reason.says}: {reason.known}" if reason.says and reason.known else reason.says or reason.known
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}".rstrip(".") + "."
-
-
 def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
     """Supers off by the day on which a course begins, in a hive that has any on."""
     state = next(state for state in one.treated if state.colony.key == key)
@@ -264,7 +250,7 @@ def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
     cursor = Cursor(next(iter(frame.method.steps)), 1, {ASKED: _asked(one, off)})
     chain = ground.chain(frame, cursor)
     if chain is not None:
-        yield Errand(f"{key}/{name}", name, state, None, frame, cursor, chain, (_sentence(f"why: {off.words}"),))
+        yield Errand(f"{key}/{name}", name, state, None, frame, cursor, chain, (sentence(f"why: {off.words}"),))
 
 
 def _asked(one: Ready, off: SupersOff) -> Known:
@@ -323,6 +309,40 @@ def breaking(one: Ready, breaches: Bans) -> Iterator[Conflict]:
 # Checked on the days that packing chose -------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A course of a hive on the days that packing chose, and the hive as it stands then; ``use`` None: cut short."""
+
+    hive: str
+    errand: Errand
+    standing: Standing
+    use: Use | None
+
+
+def as_placed(
+    one: Ready, treated: Treated, errands: Iterable[Errand], paths: Mapping[str, Sequence[int]]
+) -> Iterator[Laid]:
+    """The courses to come on the days really planned, with the real days of supers, other work and other courses."""
+    if treated.ask is None or not treated.errands:
+        return
+    by_hive: dict[str, list[Errand]] = {}
+    for errand in errands:
+        if errand.colony is not None and errand.key in paths:
+            by_hive.setdefault(errand.colony.colony.key, []).append(errand)
+    for hive in treated.ask.hives:
+        mine = {errand.key for errand in treated.errands.get(hive.key, ())}
+        # Those that were packed: their days were narrowed, and their nodes numbered anew, after they were chosen.
+        packed = (e for e in by_hive.get(hive.key, ()) if e.unmarked in mine and paths[e.key])
+        uses = {e.key: (e, _use(one, e, paths)) for e in packed}
+        for errand, use in uses.values():
+            others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
+            opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
+            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
+            opened -= set(use.applications) if use is not None else set()
+            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers)
+            yield Laid(hive.key, errand, standing.with_course(*(_past(one, e, at) for e, at in others)), use)
+
+
 def broken(
     one: Ready, treated: Treated, errands: Iterable[Errand], paths: Mapping[str, Sequence[int]], bans: Bans
 ) -> dict[tuple[str, int], str]:
@@ -330,27 +350,18 @@ def broken(
 
     Where it has not been tried yet to end the course sooner, that comes before another day to begin.
     Other work in the hive on its quiet days counts, and the real days of supers, renewals and other courses.
+    ``errands`` are those of the season of ``treated``, as placed: paths run through their chains.
     """
-    if treated.ask is None or not treated.errands:
-        return {}
     found: dict[tuple[str, int], str] = {}
-    by_hive: dict[str, list[Errand]] = {}
-    for errand in errands:
-        if errand.colony is not None and errand.key in paths:
-            by_hive.setdefault(errand.colony.colony.key, []).append(errand)
-    for hive in treated.ask.hives:
-        uses = {e.key: (e, use) for e in treated.errands.get(hive.key, ()) if (use := _use(one, e, paths)) is not None}
-        for errand, use in uses.values():
-            others = [(e, at) for e, at in uses.values() if e is not errand]
-            opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
-            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
-            opened -= set(use.applications)
-            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers)
-            standing = standing.with_course(*(_past(one, e, at) for e, at in others))
-            words = _breach(treated.ask, errand, standing, use)
-            if words:
-                soon = (errand.course, END_SOON)
-                found[(errand.course, use.first) if soon in bans or len(errand.chain.steps) == 1 else soon] = words
+    for laid in as_placed(one, treated, errands, paths):
+        if laid.use is None or treated.ask is None:
+            continue
+        errand = laid.errand
+        words = _breach(treated.ask, errand, laid.standing, laid.use)
+        if words:
+            soon = (errand.course, END_SOON)
+            again = soon in bans or len(errand.chain.steps) == 1
+            found[(errand.course, laid.use.first) if again else soon] = words
     return found
 
 

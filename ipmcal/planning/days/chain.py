@@ -7,7 +7,7 @@ colonies, so that all colonies in the same state share one. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
@@ -51,7 +51,9 @@ class Frame:
     """What chains of one method in one yard have in common.
 
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
-    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``memo`` only remembers.
+    by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``shut``: by step, days (by
+    position, as bits) on which it is done only where it has no others; what ``waits`` is late rather, if it has no hard
+    stop. ``memo`` only remembers.
     """
 
     name: str
@@ -62,6 +64,8 @@ class Frame:
     names: frozenset[str]
     needed: Mapping[str, frozenset[str]]
     reads: Mapping[str, frozenset[str]]
+    shut: Mapping[str, int] = field(default_factory=dict)
+    waits: frozenset[str] = frozenset()
     memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def over(self, cursor: Cursor, window: Window) -> bool:
@@ -166,13 +170,21 @@ class Made:
 @dataclass(frozen=True)
 class Chain:
     """A compiled chain; ``steps[i]`` is the step and number of ``nodes[i]``; ``missed`` holds, by node, the window that
-    nobody can be in time for, where the chain was cut short behind it."""
+    nobody can be in time for, where the chain was cut short behind it. ``along`` has, by node, the steps that are done
+    on the same day, behind its own."""
 
     first: Stop
     nodes: tuple[Node, ...]
     steps: tuple[tuple[str, int], ...]
     ease: Ease
     missed: Mapping[int, Opening]
+    along: Mapping[int, tuple[tuple[str, int], ...]] = field(default_factory=dict)
+
+    def done(self, path: Iterable[int]) -> Iterator[tuple[tuple[str, int], int]]:
+        """The steps of a path as they are done: step and number, and the position of its day."""
+        for node in path:
+            for step in (self.steps[node], *self.along.get(node, ())):
+                yield step, self.nodes[node].at
 
 
 def frame_of(
@@ -261,6 +273,14 @@ def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
     return Cursor(following, 1, facts, (), True) if following else None
 
 
+def goes_along(frame: Frame, cursor: Cursor, day: int) -> bool:
+    """True where the step owed may be done on the day of the step before it, and that day lies in its window."""
+    if not frame.method.steps[cursor.step].along:
+        return False
+    found = opening_at(frame, cursor)
+    return found is not None and found.window.opens <= day <= found.window.closes
+
+
 def step_after(method: Method, step: str) -> str | None:
     """The next step of a method, None behind the last."""
     steps = list(method.steps)
@@ -282,11 +302,15 @@ class _Owed:
 
 @dataclass(eq=False)
 class _Raw:
-    """A step on a day, while the chain is explored; ``rank`` is None where no way leads to the end."""
+    """A step on a day, while the chain is explored; ``rank`` is None where no way leads to the end.
+
+    ``along`` are the steps that are done on that day, too.
+    """
 
     step: tuple[str, int]
     at: int
     then: _Owed | None
+    along: tuple[tuple[str, int], ...] = ()
     rank: _Rank | None = None
 
 
@@ -294,7 +318,7 @@ _Explored = dict[tuple[object, ...], dict[int, _Raw]]
 """What was explored so far: by step, number and the days that later steps count from, then by position of the day."""
 
 _Rank = tuple[int, int, int]
-"""How well a way goes on, the less the better: 1 where it is cut short, then minus its steps; steps that are bent."""
+"""How well a way goes on, the less the better: 1 where it is cut short, then minus its steps; those bent or shut."""
 
 
 class _Compiler:
@@ -317,15 +341,16 @@ class _Compiler:
         shut = 0
         for begin, end in () if cursor.begun else cursor.closed:
             shut |= days.every(begin, end)
-        mask = days.between(earliest, window.closes) & ~shut
+        mask = self._off_shut(cursor.step, days.between(earliest, window.closes) & ~shut, window)
         if not mask and window.hard_stop is not None:
             mask = days.every(earliest, window.closes) & ~shut  # a holiday, rather than too late
+            mask = self._off_shut(cursor.step, mask, window)
         if mask & (mask - 1):
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
             return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
         if not mask and self.ease >= Ease.BENT:
-            mask = self._bend(window, last, () if cursor.begun else cursor.closed, first=at < 0)
+            mask = self._bend(cursor, window, last, first=at < 0)
             # A soft repeat that would come after its ``until`` is not late: it is over.
             if window.hard_stop is None and mask and self.frame.too_late(cursor.step, days.of(mask)[0]):
                 return self._following(cursor, at)
@@ -333,26 +358,32 @@ class _Compiler:
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
         return _Owed(cursor, found, tuple(positions(mask)), ends)
 
+    def _off_shut(self, step: str, mask: int, window: Window) -> int:
+        """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""
+        free = mask & ~self.frame.shut.get(step, 0)
+        return free if free or (window.hard_stop is None and step in self.frame.waits) else mask
+
     def _following(self, cursor: Cursor, at: int) -> _Owed | None:
         """What is owed where the step at a cursor is not, or no more."""
         following = step_after(self.frame.method, cursor.step)
         return self.owed(cursor.at(following, 1), at) if following else None
 
-    def _bend(self, window: Window, last: int, closed: Sequence[tuple[int, int]], *, first: bool) -> int:
+    def _bend(self, cursor: Cursor, window: Window, last: int, *, first: bool) -> int:
         """Days outside the window: the first after it for a soft step, the last before its stop for a hard one.
 
-        All come after ``last``, and none lies in a ``closed`` period. Only the ``first`` step may pass its hard stop:
+        All come after ``last``, and none lies in a closed period. Only the ``first`` step may pass its hard stop:
         with any other, whoever did the one before it could have ended it.
         """
         days = self.frame.days
         end = days.ordinals[-1] if len(days) else 0
         shut = 0
-        for begin, until in closed:
+        for begin, until in () if cursor.begun else cursor.closed:
             shut |= days.every(begin, until)
         if window.hard_stop is None:
-            late = days.between(max(window.closes, last) + 1, end) & ~shut
+            late = self._off_shut(cursor.step, days.between(max(window.closes, last) + 1, end) & ~shut, window)
             return late & -late
         early = days.between(last + 1, window.hard_stop) & ~shut or days.every(last + 1, window.hard_stop) & ~shut
+        early = self._off_shut(cursor.step, early, window)
         if early:
             return 1 << early.bit_length() - 1
         over = days.every(max(window.hard_stop, last) + 1, end) & ~shut if self.ease is Ease.OVERDUE and first else 0
@@ -375,7 +406,8 @@ class _Compiler:
             return None
         short, steps, bent = raw.rank
         window, day = owed.opening.window, self.frame.days.ordinals[raw.at]
-        return short, steps - 1 if short else 0, bent + (not window.opens <= day <= window.closes)
+        bent += not window.opens <= day <= window.closes
+        return short, steps - 1 if short else 0, bent + (self.frame.shut.get(owed.cursor.step, 0) >> raw.at & 1)
 
     def _raws(self, owed: _Owed) -> list[_Raw]:
         """A step on each day on which it may be done; what goes on from the same facts is explored once."""
@@ -387,10 +419,15 @@ class _Compiler:
         return [known[at] if at in known else self._raw(cursor, at, known) for at in owed.options]
 
     def _raw(self, cursor: Cursor, at: int, known: dict[int, _Raw]) -> _Raw:
-        following = after(self.frame, cursor, self.frame.days.ordinals[at])
+        day = self.frame.days.ordinals[at]
+        following = after(self.frame, cursor, day)
+        along: list[tuple[str, int]] = []
+        while following is not None and goes_along(self.frame, following, day):
+            along.append((following.step, following.n))
+            following = after(self.frame, following, day)
         then = self.owed(following, at) if following else None
         # Known before what follows is explored, so that a day met again on the way is not explored twice.
-        raw = known[at] = _Raw((cursor.step, cursor.n), at, then)
+        raw = known[at] = _Raw((cursor.step, cursor.n), at, then, tuple(along))
         raw.rank = (0, 0, 0) if then is None else then.rank if self.leads_on(then) else None
         return raw
 
@@ -416,7 +453,8 @@ class _Compiler:
             Node("/".join(map(str, r.step)), r.at, stop(r.then) if r.then and r.then.kept else None) for r in kept
         )
         missed = {i: r.then.opening for i, r in enumerate(kept) if r.then is not None and not r.then.kept}
-        return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed)
+        along = {i: r.along for i, r in enumerate(kept) if r.along}
+        return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed, along)
 
 
 def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
@@ -447,4 +485,5 @@ def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
         tuple(chain.steps[i] for i in kept),
         chain.ease,
         {number[i]: missed for i, missed in chain.missed.items() if i in number},
+        {number[i]: along for i, along in chain.along.items() if i in number},
     )

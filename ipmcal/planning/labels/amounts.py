@@ -18,7 +18,7 @@ from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Dose, Label, Recipe, Treatment
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.words import counted, with_unit
+from ipmcal.model.values.words import counted, joined, with_unit
 from ipmcal.planning.recall.state import full_on
 
 STEP = Fraction(1, 20)
@@ -133,9 +133,12 @@ class Portion:
 def portion(dose: Dose, size: Size) -> Portion:
     """One application for a colony, by the label's dose: a nucleus' own amount where it has one, never above its cap.
 
-    By frames of bees a part of ``each`` counts whole (6 frames at 1 strip each 5 are 2 strips).
+    By frames of bees a part of ``each`` counts whole (6 frames at 1 strip each 5 are 2 strips). Where packs differ,
+    nobody can tell but the pack.
     """
     unit, amount = dose.amount.value.unit, Bracket.of(dose.amount.value)
+    if dose.packs:
+        return Portion(None, unit)
     if size.nucleus and dose.nucleus is not None:
         return Portion(Bracket.of(dose.nucleus.value), dose.nucleus.value.unit)
     number = _number(dose, size)
@@ -179,7 +182,10 @@ def asks_for(dose: Dose) -> str:
     by, count = PER_WORDS[dose.per.value]
     if dose.each:
         by = f"for each {number_words(Bracket.exact(Bracket.of(dose.each.value).high))} frames of bees or part of them"
-    told = f"{amount_words(Bracket.of(dose.amount.value), dose.amount.value.unit)} {by}"
+    said = dict.fromkeys(amount_words(Bracket.of(one.value), one.value.unit) for one in (*dose.packs, dose.amount))
+    told = f"{joined(said, 'or')} {by}"
+    if dose.packs:
+        return f"as your pack says: {told}"
     if dose.most is not None:
         told += f", most {amount_words(Bracket.of(dose.most.value), dose.most.value.unit)}"
     return f"{count}: {told}" if count else told

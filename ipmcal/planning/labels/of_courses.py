@@ -10,7 +10,7 @@ from typing import Any
 
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit
+from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import counted, joined, short_day
@@ -55,6 +55,22 @@ def course(limit: CourseLimit, case: Case) -> Iterator[Limited]:
                 break
     if limit.days is not None:
         yield from _length(limit, limit.days, case)
+
+
+def winter(limit: WinterLimit, case: Case) -> Iterator[Limited]:
+    """Courses over the same winter bees, of all products whose label counts them, last winter's and those planned."""
+    most = int(limit.value.value.middle)
+    counts = [c for c in case.standing.courses if _over_winter_bees(c.treatment, case.book)]
+    for first, last in case.standing.winters:
+        inside = sorted((c for c in counts if first <= c.began <= last), key=lambda c: c.began)
+        if first <= case.use.first <= last and len(inside) >= most:
+            told = joined(f"{_title(c, case.book)} on {short_day(c.began)}" for c in inside)
+            yield reason("winter", limit, limit.value, told, says=f"{most} over the same winter bees")
+
+
+def _over_winter_bees(treatment: str, book: Rulebook) -> bool:
+    known = book.treatments.get(treatment)
+    return known is not None and any(label.limits.winter is not None for label in known.labels.values())
 
 
 def _year(day: int) -> Stretch:

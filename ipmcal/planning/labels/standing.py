@@ -67,7 +67,8 @@ class Standing:
     ``kind`` counts until the day ``full`` (None: always). ``bee_frames`` are frames covered with bees, never fewer than
     ``brood_frames``, never more than ``frames`` in its boxes. ``brood`` holds spells without or perhaps without capped
     brood; on other days there is some, or, with ``brood_known`` False, nobody knows. ``flows`` are periods by word
-    (main, autumn, dearth). ``years`` are the periods that count as one for a cap on courses: seasons, and winters.
+    (main, autumn, dearth). ``years`` are the periods that count as one for a cap on courses: seasons, and winters;
+    ``winters`` those in which the same winter bees live.
     ``entrance`` is small or full, ``floor`` open or closed ("": not known), with the day since when. ``in_hand``: what
     the keeper read on the label in the hand and is stricter than the rule file, by limit. ``openings`` are days on
     which the hive is to be opened for other work.
@@ -86,6 +87,7 @@ class Standing:
     flows: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
     courses: tuple[CourseSpell, ...] = ()
     years: tuple[Stretch, ...] = ()
+    winters: tuple[Stretch, ...] = ()
     entrance: str = ""
     entrance_since: int | None = None
     floor: str = ""
@@ -135,8 +137,8 @@ def wait_after(label: Label) -> Cited[Amount] | None:
     return max(waits, key=lambda w: w.value.upper_end, default=None)
 
 
-def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
-    """The days (both inclusive) on which no supers may be on for a course of these days; None where they may stay.
+def supers_from(label: Label, last: int) -> int | None:
+    """The first day on which supers may go on after a course that ends on ``last``; None where they may stay on.
 
     What bees store before the withdrawal time is over is no honey for people, so that the longer of it and of the
     supers' own wait holds (Regulation (EU) 2019/6, Article 4(34): it runs until food is *produced*, not until it is
@@ -146,4 +148,10 @@ def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
     if supers is None or supers.during.value != "off":
         return None
     wait = wait_after(label)
-    return first, max(last + (0 if wait is None else int(wait.value.upper_end)), first + 1) - 1
+    return last + (0 if wait is None else int(wait.value.upper_end))
+
+
+def supers_shut(label: Label, first: int, last: int) -> Stretch | None:
+    """The days (both inclusive) on which no supers may be on for a course of these days; None where they may stay."""
+    free = supers_from(label, last)
+    return None if free is None else (first, max(free, first + 1) - 1)

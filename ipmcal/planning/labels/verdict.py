@@ -39,6 +39,7 @@ LIMIT_CHECKS: dict[str, Check] = {
     "quiet": of_hive.quiet,
     "rest": of_courses.rest,
     "course": of_courses.course,
+    "winter": of_courses.winter,
     "class": of_courses.class_,
     "together": of_courses.other_products,
 }

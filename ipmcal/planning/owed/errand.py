@@ -41,6 +41,11 @@ class Errand:
         return replace(self, key=self.key + mark, like=self.like and self.like + mark, season=year)
 
     @property
+    def unmarked(self) -> str:
+        """The key that it had before it was marked as one of a later season."""
+        return self.key.removesuffix(f"@{self.season}")
+
+    @property
     def strand(self) -> Strand:
         """The chain as packing sees it."""
         return Strand(self.key, self.chain.first, self.chain.nodes)

@@ -27,6 +27,9 @@ def supers_as_placed(
             began = on[0] if stay.planned else stay.on
             ended = next((day for day in off if day >= began), None if stay.planned else stay.off)
             found.append(Stay(began, ended, stay.planned))
+    # Put on once more, after they were taken off early: the season's marks do not know of it.
+    later = (day for day in on if not any(s.on <= day and (s.off is None or day < s.off) for s in found))
+    found += [Stay(day, next((end for end in off if end >= day), None), planned=True) for day in later]
     return tuple(found)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil, floor
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState, Known
@@ -17,16 +18,17 @@ from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.methods import Method, Needs
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
-from ipmcal.model.values.words import MEASURED
+from ipmcal.model.values.words import MEASURED, counted, joined, sentence
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
-from ipmcal.planning.labels.amounts import Application, need_words, shopping, size_on
+from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
+from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.recall.courses import Course
+from ipmcal.planning.recall.courses import TREATS, Course
 
 Names = Mapping[str, str]
 """The keeper's own names of products, each with the id of its treatment."""
@@ -137,25 +139,32 @@ def _still_in(ground: Ground, course: Course, frame: Frame) -> int:
 def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:
     """The days of the steps that were done, first come first. What is taken out is out when nothing is left."""
     found: dict[str, Known] = {}
-    at = 0
+    at = since = 0
     own = {id(event) for event in course.lines}
-    lines = [e for e in state.events if e.trap is None and e.day >= course.began]
+    mine = {id(event) for event in state.events}
+    came = (e for e in course.lines if id(e) not in mine)  # with a hive that was united with this one
+    lines = sorted((*state.events, *came), key=lambda e: e.day)
+    lines = [e for e in lines if e.trap is None and e.day >= course.began]
     for name in steps:
         word = frame.method.steps[name].logs
         effect = ground.book.events[word].effect
         if effect == "strips_out" and course.ended is None:
             continue
-        events = [(i, e) for i, e in enumerate(lines) if i >= at and e.word == word and _belongs(e, effect, own)]
+        # What goes along may be written before its step; a look of the day on which strips come out is another's.
+        first = since + (effect not in TREATS and not frame.method.steps[name].along)
+        at = 0 if frame.method.steps[name].along else at
+        behind = ((i, e) for i, e in enumerate(lines) if i >= at and e.day >= first)
+        events = [(i, e) for i, e in behind if e.word == word and _belongs(e, effect, own)]
         if not events:
             continue
         i, event = events[-1] if effect == "strips_out" else events[0]
         found[name] = Known(event.day, event_reason(event))
-        at = i + 1
+        at, since = max(at, i + 1), event.day
     return found
 
 
 def _belongs(event: Event, effect: str, own: set[int]) -> bool:
-    return id(event) in own if effect in ("treats", "strips_in", "strips_out") else True
+    return id(event) in own if effect in TREATS else True
 
 
 # What it takes --------------------------------------------------------------------------------------------------------
@@ -170,11 +179,53 @@ def use_on(ground: Ground, errand: Errand, step: str, day: int) -> Application |
     return Application(yard.key, errand.colony.colony.key, yard.jurisdiction, errand.course, day, size)
 
 
-def dose_words(ground: Ground, use: Application) -> str:
-    """What one colony gets: "4 strips"; or what to count first, and the label's cap."""
+def dose_words(ground: Ground, use: Application) -> Iterator[str]:
+    """What one colony gets: "4 strips"; or what to count first, and the label's cap; then what the label notes."""
     (need,) = shopping([use], ground.book)
     told = need_words(need).partition(": ")[2]
-    return f"For this hive: {told.replace(' for 1 hive', '')}."
+    one = prescribed(ground, use.treatment, {})
+    assert one is not None
+    assert one.label.dose is not None  # checked at load
+    if one.label.dose.packs:
+        told = asks_for(one.label.dose)
+    yield f"For this hive: {told.replace(' for 1 hive', '')}."
+    if one.label.dose.note:
+        yield sentence(one.label.dose.note)
+
+
+def warmth_words(ground: Ground, treatment: str) -> Iterator[str]:
+    """When it is too cold or too warm to give a product today, by its label's limits of that day, in the yard's unit.
+
+    Of several limits the strictest ends hold, and the days after that a limit is about are told with it. An end is
+    rounded into the limit, so that what is printed never lets more than the label.
+    """
+    one = prescribed(ground, treatment, {})
+    limits = [t for t in (one.label.limits.temperature if one else ()) if t.days.value is None or not t.days.value.low]
+    for kind in TEMPERATURES:
+        some = [(t.days.value, value.value) for t in limits if (value := getattr(t, kind)) is not None]
+        if one is not None and some:
+            lows, highs = ([v for _, a in some if (v := end(a)) is not None] for end in (_low, _high))
+            most = Amount(max(lows, default=None), None, min(highs, default=None), "°C")
+            later = max((span.high for span, _ in some if span is not None), default=0)
+            days = f"today or in the next {counted(later, 'day')}" if later else "today"
+            out = joined(outside(most, fahrenheit=ground.yard.fahrenheit), "or")
+            yield f"for {one.treatment.title[:1].lower()}{one.treatment.title[1:]}: the {kind} {days} {out}"
+
+
+def _low(amount: Amount) -> float | None:
+    return amount.low
+
+
+def _high(amount: Amount) -> float | None:
+    return amount.high
+
+
+def outside(limit: Amount, *, fahrenheit: bool) -> Iterator[str]:
+    """The degrees outside of a range of °C, in words: "below 10 °C", "above 29.5 °C"."""
+    for word, end, whole in (("below", limit.low, ceil), ("above", limit.high, floor)):
+        if end is not None:
+            degrees = whole(end * 9 / 5 + 32 + (-1e-6 if whole is ceil else 1e-6)) if fahrenheit else round(end, 1)
+            yield f"{word} {degrees:g} °{'F' if fahrenheit else 'C'}"
 
 
 def dose_value(ground: Ground, use: Application) -> str:
@@ -195,13 +246,12 @@ OPENS, BEST, CLOSES = "course.opens", "course.best", "course.closes"
 class Beginning:
     """When a course may begin: the days ``allowed``, but for ``bans`` among them; and ``best``.
 
-    ``why`` says what it is for; ``advice`` stands with the first step.
+    ``why`` says what it is for.
     """
 
     allowed: Sequence[int]
     best: int
     why: str
-    advice: Sequence[str] = ()
     bans: Sequence[int] = ()
 
 
@@ -219,9 +269,7 @@ def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, be
     chain = ground.chain(frame, cursor)
     if chain is None or chain.ease is not Ease.STRICT:
         return None
-    return Errand(
-        f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, tuple(begins.advice), course=one.name
-    )
+    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
 
 
 def _ahead(method: Method) -> Method:

@@ -111,7 +111,8 @@ class _Table:
         return self._steps(work) + (hive_minutes(self.ground, state) if state is not None else 0.0)
 
     def _steps(self, work: DueWork) -> float:
-        steps = ((errand, errand.chain.steps[self.paths[errand.key][k]][0]) for errand, k in work)
+        some = ((errand, errand.chain.done([self.paths[errand.key][k]])) for errand, k in work)
+        steps = ((errand, step) for errand, done in some for (step, _), _ in done)
         return fsum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
 
     def relieve(self, day: int, most: float) -> bool:

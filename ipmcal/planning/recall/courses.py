@@ -5,7 +5,7 @@ In: a colony's lines, the rulebook. Out: ``Course`` values, in the order in whic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -36,11 +36,19 @@ class Course:
         return self.put_in - self.out
 
     @property
+    def assumed(self) -> bool:
+        """True where nobody wrote that it was put in: an earlier plan printed it."""
+        return self.lines[0].assumed
+
+    @property
     def last(self) -> int:
         """The day on which it ended, or of its latest line."""
         return self.lines[-1].day if self.ended is None else self.ended
 
 
+ColonyLines = Mapping[str, Sequence[Event]]
+"""The lines about each colony, by its key."""
+NOBODY: frozenset[str] = frozenset()
 TREATS = ("treats", "strips_in", "strips_out")
 
 
@@ -110,3 +118,23 @@ def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
                 f"had been put in{lines}"
             )
         put_in[dose.product] = [(number - dose.amount, inside[-1][1])] if number > dose.amount else []
+
+
+def brought(colony: str, about: ColonyLines, book: Rulebook, day: int, seen: frozenset[str] = NOBODY) -> list[Event]:
+    """The lines of what was still in hives when they were united with a colony: since then it is in this one.
+
+    ``about`` has the lines of each colony, ``day`` is the last day that counts. What a hive that went had been brought
+    itself goes along.
+    """
+    found: list[Event] = []
+    for other, lines in about.items():
+        gone = (e for e in lines if book.events[e.word].value == "colony" and e.value == colony and e.day <= day)
+        end = next((e for e in gone if book.events[e.word].effect == "ends"), None)
+        if end is None or other in seen or other == colony:
+            continue
+        own = [e for e in lines if e.day <= end.day]
+        own += brought(other, about, book, end.day, seen | {colony})
+        for course in courses(own, book):
+            if course.ended is None:
+                found.extend(replace(e, colony=colony) for e in course.lines)
+    return found

@@ -175,5 +175,7 @@ def course_views(ground: Ground, courses: Mapping[str, Sequence[Course]]) -> Ite
     """The courses of a yard's colonies as documents show them."""
     for colony, some in courses.items():
         for course in some:
-            left = "" if course.ended is not None else f"{float(course.left):g}"
-            yield CourseView(ground.yard.key, colony, course.product, course.began, course.ended, left)
+            amount = f"{float(course.left):g}" if course.left > 0 else "what is left"
+            left = "" if course.ended is not None else amount
+            began, ended = course.began, course.ended
+            yield CourseView(ground.yard.key, colony, course.product, began, ended, left, course.assumed)

@@ -5,7 +5,7 @@ In: errands and the days of their steps. Out: ``Conflict`` values. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule, Window
@@ -35,6 +35,9 @@ def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> 
     if manner == "overdue":
         harm = errand.frame.method.steps[made[0].step].harm or "its last good day is over"
         return f"too late on {days}: {harm.rstrip('.')}"
+    step = errand.frame.method.steps[made[0].step]
+    if manner == "late" and errand.frame.shut.get(made[0].step) and step.hard_stop is None:
+        return f"comes late, on {days}: the hive stays shut for a course until then"
     over = all(one.opening.window.closes < ground.as_of for one in made)
     why = "its time is over" if over else "no day of yours lies in its time"
     return f"{'done early' if manner == 'early' else 'comes late'}, on {days}: {why}"
@@ -73,6 +76,13 @@ def stuck(ground: Ground, errand: Errand, task: Task) -> Conflict:
     """A trap frame that hangs, and no day of the keeper's is left to empty it."""
     what = f"{errand.frame.method.title}: it hangs, and no day of yours is left to empty it"
     return Conflict(ground.yard.key, subject(errand), what, _helps(ground, [task.window]), (task.id,))
+
+
+def in_hive(ground: Ground, warned: Mapping[str, Sequence[str]]) -> Iterator[Conflict]:
+    """What has to be told of what is in the hives."""
+    for key, told in warned.items():
+        for words in told:
+            yield Conflict(ground.yard.key, key, words, "as the label in your hand says; mend the line if it is wrong")
 
 
 def contradictions(ground: Ground, errands: Sequence[Errand]) -> Iterator[Conflict]:

@@ -13,29 +13,36 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.strand import Stop
 from ipmcal.model.plan.tasks import Answer, Status, Task, Visit
+from ipmcal.model.plan.views import Lying
+from ipmcal.model.rules.labels import last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Made, opening_at, replay
 from ipmcal.planning.labels.amounts import Application
+from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
-from ipmcal.planning.owed.prescribed import dose_value, dose_words, use_on
+from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers
+from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """A yard's part of the plan; ``uses`` are the applications to come, each with its season."""
+    """A yard's part of the plan; ``uses`` are the applications to come, each with its season, ``lying`` what is in the
+    hives, or will be.
+    """
 
     tasks: tuple[Task, ...]
     visits: tuple[Visit, ...]
     conflicts: tuple[Conflict, ...]
     uses: tuple[tuple[int, Application], ...] = ()
+    lying: tuple[Lying, ...] = ()
 
     def of_season(self, year: int) -> list[Application]:
         """The applications to come of one season."""
@@ -48,12 +55,46 @@ def settle(
     paths: Mapping[str, Sequence[int]],
     overlong: Collection[int] = (),
     packed: Mapping[str, Sequence[int]] | None = None,
+    had: Courses = NO_COURSES,
 ) -> Settled:
     """Everything of a yard that depends on the days that packing chose; ``overlong`` days take more than the hours.
 
     ``errands`` may be of two seasons: visits serve both. What ``ground`` says of its season is not asked here.
-    ``packed`` are the paths before the keeper's hours moved any (None: as ``paths``).
+    ``packed`` are the paths before the keeper's hours moved any (None: as ``paths``). ``had`` is what each colony was
+    treated with.
     """
+    work = _Work(ground)
+    placed, told = _stories(work, errands, paths, packed or paths)
+    found = kept(ground, placed, errands, had)
+    lying = (
+        *(one for some in found.values() for course in some for one in course.lying),
+        *unlabelled(ground, had, found),
+    )
+    placed = minded(ground, placed, found)
+    made_visits = visits(ground, placed, lying)
+    tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
+    for errand in errands:
+        if errand.stuck:
+            at = opening_at(errand.frame, errand.cursor)
+            assert at is not None  # it was owed because of its window
+            tasks.append(_undated(ground, errand, DoneStep(errand.cursor, at, Status.IMPOSSIBLE)))
+            told.append(conflicts.stuck(ground, errand, tasks[-1]))
+    told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
+    told.extend(conflicts.contradictions(ground, errands))
+    given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
+    uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
+    given_out = tuple((season, use) for season, use in uses if use is not None)
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out, lying)
+
+
+def _stories(
+    work: _Work,
+    errands: Sequence[Errand],
+    paths: Mapping[str, Sequence[int]],
+    packed: Mapping[str, Sequence[int]],
+) -> tuple[list[Placed], list[Conflict]]:
+    """The placed steps as tasks, and where the keeper's days bent them."""
+    ground = work.ground
     placed: list[Placed] = []
     told: list[Conflict] = []
     memo: dict[object, list[Made]] = {}
@@ -61,33 +102,15 @@ def settle(
     ways = [(errand, tuple(paths.get(errand.key, ()))) for errand in errands]
     ways = [(errand, path) for errand, path in ways if not _counted_anyway(ground, errand, path, counted)]
     stories = [_made(errand, path, memo) for errand, path in ways]
-    work = _Work(ground)
     ends = [_missed(errand, path) for errand, path in ways]
     drafts = [work.drafted(errand, made, end) for (errand, _), made, end in zip(ways, stories, ends, strict=True)]
     work.rained()
     for (errand, path), made, end, draft in zip(ways, stories, ends, drafts, strict=True):
-        placed.extend(work.placed(errand, draft, path, (packed or paths).get(errand.key, path)))
+        placed.extend(work.placed(errand, draft, path, packed.get(errand.key, path)))
         told.extend(conflicts.bent(ground, errand, made))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    made_visits = visits(ground, placed)
-    tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
-    for errand in errands:
-        if errand.stuck:
-            found = opening_at(errand.frame, errand.cursor)
-            assert found is not None  # it was owed because of its window
-            tasks.append(_undated(ground, errand, DoneStep(errand.cursor, found, Status.IMPOSSIBLE)))
-            told.append(conflicts.stuck(ground, errand, tasks[-1]))
-    told.extend(conflicts.overlong(ground, visit) for visit in made_visits if visit.day in overlong)
-    told.extend(conflicts.contradictions(ground, errands))
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), _given_out(ground, placed))
-
-
-def _given_out(ground: Ground, placed: Sequence[Placed]) -> tuple[tuple[int, Application], ...]:
-    """The applications to come, each with its season."""
-    given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
-    uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
-    return tuple((season, use) for season, use in uses if use is not None)
+    return placed, told
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:
@@ -96,18 +119,29 @@ def _missed(errand: Errand, path: Path) -> Window | None:
     return missed.window if missed else None
 
 
+def _lasts(errand: Errand, path: Path) -> Iterator[int]:
+    """For each step of a path, the last day on which it could be placed; steps that go along share it."""
+    stop: Stop | None = errand.chain.first
+    for node in path:
+        assert stop is not None  # the path goes on
+        last = errand.frame.days.ordinals[stop.days.bit_length() - 1]
+        yield from (last for _ in errand.chain.done([node]))
+        stop = errand.chain.nodes[node].then
+
+
 CountDays = set[tuple[str, int]]
 """Colonies, and the days on which mites are counted in them in any case."""
 
 
 def _counting(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]) -> CountDays:
     asked = ground.book.planning.asked_count
+    words = _count_words(ground)
     return {
-        (errand.colony.colony.key, errand.frame.days.ordinals[errand.chain.nodes[node].at])
+        (errand.colony.colony.key, errand.frame.days.ordinals[at])
         for errand in errands
         if errand.colony is not None and errand.method != asked
-        for node in paths.get(errand.key, ())
-        if errand.frame.method.steps[errand.chain.steps[node][0]].logs in _count_words(ground)
+        for (step, _), at in errand.chain.done(paths.get(errand.key, ()))
+        if errand.frame.method.steps[step].logs in words
     }
 
 
@@ -124,8 +158,8 @@ def _counted_anyway(ground: Ground, errand: Errand, path: Path, counted: CountDa
 
 def _made(errand: Errand, path: Path, memo: dict[object, list[Made]]) -> list[Made]:
     """The story of an errand's path, told once for all errands that share it."""
-    steps = [errand.chain.steps[i] for i in path]
-    days = [errand.frame.days.ordinals[errand.chain.nodes[i].at] for i in path]
+    done = list(errand.chain.done(path))
+    steps, days = [step for step, _ in done], [errand.frame.days.ordinals[at] for _, at in done]
     key = (errand.frame.name, errand.cursor.key, errand.cursor.told, *steps, *days)
     if key not in memo:
         memo[key] = list(replay(errand.frame, errand.cursor, steps, days))
@@ -222,9 +256,10 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         yield f"Once they are in: {short_day(errand.colony.colony.began)}, as your file has it."
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
-        yield dose_words(ground, use)
+        yield from dose_words(ground, use)
     if errand.course and ground.book.events[step.logs].effect == "strips_out":
         yield f"{errand.left} went in: count {errand.left} out." if errand.left else "Count out as many as went in."
+        yield from _supers_from(ground, errand, made)
     yield from step.notes
     if first:
         yield from errand.advice
@@ -235,6 +270,15 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     if ends is not None:
         span = day_range(ends.opens, ends.closes)
         yield f"It comes out early: no day of yours is in time for its next turn ({span})."
+
+
+def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:
+    """From when supers may go on, where the last of a course comes out that wants them off."""
+    known = prescribed(ground, errand.course, {})
+    if known is not None and made.step == last_step(known.label, ground.book):
+        day = supers_from(known.label, made.day)
+        if day is not None:
+            yield f"Supers may go on from {short_day(day)}."
 
 
 def _circle(ground: Ground, step: Step) -> tuple[str, ...]:
@@ -279,13 +323,12 @@ class _Work:
     def placed(self, errand: Errand, draft: Draft, path: Path, packed: Sequence[int]) -> Iterator[Placed]:
         """The drafted tasks as this errand's own, with the last days on which they could be placed."""
         chain, ordinals = errand.chain, errand.frame.days.ordinals
-        stop: Stop | None = chain.first
-        for one, node, old in zip(self.made[draft], path, packed, strict=False):
-            assert stop is not None  # the path goes on
-            last, was = ordinals[stop.days.bit_length() - 1], ordinals[chain.nodes[old].at]
+        before = {step: ordinals[at] for step, at in chain.done(packed)}
+        steps = [step for step, _ in chain.done(path)]
+        for one, step, last in zip(self.made[draft], steps, _lasts(errand, path), strict=True):
+            was = before.get(step, one.day)
             task = one.task if one.errand is errand else self._renamed(errand, one.task)
             yield replace(one, task=task, errand=errand, last=last, was=was if was != one.day else None)
-            stop = chain.nodes[node].then
 
     def over(self, errand: Errand) -> list[Task]:
         """Steps whose time is over: what was done, what was missed, and what nobody knows and is asked for."""

@@ -5,7 +5,8 @@ In: a yard's ground and the states of its colonies. Out: ``YardView``. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState
@@ -16,8 +17,14 @@ from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_da
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
+Warnings = Mapping[str, Sequence[str]]
+"""What has to be told of what is in each hive, by its key."""
+NOTHING_TOLD: Warnings = {}
 
-def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = ()) -> YardView:
+
+def yard_view(
+    ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = (), warned: Warnings = NOTHING_TOLD
+) -> YardView:
     """A yard as documents show it, with what is to be said of its visits; colonies as they are opened."""
     yard, season, book = ground.yard, ground.season, ground.book
     region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
@@ -38,7 +45,11 @@ def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str
         begins=season.first,
         ends=season.last,
         language=jurisdiction.language,
-        colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
+        colonies=tuple(
+            replace(_colony_view(ground, state), warnings=tuple(warned.get(state.colony.key, ())))
+            for state in states
+            if state.alive
+        ),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),

@@ -5,18 +5,19 @@ In: placed tasks. Out: ``Visit`` values, ascending by day. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
 
 from ipmcal.model.plan.tasks import BringItem, Task, Visit
+from ipmcal.model.plan.views import Lying
 from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Cursor, Made, after, opening_at
 from ipmcal.planning.labels.amounts import need_words, shopping
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.owed.prescribed import use_on
+from ipmcal.planning.owed.prescribed import prescribed, use_on, warmth_words
 from ipmcal.planning.pack.hours import minutes_of
 
 
@@ -63,22 +64,40 @@ def _waits(one: Placed, day: int) -> bool:
     return all(a.cut_by is None or day <= a.cut_by for a in one.task.answers if a.day == one.day)
 
 
-def visits(ground: Ground, placed: Sequence[Placed]) -> tuple[Visit, ...]:
-    """The visits from ``as_of`` on. Within a visit tasks keep the order of walking, then of the program."""
+def visits(ground: Ground, placed: Sequence[Placed], lying: Sequence[Lying] = ()) -> tuple[Visit, ...]:
+    """The visits from ``as_of`` on, with what protects from what is ``lying`` in the hives.
+
+    Within a visit tasks keep the order of walking, then of the program.
+    """
     by_day: dict[int, list[Placed]] = {}
     for one in placed:
         if one.day >= ground.as_of:
             by_day.setdefault(one.day, []).append(one)
     behind = {a.task.id: b for a, b in pairwise(placed) if a.errand is b.errand}
     room: Room = {}
-    return tuple(_visit(ground, day, by_day[day], behind, room) for day in sorted(by_day))
+    made = []
+    for day in sorted(by_day):
+        opened = {one.task.colony for one in by_day[day]}
+        inside = {one.title for one in lying if one.colony in opened and one.on(day)}
+        made.append(_visit(ground, day, by_day[day], behind, room, worn(ground, inside)))
+    return tuple(made)
+
+
+def worn(ground: Ground, titles: Collection[str]) -> tuple[str, ...]:
+    """What is worn where products lie in a hive that is opened: of all that their labels' steps ask for."""
+    book = ground.book
+    known = (prescribed(ground, name, {}) for name, treatment in book.treatments.items() if treatment.title in titles)
+    asked = {item for one in known if one is not None for step in one.label.steps.values() for item in step.bring}
+    return tuple(name for name, item in book.planning.items.items() if item.worn and name in asked)
 
 
 Room = dict[object, tuple[int, int]]
 """The days within which a step's next step keeps its own, remembered for steps that are alike."""
 
 
-def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room) -> Visit:
+def _visit(
+    ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room, more: Sequence[str]
+) -> Visit:
     tasks = [p.task for p in placed]
     rain, after = tasks[0].rain_date, ground.days.next_after(day)
     unwaiting = [p.task for p in placed if after is not None and not _waits(p, after)]
@@ -94,7 +113,7 @@ def _visit(ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, 
         latest=closes,
         tasks=tuple(t.id for t in tasks),
         minutes=_minutes(ground, placed),
-        bring=(*_bring(ground, tasks), *_supplies(ground, placed)),
+        bring=(*_bring(ground, tasks, more), *_supplies(ground, placed)),
         prepare=tuple(dict.fromkeys(p.prepare for p in placed if p.prepare)),
         must=tuple(_must(tasks, unwaiting)),
         short=_short(ground, tasks, chances),
@@ -185,11 +204,11 @@ def _minutes(ground: Ground, placed: Sequence[Placed]) -> int:
     return int(minutes_of(ground, list(hives.values()), sum(p.task.minutes for p in placed)))
 
 
-def _bring(ground: Ground, tasks: Sequence[Task]) -> tuple[BringItem, ...]:
-    """What to pack, by load; frames and boxes are counted, one for each task that asks for one."""
+def _bring(ground: Ground, tasks: Sequence[Task], more: Sequence[str]) -> tuple[BringItem, ...]:
+    """What to pack, by load, and ``more``; frames and boxes are counted, one for each task that asks for one."""
     planning = ground.book.planning
     hive_items = planning.hive_items if any(t.colony is not None for t in tasks) else ()
-    counts = dict.fromkeys(hive_items, 0)
+    counts = dict.fromkeys((*hive_items, *more), 0)
     for task in tasks:
         for item in task.bring:
             counts[item] = counts.get(item, 0) + 1
@@ -243,12 +262,14 @@ def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) ->
 
 
 def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
-    """When to close up and go home: the coldest that any of the methods bears, then rain, robbing."""
+    """When to close up and go home: the coldest that any method bears, rain, robbing, the warmth of what is given."""
     coldest = max((_least_warmth(p.errand) for p in placed), default=None)
     words: list[str] = []
     if coldest is not None and coldest > float("-inf"):
         words.append(f"below {round(coldest * 9 / 5 + 32)} °F" if ground.yard.fahrenheit else f"below {coldest:.0f} °C")
-    return (*words, *ground.book.planning.stop_if)
+    given = {p.errand.course for p in placed if use_on(ground, p.errand, p.task.step, p.day) is not None}
+    warm = (warmth for name in sorted(given) for warmth in warmth_words(ground, name))
+    return (*words, *ground.book.planning.stop_if, *warm)
 
 
 def _least_warmth(errand: Errand) -> float:

@@ -1,45 +1,23 @@
-"""Apart: what may not fall into a course's days: other work in a hive on its quiet days, supers while it lasts; and
-what belongs on one day: a caged queen is let out, and her hive treated.
+"""Apart: what may not fall into a course's days: other work in a hive (``quiet.py``), supers while it lasts; and what
+belongs on one day: a caged queen is let out, and her hive treated.
 
-In: a yard's errands, its courses, the days on which packing placed them. Out: errands that keep apart. Pure.
+In: a yard's errands, its courses. Out: errands that keep apart. Pure.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from ipmcal.model.plan.colony import Known
-from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
-from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
-from ipmcal.planning.labels.of_hive import quiet_days
 from ipmcal.planning.labels.standing import supers_shut
-from ipmcal.planning.owed.errand import NOTHING, Errand, task_id
+from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
-from ipmcal.planning.owed.placed import Paths
-from ipmcal.planning.owed.prescribed import Prescribed, prescribed
-
-
-@dataclass(frozen=True)
-class Quiet:
-    """The days (ordinals) on which a hive stays shut but for a course, and the day on which each course begins.
-
-    ``told`` says which course and what would open the hive, with the tasks.
-    """
-
-    shut: frozenset[int] = frozenset()
-    pins: Mapping[str, int] = field(default_factory=dict)
-    told: tuple[Conflict, ...] = ()
-
-    def with_more(self, more: Quiet) -> Quiet:
-        """With more days shut; a course that has its day keeps it."""
-        return Quiet(self.shut | more.shut, {**more.pins, **self.pins}, more.told)
-
-
-# Before packing -------------------------------------------------------------------------------------------------------
+from ipmcal.planning.owed.prescribed import prescribed
+from ipmcal.planning.unfold.quiet import Quiet, shut_for
 
 
 def kept_apart(
@@ -65,7 +43,7 @@ def kept_apart(
         puts_on = ground.book.events[logs].effect == "supers_on" and errand.chain.nodes
         kept = _supers(ground, errand, blocks.get(hive, ()), off_by.get(hive)) if puts_on else errand
         if kept is not None:
-            found.append(_shut(kept, quiet[hive]) if hive in quiet else kept)
+            found.append(shut_for(ground, kept, quiet[hive]) if hive in quiet else kept)
     return tuple(_with_release(ground, found))
 
 
@@ -187,84 +165,3 @@ def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
 
 EARLY = ", off for a course"
 """Marks the frame of a method whose supers come off early."""
-
-
-def _shut(errand: Errand, quiet: Quiet) -> Errand:
-    """An errand without the days on which its hive stays shut; a course of its own keeps its day."""
-    chain, days = errand.chain, errand.frame.days.ordinals
-    if errand.key in quiet.pins:
-        begins = set(chain.first.nodes)
-        made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] == quiet.pins[errand.key])
-    else:
-        made = pruned(chain, lambda i: days[chain.nodes[i].at] not in quiet.shut)
-    return errand if made is None else replace(errand, chain=made)
-
-
-# After packing --------------------------------------------------------------------------------------------------------
-
-
-def disturbed(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Quiet]:
-    """The hives in which other work is placed on the quiet days of a course: those days, and what has to be told."""
-    hives: dict[str, list[Errand]] = {}
-    for errand in errands:
-        if errand.colony is not None:
-            hives.setdefault(errand.colony.colony.key, []).append(errand)
-    found = {hive: _quiet(ground, hive, some, paths) for hive, some in hives.items() if any(e.course for e in some)}
-    return {hive: quiet for hive, quiet in found.items() if quiet.told}
-
-
-def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -> Quiet:
-    shut: set[int] = set()
-    pins: dict[str, int] = {}
-    told: list[Conflict] = []
-    for course in errands:
-        known = prescribed(ground, course.course, {}) if course.course else None
-        days = {} if known is None else _quiet_days(ground, course, known, paths)
-        if known is None or not days:
-            continue
-        others = [e for e in errands if e is not course]
-        opened = [step for e in others for step in placed(ground, e, paths) if step.day in days]
-        if opened:
-            shut |= set(days)
-            pins.update((course.key, step.day) for step in placed(ground, course, paths)[:1])
-            told.append(_told(ground, hive, known, {days[step.day] for step in opened}, opened))
-    return Quiet(frozenset(shut), pins, tuple(told))
-
-
-@dataclass(frozen=True, slots=True)
-class _Step:
-    """A placed step: what its method is called, its day, the id of its task."""
-
-    title: str
-    day: int
-    task: str
-
-
-def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
-    """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
-    nodes = [(errand.chain.steps[i], ground.days.ordinals[errand.chain.nodes[i].at]) for i in paths.get(errand.key, ())]
-    return [
-        _Step(errand.frame.method.title, day, task_id(errand, step, n))
-        for (step, n), day in nodes
-        if day >= ground.as_of
-    ]
-
-
-def _quiet_days(ground: Ground, course: Errand, known: Prescribed, paths: Paths) -> dict[int, int]:
-    """Each day on which nobody should open the hive, with the application that it is for."""
-    limit = known.label.limits.quiet
-    if limit is None:
-        return {}
-    given = tuple(applications(known.label, ground.book))
-    nodes = [(course.chain.steps[i][0], course.chain.nodes[i].at) for i in paths.get(course.key, ())]
-    on = [ground.days.ordinals[at] for step, at in nodes if step in given]
-    on += [course.cursor.facts[step].day for step in given if step in course.cursor.facts]
-    return dict(quiet_days(limit, on))
-
-
-def _told(ground: Ground, hive: str, known: Prescribed, begins: set[int], opened: Sequence[_Step]) -> Conflict:
-    works = joined(dict.fromkeys(f"{step.title.lower()} on {short_day(step.day)}" for step in opened))
-    on = joined(map(short_day, sorted(begins)))
-    what = f"{known.treatment.title} on {on}: its quiet days are not kept, {works}"
-    helps = "leave that hive shut, or put the work off by some days"
-    return Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in opened))

@@ -209,6 +209,7 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
     for key in ("asked_count", "supers_off_by"):
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
+    yield from known(planning.nest_work, book.events, tree, ("nest_work",), "event")
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
 

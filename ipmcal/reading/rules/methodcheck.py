@@ -57,6 +57,9 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
         if step.again:
             again = AnchorWords(marks, events, book.groups, days, steps[: i + 1], steps[i + 1 :])
             yield from _again(name, step.again, again, tree)
+        if step.along and (i == 0 or step.again):
+            what = "goes along with the step before it: neither the first step can, nor one that repeats"
+            yield Complaint.at(tree.place(("steps", name, "along")), f"steps.{name}.along: {what}")
         yield from _step(book, method, name, step, tree)
 
 

@@ -66,7 +66,7 @@ def _orders(mites: MitesFile) -> Iterator[Complaint]:
     yield from _rising(harm.summer_bee, harm.winter_bee, "a summer bee's life", "a winter bee's")
     yield from _rising(bees.winter_from, bees.winter_all, "the first winter bees", "the day from which all are")
     for name, cited in (("wash_reads", mites.counted.wash_reads), ("widened", mites.counted.widened)):
-        if cited.value.middle < 1:
+        if cited.value.low is not None and cited.value.low < 1:
             yield Complaint.at(cited.place, f"counted.{name}: has to be 1 or more")
 
 

@@ -133,8 +133,7 @@ def _dose(label: Label, tree: Tree, path: Path_, key: str) -> Iterator[Complaint
     dose = label.dose
     if dose is None:
         return
-    for name in ("amount", "nucleus", "most"):
-        value = getattr(dose, name)
+    for value in (dose.amount, dose.nucleus, dose.most, *dose.packs):
         if value is None:
             continue
         if value.value.unit not in DOSE_UNITS:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -232,15 +233,22 @@ def test_work_that_can_not_wait_is_told_with_its_task() -> None:
     assert told_
     assert {c.subject for c in told_} == {"1"}
     assert all(t.startswith("1/own/2027/look_") for c in told_ for t in c.tasks)
-    assert all("July" in c.what and c.helps for c in told_)
+    (begins,) = [t.planned or 0 for t in made.tasks if t.logs == "strips_in"]
+    assert all(f"on {date.fromordinal(begins):%a} {date.fromordinal(begins).day} July" in c.what for c in told_)
+    looked = [t.planned or 0 for t in made.tasks if t.id in {name for c in told_ for name in c.tasks}]
+    assert looked
+    assert all(begins - 1 <= day <= begins + 7 for day in looked)
+    assert all(c.helps for c in told_)
 
 
-def looking(opens: str, closes: str, *drives: int) -> tuple[str, str, list[str]]:
+def looking(
+    opens: str, closes: str, *drives: int, jurisdiction: str = "de", as_of: str = "07-01"
+) -> tuple[str, str, list[str]]:
     """The day of formic acid, the day of a task at the hive between two days, and what is told; with such drives."""
-    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    base = there(jurisdiction, treatments=("formic_strips_pair",), weekdays=None)
     fences = [own_task(f"fence_{day}", f"07-{day}", f"07-{day}") for day in drives]
     look = own_task("look", f"07-{opens}", f"07-{closes}", per_colony=True)
-    made = planned(replace(base, tasks=(*fences, look)), "07-01")
+    made = planned(replace(base, tasks=(*fences, look)), as_of)
     (dose,) = steps(made, "strips_in")
     (when,) = [told(t.planned or 0) for t in made.tasks if t.step == "look"]
     return dose[:5], when, [c.what for c in made.conflicts if "quiet days" in c.what]
@@ -253,7 +261,8 @@ def test_work_that_can_be_done_on_another_day_keeps_out_of_the_day_before(opens:
 
 
 def test_work_that_has_to_be_done_on_the_day_before_is_told() -> None:
-    dose, when, (conflict,) = looking("24", "24", 24, 25)
+    """Where three days after it are quiet, and one before: Germany's seven after leave no course in July at all."""
+    dose, when, (conflict,) = looking("24", "24", 24, 25, jurisdiction="us", as_of="07-20")
     assert (dose, when) == ("07-25", "07-24")
     assert "Sun 25 July" in conflict
     assert "Sat 24 July" in conflict
@@ -396,9 +405,10 @@ def _by_colony(made: Plan) -> list[list[Task]]:
 def test_who_does_as_planned_finds_the_rest_of_the_courses_unchanged(
     jurisdiction: str, weekdays: tuple[int, ...]
 ) -> None:
+    """Before a count of its time frees a course, and once it has begun; a count never lies on the day of the acid."""
     there_ = there(jurisdiction, "first_year", 2, weekdays=weekdays)
     first = planned(outfit(there_, journal=()), "03-01")
-    for day in ("07-05", "07-26", "08-10", "11-10"):
+    for day in ("07-05", "08-10", "11-10"):
         again = planned(outfit(there_, journal=kept_as_planned(first, on(day))), day)
         ahead = _of_courses(first, on(day))
         assert ahead

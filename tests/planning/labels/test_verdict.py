@@ -43,6 +43,7 @@ FINE = Standing(
     queen=frozenset({"laying"}),
     brood=(BroodSpell("none", on("06-20"), on("08-20"), "a test's"),),
     years=((on("01-01"), on("12-31")),),
+    winters=((on("06-25"), on("07-31")),),
     entrance="full",
     floor="closed",
 )
@@ -72,6 +73,7 @@ PASTS: dict[str, tuple[CourseSpell, ...]] = {
         CourseSpell(ALL, "terpene", on("03-25"), on("04-08")),
         OTHER,
     ),
+    "winter": (CourseSpell("oxalic_trickle", "oxalic", on("06-26"), on("06-26")),),
     "class": (CourseSpell("thymol_wafer", "terpene", on("04-01"), on("04-20")),),
     "together": (CourseSpell("oxalic_slow_strip", "oxalic", on("06-20"), on("07-20")),),
 }

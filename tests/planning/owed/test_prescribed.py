@@ -161,17 +161,18 @@ def test_a_course_to_come_begins_only_on_the_days_that_its_label_allows() -> Non
     one = prescribed(here, "formic_strips_pair", {})
     assert one is not None
     allowed = [on("06-19"), on("06-26"), on("07-03")]
-    errand = to_come(here, state, one, 1, Beginning(allowed, on("06-26"), "for a test", ("Say so.",), [on("06-26")]))
+    errand = to_come(here, state, one, 1, Beginning(allowed, on("06-26"), "for a test", [on("06-26")]))
     assert errand is not None
     assert errand.chain.ease is Ease.STRICT
     first = [here.days.ordinals[errand.chain.nodes[i].at] for i in errand.chain.first.nodes]
     assert first == [on("06-19")]  # the 26th is banned, and the last of two is held for rain
     assert errand.chain.first.best_day == on("06-26")
-    assert errand.advice == ("Say so.",)
     assert [step for step, _ in errand.chain.steps if step == "take_out"]
     use = use_on(here, errand, "apply", on("06-19"))
     assert use is not None
-    assert dose_words(here, use) == "For this hive: 2 strips."
+    amount, where = dose_words(here, use)
+    assert amount == "For this hive: 2 strips."
+    assert where.startswith("Flat on the top bars")
     assert use_on(here, errand, "take_out", on("07-03")) is None
 
 

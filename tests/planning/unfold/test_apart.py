@@ -64,7 +64,6 @@ def test_a_chain_without_closed_days_stays_as_it_is() -> None:
 
 
 def test_more_shut_days_are_added_and_a_day_that_a_course_has_is_kept() -> None:
-    first = Quiet(frozenset({1}), {"1/a": 5})
-    assert first.with_more(Quiet(frozenset({2}), {"1/a": 7, "1/b": 8})) == Quiet(
-        frozenset({1, 2}), {"1/a": 5, "1/b": 8}
-    )
+    first = Quiet(frozenset({1}), pins={"1/a": 5})
+    more = Quiet(frozenset({2}), frozenset({3}), {"1/a": 7, "1/b": 8})
+    assert first.with_more(more) == Quiet(frozenset({1, 2}), frozenset({3}), {"1/a": 5, "1/b": 8})

@@ -129,7 +129,7 @@ SLIPS = [
     ("mites", "dense: 6 mites/d", "dense: 2 mites/d", "dense: mites from some neighbours (2.5 mites/d"),
     ("mites", "winter_all: 40 d", "winter_all: 10 d", "bees.winter_all: the first winter bees (12 d) can't be as"),
     ("mites", "winter_bee: 170 d", "winter_bee: 17 d", "harm.winter_bee: a summer bee's life (28 d"),
-    ("mites", "wash_reads: 1.5", "wash_reads: 0.5", "counted.wash_reads: has to be 1 or more"),
+    ("mites", "wash_reads: 1.2", "wash_reads: 0.5", "counted.wash_reads: has to be 1 or more"),
     ("mites", "grid: 64", "grid: 4", "counted.grid: has to be a whole number from 8 to 9999"),
     ("mites", "choose: 31", "choose: 31.5", "draws.choose: has to be a whole number from 8 to 9999"),
     ("mites", "most_a_day: 90 %", "most_a_day: 100 %", "acting.most_a_day: has to be below 100 %"),

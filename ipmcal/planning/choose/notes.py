@@ -1,0 +1,58 @@
+"""Notes: what stands with the first step of each course, made for the days that packing chose.
+
+In: a yard's courses, the errands, the days of their steps. Out: errands with their advice. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from ipmcal.model.plan.verdict import Limited, Verdict
+from ipmcal.model.values.words import sentence
+from ipmcal.planning.choose.treat import BEFORE_WINTER, Laid, Treated, as_placed
+from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.labels.standing import use_of
+from ipmcal.planning.labels.verdict import Where, verdict
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.prescribed import prescribed
+from ipmcal.planning.ready import Ready
+
+
+def noted(
+    one: Ready, treated: Treated, errands: Iterable[Errand], paths: Mapping[str, Sequence[int]]
+) -> tuple[Errand, ...]:
+    """The errands, courses to come with what is to be read before they begin, as it is on their own days."""
+    some = tuple(errands)
+    told: dict[str, tuple[str, ...]] = {}
+    for laid in as_placed(one, treated, some, paths):
+        made = _verdict(one, treated, laid, paths)
+        if made is not None:
+            told[laid.errand.key] = tuple(_notes(one, treated.chosen[laid.errand.unmarked].need, made))
+    return tuple(replace(errand, advice=told[errand.key]) if errand.key in told else errand for errand in some)
+
+
+def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Sequence[int]]) -> Verdict | None:
+    """What the label says on the days of a course; where it is cut short, as if it were not."""
+    known = prescribed(one.ground, laid.errand.course, {})
+    if known is None or treated.ask is None:
+        return None
+    first = one.ground.days.ordinals[laid.errand.chain.nodes[paths[laid.errand.key][0]].at]
+    use = laid.use or use_of(known.label, first, one.ground.book)
+    where = Where(treated.ask.jurisdiction, treated.ask.weather, treated.ask.book)
+    return verdict(known.name, where, laid.standing, use, search=False)
+
+
+def _notes(one: Ready, need: Want, made: Verdict) -> Iterator[str]:
+    """What it is for, what the label asks on the day, what to look at first."""
+    yield f"What for: {need.why}."
+    if need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT:
+        yield "Planned ahead: only if the count before it says so."
+    yield from (sentence(remark) for remark in made.remarks)
+    asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
+    yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))
+
+
+def _reason_words(reason: Limited) -> str:
+    return f"{reason.says}: {reason.known}" if reason.says and reason.known else reason.says or reason.known

@@ -1,0 +1,178 @@
+"""Quiet: the days on which a hive stays shut for a course, and those on which its brood nest does.
+
+In: a yard's errands, the days on which packing placed them. Out: what opens a hive on such days, errands that keep off
+them. Pure. A hard stop goes before: what can be done on no other day stays, and is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.rules.labels import applications, removals
+from ipmcal.model.values.words import joined, short_day
+from ipmcal.planning.days.chain import FrameMemo, pruned
+from ipmcal.planning.labels.of_hive import quiet_days
+from ipmcal.planning.owed.errand import Errand, task_id
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import Paths
+from ipmcal.planning.owed.prescribed import Prescribed, prescribed
+
+ShutDays = Mapping[int, int]
+"""Days (ordinals), each with the day on which the course was given for which it is shut."""
+
+
+@dataclass(frozen=True)
+class Quiet:
+    """The days (ordinals) on which a hive stays ``shut`` but for a course, those on which its brood ``nest`` does, and
+    the day on which each course begins.
+
+    ``told`` says which course and what would open the hive, with the tasks.
+    """
+
+    shut: frozenset[int] = frozenset()
+    nest: frozenset[int] = frozenset()
+    pins: Mapping[str, int] = field(default_factory=dict)
+    told: tuple[Conflict, ...] = ()
+
+    def with_more(self, more: Quiet) -> Quiet:
+        """With more days shut; a course that has its day keeps it."""
+        return Quiet(self.shut | more.shut, self.nest | more.nest, {**more.pins, **self.pins}, more.told)
+
+
+# The days -------------------------------------------------------------------------------------------------------------
+
+
+def kept_shut(known: Prescribed, given: Sequence[int]) -> dict[int, int]:
+    """Each day on which nobody should open the hive, with the application that it is for."""
+    limit = known.label.limits.quiet
+    return {} if limit is None else dict(quiet_days(limit, given))
+
+
+def nest_days(known: Prescribed, given: Sequence[int], out: int | None) -> dict[int, int]:
+    """Each day on which no comb of the nest should be lifted: the day of what asks for quiet, and, for what lies on the
+    bars, all days until it comes out; on that day it comes out first. ``out`` None: it has no day yet.
+    """
+    found = dict.fromkeys(given, 0) if known.label.limits.quiet is not None else {}
+    if known.treatment.lies is not None and known.treatment.lies.value == "on_bars" and out is not None and given:
+        found |= dict.fromkeys(range(given[0] + 1, out), 0)
+    return {day: max((app for app in given if app <= day), default=given[0]) for day in found}
+
+
+def days_of_course(ground: Ground, course: Errand, known: Prescribed, paths: Paths) -> tuple[list[int], int | None]:
+    """The days on which a course is given, done or placed; and the day on which the last of it comes out."""
+    steps = course.chain.done(paths.get(course.key, ()))
+    on = {step: ground.days.ordinals[at] for (step, _), at in steps}
+    on |= {step: fact.day for step, fact in course.cursor.facts.items() if step in known.label.steps}
+    given = sorted(on[step] for step in applications(known.label, ground.book) if step in on)
+    out = [on[step] for step in removals(known.label, ground.book) if step in on]
+    return given, max(out, default=None)
+
+
+# After packing --------------------------------------------------------------------------------------------------------
+
+
+def disturbed(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Quiet]:
+    """The hives in which other work falls into the days of a course: those days, and what has to be told."""
+    hives: dict[str, list[Errand]] = {}
+    for errand in errands:
+        if errand.colony is not None:
+            hives.setdefault(errand.colony.colony.key, []).append(errand)
+    found = {hive: _quiet(ground, hive, some, paths) for hive, some in hives.items() if any(e.course for e in some)}
+    return {hive: quiet for hive, quiet in found.items() if quiet.told}
+
+
+def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -> Quiet:
+    found = Quiet()
+    for course in errands:
+        known = prescribed(ground, course.course, {}) if course.course else None
+        if known is None:
+            continue
+        given, out = days_of_course(ground, course, known, paths)
+        days, nest = kept_shut(known, given), nest_days(known, given, out)
+        others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
+        opened = [step for step in others if step.day in days]
+        lifted = [step for step in others if step.nest and step.day in nest and step not in opened]
+        if opened or lifted:
+            pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
+            told = (*_told(ground, hive, known, days, opened), *_told_of_nest(ground, hive, known, nest, lifted))
+            more = Quiet(frozenset(days if opened else ()), frozenset(nest), pins, (*found.told, *told))
+            found = found.with_more(more)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A placed step: what its method is called, its day, the id of its task; whether combs of the nest are lifted."""
+
+    title: str
+    day: int
+    task: str
+    nest: bool
+
+
+def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
+    """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
+    nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
+    method, nest = errand.frame.method, ground.book.planning.nest_work
+    return [
+        _Step(method.title, day, task_id(errand, step, n), method.steps[step].logs in nest)
+        for (step, n), day in nodes
+        if day >= ground.as_of
+    ]
+
+
+def _told(ground: Ground, hive: str, known: Prescribed, days: ShutDays, opened: Sequence[_Step]) -> Iterator[Conflict]:
+    if opened:
+        on = joined(map(short_day, sorted({days[step.day] for step in opened})))
+        what = f"{known.treatment.title} on {on}: its quiet days are not kept, {_works(opened)}"
+        helps = "leave that hive shut, or put the work off by some days"
+        yield Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in opened))
+
+
+def _told_of_nest(
+    ground: Ground, hive: str, known: Prescribed, days: ShutDays, lifted: Sequence[_Step]
+) -> Iterator[Conflict]:
+    if lifted:
+        on = joined(map(short_day, sorted({days[step.day] for step in lifted})))
+        what = f"{known.treatment.title} on {on}: brood combs are lifted while it is in, {_works(lifted)}"
+        helps = "with gloves, and as the label says; or put the work off until it is out"
+        yield Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in lifted))
+
+
+def _works(steps: Iterable[_Step]) -> str:
+    return joined(dict.fromkeys(f"{step.title.lower()} on {short_day(step.day)}" for step in steps))
+
+
+# Before packing, the next time round ----------------------------------------------------------------------------------
+
+
+def shut_for(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
+    """An errand without the days on which its hive, or its nest, stays shut; a course of its own keeps its day.
+
+    What can't wait keeps its days where it has no others; what can comes late, or not at all.
+    """
+    chain, days = errand.chain, errand.frame.days.ordinals
+    if errand.key in quiet.pins:
+        begins = set(chain.first.nodes)
+        made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] == quiet.pins[errand.key])
+        return errand if made is None else replace(errand, chain=made)
+    if errand.course:
+        made = pruned(chain, lambda i: days[chain.nodes[i].at] not in quiet.shut)
+        return errand if made is None else replace(errand, chain=made)
+    return _waiting(ground, errand, quiet) if chain.nodes else errand
+
+
+def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
+    """An errand compiled anew, so that what can wait does."""
+    frame, days = errand.frame, errand.frame.days.ordinals
+    every, nest = (sum(1 << i for i, day in enumerate(days) if day in some) for some in (quiet.shut, quiet.nest))
+    steps, lifts = frame.method.steps, ground.book.planning.nest_work
+    waits = frozenset(name for name, step in steps.items() if step.logs in lifts)
+    shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
+    if not shut:
+        return errand
+    frame = replace(frame, name=f"{frame.name}, shut {shut}", shut=shut, waits=waits, memo=FrameMemo())
+    made = ground.chain(frame, errand.cursor)
+    return errand if made is None else replace(errand, frame=frame, chain=made)
