@@ -16,7 +16,7 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
-from ipmcal.model.values.words import counted, short_day
+from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
@@ -252,7 +252,7 @@ def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -
         visits=tuple(visits),
         conflicts=tuple(c for p in parts for c in p.conflicts),
         refusals=tuple(r for p in parts for r in p.refusals),
-        notes=tuple(_notes(outfit, tasks, as_of)),
+        notes=(*_notes(outfit, tasks, as_of), *(note for p in parts for note in _waiting(p))),
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
         calls=tuple(call for p in parts for call in p.calls),
         courses=tuple(c for p in parts for c in p.courses),
@@ -265,6 +265,12 @@ def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -
 
 def _day(task: Task) -> int:
     return next(day for day in (task.planned, task.done, task.window.best) if day is not None)
+
+
+def _waiting(part: _Part) -> Iterator[str]:
+    """What waits for a course, in words: nothing is wrong with it, and it should be known."""
+    for (title, day), hives in part.settled.waiting.items():
+        yield f"{part.views[0].key} {joined(hives)}: {title}: waits until {short_day(day)}, for what lies in the hive."
 
 
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[str]:

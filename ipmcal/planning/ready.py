@@ -78,12 +78,13 @@ def ready(
     rest = book.planning.no_visits
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
+    since = as_of if outfit.since is None else outfit.since
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:
         stick = yardstick(season, yard.jurisdiction, book)
         past = keeper_days(yard, season.first, max(season.first, as_of) - 1, rest)
-        ground = Ground(yard, book, season, days, as_of, past, stick, written)
+        ground = Ground(yard, book, season, days, as_of, past, stick, written, since)
         until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)
         made.append(_ready(ground, about, outfit, (after, until)))
         after = until + 1

@@ -73,7 +73,7 @@ def test_the_numbers_of_this_page() -> None:
 def test_a_frame_hung_in_winter_starts_no_clock_before_drones_are_reared() -> None:
     """Nothing is to be done before the early edge of drone rearing, 10 April."""
     made = plan(winter_yard(), "02-14")
-    assert all(t.planned is not None and t.planned >= on("04-10") for t in made.tasks)
+    assert all(t.planned is not None and t.planned >= on("04-10") for t in ahead(made))
     assert all(visit.day >= on("04-10") for visit in made.visits)
 
 
@@ -164,7 +164,7 @@ def test_both_cut_that_day_run_on_the_same_clock() -> None:
     for trap in ("T1", "T2"):
         assert window(task(made, trap, "cut/2")) == ["05-18", "05-21", "05-25"]
         assert not task(made, trap, "cut/2").look
-    assert not [t for t in made.tasks if t.id.endswith("cut/1")], "the first cycle is closed"
+    assert not [t for t in ahead(made) if t.id.endswith("cut/1")], "the first cycle is closed"
 
 
 def left_open() -> Yard:
@@ -266,7 +266,7 @@ def test_trapping_ends_with_a_last_cut_and_the_frame_out(more: tuple[str, ...]) 
     """The last comb is begun by 15 July - 24 d = 21 June; the one after it is cut with the frame, which stays out."""
     made = plan(winter_yard(*more), "05-02" if more else "02-14")
     for trap in ("T1", "T2"):
-        mine = sorted((t for t in made.tasks if t.trap == trap), key=lambda t: t.planned or 0)
+        mine = sorted((t for t in ahead(made) if t.trap == trap), key=lambda t: t.planned or 0)
         assert [t.step for t in mine[:-1]] == ["cut"] * (len(mine) - 1)
         assert (mine[-1].step, mine[-1].logs) == ("take_out", "trap_out")
         assert mine[-1].do == f"Trap {trap}: cut the last comb, take the frame out"
@@ -286,5 +286,5 @@ def test_the_same_day_with_the_lines_in_a_journal_gives_the_same_dates() -> None
     written = plan(outfit(winter_yard(), journal=told_lines), "05-02")
     in_file = plan(left_open(), "05-02")
     assert [(t.id, t.planned, t.window.closes) for t in ahead(written)] == [
-        (t.id, t.planned, t.window.closes) for t in in_file.tasks
+        (t.id, t.planned, t.window.closes) for t in ahead(in_file)
     ]

@@ -41,7 +41,8 @@ class Ground:
     """What all errands of a yard share.
 
     ``days`` are the keeper's days that can be planned, from ``as_of`` on; those before it are ``past``. ``written`` are
-    the lines about the yard as a whole, up to ``as_of``. ``memo`` only remembers: it changes no answer.
+    the lines about the yard as a whole, up to ``as_of``. ``since`` is the day of the first plan: what was owed before
+    it may have been done or not. ``memo`` only remembers: it changes no answer.
     """
 
     yard: Yard
@@ -52,6 +53,7 @@ class Ground:
     past: KeeperDays
     stick: Yardstick
     written: tuple[Event, ...] = ()
+    since: int = 0
     memo: GroundMemo = field(default_factory=GroundMemo, compare=False, repr=False)
 
     def frame(self, name: str, method: Method) -> Frame:

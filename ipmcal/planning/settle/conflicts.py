@@ -21,8 +21,9 @@ MAX_LISTED = 3
 
 def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Conflict]:
     """Steps that the keeper's days push out of their windows: one conflict an errand and manner."""
+    told = list(_unexcused(ground, errand, made))
     for manner in ("early", "late", "overdue"):
-        some = [one for one in made if one.bent == manner and one.day >= ground.as_of]
+        some = [one for one in told if one.bent == manner and one.day >= ground.as_of]
         if some:
             ids = tuple(task_id(errand, one.step, one.n) for one in some)
             what = f"{errand.frame.method.title}: {_what(ground, errand, manner, some)}"
@@ -30,14 +31,31 @@ def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Confl
             yield Conflict(ground.yard.key, subject(errand), what, _helps(ground, windows), ids)
 
 
+def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Made]:
+    """All steps but those that are late by no fault: the hive stays shut for a course, or what was due before anybody
+    planned here is done late, and what follows it.
+    """
+    behind = True
+    for one in made:
+        soft = errand.frame.method.steps[one.step].hard_stop is None
+        behind = behind and soft and (one.day < ground.as_of or one.bent == "late")
+        from_before = behind and made[0].opening.window.opens < ground.since
+        if not (one.bent == "late" and soft and (from_before or waits(errand, one))):
+            yield one
+
+
+def waits(errand: Errand, made: Made) -> bool:
+    """True for a step that comes late since its hive stays shut for a course: else a day of the keeper's would do."""
+    window, days = made.opening.window, errand.frame.days
+    in_time = days.every(window.opens, window.closes)
+    return made.bent == "late" and in_time & errand.frame.shut.get(made.step, 0) == in_time != 0
+
+
 def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> str:
     days = joined([short_day(one.day) for one in made[:MAX_LISTED]]) + (" and later" if len(made) > MAX_LISTED else "")
     if manner == "overdue":
         harm = errand.frame.method.steps[made[0].step].harm or "its last good day is over"
         return f"too late on {days}: {harm.rstrip('.')}"
-    step = errand.frame.method.steps[made[0].step]
-    if manner == "late" and errand.frame.shut.get(made[0].step) and step.hard_stop is None:
-        return f"comes late, on {days}: the hive stays shut for a course until then"
     over = all(one.opening.window.closes < ground.as_of for one in made)
     why = "its time is over" if over else "no day of yours lies in its time"
     return f"{'done early' if manner == 'early' else 'comes late'}, on {days}: {why}"

@@ -22,7 +22,7 @@ from ipmcal.planning.days.chain import Made, opening_at, replay
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
-from ipmcal.planning.owed.errand import Errand, task_id
+from ipmcal.planning.owed.errand import Errand, subject, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
@@ -35,7 +35,7 @@ from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 @dataclass(frozen=True, slots=True)
 class Settled:
     """A yard's part of the plan; ``uses`` are the applications to come, each with its season, ``lying`` what is in the
-    hives, or will be.
+    hives, or will be; ``waiting`` what comes late since a hive stays shut: method and day, with the hives.
     """
 
     tasks: tuple[Task, ...]
@@ -43,6 +43,7 @@ class Settled:
     conflicts: tuple[Conflict, ...]
     uses: tuple[tuple[int, Application], ...] = ()
     lying: tuple[Lying, ...] = ()
+    waiting: Mapping[tuple[str, int], list[str]] = field(default_factory=dict)
 
     def of_season(self, year: int) -> list[Application]:
         """The applications to come of one season."""
@@ -64,7 +65,7 @@ def settle(
     treated with.
     """
     work = _Work(ground)
-    placed, told = _stories(work, errands, paths, packed or paths)
+    placed, told, waiting = _stories(work, errands, paths, packed or paths)
     found = kept(ground, placed, errands, had)
     lying = (
         *(one for some in found.values() for course in some for one in course.lying),
@@ -84,7 +85,7 @@ def settle(
     given = (one for one in placed if one.errand.course and one.day >= ground.as_of)
     uses = ((one.task.season, use_on(ground, one.errand, one.task.step, one.day)) for one in given)
     given_out = tuple((season, use) for season, use in uses if use is not None)
-    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out, lying)
+    return Settled(tuple(tasks), made_visits, tuple(dict.fromkeys(told)), given_out, lying, waiting)
 
 
 def _stories(
@@ -92,11 +93,12 @@ def _stories(
     errands: Sequence[Errand],
     paths: Mapping[str, Sequence[int]],
     packed: Mapping[str, Sequence[int]],
-) -> tuple[list[Placed], list[Conflict]]:
-    """The placed steps as tasks, and where the keeper's days bent them."""
+) -> tuple[list[Placed], list[Conflict], dict[tuple[str, int], list[str]]]:
+    """The placed steps as tasks, where the keeper's days bent them, and what waits for a course."""
     ground = work.ground
     placed: list[Placed] = []
     told: list[Conflict] = []
+    waiting: dict[tuple[str, int], list[str]] = {}
     memo: dict[object, list[Made]] = {}
     counted = _counting(ground, errands, paths)
     ways = [(errand, tuple(paths.get(errand.key, ()))) for errand in errands]
@@ -108,9 +110,12 @@ def _stories(
     for (errand, path), made, end, draft in zip(ways, stories, ends, drafts, strict=True):
         placed.extend(work.placed(errand, draft, path, packed.get(errand.key, path)))
         told.extend(conflicts.bent(ground, errand, made))
+        late = [one for one in made if one.day >= ground.as_of and conflicts.waits(errand, one)]
+        if late:
+            waiting.setdefault((errand.frame.method.title, late[0].day), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    return placed, told
+    return placed, told, waiting
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:

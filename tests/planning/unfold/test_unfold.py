@@ -190,7 +190,7 @@ def test_a_trap_that_hangs_is_emptied_whatever_speaks_against_hanging_it(text: s
     """What may not be hung may not be forgotten either."""
     hive = colony(traps=(short(),), history=lines("04-10 trap_hung T1 2", "05-08 trap_cut T1", text))
     made = plan(yard(hive, declined=TRAPS_ONLY), "05-21")
-    first = next(task for task in made.tasks if task.planned is not None)
+    first = next(task for task in made.tasks if task.planned is not None and task.trap)
     assert (first.step, first.n) == ("cut", 2)
     assert any(note.startswith("Mind: ") and mind in note for note in first.notes)
     assert made.refusals == ()
