@@ -2,7 +2,8 @@
 
 Each folder holds an invented outfit as it was, the ledger of its plans up to a day, and, by the day of a plan after
 them, what that version itself gave out: task ids, UIDs of the calendar, codes of the sheets. None is ever made anew: a
-task's id that comes or goes is a mistake, or is told in ``explained.yaml``. PDFs are left out; nothing here hangs on them.
+task's id that comes or goes is a mistake, or is told in ``explained.yaml``. PDFs are left out; nothing here hangs on
+them.
 """
 
 from __future__ import annotations
@@ -96,7 +97,7 @@ def test_an_old_ledger_is_read_and_all_of_it_is_written_back(outfit: str) -> Non
     old, new = json.loads(text), json.loads(ledger_text(kept))
     for task in new["tasks"]:  # what version 1 did not know
         assert [task.pop(key) for key in ("word", "value", "done")] == ["", "", None]
-    assert (new.pop("since"), new.pop("version"), old.pop("version")) == (None, 2, 1)
+    assert (new.pop("since"), new.pop("born"), new.pop("version"), old.pop("version")) == (None, "", 2, 1)
     assert new == old
 
 
