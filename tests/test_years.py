@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from years import MANNERS, Year
 
-
 YEARS = 30
 
 

@@ -78,7 +78,8 @@ def ready(
     rest = book.planning.no_visits
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    since = as_of if outfit.since is None else outfit.since
+    first = as_of if outfit.journal is None else 0  # a journal tells what was done, from its first line on
+    since = first if outfit.since is None else outfit.since
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:

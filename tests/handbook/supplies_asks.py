@@ -53,6 +53,13 @@ def one_application(given: Given) -> str:
 
 
 @ask
+def as_packs_say(given: Given) -> str:
+    """What is printed where packs differ; no amount is reckoned then."""
+    assert amounts.portion(dose(given), size(given)).amount is None
+    return amounts.asks_for(dose(given))
+
+
+@ask
 def whole_course(given: Given) -> str:
     return words(amounts.course_portion(label(given), size(given), rulebook()))
 
