@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.verdict import Options, Use, Verdict
 from ipmcal.model.rules.labels import label_for
@@ -62,7 +63,7 @@ def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int 
     return stood
 
 
-def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> dict[str, tuple[str, ...]]:
+def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> dict[str, tuple[Because, ...]]:
     """What has to be told of what is in each hive of a yard on a day, as the lines up to then have it.
 
     Raises ``place.season.TooFar``.
@@ -70,7 +71,7 @@ def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> d
     lines = tuple(renamed(event, outfit, book) for event in outfit.journal or ())
     known = replace(outfit, journal=lines)
     about = by_subject(lines)
-    found: dict[str, tuple[str, ...]] = {}
+    found: dict[str, tuple[Because, ...]] = {}
     for yard in (one for one in roster(known, book, as_of).yards if one.key == yard_key):
         found |= warned_of(ready(yard, about, known, book, as_of)[0])
     return found

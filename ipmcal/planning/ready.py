@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
@@ -131,7 +132,7 @@ def _had(here: Sequence[ColonyState], about: JournalLines, book: Rulebook, as_of
     return found
 
 
-def warned_of(one: Ready) -> dict[str, tuple[str, ...]]:
+def warned_of(one: Ready) -> dict[str, tuple[Because, ...]]:
     """What has to be told of what is in each hive, by its key."""
     there = Asked(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
     found = {s.colony.key: tuple(warnings(s, one.courses[s.colony.key], there)) for s in one.here}

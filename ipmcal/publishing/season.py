@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
@@ -141,7 +142,7 @@ def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
 
 def merged(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
     """Conflicts of one yard that say the same, as one for all whom they are about."""
-    same: dict[tuple[str, str, str], list[Conflict]] = {}
+    same: dict[tuple[str, Because, Because], list[Conflict]] = {}
     for conflict in conflicts:
         same.setdefault((conflict.yard, conflict.what, conflict.helps), []).append(conflict)
     return tuple(

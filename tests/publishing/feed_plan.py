@@ -126,7 +126,9 @@ PLAN = Plan(
     yards=(ALDER, QUARRY),
     tasks=TASKS,
     visits=VISITS,
-    conflicts=(Conflict("alder", "hive 2", "No day left.", "A visit on a Friday.", (COUNT_2,), (WHY,)),),
+    conflicts=(
+        Conflict("alder", "hive 2", Because(Code.NO_DAY_TO_EMPTY), Because(Code.A_DAY_SOON), (COUNT_2,), (WHY,)),
+    ),
     refusals=(Refusal("alder", "hive 2", "trap_comb_cut", "Trap comb", (WEAK,), (Because(Code.STRENGTHEN),), (WHY,)),),
     notes=("Past taken as done.",),
     rules_checked=("trap_comb_cut 2026-11-24",),

@@ -391,8 +391,8 @@ def four_hives() -> Plan:
         Conflict(
             "orchard",
             "hive 5",
-            "The second cut would fall on a day that is none of yours",
-            "add Wed 16 June",
+            Because(Code.EARLY_NO_DAY, ("Trap comb, cut", (ordinal(6, 12),))),
+            Because(Code.DAY_IN, (((ordinal(6, 16), ordinal(6, 16)),),)),
         ),
     )
     return plan(first + later[0], visits, (yard(hives),), refusals=refusals, conflicts=conflicts)
@@ -477,7 +477,7 @@ def hostile(text: str) -> Plan:
         tasks=tasks,
         visits=visits,
         refusals=tuple(replace(r, title=text, subject=text, whys=(said,), helps=(said,)) for r in base.refusals),
-        conflicts=tuple(replace(c, subject=text, what=text, helps=text) for c in base.conflicts),
+        conflicts=tuple(replace(c, subject=text, what=said, helps=said) for c in base.conflicts),
         notes=(text,),
         rules_checked=(text,),
     )

@@ -486,7 +486,8 @@ def test_the_season_page_counts_and_lists() -> None:
     assert "look, cut the comb 13 times on 6 visits" in text
     refused = "Trap comb, cut (11): 4 frames of brood, and 6 are needed; the queen is missing."
     assert f"{refused} What would help: strengthen it, or wait; write it down" in text
-    assert "hive 5: The second cut would fall on a day that is none of yours." in text
+    early = "hive 5: Trap comb, cut: done early, on Sat 12 June: no day of yours lies in its time."
+    assert f"{early} What would help: a day in Wed 16 June." in text
     assert "trap_comb_cut, checked 24 November 2026; mite_wash" in text
     assert "Region: invented region" in text
 

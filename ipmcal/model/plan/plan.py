@@ -22,12 +22,12 @@ from ipmcal.model.plan.views import (
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Something in the plan that the keeper has to read. ``what`` says it; ``helps`` says what would mend it."""
+    """Something in the plan that the keeper has to read, and what would mend it; ``causes.py`` has the words."""
 
     yard: str
     subject: str
-    what: str
-    helps: str = ""
+    what: Because
+    helps: Because
     tasks: tuple[str, ...] = ()
     reasons: tuple[Reason, ...] = ()
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
@@ -188,7 +190,7 @@ def dose_words(ground: Ground, use: Application) -> Iterator[str]:
     assert one.label.dose is not None  # checked at load
     if one.label.dose.packs:
         told = asks_for(one.label.dose)
-    yield f"For this hive: {told.replace(' for 1 hive', '')}."
+    yield because_words(Because(Code.FOR_THIS_HIVE, (told.replace(" for 1 hive", ""),)))
     if one.label.dose.note:
         yield sentence(one.label.dose.note)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.lines import DoseLine, dose_line
 from ipmcal.model.values.words import MEASURED
@@ -96,7 +97,7 @@ def _with(course: Course, event: Event, effect: str, dose: DoseLine) -> Course:
     return replace(course, put_in=put_in, out=out, ended=event.day if gone else None, lines=(*course.lines, event))
 
 
-def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
+def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[Because]:
     """Lines by which more was taken out of a colony than had been put in; what is measured is not counted."""
     put_in: dict[str, list[tuple[Fraction, Event]]] = {}
     for event in sorted(events, key=lambda e: e.day):
@@ -112,11 +113,11 @@ def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
         if dose.amount > number and not any(
             dose_line(e.value).unit in MEASURED for e in (event, *(e for _, e in inside))
         ):
-            lines = f" ({', '.join(str(e.place) for _, e in inside)})" if inside else ""
-            yield (
-                f"{event.place}: {float(dose.amount):g} of {dose.product} taken out, and only {float(number):g} "
-                f"had been put in{lines}"
-            )
+            out, lines = str(event.place), tuple(str(e.place) for _, e in inside)
+            if lines:
+                yield Because(Code.MORE_OUT_THAN_IN, (out, float(dose.amount), dose.product, float(number), lines))
+            else:
+                yield Because(Code.OUT_AND_NEVER_IN, (out, float(dose.amount), dose.product, float(number)))
         put_in[dose.product] = [(number - dose.amount, inside[-1][1])] if number > dose.amount else []
 
 

@@ -190,7 +190,7 @@ def _never_in_time(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor, c
     if missed is None:
         return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.OTHER_WEEKDAY))
     span = (missed.window.opens, missed.window.closes)
-    return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.DAY_IN, (span,)))
+    return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.DAY_IN, ((span,),)))
 
 
 def _too_late(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor) -> Why | None:

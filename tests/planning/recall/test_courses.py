@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, line, lines, on, outfit, plan, rules, told, yard
 
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.planning.recall.courses import Course, courses, miscounted
 
 GAP = int(rules().planning.same_course.value.middle)
@@ -87,7 +88,7 @@ def test_no_treatment_no_course() -> None:
 
 
 def said(*texts: str) -> list[str]:
-    return list(miscounted(lines(*texts), rules()))
+    return list(causes_words(miscounted(lines(*texts), rules())))
 
 
 def test_more_out_than_in_is_said_with_the_line() -> None:
@@ -110,9 +111,9 @@ def test_the_plan_reports_it_and_keeps_both_lines() -> None:
     """Strips out more than in: both lines are named, and the course stands in the plan."""
     journal = lines("08-14 strips_in amitraz_strip 2", "09-25 strips_out amitraz_strip 3")
     made = plan(outfit(yard(colony()), journal=journal), "09-26")
-    (told_of,) = [c for c in made.conflicts if "taken out" in c.what]
-    assert "yard.yaml:2" in told_of.what
-    assert "yard.yaml:1" in told_of.what
+    (told_of,) = [c for c in made.conflicts if "taken out" in because_words(c.what)]
+    assert "yard.yaml:2" in because_words(told_of.what)
+    assert "yard.yaml:1" in because_words(told_of.what)
     (view,) = made.courses
     assert (view.product, view.began, view.ended, view.left) == ("amitraz_strip", on("08-14"), on("09-25"), "")
 
