@@ -16,6 +16,7 @@ from planning.course_invariants import courses_of
 from planning.yards import (
     SAT,
     SUN,
+    YEAR,
     colony,
     kept_as_planned,
     line,
@@ -33,8 +34,10 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
+from ipmcal.planning.choose.treat import as_placed, treat
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.plan import make_plan
+from ipmcal.planning.ready import by_subject, ready
 
 OFF_BY = "1/supers_off_by/2027/off_by/1"
 REGIONS = {
@@ -415,3 +418,28 @@ def _of_courses(made: Plan, since: int) -> set[tuple[str, int]]:
 def test_the_same_input_gives_an_equal_plan(case: tuple[Outfit, str]) -> None:
     kept, as_of = case
     assert make_plan(kept, shipped(), on(as_of)) == make_plan(kept, shipped(), on(as_of))
+
+
+# On the days that packing chose ---------------------------------------------------------------------------------------
+
+
+def test_a_course_of_which_any_end_is_missing_is_none() -> None:
+    """Strips go in and come out: cut short before they come out, or with nothing given, it is no course to check."""
+    kept = outfit(there(treatments=["amitraz_strip"]))
+    one = ready(kept.yards[0], by_subject(()), kept, shipped(), on("06-01"), YEAR)[0]
+    treated = treat(one, kept, {})
+    errand = treated.errands["1"][0]
+    path: list[int] = []
+    stop = errand.chain.first
+    while stop is not None:
+        path.append(stop.nodes[0])
+        stop = errand.chain.nodes[path[-1]].then
+    assert len(path) > 1
+
+    def use(*nodes: int) -> object:
+        (laid,) = as_placed(one, treated, [errand], {errand.key: nodes})
+        return laid.use
+
+    assert use(*path) is not None
+    assert use(path[0]) is None
+    assert use(path[-1]) is None
