@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.outfit.strips import TREATS
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
@@ -30,7 +31,7 @@ from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.recall.courses import TREATS, Course
+from ipmcal.planning.recall.courses import Course
 
 Names = Mapping[str, str]
 """The keeper's own names of products, each with the id of its treatment."""

@@ -16,7 +16,6 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall import courses
 from ipmcal.planning.recall.broodless import breaks_of, brood_days
 
 LAYS, CAGED, GONE = "laying", "caged", "missing"
@@ -49,7 +48,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         done=_counts(own, season),
         traps=traps,
         events=events,
-        contradictions=(*_contradictions(colony, events, effects), *courses.miscounted(own, book)),
+        contradictions=tuple(_contradictions(colony, events, effects)),
     )
 
 
