@@ -35,6 +35,7 @@ from planning.yards import (
 )
 
 from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.tasks import Status
@@ -65,8 +66,8 @@ def test_every_beginning_in_every_region_gets_a_plan_and_what_gives_way_is_named
         made = plan(yard(hive, region=region, program=program, weekdays=(weekday,)), season_begins(region))
         assert made.tasks, kind
         for conflict in made.conflicts:
-            assert conflict.tasks, f"{kind}: {conflict.what}"
-            assert conflict.helps, f"{kind}: {conflict.what}"
+            assert conflict.tasks, f"{kind}: {because_words(conflict.what)}"
+            assert because_words(conflict.helps), f"{kind}: {because_words(conflict.what)}"
             assert all(made.task(i).colony == "1" for i in conflict.tasks)
 
 
@@ -272,7 +273,7 @@ def test_who_does_all_that_was_planned_and_writes_it_down_keeps_the_remaining_pl
     kept, as_of = case
     first = season_begins(kept.yards[0].region)
     before = plan(replace(kept, journal=()), first)
-    late = {i for conflict in before.conflicts if "late" in conflict.what for i in conflict.tasks}
+    late = {i for conflict in before.conflicts if "late" in because_words(conflict.what) for i in conflict.tasks}
     assume(not [t for t in before.tasks if t.id in late and (t.planned or as_of) < as_of])
     later = plan(replace(kept, journal=tuple(kept_as_planned(before, as_of))), as_of)
     assert remaining(before, as_of) == remaining(later, as_of)
@@ -342,7 +343,7 @@ def test_the_strategies_reach_what_they_are_meant_to() -> None:
         assert region_of(kept)
         made = make_plan(kept, rules(), as_of, 2027)
         seen.update("refused" for _ in made.refusals)
-        seen.update(f"conflict {c.what.split(': ')[-1].split(',')[0]}"[:14] for c in made.conflicts)
+        seen.update(f"conflict {because_words(c.what).split(': ')[-1].split(',')[0]}"[:14] for c in made.conflicts)
         seen.update(f.kind for c in kept.yards[0].colonies for f in c.traps)
         seen.update("hangs" for c in kept.yards[0].colonies if c.history)
 

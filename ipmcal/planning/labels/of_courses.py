@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
@@ -67,7 +69,9 @@ def winter(limit: WinterLimit, case: Case) -> Iterator[Limited]:
         inside = sorted((c for c in counts if c.began <= last and (c.ended or first) >= first), key=lambda c: c.began)
         if first <= case.use.first <= last and len(inside) >= most:
             told = joined(f"{_title(c, case.book)} on {short_day(c.began)}" for c in inside)
-            yield reason("winter", limit, limit.value, told, says=f"{most} over the same winter bees")
+            yield reason(
+                "winter", limit, limit.value, told, says=because_words(Because(Code.OVER_WINTER_BEES, (most,)))
+            )
 
 
 def _over_winter_bees(treatment: str, book: Rulebook) -> bool:
