@@ -45,10 +45,9 @@ def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator
 
 
 def waits(errand: Errand, made: Made) -> bool:
-    """True for a step that comes late since its hive stays shut for a course: else a day of the keeper's would do."""
-    window, days = made.opening.window, errand.frame.days
-    in_time = days.every(window.opens, window.closes)
-    return made.bent == "late" and in_time & errand.frame.shut.get(made.step, 0) == in_time != 0
+    """True for a step that comes late since its hive stays shut for a course: on the first day on which it does not."""
+    before = errand.frame.days.every(made.opening.window.opens, made.day - 1)
+    return made.bent == "late" and before & errand.frame.shut.get(made.step, 0) == before != 0
 
 
 def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> Because:
