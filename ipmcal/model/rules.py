@@ -36,6 +36,7 @@ from ipmcal.model.fields import (
 from ipmcal.model.forms import Amount, Bound, ClockDay
 from ipmcal.model.methods import Method, Minutes, Program
 from ipmcal.model.thresholds import Counting, Thresholds
+from ipmcal.model.yearplans import YearPlans
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     from ipmcal.model.treatments import Treatment
@@ -306,6 +307,7 @@ class Planning(RuleFile):
     open_break: DaysAmount
     winter_bees_within: DaysAmount
     preference: tuple[Criterion, ...]
+    year_plans: YearPlans
 
     @field_validator("preference", mode="after")
     @classmethod
