@@ -12,6 +12,7 @@ from typing import Annotated, Any
 from pydantic import Field
 
 from ipmcal.model.cited import Cited
+from ipmcal.model.effects import Common, Efficacy
 from ipmcal.model.fields import AnyAmount, Cites, Closed, Identifier, Identifiers, Prose, Proses, RuleFile, YesNo
 from ipmcal.model.labelforms import (
     MAPPING_OR_MANY,
@@ -203,6 +204,7 @@ class Label(Closed):
     """What the label of one jurisdiction says. ``like``: as another's, but for the keys that it says itself.
 
     ``needs``: whether a prescription or an applicator's licence is asked for; ``unknown``: read it off the label.
+    ``efficacy``: of the course that this label describes, where trials of it differ from the substance's own.
     """
 
     like: Identifier | None = None
@@ -216,29 +218,7 @@ class Label(Closed):
     cautions: Identifiers = ()
     notes: Proses = ()
     steps: dict[Identifier, CourseStep] = Field(default_factory=dict)
-
-
-class Efficacy(Closed):
-    """The share of mites that a course kills, %, by brood state."""
-
-    any_: Percent | None = Field(default=None, alias="any")
-    broodless: Percent | None = None
-    with_brood: Percent | None = None
-
-
-class Kills(Closed):
-    """Where it kills: mites on bees, mites in capped cells."""
-
-    on_bees: Annotated[Cited[str], *word("yes", "no")]
-    in_cells: Annotated[Cited[str], *word("yes", "no")]
-
-
-class Common(Closed):
-    """Facts of the substance, the same everywhere."""
-
-    cite: Cites = ()
-    kills: Kills
-    efficacy: Annotated[Efficacy, short("any", "74..95 % @practice")] | None = None
+    efficacy: Efficacy | None = None
 
 
 class Treatment(RuleFile):
@@ -273,6 +253,11 @@ def label_for(treatment: Treatment, jurisdiction: str, book: Rulebook) -> Label 
     """The label that holds in a jurisdiction, what it copies filled in; None: there is none, so it is not allowed."""
     holder = label_holder(treatment, jurisdiction, book)
     return None if holder is None else treatment.labels[holder]
+
+
+def efficacy_of(treatment: Treatment, label: Label) -> Efficacy:
+    """What a course by this label kills: as the label's own block says, else as the substance does."""
+    return label.efficacy or treatment.common.efficacy
 
 
 def applications(label: Label, book: Rulebook) -> Iterator[str]:

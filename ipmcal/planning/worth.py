@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, get_args
 
 from ipmcal.model.cited import Basis
 from ipmcal.model.rules import Criterion, Rulebook, cited_values
-from ipmcal.model.treatments import Label, Treatment, label_for
+from ipmcal.model.treatments import Label, Treatment, efficacy_of, label_for
 from ipmcal.model.verdict import Weight
 from ipmcal.planning.limited import Case
 from ipmcal.planning.limits_of_day import brood_on
@@ -121,9 +121,7 @@ def certain(treatment: Treatment, case: Case, need: Need) -> int:
 
     For a need without brood that has to be looked for, it is given where none is found.
     """
-    found = treatment.common.efficacy
-    if found is None:
-        return 0
+    found = efficacy_of(treatment, case.label)
     states = {brood_on(case, day)[0] for day in case.use.applications}
     broodless = states == {"none"} or (need.broodless and "some" not in states)
     by_state = found.broodless if broodless else found.with_brood if states == {"some"} else None

@@ -14,6 +14,7 @@ from ipmcal.model.rules import Rulebook
 from ipmcal.model.text import nearest, quoted
 from ipmcal.model.treatments import Label, Treatment, applications, limits_of, removals
 from ipmcal.reading.complaints import Complaint
+from ipmcal.reading.effectcheck import effect_complaints
 from ipmcal.reading.methodcheck import NEED_WORDS, known, method_complaints
 from ipmcal.reading.yaml_source import Path_, Tree
 
@@ -55,6 +56,7 @@ def treatment_complaints(book: Rulebook, name: str, tree: Tree, jurisdictions: C
     assert isinstance(read, Treatment)
     yield from known((read.class_,), book.planning.classes, tree, ("class",), "class", indexed=False)
     yield from known(read.cautions, book.planning.cautions, tree, ("cautions",), "caution")
+    yield from effect_complaints(read, tree)
     if not read.labels:
         yield Complaint.at(tree.place(("labels",)), "labels: there is none; a treatment has one at least")
     for key, label in read.labels.items():
