@@ -193,6 +193,20 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
+    yield from _year_plans(book, tree)
+
+
+def _year_plans(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """The choice of a year's courses names classes of products, and a caution."""
+    walls, classes, at = book.planning.year_plans.walls, book.planning.classes, ("year_plans", "walls")
+    for key in ("synthetic", "never", "acids"):
+        yield from known(getattr(walls, key), classes, tree, (*at, key), "class")
+    for name in walls.a_season:
+        yield from known((name,), classes, tree, (*at, "a_season", name), "class", indexed=False)
+    for i, floor in enumerate(walls.floors):
+        yield from known(floor.classes, classes, tree, (*at, "floors", i, "classes"), "class")
+    names, path = (walls.once_a_winter,), (*at, "once_a_winter")
+    yield from known(names, book.planning.cautions, tree, path, "caution", indexed=False)
 
 
 def _hives(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

@@ -1,0 +1,168 @@
+"""Accept: the full model under a set of courses, by draws that did not choose: loads, odds, harm, years one, two, settled.
+
+In: the colony-years of a class, courses, the authority's line. Out: ``Outlook``. Pure. The model is linear in mites, so
+that two runs a draw tell of every year: one of the mites that are there, one of those that come in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from ipmcal.biology.mites.handling import Course as Given
+from ipmcal.biology.mites.harm import bee_days, harmed_days
+from ipmcal.biology.mites.run import Trace
+from ipmcal.planning.mites.answers import YEAR
+from ipmcal.planning.mites.draws import Lived
+
+
+@dataclass(frozen=True, slots=True)
+class Judging:
+    """How a year is judged: days (ordinals) on which loads are held against ``line`` (mites a bee, as a wash reads).
+
+    ``settled_most``: mites with which a settled year begins at most.
+    """
+
+    days: tuple[int, ...]
+    line: float
+    settled_most: float
+
+
+@dataclass(frozen=True)
+class Year:
+    """One draw under courses: the run of one mite, and the run of what comes in."""
+
+    lived: Lived
+    one: Trace
+    came: Trace
+
+    @cached_property
+    def factor(self) -> float:
+        """Mites at the year's end for each at its beginning."""
+        return self.one.all[-1]
+
+    @cached_property
+    def settled_free(self) -> float | None:
+        """Where years like this one lead; None where they lead nowhere."""
+        return self.came.all[-1] / (1.0 - self.factor) if self.factor < 1.0 else None
+
+    def settled(self, most: float) -> float:
+        """Mites with which the settled year begins."""
+        return most if self.settled_free is None else min(self.settled_free, most)
+
+    def after(self, mites: float) -> float:
+        """Mites a year later."""
+        return self.factor * mites + self.came.all[-1]
+
+    def worst(self, mites: float, days: Sequence[int]) -> float:
+        """The highest load of some days as a wash would read it, mites a bee."""
+        colony, first = self.lived.colony, self.lived.stock.first
+        wash = self.lived.stock.figures.weighing.wash_reads
+        loads = []
+        for day in days:
+            t, at = day - first, day - colony.first
+            loose = self.one.on_bees[t] * mites + self.came.on_bees[t]
+            loads.append(loose / colony.bees[at] * (wash if colony.brood[at] else 1.0))
+        return max(loads)
+
+    def trace(self, mites: float) -> Trace:
+        """The run of so many mites to begin with."""
+        one, came = self.one, self.came
+
+        def mixed(a: list[float], b: list[float]) -> list[float]:
+            return [x * mites + y for x, y in zip(a, b, strict=True)]
+
+        return Trace(one.first, mixed(one.all, came.all), mixed(one.on_bees, came.on_bees),
+                     mixed(one.entered, came.entered), one.cut, one.books)  # fmt: skip
+
+    def harm(self, mites: float, until: int) -> float:
+        """The share of the bee-days of a year and the next, up to the day ``until`` of it, from cells with a mite."""
+        first, lives, colony = self.lived.stock.first, self.lived.stock.figures.lives, self.lived.colony
+        this, then = (first, first + YEAR - 1), (first, until)
+        harmed = harmed_days(colony, self.trace(mites), lives, this)
+        harmed += harmed_days(colony, self.trace(self.after(mites)), lives, then)
+        reared = bee_days(colony, lives, this) + bee_days(colony, lives, then)
+        return harmed / reared if reared else 0.0
+
+    def winter_brood(self, mites: float) -> float:
+        """The share of the worker cells of winter bees that hold a mite."""
+        first, colony = self.lived.stock.first, self.lived.colony
+        days, lives = (first, first + YEAR - 1), (0, 1)
+        reared = bee_days(colony, lives, days)
+        return harmed_days(colony, self.trace(mites), lives, days) / reared if reared else 0.0
+
+
+def years(colonies: Sequence[Lived], courses: Sequence[Given]) -> tuple[Year, ...]:
+    """Each draw under courses."""
+    made = []
+    for one in colonies:
+        handling = one.handled(courses)
+        made.append(Year(one, one.run(1.0, 0.0, handling), one.run(0.0, one.coming, handling)))
+    return tuple(made)
+
+
+@dataclass(frozen=True, slots=True)
+class Odds:
+    """A figure over the draws: its median, and the tenth and ninetieth of a hundred."""
+
+    low: float
+    median: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What courses come to: shares of draws over the line in years one, two and settled; loads, winter brood, harm.
+
+    ``load`` is the worst judged day of year one and ``settled_load`` of the settled year, mites a bee as a wash reads;
+    ``winter_brood`` the share of winter bees' cells with a mite in year one; ``factor`` mites at the year's end for
+    each at its beginning; ``harm`` the mean over the draws.
+    """
+
+    over_one: float
+    over_two: float
+    over_settled: float
+    load: Odds
+    settled_load: Odds
+    winter_brood: Odds
+    factor: Odds
+    harm: float
+
+
+def outlook(made: Sequence[Year], judging: Judging, until: int) -> Outlook:
+    """What is known of a set of courses; ``until`` is the last day of the season's rearing of winter bees."""
+    starts = [(year, year.lived.start) for year in made]
+    one = [year.worst(x, judging.days) for year, x in starts]
+    two = [year.worst(year.after(x), judging.days) for year, x in starts]
+    settled = [year.worst(year.settled(judging.settled_most), judging.days) for year in made]
+    return Outlook(
+        over_one=_share(one, judging.line),
+        over_two=_share(two, judging.line),
+        over_settled=_share(settled, judging.line),
+        load=odds(one),
+        settled_load=odds(settled),
+        winter_brood=odds([year.winter_brood(x) for year, x in starts]),
+        factor=odds([year.factor for year in made]),
+        harm=sum(year.harm(x, until) for year, x in starts) / len(made),
+    )
+
+
+def over_settled(made: Sequence[Year], judging: Judging) -> float:
+    """The share of draws over the line in the settled year."""
+    return _share([year.worst(year.settled(judging.settled_most), judging.days) for year in made], judging.line)
+
+
+def _share(loads: Sequence[float], line: float) -> float:
+    return sum(load > line for load in loads) / len(loads)
+
+
+def odds(values: Sequence[float]) -> Odds:
+    """Median and band, by the nearest of the sorted values.
+
+    >>> odds([3.0, 1.0, 2.0])
+    Odds(low=1.0, median=2.0, high=3.0)
+    """
+    ordered = sorted(values)
+    last = len(ordered) - 1
+    return Odds(*(ordered[round(last * q)] for q in (0.1, 0.5, 0.9)))
