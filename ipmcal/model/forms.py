@@ -28,7 +28,8 @@ UNITS = [
     *("d", "h", "min", "d/degree", "d/m"),
     *("°C", "°F", "°Cd", "°Fd"),
     *("mm", "cm", "m", "g", "kg", "mL", "L", "%", "1"),
-    *("cells", "cells/cm2", "g/kcell", "frames", "brood_frames", "bee_frames", "years"),
+    *("cells", "cells/cm2", "g/kcell", "g/cell", "frames", "brood_frames", "bee_frames", "years"),
+    *("bees", "eggs/d", "mites", "mites/d"),
     *("strips", "trays", "wafers", "tablets", "pads", "pouches", "evaporators"),
 ]
 _UNIT_SPELLINGS = {

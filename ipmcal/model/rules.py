@@ -35,6 +35,7 @@ from ipmcal.model.fields import (
 )
 from ipmcal.model.forms import Amount, Bound, ClockDay
 from ipmcal.model.methods import Method, Minutes, Program
+from ipmcal.model.mites import MitesFile
 from ipmcal.model.thresholds import Counting, Thresholds
 from ipmcal.model.yearplans import YearPlans
 
@@ -364,6 +365,7 @@ class Rulebook:
     hives: Hives
     planning: Planning
     counting: Counting
+    mites: MitesFile
     regions: dict[str, Region]
     methods: dict[str, Method]
     programs: dict[str, Program]

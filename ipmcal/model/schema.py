@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from ipmcal.model.methods import Method, Program
+from ipmcal.model.mites import MitesFile
 from ipmcal.model.rules import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
 from ipmcal.model.thresholds import Counting, Thresholds
 from ipmcal.model.treatments import Treatment
@@ -31,6 +32,7 @@ FILES: dict[str, type[BaseModel]] = {
     "hives": Hives,
     "planning": Planning,
     "counting": Counting,
+    "mites": MitesFile,
     "region": Region,
     "method": Method,
     "program": Program,

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from ipmcal.model.cited import Basis
 from ipmcal.model.fields import IDENTIFIER, RuleFile
 from ipmcal.model.methods import Method, Program
+from ipmcal.model.mites import MitesFile
 from ipmcal.model.rules import (
     Biology,
     EventsFile,
@@ -36,7 +37,7 @@ from ipmcal.reading.yaml_source import Tree, read_yaml
 
 SINGLE: dict[str, type[RuleFile]] = {
     "marks": MarksFile, "events": EventsFile, "biology": Biology, "hives": Hives, "planning": Planning,
-    "counting": Counting,
+    "counting": Counting, "mites": MitesFile,
 }  # fmt: skip
 FOLDERS: dict[str, type[RuleFile]] = {
     "regions": Region, "methods": Method, "programs": Program, "jurisdictions": Jurisdiction,
@@ -184,6 +185,7 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         hives=one("hives", Hives),
         planning=one("planning", Planning),
         counting=one("counting", Counting),
+        mites=one("mites", MitesFile),
         regions=many("regions"),
         methods=many("methods"),
         programs=many("programs"),

@@ -1,0 +1,92 @@
+"""What a course does to mites by day: a handling that the daily run takes.
+
+In: a course, its kill in this draw, the colony in which it lies. Out: shares kept, by day. A contact product is a daily
+hazard on bees, solved so that its kill over its days, in this colony at this time, is its efficacy; where mites in
+cells make that more than any hazard does, the highest hazard of the rules is taken.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+from ipmcal.biology.mites.colony import Colony
+from ipmcal.biology.mites.draws import Draw
+from ipmcal.biology.mites.figures import Figures
+from ipmcal.biology.mites.handling import NOTHING, Course, Handling, Reach
+from ipmcal.biology.mites.run import Begin, run
+
+STEPS = 30
+"""Steps of the search for a hazard, at most; six are usual."""
+NEAR = 1e-6
+"""How near the logarithm of the kill has to come to what is asked."""
+
+
+def handled(handling: Handling, courses: Sequence[Course], figures: Figures, colony: Colony, draw: Draw) -> Handling:
+    """A handling with courses added, each with its kill in this draw.
+
+    Courses, or what is left of them, that lie outside the colony's days do nothing.
+    """
+    for course in courses:
+        kill = draw.kill(course.low, course.high, course.luck)
+        if course.reach is Reach.CELLS:
+            kept = by_day(course.first, kill, figures.acting.in_cells_by_day)
+            handling = handling.with_kept(kept, kept)
+        elif course.reach is Reach.DOSE:
+            handling = handling.with_kept({course.first: 1 - kill})
+        else:
+            daily = hazard(course, kill, figures, colony, draw)
+            days = range(course.first, course.first + course.days)
+            handling = handling.with_kept(dict.fromkeys(days, 1 - daily))
+    return handling
+
+
+def by_day(first: int, kill: float, shares: Sequence[float]) -> dict[int, float]:
+    """Shares kept on the days from ``first`` on, ``shares`` being those of the logarithm of the whole kill.
+
+    >>> {day: round(kept, 3) for day, kept in by_day(10, 0.75, [0.5, 0.5]).items()}
+    {10: 0.5, 11: 0.5}
+    """
+    total = math.log1p(-kill) / sum(shares)
+    return {first + t: math.exp(share * total) for t, share in enumerate(shares)}
+
+
+def hazard(course: Course, kill: float, figures: Figures, colony: Colony, draw: Draw) -> float:
+    """The share of mites on bees that a contact product kills each day, so that after its days ``kill`` are gone.
+
+    Measured on the day after its last, against the same colony without it, no mite coming in; nothing where the colony
+    has not all its days.
+    """
+    begin = Begin(course.first, 1.0, course.first + course.days)
+    if kill <= 0 or not colony.runs_from <= begin.day <= begin.last <= colony.last:
+        return 0.0
+    alone = run(figures.nest, colony, draw.lives, begin).all[-1]
+
+    def left(daily: float) -> float:
+        days = dict.fromkeys(range(begin.day, begin.last), 1 - daily)
+        return run(figures.nest, colony, draw.lives, begin, 0.0, NOTHING.with_kept(days)).all[-1] / alone
+
+    return solved(left, 1 - kill, figures.acting.most_a_day, course.days)
+
+
+def solved(left: Callable[[float], float], wanted: float, most: float, days: int) -> float:
+    """The daily hazard, 0 to ``most``, at which ``left(hazard)``, a falling function, is ``wanted`` (0 to 1).
+
+    By regula falsi on logarithms (the Illinois form), from above and below.
+    """
+    target = math.log(wanted)
+    low, at_low = 0.0, -target
+    high, at_high = most, math.log(left(most)) - target
+    if at_high >= 0:
+        return most
+    guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
+    for _ in range(STEPS):
+        off = math.log(left(guess)) - target
+        if abs(off) < NEAR:
+            break
+        if off > 0:
+            low, at_low, at_high = guess, off, at_high / 2
+        else:
+            high, at_high, at_low = guess, off, at_low / 2
+        guess = low + (high - low) * at_low / (at_low - at_high)
+    return guess
