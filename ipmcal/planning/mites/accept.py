@@ -1,4 +1,4 @@
-"""Accept: the full model under a set of courses, by draws that did not choose: loads, odds, harm, years one, two, settled.
+"""Accept: the full model under a set of courses, by draws that did not choose: loads, odds, harm, year by year.
 
 In: the colony-years of a class, courses, the authority's line. Out: ``Outlook``. Pure. The model is linear in mites, so
 that two runs a draw tell of every year: one of the mites that are there, one of those that come in.
@@ -14,7 +14,7 @@ from ipmcal.biology.mites.handling import Course as Given
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.planning.mites.answers import YEAR
-from ipmcal.planning.mites.draws import Lived
+from ipmcal.planning.mites.draws import Hazards, Lived
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +93,11 @@ class Year:
         return harmed_days(colony, self.trace(mites), lives, days) / reared if reared else 0.0
 
 
-def years(colonies: Sequence[Lived], courses: Sequence[Given]) -> tuple[Year, ...]:
+def years(colonies: Sequence[Lived], courses: Sequence[Given], hazards: Hazards) -> tuple[Year, ...]:
     """Each draw under courses."""
     made = []
     for one in colonies:
-        handling = one.handled(courses)
+        handling = one.handled(courses, hazards)
         made.append(Year(one, one.run(1.0, 0.0, handling), one.run(0.0, one.coming, handling)))
     return tuple(made)
 

@@ -7,7 +7,7 @@ usual highs; the forecast decides on the day. Every check is one of ``limits.py`
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.rules import Region, Rulebook

@@ -1,60 +1,95 @@
-"""Base: the parts of a region's year that are on until a count excuses them, and which courses may serve each.
+"""Base: the rounds of a region's year that are on until a count excuses them, and which courses may serve each.
 
 In: a region's base year in marks and words, candidates. Out: ``Slot`` values with the candidates of each. Pure.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ipmcal.model.forms import Bound
+from ipmcal.model.plan import Rule
+from ipmcal.model.rules import Region
+from ipmcal.place.season import Season
+from ipmcal.planning.bounds import Clockwork, bound_days, span_of
+from ipmcal.planning.mites.answers import YEAR
 from ipmcal.planning.mites.walls import Candidate, Setting, broken, days_of, warm_enough, winter_dose
+from ipmcal.planning.standing import BroodSpell
 
-WINTER, SUMMER, SPRING, AUTUMN = "winter", "late_summer", "spring", "autumn"
+WEIGHT = ("late_summer", "winter", "spring", "summer", "autumn")
+"""Rounds by how much hangs on their days: where several days are as good, the first round's later day decides."""
+BREAK, PACKAGE = "break", "package"
+"""Rounds of a hive's own: a dose in a break of its brood, and before a new colony has anything capped."""
 
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A part of the base: a course begun from ``first`` to ``last`` (ordinals), by ``by`` where labels leave a choice.
+    """A round of the base: a course begun from ``first`` to ``last`` (ordinals), by ``by`` where there is a choice.
 
-    ``dose``: one dose in the broodless or least-brood weeks, as near to ``by`` as the keeper comes.
+    ``out``: the last day on which anything of it is in the hive. ``dose``: one dose for the mites on bees while there
+    is least brood, or none, on the day nearest to ``by``, or to the middle.
     """
 
     name: str
     first: int
     last: int
     by: int | None = None
+    out: int | None = None
     dose: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """A part of the base with its candidates, by their places; ``supers_off``: only with supers off before their day."""
+    """A round with its candidates, by their places; ``supers_off``: none fits with supers on, so they come off."""
 
     slot: Slot
     candidates: tuple[int, ...]
     supers_off: bool = False
 
 
-def slots_of(setting: Setting) -> tuple[Slot, ...]:
-    """The parts of the base, the one that weighs most first: late summer, winter, then the region's other rounds."""
-    raise NotImplementedError
+def slots_of(region: Region, season: Season) -> Iterator[Slot]:
+    """The rounds of a region's base year in a season, by their weight."""
+    for name in WEIGHT:
+        one = region.base.rounds.get(name)  # type: ignore[call-overload]
+        if one is None:
+            continue
+        first, last = _day(season, one.opens, Rule.LATEST_OF), _day(season, one.closes, Rule.EARLIEST_OF)
+        if first is not None and last is not None:
+            by = _day(season, one.by, Rule.EARLIEST_OF)
+            out = _day(season, one.out, Rule.EARLIEST_OF)
+            yield Slot(name, first, last, by, out, one.gives.value == "dose")
+
+
+def slots_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool) -> Iterator[Slot]:
+    """A dose for each break of a hive's own in which one reaches all mites."""
+    for spell in spells:
+        if spell.pays and spell.state == "none" and spell.last is not None and spell.first >= season.first:
+            name = PACKAGE if package else BREAK
+            yield Slot(name, spell.first, spell.last, spell.first, dose=True)
+
+
+def _day(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | None:
+    found = bound_days(Clockwork(season, {}, {}, {}), bounds, {}, {}, rule) if bounds else None
+    return None if found is None else span_of(found).usual
 
 
 def served(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> Served:
-    """The candidates that may serve a part of the base."""
+    """The candidates that may serve a round."""
     if slot.dose:
         return Served(slot, tuple(_doses(setting, slot, candidates)))
-    inside = [
-        i
-        for i, one in enumerate(candidates)
-        if slot.first <= one.day <= slot.last and broken(setting, one) is None and not one.quick
-    ]
-    kept = [i for i in inside if candidates[i].answer.supers_off is None or not candidates[i].answer.lost]
+    inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
+    kept = [i for i in inside if not candidates[i].answer.lost]
     until = setting.mark("winter_bee_rearing_start") + days_of(setting.walls.autumn_flow_until)
     if any(candidates[i].day <= until for i in kept):
         return Served(slot, tuple(_in_time(slot, kept, candidates)))
-    return Served(slot, tuple(_in_time(slot, inside, candidates)), supers_off=bool(set(inside) - set(kept)))
+    return Served(slot, tuple(_in_time(slot, inside, candidates)), supers_off=len(inside) > len(kept))
+
+
+def _fits(setting: Setting, slot: Slot, one: Candidate) -> bool:
+    """Inside its days, and no wall broken; a published round before drones are reared breaks none."""
+    in_time = slot.first <= one.day <= slot.last and (slot.out is None or one.answer.use.last <= slot.out)
+    return in_time and broken(setting, one, published=True) is None
 
 
 def _in_time(slot: Slot, places: Sequence[int], candidates: Sequence[Candidate]) -> Sequence[int]:
@@ -68,11 +103,13 @@ def _doses(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> lis
     middle = slot.by if slot.by is not None else (slot.first + slot.last) // 2
     mine: dict[str, list[int]] = {}
     for i, one in enumerate(candidates):
-        if slot.first <= one.day <= slot.last and winter_dose(setting, one):
+        days = (one.day, one.day + YEAR)
+        if any(slot.first <= day <= slot.last for day in days) and winter_dose(setting, one):
             mine.setdefault(one.answer.product, []).append(i)
     found = []
     for places in mine.values():
         warm = [i for i in places if warm_enough(setting, candidates[i].day)]
+        inside = [i for i in warm if slot.first <= candidates[i].day <= slot.last] or warm
         first = min(places, key=lambda i: candidates[i].day)
-        found.append(min(warm, key=lambda i: (abs(candidates[i].day - middle), i)) if warm else first)
+        found.append(min(inside, key=lambda i: (abs(candidates[i].day - middle), i)) if inside else first)
     return found

@@ -7,13 +7,13 @@ values of ``maps.py``. Pure; numpy. One untreated run a draw; the full model acc
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from ipmcal.biology.mites import courses as model
 from ipmcal.biology.mites.colony import OVERWINTERED, Colony, History, colony
+from ipmcal.biology.mites.courses import handled, hazard
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import Figures
 from ipmcal.biology.mites.handling import NOTHING, Handling, Reach, Trap
@@ -22,11 +22,12 @@ from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.stretches import Untreated, kept_by_day, untreated
 from ipmcal.biology.mites.year import Marks
 from ipmcal.model.cited import Cited
+from ipmcal.model.effects import Efficacy
 from ipmcal.model.forms import Amount
-from ipmcal.model.treatments import Efficacy
 from ipmcal.model.verdict import Use
-from ipmcal.planning.mites.answers import YEAR
+from ipmcal.planning.mites.answers import YEAR, Answer
 from ipmcal.planning.mites.maps import Course, Draws
+from ipmcal.planning.mites.walls import Setting, days_of
 
 
 @dataclass(frozen=True)
@@ -69,10 +70,17 @@ class Lived:
         """Mites on the first day of an uncounted colony."""
         return self.draw.start(self.stock.start, self.stock.figures)
 
-    def handled(self, given: Sequence[Given]) -> Handling:
+    def handled(self, courses: Sequence[Given], hazards: Hazards) -> Handling:
         """Traps and courses, as this draw has them."""
-        traps = NOTHING.with_traps(self.stock.traps)
-        return model.handled(traps, given, self.stock.figures, self.colony, self.draw)
+        quick = [one for one in courses if one.reach is not Reach.CONTACT]
+        handling = NOTHING.with_traps(self.stock.traps)
+        handling = handled(handling, quick, self.stock.figures, self.colony, self.draw)
+        for one in courses:
+            if one.reach is Reach.CONTACT:
+                cut = within(one, self.stock.first + YEAR)
+                daily = hazards.of(cut, self.draw.kill(one.low, one.high, one.luck))
+                handling = handling.with_kept(dict.fromkeys(range(cut.first, cut.first + cut.days), 1.0 - daily))
+        return handling
 
     def run(self, mites: float, coming: float, handling: Handling) -> Trace:
         """A year with so many mites to begin with, and so many a day coming in."""
@@ -85,6 +93,32 @@ class Lived:
         """The year with nothing done but traps."""
         trace = self.run(1.0, 0.0, NOTHING.with_traps(self.stock.traps))
         return untreated(self.colony, trace, 0.0, self.stock.figures)
+
+
+@dataclass(frozen=True)
+class Hazards:
+    """The daily hazards of contact products in a class: solved by the full model in a usual colony, for five kills of a
+
+    course's range, and read between them: solving them in each draw comes to the same, and takes forty times as long.
+    """
+
+    usual: Lived
+    solved: dict[Given, tuple[float, ...]] = field(default_factory=dict, compare=False)
+
+    def of(self, one: Given, kill: float) -> float:
+        """The daily hazard on bees at which a course kills so much of all mites."""
+        if one not in self.solved:
+            stock, colony_ = self.usual.stock, self.usual.colony
+            kills = (one.low + (one.high - one.low) * n / NODES for n in range(NODES + 1))
+            self.solved[one] = tuple(hazard(one, k, stock.figures, colony_, self.usual.draw) for k in kills)
+        nodes = self.solved[one]
+        where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * NODES
+        left = min(int(where), NODES - 1)
+        return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+
+
+NODES = 4
+"""Parts of the range of a course's kill, between which its hazard is read off a straight line."""
 
 
 def lived(stock: Stock, draws: Iterable[Draw]) -> tuple[Lived, ...]:
@@ -147,8 +181,7 @@ def course(years: Sequence[Lived], name: str, courses: Sequence[Given], toll: fl
         kept: dict[int, float] = {}
         for part in courses:
             kill = one.draw.kill(part.low, part.high, part.luck)
-            inside = part if part.first + part.days <= run_.last else _cut(part, run_.last)
-            for day, share in kept_by_day(run_, inside, kill, one.stock.figures).items():
+            for day, share in kept_by_day(run_, within(part, run_.last), kill, one.stock.figures).items():
                 kept[day - first] = kept.get(day - first, 1.0) * share
         rows.append(kept)
     ends = min(max(max(kept) for kept in rows) + 1, YEAR)
@@ -156,6 +189,48 @@ def course(years: Sequence[Lived], name: str, courses: Sequence[Given], toll: fl
     return Course(name, begins, ends, survives, toll)
 
 
-def _cut(part: Given, last: int) -> Given:
-    """A course that lies beyond the year's end, cut off there."""
+def within(part: Given, last: int) -> Given:
+    """A course, cut off where the year ends."""
+    if part.reach is not Reach.CONTACT or part.first + part.days <= last:
+        return part
     return Given(part.reach, part.first, max(last - part.first, 1), part.low, part.high, part.luck)
+
+
+# What the cure costs --------------------------------------------------------------------------------------------------
+
+
+def toll_of(setting: Setting, usual: Lived, answer: Answer) -> float:
+    """The cost of a course in a usual colony: brood, queens, laying and bees lost, at the middle of their ranges."""
+    toll = setting.book.treatments[answer.product].common.toll
+    reared = usual.untreated.reared[:YEAR]
+    at = answer.day - usual.stock.first
+    hot = toll.hot is not None and setting.high(answer.day) >= (toll.hot.high.value.low or 0.0)
+
+    def say(word: str) -> float:
+        heat: Cited[Amount] | None = getattr(toll.hot, word) if hot else None
+        return _middle(heat or getattr(toll, word))
+
+    lies = max(answer.use.last - answer.use.first, 1)
+    queens = days_of(setting.book.planning.year_plans.queen_costs)
+    lost = say("brood") * reared[at % YEAR]
+    lost += say("queens") / 100.0 * _over(reared, at, queens)
+    lost += say("laying") / 100.0 * _over(reared, at, lies)
+    lost += say("bees") / 100.0 * _bee_days(usual, at % YEAR)
+    return lost / (2.0 * sum(reared))
+
+
+def _middle(cited: Cited[Amount] | None) -> float:
+    return 0.0 if cited is None else cited.value.middle
+
+
+def _over(reared: list[float], first: int, days: int) -> float:
+    """Bee-days reared over so many days, the year begun again at its end."""
+    return sum(reared[(first + n) % YEAR] for n in range(days))
+
+
+def _bee_days(usual: Lived, at: int) -> float:
+    """Days of life left in all bees of a day: half a life, of winter bees once they are reared or brood is over."""
+    summer, winter = usual.stock.figures.lives
+    place = at + usual.stock.first - usual.colony.first
+    is_winter = usual.colony.winter_cells[place] or not usual.colony.brood[place]
+    return usual.colony.bees[place] * (winter if is_winter else summer) / 2.0

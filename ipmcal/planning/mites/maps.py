@@ -120,7 +120,7 @@ def maps_of(draws: Draws, courses: Sequence[Course], looks: Sequence[int]) -> Ma
         for row, when in zip(on, day, strict=True):
             found = np.flatnonzero(at == when)
             la[row, found], lb[row, found] = a[row], b[row]
-        lives = np.stack([courses[i].survives[:, n] for i in on])
+        lives = np.stack([courses[int(i)].survives[:, n] for i in on])
         a[on], b[on] = a[on] * lives, b[on] * lives
         weight = harm[day] * grown[day]
         c[on], d[on] = c[on] + weight * a[on], d[on] + weight * b[on]
@@ -165,7 +165,7 @@ def composed(maps: Maps, sets: Whole) -> Years:
 
 
 def loads(maps: Maps, sets: Whole, start: Array) -> Array:
-    """What a wash reads on each day of ``looks``, by set, look and draw, were ``start`` mites there on the first day."""
+    """What a wash reads on the days of ``looks``, by set, look and draw, with ``start`` mites on the first day."""
     _, states = _run(maps, sets)
     draws = maps.draws
     grown, arrived = draws.grown.T[maps.looks], draws.arrived.T[maps.looks]
@@ -175,7 +175,8 @@ def loads(maps: Maps, sets: Whole, start: Array) -> Array:
         begun = (maps.begins[here][:, None] < maps.looks[None]) & (here >= 0)[:, None]
         then = maps.la[here] * (a * start + b)[:, None, :] + maps.lb[here]
         y = np.where(begun[:, :, None], then, y)
-    return y * (grown * draws.reads.T[maps.looks])[None]
+    read: Array = y * (grown * draws.reads.T[maps.looks])[None]
+    return read
 
 
 def _run(maps: Maps, sets: Whole) -> tuple[Years, list[tuple[Array, Array]]]:

@@ -72,8 +72,7 @@ def bases(field: Field) -> list[Set]:
     rows = _joined(field, field.slots)
     if not len(rows):
         return []
-    found = _ranked(field, rows, [frozenset(map(int, row)) for row in rows], None)
-    return found
+    return _ranked(field, rows, [frozenset(map(int, row)) for row in rows], None)
 
 
 def beside(field: Field, base: Set, many: int, *, enough_only: bool = True) -> list[Set]:
@@ -88,8 +87,14 @@ def beside(field: Field, base: Set, many: int, *, enough_only: bool = True) -> l
     return _ranked(field, rows, [base.base] * len(rows), field.measures.over if enough_only else None)
 
 
-def over_line(field: Field, rows: Whole) -> Array:
+def harms_of(field: Field, rows: Sequence[Whole] | Whole) -> Array:
+    """The mean harm of sets, each with its courses in the order of their days."""
+    return composed(field.maps, np.asarray(rows, dtype=np.intp)).harms(field.maps.draws.start)
+
+
+def over_line(field: Field, rows: Sequence[Whole] | Whole) -> Array:
     """The share of draws over the line on any judged day of the settled year, by set."""
+    rows = np.asarray(rows, dtype=np.intp)
     shares = np.empty(len(rows))
     for first in range(0, len(rows), AT_ONCE):
         some = rows[first : first + AT_ONCE]
@@ -173,12 +178,11 @@ def _ranked(field: Field, rows: Whole, base: Sequence[frozenset[int]], over: flo
     picked = [where[n] for n in chosen]
     costs = [[field.costs[c] for c in ordered[i]] for i in picked]
     order = in_bands([float(harms[i]) for i in picked], costs, field.measures.band, field.last_class)
-    result = []
-    for n in order:
-        i = picked[n]
-        share = shares[int(i)] if over is not None else float(over_line(field, ordered[i : i + 1])[0])
-        result.append(Set(tuple(map(int, ordered[i])), base[i], float(harms[i]), share))
-    return result
+    if over is None:
+        told = over_line(field, ordered[np.array(picked, dtype=np.intp)])
+        shares = {int(i): float(share) for i, share in zip(picked, told, strict=True)}
+    taken = [int(picked[n]) for n in order]
+    return [Set(tuple(map(int, ordered[i])), base[i], float(harms[i]), shares[i]) for i in taken]
 
 
 def _judged(

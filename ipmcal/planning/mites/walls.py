@@ -118,10 +118,11 @@ def is_quick(treatment: Treatment, use: Use, book: Rulebook) -> bool:
 # One course -----------------------------------------------------------------------------------------------------------
 
 
-def broken(setting: Setting, one: Candidate) -> str | None:
+def broken(setting: Setting, one: Candidate, *, published: bool = False) -> str | None:
     """The first wall that a course breaks, in a word; None where it breaks none. The winter dose has walls of its own.
 
-    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``.
+    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a round of the
+    region's base year, whose days are its advisers', not ours.
     """
     for name, check in (
         ("class", _unasked_class),
@@ -132,7 +133,7 @@ def broken(setting: Setting, one: Candidate) -> str | None:
         ("quick", _quick_with_brood),
         ("rested", _not_rested),
     ):
-        if check(setting, one):
+        if not (published and name == "drones") and check(setting, one):
             return name
     return None
 
@@ -159,7 +160,11 @@ def _cold(setting: Setting, one: Candidate) -> bool:
     after = one.day > setting.ends("flow_main")
     for floor in setting.walls.floors:
         warmth = floor.after_flow if after else floor.before_flow
-        if one.answer.class_ in floor.classes and warmth is not None and setting.high(one.day) < (warmth.value.low or 0):
+        if (
+            one.answer.class_ in floor.classes
+            and warmth is not None
+            and setting.high(one.day) < (warmth.value.low or 0)
+        ):
             return True
     return False
 

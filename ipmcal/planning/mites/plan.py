@@ -1,0 +1,149 @@
+"""Plan: the choice of a year's courses: the base by itself, then the fewest further ones that are enough.
+
+In: a ``Question``. Out: a ``YearPlan``, enough or not, judged by draws that did not choose. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from ipmcal.planning.mites.accept import Outlook, Year, outlook, over_settled
+from ipmcal.planning.mites.answers import YEAR
+from ipmcal.planning.mites.question import Known, Question, known
+from ipmcal.planning.mites.search import Set, bases, beside
+from ipmcal.planning.mites.walls import Candidate
+
+Memory = dict[tuple[object, ...], "YearPlan"]
+"""Plans by all that they depend on: days and answers, not places, so that neighbours share them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A course of the plan, and the round of the base that it serves ("": it stands beside the base)."""
+
+    place: int
+    course: Candidate
+    round: str
+
+
+@dataclass(frozen=True)
+class YearPlan:
+    """The courses of a year, and what they come to.
+
+    ``over``: the share of draws over the line in the settled year, of those that did not choose. ``base``: the base
+    that was taken; ``fewer``: the least share that one course less would come to, where one more was taken for it.
+    """
+
+    known: Known
+    chosen: Set
+    courses: tuple[Planned, ...]
+    enough: bool
+    over: float
+    made: tuple[Year, ...] = field(repr=False, compare=False)
+
+    def outlook(self) -> Outlook:
+        """What the courses come to, by draws that did not choose."""
+        return outlook(self.made, self.known.judging, until(self.known.asked))
+
+    def untreated(self) -> Outlook:
+        """What the year comes to without them."""
+        return judged(self.known, ())
+
+
+def judged(one: Known, courses: Sequence[int]) -> Outlook:
+    """What courses come to, by draws that did not choose."""
+    return outlook(one.under(courses), one.judging, until(one.asked))
+
+
+def until(asked: Question) -> int:
+    """The last day of the season's rearing of winter bees, in the year from its first day on."""
+    least = asked.season.marks["brood_minimum"].begins.usual
+    return asked.season.first + (least - 1 - asked.season.first) % YEAR
+
+
+def year_plan(asked: Question, memory: Memory | None = None) -> YearPlan:
+    """The courses of a year. ``memory`` holds what was answered before; equal questions are answered once."""
+    key = _key(asked)
+    if memory is not None and key in memory:
+        return memory[key]
+    one = known(asked)
+    made = _chosen(one)
+    if memory is not None:
+        memory[key] = made
+    return made
+
+
+def _key(asked: Question) -> tuple[object, ...]:
+    """All that a plan depends on, the place left out: marks by their usual days."""
+    marks = tuple(
+        (name, mark.begins.usual, None if mark.ends is None else mark.ends.usual)
+        for name, mark in asked.season.marks.items()
+    )
+    flows = tuple(sorted(asked.standing.flows.items()))
+    rest = (asked.days, asked.products, asked.jurisdiction, asked.named, asked.counting, asked.over, asked.package)
+    standing = tuple(
+        getattr(asked.standing, name)
+        for name in asked.standing.__dataclass_fields__
+        if name not in ("flows", "in_hand")
+    )
+    stock = asked.stock
+    return (id(asked.book), asked.region.title, marks, flows, rest, standing, stock.start, stock.history, stock.traps,
+            stock.neighbours, tuple(sorted(asked.standing.in_hand.items())))  # fmt: skip
+
+
+def _chosen(one: Known) -> YearPlan:
+    """The first set, in the order of taking, that the other draws accept; the best where none is."""
+    nearest: tuple[float, Set, tuple[Year, ...]] | None = None
+    for chosen in _in_order(one):
+        made = one.under(chosen.courses)
+        over = over_settled(made, one.judging)
+        if over <= one.field.measures.over + 1e-12:
+            return _plan(one, chosen, made, over, enough=True)
+        if nearest is None or over < nearest[0]:
+            nearest = over, chosen, made
+    best = best_without(one)
+    made = one.under(best.courses)
+    over = over_settled(made, one.judging)
+    if nearest is not None and nearest[0] < over:
+        over, best, made = nearest
+    return _plan(one, best, made, over, enough=False)
+
+
+def _in_order(one: Known) -> Iterator[Set]:
+    """Sets that the draws of choosing find enough: a base, with ever more beside it; another base where none does."""
+    figures = one.asked.book.planning.year_plans.enough
+    tries = round(figures.tries.value.middle)
+    for base in bases(one.field):
+        for many in range(most_further(one) + 1):
+            yield from beside(one.field, base, many)[:tries]
+
+
+def most_further(one: Known) -> int:
+    """So many courses at most beside the base."""
+    figures = one.asked.book.planning.year_plans.enough
+    little_pause = one.asked.region.rarely_broodless
+    return round((figures.further_little_pause if little_pause else figures.further).value.middle)
+
+
+def best_without(one: Known) -> Set:
+    """The best of all sets where none is enough: the fewest hives over the line, then the least harm."""
+    best = Set((), frozenset(), 0.0, 1.0)
+    for base in bases(one.field)[:1]:
+        for many in range(most_further(one) + 1):
+            found = least_over(one, base, many)
+            if found is not None and (not best.courses or found.over < best.over):
+                best = found
+    return best
+
+
+def least_over(one: Known, base: Set, many: int) -> Set | None:
+    """The set with the fewest hives over the line."""
+    found = beside(one.field, base, many, enough_only=False)
+    return min(found, key=lambda s: (s.over, s.harm), default=None)
+
+
+def _plan(one: Known, chosen: Set, made: tuple[Year, ...], over: float, *, enough: bool) -> YearPlan:
+    names = {i: served.slot.name for served in one.rounds for i in served.candidates if i in chosen.base}
+    planned = tuple(Planned(i, one.candidates[i], names.get(i, "")) for i in chosen.courses)
+    return YearPlan(one, chosen, planned, enough, over, made)

@@ -1,0 +1,280 @@
+"""Question: what is asked for the hives of a yard, and what labels and walls leave of it, in words and in numbers.
+
+In: a hive's standing, a season, days, products, what is known of its mites. Out: ``Known``. Pure; needs no packing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ipmcal.biology.mites.draws import accepting, choosing, usual
+from ipmcal.biology.mites.figures import Figures
+from ipmcal.biology.mites.handling import Course as Given
+from ipmcal.biology.mites.year import Marks
+from ipmcal.model.rules import Region, Rulebook
+from ipmcal.model.treatments import efficacy_of, label_for
+from ipmcal.place.season import Season
+from ipmcal.planning.mites.accept import Judging, Year, years
+from ipmcal.planning.mites.answers import YEAR, Answers, Asked, answers, usual_weather
+from ipmcal.planning.mites.base import Served, served, slots_of, slots_of_breaks
+from ipmcal.planning.mites.draws import Hazards, Lived, Stock, course, draws_of, given, lived, toll_of
+from ipmcal.planning.mites.enough import judged_days, line_of
+from ipmcal.planning.mites.maps import maps_of
+from ipmcal.planning.mites.order import Costs
+from ipmcal.planning.mites.search import Field, Measures
+from ipmcal.planning.mites.walls import Candidate, Setting, broken, candidate, caps, days_of, may_share_a_year
+from ipmcal.planning.standing import Past, Standing
+from ipmcal.planning.worth import figures
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What is asked for hives of one brood history. ``days`` are the keeper's, from the day of asking on.
+
+    ``products``: the program's or the yard's, liked best first; ``named``: the keeper wrote them. ``begins``: the first
+    day on which the hives are there. ``counting``: mites are counted between courses. ``over``: a count says to treat.
+    """
+
+    book: Rulebook
+    region: Region
+    season: Season
+    jurisdiction: str
+    standing: Standing
+    stock: Stock
+    days: tuple[int, ...]
+    products: tuple[str, ...]
+    named: bool = False
+    counting: bool = True
+    over: bool = False
+    package: bool = False
+
+
+@dataclass(frozen=True)
+class Known:
+    """A question with what the labels let and the walls leave of it, and its numbers."""
+
+    asked: Question
+    answers: Answers
+    setting: Setting
+    candidates: tuple[Candidate, ...]
+    rounds: tuple[Served, ...]
+    field: Field
+    choose: tuple[Lived, ...]
+    judging: Judging
+    middle: Lived
+    walled: dict[str, dict[str, int]]
+
+    @cached_property
+    def accept(self) -> tuple[Lived, ...]:
+        """The draws that accept, which did not choose."""
+        stock = self.asked.stock
+        return lived(stock, accepting(stock.figures, stock.marks.rarely_broodless))
+
+    @cached_property
+    def hazards(self) -> Hazards:
+        """Daily hazards of contact products, by the usual colony of the class."""
+        return Hazards(self.middle)
+
+    def under(self, places: Sequence[int]) -> tuple[Year, ...]:
+        """Each draw that accepts, under a set of courses."""
+        return years(self.accept, self.givens(places), self.hazards)
+
+    def givens(self, places: Sequence[int]) -> tuple[Given, ...]:
+        """Courses of the set as the full model takes them."""
+        return tuple(one for i in places for one in given_of(self.asked, self.candidates[i]))
+
+    @property
+    def unserved(self) -> tuple[str, ...]:
+        """Rounds of the base that no course can serve."""
+        return tuple(one.slot.name for one in self.rounds if not one.candidates)
+
+
+def marks_of(season: Season, region: Region) -> Marks:
+    """The season's usual days as the model of mites takes them."""
+
+    def day(name: str) -> int:
+        return season.marks[name].begins.usual
+
+    def period(name: str) -> tuple[int, int]:
+        ends = season.marks[name].ends
+        assert ends is not None, f"{name} is a period in every region that has it"
+        return day(name), ends.usual
+
+    return Marks(
+        first_pollen=day("first_pollen"),
+        drones_begin=day("drone_rearing_start"),
+        swarms=(day("swarm_start"), day("swarm_end")),
+        flow_ends=period("flow_main")[1],
+        drones_wane=day("drone_rearing_end"),
+        drones_end=period("drone_season_end")[1],
+        winter_bees=day("winter_bee_rearing_start"),
+        least_brood=period("brood_minimum"),
+        dearth=period("summer_dearth") if "summer_dearth" in season.marks else None,
+        rarely_broodless=region.rarely_broodless,
+    )
+
+
+STARTS = {"dosed": "after_acid", "undosed": "untreated", "unknown": "unknown"}
+"""What may be known of the last least-brood weeks, with its key in ``mites.yaml``."""
+
+
+def start_of(region: Region, figures: Figures, known: str) -> float:
+    """The median of mites of an uncounted colony: ``dosed``, ``undosed`` or ``unknown``; a region's own goes before."""
+    own = None if region.base.starts is None else getattr(region.base.starts, known)
+    if own is not None:
+        return float(own.value.middle)
+    if known == "unknown" and region.rarely_broodless:
+        return figures.starts.medians["rarely_broodless"]
+    return figures.starts.medians[STARTS[known]]
+
+
+def given_of(asked: Question, one: Candidate) -> tuple[Given, ...]:
+    """A course as the model takes it."""
+    book, answer = asked.book, one.answer
+    treatment = book.treatments[answer.product]
+    label = label_for(treatment, asked.jurisdiction, book)
+    assert label is not None, "labels answer only for products that have one"
+    efficacy = efficacy_of(treatment, label)
+    luck = asked.products.index(answer.product)
+    broodless = one.quick or _no_brood(asked, one)
+    return given(efficacy, answer.use, luck, damp=asked.region.base.damp_autumns.value == "yes", broodless=broodless)
+
+
+def _no_brood(asked: Question, one: Candidate) -> bool:
+    """Whether nothing is capped, or perhaps nothing, in all of a course."""
+    use = one.answer.use
+    spells = asked.standing.brood
+    return any(s.first <= use.first and (s.last is None or use.last <= s.last) for s in spells)
+
+
+def known(asked: Question) -> Known:
+    """Asks the labels, holds the walls, and draws the maps."""
+    plans = asked.book.planning.year_plans
+    lets = answers(
+        Asked(
+            asked.book,
+            asked.region,
+            asked.season,
+            asked.jurisdiction,
+            asked.standing,
+            asked.days,
+            asked.products,
+            days_of(plans.walls.no_loss),
+        )
+    )
+    setting = _setting(asked)
+    every = [candidate(setting, one) for one in lets.lets]
+    slots = [*slots_of(asked.region, asked.season), *slots_of_breaks(asked.standing.brood, asked.season, asked.package)]
+    rounds = [served(setting, slot, every) for slot in slots]
+    off = any(one.supers_off for one in rounds)
+    walls = [broken(setting, one) for one in every]
+    free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
+    used = sorted({*free, *(i for one in rounds for i in one.candidates)})
+    place = {i: n for n, i in enumerate(used)}
+    kept = tuple(every[i] for i in used)
+    there = tuple(replace(one, candidates=tuple(place[i] for i in one.candidates)) for one in rounds)
+    choose = lived(asked.stock, choosing(asked.stock.figures, asked.stock.marks.rarely_broodless))
+    days = judged_days(asked.season, asked.region, asked.book)
+    line = line_of(asked.season, asked.jurisdiction, asked.book, days)
+    judging = Judging(days, 1.0 if line is None else line, plans.enough.settled_most.value.middle)
+    middle = Lived(asked.stock, usual(asked.stock.figures, asked.stock.marks.rarely_broodless))
+    field = _field(asked, setting, kept, there, [place[i] for i in free], (choose, middle), judging)
+    walled: dict[str, dict[str, int]] = {}
+    for one, wall in zip(every, walls, strict=True):
+        if wall is not None:
+            counts = walled.setdefault(one.answer.product, {})
+            counts[wall] = counts.get(wall, 0) + 1
+    return Known(asked, lets, setting, kept, there, field, choose, judging, middle, walled)
+
+
+def _setting(asked: Question) -> Setting:
+    weather = usual_weather(asked.region, asked.season.first - YEAR, asked.season.last + YEAR)
+
+    def high(day: int) -> float:
+        return weather.readings[day][0]
+
+    return Setting(
+        book=asked.book,
+        season=asked.season,
+        jurisdiction=asked.jurisdiction,
+        high=high,
+        flows=tuple(_flows(asked)),
+        spells=asked.standing.brood,
+        past=asked.standing.courses,
+        named=frozenset(asked.products) if asked.named else frozenset(),
+        over=asked.over,
+        counting=asked.counting,
+    )
+
+
+def _flows(asked: Question) -> Iterator[tuple[int, int]]:
+    """The main flow, this season's and its neighbours'."""
+    mark = asked.season.marks["flow_main"]
+    assert mark.ends is not None, "the main flow is a period in every region"
+    for shift in (-YEAR, 0, YEAR):
+        yield mark.begins.usual + shift, mark.ends.usual + shift
+
+
+def _field(
+    asked: Question,
+    setting: Setting,
+    kept: Sequence[Candidate],
+    rounds: Sequence[Served],
+    free: Sequence[int],
+    lives: tuple[Sequence[Lived], Lived],
+    judging: Judging,
+) -> Field:
+    (choose, middle), first = lives, asked.season.first
+    courses = [
+        course(choose, one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer)) for one in kept
+    ]
+    looks = [day - first for day in judging.days]
+    return Field(
+        maps=maps_of(draws_of(choose), courses, looks),
+        slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
+        further=np.array(free, dtype=np.intp),
+        apart=np.array([[may_share_a_year(setting, a, b) for b in kept] for a in kept], dtype=bool).reshape(
+            len(kept), len(kept)
+        ),
+        caps=tuple((np.array(flags, dtype=bool), most) for flags, most in caps(setting, kept)),
+        costs=tuple(_costs(asked, one) for one in kept),
+        judged=np.arange(len(looks), dtype=np.intp),
+        lines=np.full(len(looks), judging.line),
+        measures=measures(asked.book),
+        last_class=_last_class(asked.standing.courses),
+    )
+
+
+def measures(book: Rulebook) -> Measures:
+    """The figures of choosing; what a wash reads is in the draws."""
+    plans = book.planning.year_plans
+    return Measures(
+        over=plans.enough.over.value.middle / 100.0,
+        band=plans.band.value.middle / 100.0,
+        same_harm=plans.same_harm.value.middle / 100.0,
+        settled_most=plans.enough.settled_most.value.middle,
+        as_washed=1.0,
+    )
+
+
+def _costs(asked: Question, one: Candidate) -> Costs:
+    answer = one.answer
+    label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
+    assert label is not None, "labels answer only for products that have one"
+    return Costs(
+        product=asked.products.index(answer.product),
+        class_=answer.class_,
+        lost=answer.lost,
+        advice=answer.advice,
+        looks=answer.looks,
+        visits=len(label.steps),
+        minutes=figures(label).minutes,
+    )
+
+
+def _last_class(courses: Sequence[Past]) -> str:
+    return max(courses, key=lambda one: one.began).class_ if courses else ""

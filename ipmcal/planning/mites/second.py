@@ -1,0 +1,80 @@
+"""Second: for each course of a plan another product in its place, and the last day that is still enough.
+
+In: a ``YearPlan``. Out: ``Second`` values. Pure. Judged by the draws that choose, all places of a plan at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.question import Known
+from ipmcal.planning.mites.search import harms_of, over_line, row_of
+
+
+@dataclass(frozen=True, slots=True)
+class Second:
+    """What else may stand in a course's place: ``last``: the last day on which its own product may begin and be enough;
+
+    ``product`` another that would be enough, begun best on ``day`` and at the latest on ``until``; None: there is none.
+    Days are ordinals.
+    """
+
+    last: int
+    product: str | None = None
+    day: int | None = None
+    until: int | None = None
+
+
+def seconds(plan: YearPlan) -> tuple[Second, ...]:
+    """The second choice of each course, in the order of the plan's."""
+    return tuple(_second(plan, one) for one in plan.courses)
+
+
+def _second(plan: YearPlan, planned: Planned) -> Second:
+    one, field = plan.known, plan.known.field
+    others = [i for i in plan.chosen.courses if i != planned.place]
+    places = [i for i in _places(plan, planned) if _fits(one, i, others)]
+    rows = [row_of(field, (*others, i))[0] for i in places]
+    if not rows:
+        return Second(planned.course.day)
+    shares, harms = over_line(field, rows), harms_of(field, rows)
+    most = max(field.measures.over, plan.chosen.over) + 1e-12
+    enough = [(i, float(harm)) for i, share, harm in zip(places, shares, harms, strict=True) if share <= most]
+    product = planned.course.answer.product
+    own = [one.candidates[i].day for i, _ in enough if one.candidates[i].answer.product == product]
+    last = max([*own, planned.course.day])
+    rest = [(i, harm) for i, harm in enough if one.candidates[i].answer.product != product]
+    if not rest:
+        return Second(last)
+    best = _preferred(one, rest)
+    mine = [(i, harm) for i, harm in rest if one.candidates[i].answer.product == best]
+    least = min(harm for _, harm in mine)
+    near = [one.candidates[i].day for i, harm in mine if harm <= least * (1.0 + field.measures.same_harm)]
+    return Second(last, best, max(near), max(one.candidates[i].day for i, _ in mine))
+
+
+def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:
+    """What may stand in a course's place: its round's candidates, or any that may stand beside the base."""
+    for served in plan.known.rounds:
+        if served.slot.name == planned.round:
+            return served.candidates
+    return [int(i) for i in plan.known.field.further]
+
+
+def _fits(one: Known, place: int, others: Sequence[int]) -> bool:
+    """Whether a candidate goes with the other courses."""
+    field = one.field
+    whole = [*others, place]
+    together = all(bool(field.apart[a, b]) for a, b in combinations(whole, 2))
+    return together and all(sum(bool(flags[i]) for i in whole) <= most for flags, most in field.caps)
+
+
+def _preferred(one: Known, rest: Sequence[tuple[int, float]]) -> str:
+    """The product of the rest that comes first in the keeper's order, of those within a band of the least harm."""
+    edge = min(harm for _, harm in rest) * (1.0 + one.field.measures.band)
+    near = (i for i, harm in rest if harm <= edge)
+    first = min(near, key=lambda i: (one.field.costs[i].lost > 0, one.field.costs[i].product))
+    return one.candidates[first].answer.product
