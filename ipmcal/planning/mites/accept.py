@@ -19,13 +19,13 @@ from ipmcal.planning.mites.draws import Hazards, Lived
 
 @dataclass(frozen=True, slots=True)
 class Judging:
-    """How a year is judged: days (ordinals) on which loads are held against ``line`` (mites a bee, as a wash reads).
+    """How a year is judged: days (ordinals) on which loads are held against ``lines`` (mites a bee, as a wash reads).
 
     ``settled_most``: mites with which a settled year begins at most.
     """
 
     days: tuple[int, ...]
-    line: float
+    lines: tuple[float, ...]
     settled_most: float
 
 
@@ -55,8 +55,8 @@ class Year:
         """Mites a year later."""
         return self.factor * mites + self.came.all[-1]
 
-    def worst(self, mites: float, days: Sequence[int]) -> float:
-        """The highest load of some days as a wash would read it, mites a bee."""
+    def loads(self, mites: float, days: Sequence[int]) -> list[float]:
+        """The load of some days as a wash would read it, mites a bee."""
         colony, first = self.lived.colony, self.lived.stock.first
         wash = self.lived.stock.figures.weighing.wash_reads
         loads = []
@@ -64,7 +64,7 @@ class Year:
             t, at = day - first, day - colony.first
             loose = self.one.on_bees[t] * mites + self.came.on_bees[t]
             loads.append(loose / colony.bees[at] * (wash if colony.brood[at] else 1.0))
-        return max(loads)
+        return loads
 
     def trace(self, mites: float) -> Trace:
         """The run of so many mites to begin with."""
@@ -133,15 +133,15 @@ class Outlook:
 def outlook(made: Sequence[Year], judging: Judging, until: int) -> Outlook:
     """What is known of a set of courses; ``until`` is the last day of the season's rearing of winter bees."""
     starts = [(year, year.lived.start) for year in made]
-    one = [year.worst(x, judging.days) for year, x in starts]
-    two = [year.worst(year.after(x), judging.days) for year, x in starts]
-    settled = [year.worst(year.settled(judging.settled_most), judging.days) for year in made]
+    one = [year.loads(x, judging.days) for year, x in starts]
+    two = [year.loads(year.after(x), judging.days) for year, x in starts]
+    settled = [year.loads(year.settled(judging.settled_most), judging.days) for year in made]
     return Outlook(
-        over_one=_share(one, judging.line),
-        over_two=_share(two, judging.line),
-        over_settled=_share(settled, judging.line),
-        load=odds(one),
-        settled_load=odds(settled),
+        over_one=_share(one, judging),
+        over_two=_share(two, judging),
+        over_settled=_share(settled, judging),
+        load=odds([max(loads) for loads in one]),
+        settled_load=odds([max(loads) for loads in settled]),
         winter_brood=odds([year.winter_brood(x) for year, x in starts]),
         factor=odds([year.factor for year in made]),
         harm=sum(year.harm(x, until) for year, x in starts) / len(made),
@@ -150,11 +150,13 @@ def outlook(made: Sequence[Year], judging: Judging, until: int) -> Outlook:
 
 def over_settled(made: Sequence[Year], judging: Judging) -> float:
     """The share of draws over the line in the settled year."""
-    return _share([year.worst(year.settled(judging.settled_most), judging.days) for year in made], judging.line)
+    return _share([year.loads(year.settled(judging.settled_most), judging.days) for year in made], judging)
 
 
-def _share(loads: Sequence[float], line: float) -> float:
-    return sum(load > line for load in loads) / len(loads)
+def _share(loads: Sequence[Sequence[float]], judging: Judging) -> float:
+    """The share of draws whose load is over the line on any day."""
+    over = (any(load > line for load, line in zip(some, judging.lines, strict=True)) for some in loads)
+    return sum(over) / len(loads)
 
 
 def odds(values: Sequence[float]) -> Odds:

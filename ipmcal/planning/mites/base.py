@@ -104,12 +104,13 @@ def _doses(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> lis
     mine: dict[str, list[int]] = {}
     for i, one in enumerate(candidates):
         days = (one.day, one.day + YEAR)
-        if any(slot.first <= day <= slot.last for day in days) and winter_dose(setting, one):
+        inside = any(slot.first <= day <= slot.last for day in days)
+        if inside and not one.answer.lost and winter_dose(setting, one):
             mine.setdefault(one.answer.product, []).append(i)
     found = []
     for places in mine.values():
         warm = [i for i in places if warm_enough(setting, candidates[i].day)]
-        inside = [i for i in warm if slot.first <= candidates[i].day <= slot.last] or warm
+        near = [i for i in warm if slot.first <= candidates[i].day <= slot.last] or warm
         first = min(places, key=lambda i: candidates[i].day)
-        found.append(min(inside, key=lambda i: (abs(candidates[i].day - middle), i)) if inside else first)
+        found.append(min(near, key=lambda i: (abs(candidates[i].day - middle), i)) if near else first)
     return found

@@ -5,7 +5,7 @@ In: a season, thresholds, figures. Out: days, a line, words. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
 
 from ipmcal.model.count import Sample, Unit
 from ipmcal.model.rules import Region, Rulebook
@@ -30,15 +30,20 @@ def judged_days(season: Season, region: Region, book: Rulebook) -> tuple[int, ..
     return tuple(sorted(season.first + (day - season.first) % YEAR for day in days))
 
 
-def line_of(season: Season, jurisdiction: str, book: Rulebook, days: tuple[int, ...]) -> float | None:
-    """The lowest line at which an authority treats on any of some days, in mites a bee; None where none is known."""
+def lines_of(season: Season, jurisdiction: str, book: Rulebook, days: tuple[int, ...]) -> tuple[float, ...]:
+    """The line at which the authority treats on each of some days, in mites a bee; the lowest where it has none.
+
+    Where no authority gives a line for mites a bee, nothing is ever over it.
+    """
     stick = yardstick(season, jurisdiction, book)
-    return min(_lines(stick, days), default=None)
+    found = [_line(stick, day) for day in days]
+    lowest = min((line for line in found if line is not None), default=math.inf)
+    return tuple(lowest if line is None else line for line in found)
 
 
-def _lines(stick: Yardstick, days: tuple[int, ...]) -> Iterator[float]:
-    for day in days:
-        found = ruling(Count("", day, Sample(0, SAMPLE, Unit.BEES), "overwintered"), stick)
-        if found is not None and found.rule.line is not None:
-            threshold = found.rule.line.value
-            yield float(threshold.mites / threshold.of)
+def _line(stick: Yardstick, day: int) -> float | None:
+    found = ruling(Count("", day, Sample(0, SAMPLE, Unit.BEES), "overwintered"), stick)
+    if found is None or found.rule.line is None:
+        return None
+    threshold = found.rule.line.value
+    return float(threshold.mites / threshold.of)

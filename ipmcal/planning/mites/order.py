@@ -46,14 +46,19 @@ def keepers(courses: Sequence[Costs], last: str = "") -> tuple[int, ...]:
     )
 
 
-def preferred(sets: Sequence[tuple[float, tuple[int, ...], tuple[int, ...]]], same: float) -> list[int]:
-    """One set for each choice of products: on its days of least harm, of those as good the latest.
+def preferred(sets: Sequence[tuple[float, tuple[int, ...], tuple[int, ...]]], same: float, base: int) -> list[int]:
+    """One set for each choice of products: on its days of least harm, of those as good the latest of the base.
 
-    ``sets`` are harm, products and days, slot by slot; ``same`` is how near to the least counts as equal.
+    ``sets`` are harm, products and days: of so many rounds of the ``base``, then of further courses, which are taken
+    early where days are as good. ``same`` is how near to the least counts as equal.
 
-    >>> preferred([(1.0, (0,), (10,)), (1.01, (0,), (17,)), (1.5, (0,), (24,)), (2.0, (1,), (10,))], 0.02)
+    >>> preferred([(1.0, (0,), (10,)), (1.01, (0,), (17,)), (1.5, (0,), (24,)), (2.0, (1,), (10,))], 0.02, 1)
     [1, 3]
     """
+
+    def day(i: int) -> tuple[int, ...]:
+        return (*sets[i][2][:base], *(-later for later in sets[i][2][base:]))
+
     groups: dict[tuple[int, ...], list[int]] = {}
     for i, (_, products, _) in enumerate(sets):
         groups.setdefault(products, []).append(i)
@@ -61,7 +66,7 @@ def preferred(sets: Sequence[tuple[float, tuple[int, ...], tuple[int, ...]]], sa
     for members in groups.values():
         least = min(sets[i][0] for i in members)
         equal = [i for i in members if sets[i][0] <= least * (1.0 + same)]
-        chosen.append(max(equal, key=lambda i: (sets[i][2], -sets[i][0], -i)))
+        chosen.append(max(equal, key=lambda i: (day(i), -sets[i][0], -i)))
     return sorted(chosen, key=lambda i: (sets[i][0], i))
 
 

@@ -22,7 +22,7 @@ from ipmcal.planning.mites.accept import Judging, Year, years
 from ipmcal.planning.mites.answers import YEAR, Answers, Asked, answers, usual_weather
 from ipmcal.planning.mites.base import Served, served, slots_of, slots_of_breaks
 from ipmcal.planning.mites.draws import Hazards, Lived, Stock, course, draws_of, given, lived, toll_of
-from ipmcal.planning.mites.enough import judged_days, line_of
+from ipmcal.planning.mites.enough import judged_days, lines_of
 from ipmcal.planning.mites.maps import maps_of
 from ipmcal.planning.mites.order import Costs
 from ipmcal.planning.mites.search import Field, Measures
@@ -179,8 +179,8 @@ def known(asked: Question) -> Known:
     there = tuple(replace(one, candidates=tuple(place[i] for i in one.candidates)) for one in rounds)
     choose = lived(asked.stock, choosing(asked.stock.figures, asked.stock.marks.rarely_broodless))
     days = judged_days(asked.season, asked.region, asked.book)
-    line = line_of(asked.season, asked.jurisdiction, asked.book, days)
-    judging = Judging(days, 1.0 if line is None else line, plans.enough.settled_most.value.middle)
+    lines = lines_of(asked.season, asked.jurisdiction, asked.book, days)
+    judging = Judging(days, lines, plans.enough.settled_most.value.middle)
     middle = Lived(asked.stock, usual(asked.stock.figures, asked.stock.marks.rarely_broodless))
     field = _field(asked, setting, kept, there, [place[i] for i in free], (choose, middle), judging)
     walled: dict[str, dict[str, int]] = {}
@@ -208,7 +208,12 @@ def _setting(asked: Question) -> Setting:
         named=frozenset(asked.products) if asked.named else frozenset(),
         over=asked.over,
         counting=asked.counting,
+        early_rounds=not EARLY.isdisjoint(asked.region.base.rounds),
     )
+
+
+EARLY = frozenset({"spring", "summer"})
+"""Rounds before the late summer."""
 
 
 def _flows(asked: Question) -> Iterator[tuple[int, int]]:
@@ -243,7 +248,7 @@ def _field(
         caps=tuple((np.array(flags, dtype=bool), most) for flags, most in caps(setting, kept)),
         costs=tuple(_costs(asked, one) for one in kept),
         judged=np.arange(len(looks), dtype=np.intp),
-        lines=np.full(len(looks), judging.line),
+        lines=np.array(judging.lines),
         measures=measures(asked.book),
         last_class=_last_class(asked.standing.courses),
     )

@@ -174,6 +174,7 @@ def _ranked(field: Field, rows: Whole, base: Sequence[frozenset[int]], over: flo
     chosen = preferred(
         [(float(harms[i]), products[n], tuple(int(d) for d in days[i])) for n, i in enumerate(where)],
         field.measures.same_harm,
+        len(base[0]),
     )
     picked = [where[n] for n in chosen]
     costs = [[field.costs[c] for c in ordered[i]] for i in picked]

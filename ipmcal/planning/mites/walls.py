@@ -47,7 +47,8 @@ class Setting:
     """Where and when: the season's days that walls go by, usual highs, what was done before, what the keeper named.
 
     ``flows`` are flows that the yard harvests, first and last day; ``named`` the keeper's own products, which no wall
-    takes by default; ``over``: a count is over the line, which opens flows and the time between courses.
+    takes by default; ``over``: a count is over the line, which opens flows and the time between courses;
+    ``early_rounds``: the region's base year has a round before its main flow ends.
     """
 
     book: Rulebook
@@ -60,6 +61,7 @@ class Setting:
     named: frozenset[str] = frozenset()
     over: bool = False
     counting: bool = True
+    early_rounds: bool = True
 
     @property
     def walls(self) -> Walls:
@@ -121,19 +123,20 @@ def is_quick(treatment: Treatment, use: Use, book: Rulebook) -> bool:
 def broken(setting: Setting, one: Candidate, *, published: bool = False) -> str | None:
     """The first wall that a course breaks, in a word; None where it breaks none. The winter dose has walls of its own.
 
-    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a round of the
-    region's base year, whose days are its advisers', not ours.
+    ``class``, ``drones``, ``blind``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a
+    round of the region's base year, whose days are its advisers', not ours.
     """
     for name, check in (
         ("class", _unasked_class),
         ("drones", _before_drones),
+        ("blind", _blind),
         ("cold", _cold),
         ("hot", _hot),
         ("flow", _in_flow),
         ("quick", _quick_with_brood),
         ("rested", _not_rested),
     ):
-        if not (published and name == "drones") and check(setting, one):
+        if not (published and name in ("drones", "blind")) and check(setting, one):
             return name
     return None
 
@@ -154,6 +157,11 @@ def _unasked_class(setting: Setting, one: Candidate) -> bool:
 
 def _before_drones(setting: Setting, one: Candidate) -> bool:
     return one.day < setting.mark("drone_rearing_start")
+
+
+def _blind(setting: Setting, one: Candidate) -> bool:
+    """Before the main flow has ended no count has told anything, where advisers have no round then either."""
+    return not setting.over and not setting.early_rounds and one.day <= setting.ends("flow_main")
 
 
 def _cold(setting: Setting, one: Candidate) -> bool:

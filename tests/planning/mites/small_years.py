@@ -155,7 +155,10 @@ def _best(small: Small, sets: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]
     for members in groups.values():
         least = min(harms[one] for one in members)
         near = [one for one in members if harms[one] <= least * (1 + field.measures.same_harm)]
-        begins = {one: tuple(small.courses[i].begins for i in one) for one in near}
+        begins = {
+            one: tuple(small.courses[i].begins * (1 if n < len(field.slots) else -1) for n, i in enumerate(one))
+            for one in near
+        }
         latest = max(begins.values())
         tied = [one for one in near if begins[one] == latest]
         chosen.append(min(tied, key=lambda one: (harms[one], sets.index(one))))
