@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from ipmcal.model.base import Base, RoundsFor
 from ipmcal.model.cited import Basis, Cited
 from ipmcal.model.fields import (
     AnyAmount,
@@ -129,7 +130,7 @@ class DegreeDays(Closed):
 
 
 class Region(RuleFile):
-    """A region: its reference place, its season, its marks, its normals; the warmth that some of its marks need."""
+    """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need."""
 
     title: Prose
     place: Position
@@ -140,6 +141,7 @@ class Region(RuleFile):
     rarely_broodless: YesNo = False
     note: Prose | None = None
     marks: dict[Identifier, Mark]
+    base: Base
     normals: Normals
     degree_days: DegreeDays | None = None
 
@@ -307,6 +309,7 @@ class Planning(RuleFile):
     course_moves: DaysAmount
     open_break: DaysAmount
     winter_bees_within: DaysAmount
+    rounds: tuple[RoundsFor, ...]
     preference: tuple[Criterion, ...]
     year_plans: YearPlans
 

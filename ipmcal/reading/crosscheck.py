@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from ipmcal.model.forms import LEAP_YEAR
 from ipmcal.model.rules import Region, Rulebook
 from ipmcal.model.text import Text, nearest, quoted
+from ipmcal.reading.basecheck import base_complaints
 from ipmcal.reading.complaints import Complaint
 from ipmcal.reading.countcheck import count_complaints
 from ipmcal.reading.journal import history_event
@@ -137,6 +138,7 @@ def _region(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:
                 yield Complaint.at(mark.place, f"marks.{name}: lasts {lasts} days; does it run backwards?")
     if is_year:
         yield from _mark_order(book, region, first)
+        yield from base_complaints(book, region, first, tree)
 
 
 def _mark_order(book: Rulebook, region: Region, first: int) -> Iterator[Complaint]:
