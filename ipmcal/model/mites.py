@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Annotated
 
+from pydantic import Field
+
 from ipmcal.model.cited import Cited
 from ipmcal.model.fields import Closed, DaysSpan, RuleFile, measured
 from ipmcal.model.forms import Amount
@@ -139,7 +141,7 @@ class Counted(Closed):
 class Acting(Closed):
     """How courses act: shares of the log kill by day where cells are reached; the highest kill a day on bees."""
 
-    in_cells_by_day: tuple[Percent, ...]
+    in_cells_by_day: Annotated[tuple[Percent, ...], Field(min_length=1)]
     most_a_day: Percent
 
 

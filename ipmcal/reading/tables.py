@@ -14,6 +14,7 @@ from ipmcal.model.outfit import BEGINNINGS
 from ipmcal.model.rules import Biology, Hives, Planning, Region, Rulebook
 from ipmcal.model.text import nearest, quoted
 from ipmcal.reading.complaints import Complaint
+from ipmcal.reading.mitescheck import mites_complaints
 from ipmcal.reading.yaml_source import Tree
 
 CASTES = ("worker", "drone", "queen")
@@ -44,6 +45,7 @@ def table_complaints(book: Rulebook, trees: Mapping[str, Tree]) -> Iterator[Comp
     """Everything in figures and tables that planning could not count with."""
     yield from _planning(book.planning)
     yield from _biology(book.biology, trees["biology"])
+    yield from mites_complaints(book.mites)
     yield from _hives(book.hives, trees["hives"])
     for name, region in book.regions.items():
         yield from _position(region, trees[f"regions/{name}"])

@@ -1,7 +1,9 @@
 """Published cases, from the YAML files beside this one, answered with the numbers of the shipped rules.
 
 Each case: a sentence, its source and basis, what is asked with what is given, and what it gives, ``within`` how much
-(days, or the unit of the answer; nothing where words or yes and no are compared).
+(days, or the unit of the answer; nothing where words or yes and no are compared), or how many ``times`` as much or as
+little. A case with ``model`` is one that the model misses: it holds that the model gives what it says there, and that
+this is still a miss.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from typing import Any
 
 import pytest
 import yaml
-from handbook import count_asks, supplies_asks, trap_asks, treatment_asks  # noqa: F401 - their asks are registered by the import
+from handbook import count_asks, mite_asks, supplies_asks, trap_asks, treatment_asks  # noqa: F401 - their asks are registered by the import
 from handbook.registry import ASKS, Given, ask, on, ordinal, rulebook
 
 from ipmcal.biology import brood, comb
@@ -22,6 +24,8 @@ from ipmcal.model.rules import Caste
 from ipmcal.place.climate import Climate, chance_of_run, degree_days
 from ipmcal.place.hopkins import Rates, Site, reach, shift_days
 
+SAME = 0.02
+"""How near a miss stays to what its case says of it: figures of three digits."""
 KEYS = {"case", "source", "basis", "ask", "given", "gives"}
 
 
@@ -323,23 +327,42 @@ def miss(got: object, expected: object) -> float:
     point = got.usual if isinstance(got, Span) else got
     assert isinstance(point, (int, float))
     assert not isinstance(point, bool)
+    first, last = ends_of(expected)
+    return max(first - point, point - last, 0)
+
+
+def ends_of(expected: object) -> tuple[float, float]:
+    """Both ends of what a case gives: a range of days or of numbers, or twice the one that it is."""
     low, _, high = str(expected).partition("..")
+    if high and "-" in low:
+        return ordinal(low), ordinal(high)
     if high:
-        first, last = ordinal(low), ordinal(high)
-        return max(first - point, point - last, 0)
+        return float(low), float(high)
     number = value_of(expected)
     assert isinstance(number, (int, float))
-    return abs(point - number)
+    return number, number
+
+
+def met(item: Given, got: object) -> bool:
+    """Whether an answer lies as near to what the source gives as the case asks for."""
+    if "within" in item:
+        return miss(got, item["gives"]) <= item["within"]
+    assert isinstance(got, (int, float))
+    low, high = ends_of(item["gives"])
+    return low / item["times"] <= got <= high * item["times"]
 
 
 @pytest.mark.parametrize("item", cases())
 def test_handbook(item: Given) -> None:
-    assert KEYS <= item.keys() <= KEYS | {"within"}
+    assert KEYS <= item.keys() <= KEYS | {"within", "times", "model"}
     assert Basis(item["basis"])
     assert item["ask"] in ASKS, f"no such ask; allowed: {', '.join(sorted(ASKS))}"
     got, expected = ASKS[item["ask"]](item["given"]), item["gives"]
-    if "within" in item:
-        assert miss(got, expected) <= item["within"], f"got {got}, the source gives {expected}"
+    if "model" in item:
+        assert got == pytest.approx(item["model"], rel=SAME), f"the case says that the model gives {item['model']}"
+        assert not met(item, got), f"got {got}: no miss any more; take 'model' out"
+    elif item.keys() & {"within", "times"}:
+        assert met(item, got), f"got {got}, the source gives {expected}"
     else:
         assert got == (None if expected == "none" else expected)
 

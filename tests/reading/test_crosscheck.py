@@ -115,6 +115,21 @@ SLIPS = [
     ("counting", "grams: 40 g", "grams: 40", "'40' has no unit; write '40 g'"),
     ("counting", "wash:  95..100 %", "wash:  95..110 %", "recovery.wash: is a share above 0 and at most 100 %"),
     ("counting", "together: 14 d", "together: 14.. d", "together: '14.. d' has to be a number"),
+    ("mites", "58..60..63 %", "58..60..163 %", "mothers_survive: '58..60..163 %' is more than all"),
+    ("mites", "58..60..63 %", "58.. %", "breeding.mothers_survive: '58.. %' is open"),
+    ("mites", "58..60..63 %", "0.58..0.63", "'0.58..0.63' has no unit; write '0.58..0.63 %'"),
+    ("mites", "drone: 6.49 g/cell", "drone: 6.49 g", "is in 'g'; what stands here has to be in 'g/cell'"),
+    ("mites", "bee_weight: 0.12 g", "bee_weight: 0 g", "entering.bee_weight: '0 g' has to lie above zero"),
+    ("mites", "young_wait: 5 d", "young_wait: 0 d", "breeding.young_wait: '0 d' has to be a day or more"),
+    ("mites", "dense: 6 mites/d", "dense: 2 mites/d", "dense: mites from some neighbours (2.5 mites/d"),
+    ("mites", "winter_all: 40 d", "winter_all: 10 d", "bees.winter_all: the first winter bees (12 d) can't be as"),
+    ("mites", "winter_bee: 170 d", "winter_bee: 17 d", "harm.winter_bee: a summer bee's life (28 d"),
+    ("mites", "wash_reads: 1.5", "wash_reads: 0.5", "counted.wash_reads: has to be 1 or more"),
+    ("mites", "grid: 64", "grid: 4", "counted.grid: has to be a whole number from 8 to 9999"),
+    ("mites", "choose: 31", "choose: 31.5", "draws.choose: has to be a whole number from 8 to 9999"),
+    ("mites", "most_a_day: 90 %", "most_a_day: 100 %", "acting.most_a_day: has to be below 100 %"),
+    ("mites", "[35 %, 25 %", "[35 %, 35 %", "acting.in_cells_by_day: come to 110 %"),
+    ("mites", "  young_wait:", "  young_waits:", "unknown key 'young_waits'"),
 ]
 
 

@@ -175,7 +175,7 @@ def copy(tmp_path: Path) -> Path:
     return Path(shutil.copytree(SHIPPED, tmp_path / "rules"))
 
 
-@pytest.mark.parametrize("name", ["sources", "marks", "events", "biology", "hives", "planning", "counting"])
+@pytest.mark.parametrize("name", ["sources", "marks", "events", "biology", "hives", "planning", "counting", "mites"])
 def test_a_file_that_has_to_be_there(name: str, copy: Path) -> None:
     (copy / f"{name}.yaml").unlink()
     assert complaints(copy) == [f"rules/{name}.yaml is missing"]
