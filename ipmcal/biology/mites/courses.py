@@ -8,6 +8,7 @@ cells make that more than any hazard does, the highest hazard of the rules is ta
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable, Sequence
 
 from ipmcal.biology.mites.colony import Colony
@@ -76,12 +77,12 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = most, math.log(left(most)) - target
+    high, at_high = most, _log(left(most)) - target
     if at_high >= 0:
         return most
     guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
     for _ in range(STEPS):
-        off = math.log(left(guess)) - target
+        off = _log(left(guess)) - target
         if abs(off) < NEAR:
             break
         if off > 0:
@@ -90,3 +91,8 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
             high, at_high, at_low = guess, off, at_low / 2
         guess = low + (high - low) * at_low / (at_low - at_high)
     return guess
+
+
+def _log(share: float) -> float:
+    """The logarithm of what is left; where rounding leaves nothing, or less, of the smallest share there is."""
+    return math.log(max(share, sys.float_info.min))

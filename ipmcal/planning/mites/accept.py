@@ -154,9 +154,9 @@ def over_settled(made: Sequence[Year], judging: Judging) -> float:
 
 
 def _share(loads: Sequence[Sequence[float]], judging: Judging) -> float:
-    """The share of draws whose load is over the line on any day."""
-    over = (any(load > line for load, line in zip(some, judging.lines, strict=True)) for some in loads)
-    return sum(over) / len(loads)
+    """The share of draws over the line on the day on which most are."""
+    by_day = zip(*loads, strict=True)
+    return max(sum(x > line for x in day) for day, line in zip(by_day, judging.lines, strict=True)) / len(loads)
 
 
 def odds(values: Sequence[float]) -> Odds:

@@ -111,12 +111,17 @@ def _chosen(one: Known) -> YearPlan:
 
 
 def _in_order(one: Known) -> Iterator[Set]:
-    """Sets that the draws of choosing find enough: a base, with ever more beside it; another base where none does."""
+    """Sets that the draws of choosing find enough: a base, with ever more beside it; another base where none does.
+
+    What comes before the counts that decide is planned only where nothing else is enough.
+    """
     figures = one.asked.book.planning.year_plans.enough
     tries = round(figures.tries.value.middle)
-    for base in bases(one.field):
-        for many in range(most_further(one) + 1):
-            yield from beside(one.field, base, many)[:tries]
+    there = bases(one.field)
+    for blind in (False, True):
+        for base in there:
+            for many in range(most_further(one) + 1):
+                yield from beside(one.field, base, many, blind=blind)[:tries]
 
 
 def most_further(one: Known) -> int:
@@ -139,11 +144,12 @@ def best_without(one: Known) -> Set:
 
 def least_over(one: Known, base: Set, many: int) -> Set | None:
     """The set with the fewest hives over the line."""
-    found = beside(one.field, base, many, enough_only=False)
+    found = beside(one.field, base, many, enough_only=False, blind=True)
     return min(found, key=lambda s: (s.over, s.harm), default=None)
 
 
 def _plan(one: Known, chosen: Set, made: tuple[Year, ...], over: float, *, enough: bool) -> YearPlan:
-    names = {i: served.slot.name for served in one.rounds for i in served.candidates if i in chosen.base}
+    rounds = reversed(one.rounds)
+    names = {i: served.slot.name for served in rounds for i in served.candidates if i in chosen.base}
     planned = tuple(Planned(i, one.candidates[i], names.get(i, "")) for i in chosen.courses)
     return YearPlan(one, chosen, planned, enough, over, made)

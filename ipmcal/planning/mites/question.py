@@ -19,14 +19,14 @@ from ipmcal.model.rules import Region, Rulebook
 from ipmcal.model.treatments import efficacy_of, label_for
 from ipmcal.place.season import Season
 from ipmcal.planning.mites.accept import Judging, Year, years
-from ipmcal.planning.mites.answers import YEAR, Answers, Asked, answers, usual_weather
+from ipmcal.planning.mites.answers import YEAR, Answer, Answers, Asked, answers, usual_weather
 from ipmcal.planning.mites.base import Served, served, slots_of, slots_of_breaks
 from ipmcal.planning.mites.draws import Hazards, Lived, Stock, course, draws_of, given, lived, toll_of
 from ipmcal.planning.mites.enough import judged_days, lines_of
 from ipmcal.planning.mites.maps import maps_of
 from ipmcal.planning.mites.order import Costs
 from ipmcal.planning.mites.search import Field, Measures
-from ipmcal.planning.mites.walls import Candidate, Setting, broken, candidate, caps, days_of, may_share_a_year
+from ipmcal.planning.mites.walls import Candidate, Setting, broken, candidate, caps, days_of, is_blind, may_share_a_year
 from ipmcal.planning.standing import Past, Standing
 from ipmcal.planning.worth import figures
 
@@ -139,9 +139,24 @@ def given_of(asked: Question, one: Candidate) -> tuple[Given, ...]:
     label = label_for(treatment, asked.jurisdiction, book)
     assert label is not None, "labels answer only for products that have one"
     efficacy = efficacy_of(treatment, label)
-    luck = asked.products.index(answer.product)
+    luck = luck_of(asked, answer)
     broodless = one.quick or _no_brood(asked, one)
     return given(efficacy, answer.use, luck, damp=asked.region.base.damp_autumns.value == "yes", broodless=broodless)
+
+
+TURNS = 4
+"""Parts of a year in which what one course of a product does says nothing of the next."""
+
+
+def luck_of(asked: Question, answer: Answer) -> int:
+    """Which quantile of a draw a course's efficacy takes: by product, and but for synthetic ones by its time of year.
+
+    What a synthetic product does hangs on the mites of the place, what others do on the weather of their weeks.
+    """
+    place = asked.products.index(answer.product)
+    if answer.class_ in asked.book.planning.year_plans.walls.synthetic:
+        return place
+    return place + 3 * ((answer.day - asked.season.first) % YEAR * TURNS // YEAR)
 
 
 def _no_brood(asked: Question, one: Candidate) -> bool:
@@ -175,6 +190,8 @@ def known(asked: Question) -> Known:
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
     used = sorted({*free, *(i for one in rounds for i in one.candidates)})
     place = {i: n for n, i in enumerate(used)}
+    seen = [place[i] for i in free if not is_blind(setting, every[i])]
+    blind = [place[i] for i in free if is_blind(setting, every[i])]
     kept = tuple(every[i] for i in used)
     there = tuple(replace(one, candidates=tuple(place[i] for i in one.candidates)) for one in rounds)
     choose = lived(asked.stock, choosing(asked.stock.figures, asked.stock.marks.rarely_broodless))
@@ -182,7 +199,7 @@ def known(asked: Question) -> Known:
     lines = lines_of(asked.season, asked.jurisdiction, asked.book, days)
     judging = Judging(days, lines, plans.enough.settled_most.value.middle)
     middle = Lived(asked.stock, usual(asked.stock.figures, asked.stock.marks.rarely_broodless))
-    field = _field(asked, setting, kept, there, [place[i] for i in free], (choose, middle), judging)
+    field = _field(asked, setting, kept, there, (seen, blind), (choose, middle), judging)
     walled: dict[str, dict[str, int]] = {}
     for one, wall in zip(every, walls, strict=True):
         if wall is not None:
@@ -208,7 +225,7 @@ def _setting(asked: Question) -> Setting:
         named=frozenset(asked.products) if asked.named else frozenset(),
         over=asked.over,
         counting=asked.counting,
-        early_rounds=not EARLY.isdisjoint(asked.region.base.rounds),
+        early_rounds=asked.region.rarely_broodless or not EARLY.isdisjoint(asked.region.base.rounds),
     )
 
 
@@ -229,7 +246,7 @@ def _field(
     setting: Setting,
     kept: Sequence[Candidate],
     rounds: Sequence[Served],
-    free: Sequence[int],
+    free: tuple[Sequence[int], Sequence[int]],
     lives: tuple[Sequence[Lived], Lived],
     judging: Judging,
 ) -> Field:
@@ -241,7 +258,8 @@ def _field(
     return Field(
         maps=maps_of(draws_of(choose), courses, looks),
         slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
-        further=np.array(free, dtype=np.intp),
+        further=np.array(free[0], dtype=np.intp),
+        blind=np.array(free[1], dtype=np.intp),
         apart=np.array([[may_share_a_year(setting, a, b) for b in kept] for a in kept], dtype=bool).reshape(
             len(kept), len(kept)
         ),

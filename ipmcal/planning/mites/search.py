@@ -36,7 +36,8 @@ class Measures:
 class Field:
     """The question in numbers. Candidates are counted as in ``maps``.
 
-    ``slots`` are the candidates of each part of the base, ``further`` those that may stand beside it. ``apart``: both
+    ``slots`` are the candidates of each round of the base, ``further`` those that may stand beside it; of these
+    ``blind`` are planned only where no others do: no count has told anything before them. ``apart``: both
     may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the looks at which loads are held
     against ``lines``, in mites a bee. ``last_class`` is that of the hives' last course.
     """
@@ -44,6 +45,7 @@ class Field:
     maps: Maps
     slots: tuple[Whole, ...]
     further: Whole
+    blind: Whole
     apart: Flags
     caps: tuple[tuple[Flags, int], ...]
     costs: tuple[Costs, ...]
@@ -68,17 +70,25 @@ class Set:
 
 
 def bases(field: Field) -> list[Set]:
-    """The base by itself, each choice of products on its days of least harm, best first by the keeper's order."""
-    rows = _joined(field, field.slots)
-    if not len(rows):
-        return []
+    """The base by itself, each choice of products on its days of least harm, best first by the keeper's order.
+
+    Rounds stand in the order of their weight; where no courses go together in all of them, the last one that is in
+    the way is left out.
+    """
+    slots: list[Whole] = []
+    rows = np.zeros((1, 0), dtype=np.intp)
+    for slot in field.slots:
+        more = _joined(field, [*slots, slot])
+        if len(more):
+            slots, rows = [*slots, slot], more
     return _ranked(field, rows, [frozenset(map(int, row)) for row in rows], None)
 
 
-def beside(field: Field, base: Set, many: int, *, enough_only: bool = True) -> list[Set]:
-    """The base with so many further courses, best first; only those that are enough, or all in the order of harm."""
+def beside(field: Field, base: Set, many: int, *, enough_only: bool = True, blind: bool = False) -> list[Set]:
+    """The base with so many further courses, ``blind`` ones too if told, best first; only sets that are enough, or all."""
     mine = np.array(base.courses, dtype=np.intp)
-    free = field.further[field.apart[field.further][:, mine].all(axis=1)]
+    there = np.concatenate([field.further, field.blind]) if blind else field.further
+    free = there[field.apart[there][:, mine].all(axis=1)]
     rows = _combined(field, mine, free, many)
     if not len(rows):
         return []
@@ -93,14 +103,14 @@ def harms_of(field: Field, rows: Sequence[Whole] | Whole) -> Array:
 
 
 def over_line(field: Field, rows: Sequence[Whole] | Whole) -> Array:
-    """The share of draws over the line on any judged day of the settled year, by set."""
+    """The share of draws over the line on the worst judged day of the settled year, by set."""
     rows = np.asarray(rows, dtype=np.intp)
     shares = np.empty(len(rows))
     for first in range(0, len(rows), AT_ONCE):
         some = rows[first : first + AT_ONCE]
         start = composed(field.maps, some).settled(field.measures.settled_most)
         read = loads(field.maps, some, start)[:, field.judged] * field.measures.as_washed
-        shares[first : first + AT_ONCE] = (read > field.lines[field.judged][None, :, None]).any(axis=1).mean(axis=1)
+        shares[first : first + AT_ONCE] = (read > field.lines[field.judged][None, :, None]).mean(axis=2).max(axis=1)
     return shares
 
 

@@ -61,7 +61,7 @@ def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:
     for served in plan.known.rounds:
         if served.slot.name == planned.round:
             return served.candidates
-    return [int(i) for i in plan.known.field.further]
+    return [*map(int, plan.known.field.further), *map(int, plan.known.field.blind)]
 
 
 def _fits(one: Known, place: int, others: Sequence[int]) -> bool:

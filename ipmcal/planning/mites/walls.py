@@ -123,20 +123,19 @@ def is_quick(treatment: Treatment, use: Use, book: Rulebook) -> bool:
 def broken(setting: Setting, one: Candidate, *, published: bool = False) -> str | None:
     """The first wall that a course breaks, in a word; None where it breaks none. The winter dose has walls of its own.
 
-    ``class``, ``drones``, ``blind``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a
+    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a
     round of the region's base year, whose days are its advisers', not ours.
     """
     for name, check in (
         ("class", _unasked_class),
         ("drones", _before_drones),
-        ("blind", _blind),
         ("cold", _cold),
         ("hot", _hot),
         ("flow", _in_flow),
         ("quick", _quick_with_brood),
         ("rested", _not_rested),
     ):
-        if not (published and name in ("drones", "blind")) and check(setting, one):
+        if not (published and name == "drones") and check(setting, one):
             return name
     return None
 
@@ -159,8 +158,8 @@ def _before_drones(setting: Setting, one: Candidate) -> bool:
     return one.day < setting.mark("drone_rearing_start")
 
 
-def _blind(setting: Setting, one: Candidate) -> bool:
-    """Before the main flow has ended no count has told anything, where advisers have no round then either."""
+def is_blind(setting: Setting, one: Candidate) -> bool:
+    """Whether a course comes before the main flow, ahead of the counts that decide, where advisers have no round."""
     return not setting.over and not setting.early_rounds and one.day <= setting.ends("flow_main")
 
 

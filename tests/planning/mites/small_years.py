@@ -67,6 +67,7 @@ def small_year(seed: int) -> Small:
         maps=maps_of(draws, courses, looks),
         slots=(np.array(first, dtype=np.intp), np.array(second, dtype=np.intp)),
         further=np.array(range(n), dtype=np.intp),
+        blind=np.array([], dtype=np.intp),
         apart=apart,
         caps=((np.array([cost.class_ == "acid" for cost in costs]), 2),),
         costs=costs,
@@ -125,14 +126,15 @@ def settled(small: Small, chosen: Sequence[int], draw: int) -> float:
 
 
 def share_over(small: Small, chosen: Sequence[int]) -> float:
-    """The share of draws over the line on any judged day of the settled year."""
-    field, over = small.field, 0
+    """The share of draws over the line on the judged day of the settled year on which most are."""
+    field = small.field
+    over = dict.fromkeys(map(int, field.judged), 0)
     for draw in range(len(small.draws.start)):
         _, _, on = lived(small, chosen, draw, settled(small, chosen, draw))
-        days = [int(field.maps.looks[k]) for k in field.judged]
-        reads = [on[day] * small.draws.reads[draw, day] * field.measures.as_washed for day in days]
-        over += any(read > field.lines[k] for read, k in zip(reads, field.judged, strict=True))
-    return over / len(small.draws.start)
+        for k in over:
+            day = int(field.maps.looks[k])
+            over[k] += on[day] * small.draws.reads[draw, day] * field.measures.as_washed > field.lines[k]
+    return max(over.values()) / len(small.draws.start)
 
 
 # Every set ------------------------------------------------------------------------------------------------------------
@@ -144,7 +146,7 @@ def _fits(small: Small, chosen: Sequence[int]) -> bool:
     return together and all(sum(bool(flags[i]) for i in chosen) <= most for flags, most in field.caps)
 
 
-def _best(small: Small, sets: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:
+def _best(small: Small, sets: Sequence[tuple[int, ...]], base: int = 2) -> list[tuple[int, ...]]:
     """Sets in the order in which they are to be taken, by the words of the rule alone."""
     field = small.field
     harms = {one: harm_of(small, one) for one in sets}
@@ -156,8 +158,7 @@ def _best(small: Small, sets: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]
         least = min(harms[one] for one in members)
         near = [one for one in members if harms[one] <= least * (1 + field.measures.same_harm)]
         begins = {
-            one: tuple(small.courses[i].begins * (1 if n < len(field.slots) else -1) for n, i in enumerate(one))
-            for one in near
+            one: tuple(small.courses[i].begins * (1 if n < base else -1) for n, i in enumerate(one)) for one in near
         }
         latest = max(begins.values())
         tied = [one for one in near if begins[one] == latest]
@@ -177,9 +178,14 @@ def _best(small: Small, sets: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]
 
 
 def plain_bases(small: Small) -> list[tuple[int, ...]]:
-    """The base by itself, best first."""
-    slots = [[int(i) for i in slot] for slot in small.field.slots]
-    return _best(small, [one for one in product(*slots) if _fits(small, one)])
+    """The base by itself, best first; a round that goes with none before it is left out."""
+    slots: list[list[int]] = []
+    sets: list[tuple[int, ...]] = []
+    for slot in small.field.slots:
+        more = [one for one in product(*slots, [int(i) for i in slot]) if _fits(small, one)]
+        if more:
+            slots, sets = [*slots, [int(i) for i in slot]], more
+    return _best(small, sets)
 
 
 def plain_beside(small: Small, base: tuple[int, ...], many: int) -> Iterator[tuple[int, ...]]:
@@ -187,4 +193,4 @@ def plain_beside(small: Small, base: tuple[int, ...], many: int) -> Iterator[tup
     others = [int(i) for i in small.field.further]
     sets = [(*base, *more) for more in combinations(others, many) if _fits(small, (*base, *more))]
     enough = [one for one in sets if share_over(small, one) <= small.field.measures.over + 1e-12]
-    yield from _best(small, enough)
+    yield from _best(small, enough, len(base))
