@@ -59,7 +59,8 @@ class Enough(Closed):
     """When a year's courses are enough: at most so many of the hives over the authority's line, as a wash would read.
 
     In the settled year, which begins with at most ``settled_most`` mites, on the worst day ``judged`` after winter bees
-    begin. ``judged_each``: a day in so many is looked at. ``further``: at most so many courses beside the base, and
+    begin. ``judged_each``: a day in so many is looked at; where brood hardly stops, all year, but for
+    days less than ``excused`` before a course, on which a count over the line would lead to no other. ``further``: at most so many courses beside the base, and
     where there is hardly a pause in the brood. ``tries``: so many sets are put to the full model before one more course
     is taken.
     """
@@ -69,6 +70,7 @@ class Enough(Closed):
     settled_most: Plain
     judged: Days
     judged_each: Days
+    excused: Days
     further: Plain
     further_little_pause: Plain
     tries: Plain

@@ -53,19 +53,19 @@ def by_day(first: int, kill: float, shares: Sequence[float]) -> dict[int, float]
 
 
 def hazard(course: Course, kill: float, figures: Figures, colony: Colony, draw: Draw) -> float:
-    """The share of mites on bees that a contact product kills each day, so that after its days ``kill`` are gone.
+    """The share of mites on bees that a contact product kills each day, so that of all that it meets ``kill`` are killed.
 
-    Measured on the day after its last, against the same colony without it, no mite coming in; nothing where the colony
-    has not all its days.
+    As trials reckon it: killed in its days, over those and what lives on the day after its last (a second product tells
+    them); no mite coming in. Nothing where the colony has not all its days.
     """
     begin = Begin(course.first, 1.0, course.first + course.days)
     if kill <= 0 or not colony.runs_from <= begin.day <= begin.last <= colony.last:
         return 0.0
-    alone = run(figures.nest, colony, draw.lives, begin).all[-1]
 
     def left(daily: float) -> float:
         days = dict.fromkeys(range(begin.day, begin.last), 1 - daily)
-        return run(figures.nest, colony, draw.lives, begin, 0.0, NOTHING.with_kept(days)).all[-1] / alone
+        trace = run(figures.nest, colony, draw.lives, begin, 0.0, NOTHING.with_kept(days))
+        return trace.all[-1] / (trace.all[-1] + trace.books.killed)
 
     return solved(left, 1 - kill, figures.acting.most_a_day, course.days)
 

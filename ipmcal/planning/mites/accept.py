@@ -21,12 +21,20 @@ from ipmcal.planning.mites.draws import Hazards, Lived
 class Judging:
     """How a year is judged: days (ordinals) on which loads are held against ``lines`` (mites a bee, as a wash reads).
 
-    ``settled_most``: mites with which a settled year begins at most.
+    Days less than ``excused`` before a course do not count. ``settled_most``: mites with which a settled year begins at
+    most.
     """
 
     days: tuple[int, ...]
     lines: tuple[float, ...]
     settled_most: float
+    excused: int = 0
+
+    def counted(self, courses: Sequence[int]) -> tuple[int, ...]:
+        """The places of the days that count, where courses begin on some days (ordinals)."""
+        return tuple(
+            n for n, day in enumerate(self.days) if not any((c - day) % YEAR < self.excused for c in courses)
+        )
 
 
 @dataclass(frozen=True)
@@ -98,7 +106,7 @@ def years(colonies: Sequence[Lived], courses: Sequence[Given], hazards: Hazards)
     made = []
     for one in colonies:
         handling = one.handled(courses, hazards)
-        made.append(Year(one, one.run(1.0, 0.0, handling), one.run(0.0, one.coming, handling)))
+        made.append(Year(one, one.run(1.0, 0.0, handling), one.came(handling)))
     return tuple(made)
 
 
@@ -130,16 +138,16 @@ class Outlook:
     harm: float
 
 
-def outlook(made: Sequence[Year], judging: Judging, until: int) -> Outlook:
-    """What is known of a set of courses; ``until`` is the last day of the season's rearing of winter bees."""
+def outlook(made: Sequence[Year], judging: Judging, begins: Sequence[int], until: int) -> Outlook:
+    """What is known of a set of courses, begun on some days; ``until`` is the last day of rearing of winter bees."""
     starts = [(year, year.lived.start) for year in made]
     one = [year.loads(x, judging.days) for year, x in starts]
     two = [year.loads(year.after(x), judging.days) for year, x in starts]
     settled = [year.loads(year.settled(judging.settled_most), judging.days) for year in made]
     return Outlook(
-        over_one=_share(one, judging),
-        over_two=_share(two, judging),
-        over_settled=_share(settled, judging),
+        over_one=_share(one, judging, begins),
+        over_two=_share(two, judging, begins),
+        over_settled=_share(settled, judging, begins),
         load=odds([max(loads) for loads in one]),
         settled_load=odds([max(loads) for loads in settled]),
         winter_brood=odds([year.winter_brood(x) for year, x in starts]),
@@ -148,15 +156,15 @@ def outlook(made: Sequence[Year], judging: Judging, until: int) -> Outlook:
     )
 
 
-def over_settled(made: Sequence[Year], judging: Judging) -> float:
+def over_settled(made: Sequence[Year], judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line in the settled year."""
-    return _share([year.loads(year.settled(judging.settled_most), judging.days) for year in made], judging)
+    return _share([year.loads(year.settled(judging.settled_most), judging.days) for year in made], judging, begins)
 
 
-def _share(loads: Sequence[Sequence[float]], judging: Judging) -> float:
+def _share(loads: Sequence[Sequence[float]], judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line on the day on which most are."""
-    by_day = zip(*loads, strict=True)
-    return max(sum(x > line for x in day) for day, line in zip(by_day, judging.lines, strict=True)) / len(loads)
+    lines, days = judging.lines, judging.counted(begins)
+    return max((sum(some[n] > lines[n] for some in loads) for n in days), default=0) / len(loads)
 
 
 def odds(values: Sequence[float]) -> Odds:

@@ -17,8 +17,9 @@ from ipmcal.planning.mites.answers import YEAR
 from ipmcal.planning.mites.walls import Candidate, Setting, broken, days_of, warm_enough, winter_dose
 from ipmcal.planning.standing import BroodSpell
 
-WEIGHT = ("late_summer", "winter", "spring", "summer", "autumn")
-"""Rounds by how much hangs on their days: where several days are as good, the first round's later day decides."""
+WEIGHT = ("autumn", "late_summer", "winter", "spring", "summer")
+"""Rounds by their weight: what the law asks for (the only autumn round) before all. Where courses of two are in each
+other's way, the later one here gives way; where days are as good, the later day of the first decides."""
 BREAK, PACKAGE = "break", "package"
 """Rounds of a hive's own: a dose in a break of its brood, and before a new colony has anything capped."""
 
@@ -41,10 +42,14 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """A round with its candidates, by their places; ``supers_off``: none fits with supers on, so they come off."""
+    """A round with its candidates, by their places: on its best days, and in ``wide`` on all of them.
+
+    ``supers_off``: none fits with supers on, so they come off.
+    """
 
     slot: Slot
     candidates: tuple[int, ...]
+    wide: tuple[int, ...]
     supers_off: bool = False
 
 
@@ -77,17 +82,18 @@ def _day(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | No
 def served(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> Served:
     """The candidates that may serve a round."""
     if slot.dose:
-        return Served(slot, tuple(_doses(setting, slot, candidates)))
+        doses = _doses(setting, slot, candidates)
+        return Served(slot, tuple(_nearest(setting, slot, candidates, doses)), tuple(doses))
     inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
     until = setting.mark("winter_bee_rearing_start") + days_of(setting.walls.autumn_flow_until)
     if any(candidates[i].day <= until for i in kept):
-        return Served(slot, tuple(_in_time(slot, kept, candidates)))
-    return Served(slot, tuple(_in_time(slot, inside, candidates)), supers_off=len(inside) > len(kept))
+        return Served(slot, tuple(_in_time(slot, kept, candidates)), tuple(kept))
+    return Served(slot, tuple(_in_time(slot, inside, candidates)), tuple(inside), supers_off=len(inside) > len(kept))
 
 
 def _fits(setting: Setting, slot: Slot, one: Candidate) -> bool:
-    """Inside its days, and no wall broken; a published round before drones are reared breaks none."""
+    """Inside its days, and no wall broken: of a published round neither drones nor warmth are asked, its label is."""
     in_time = slot.first <= one.day <= slot.last and (slot.out is None or one.answer.use.last <= slot.out)
     return in_time and broken(setting, one, published=True) is None
 
@@ -99,18 +105,24 @@ def _in_time(slot: Slot, places: Sequence[int], candidates: Sequence[Candidate])
 
 
 def _doses(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> list[int]:
+    """The doses that may be given: inside the days of least brood, this winter's or the last one's end, supers kept."""
+    return [
+        i
+        for i, one in enumerate(candidates)
+        if any(slot.first <= day <= slot.last for day in (one.day, one.day + YEAR))
+        and not one.answer.lost
+        and winter_dose(setting, one)
+    ]
+
+
+def _nearest(setting: Setting, slot: Slot, candidates: Sequence[Candidate], doses: Sequence[int]) -> Iterator[int]:
     """For each product, the day nearest the middle on which it is warm enough; where none is, the first."""
     middle = slot.by if slot.by is not None else (slot.first + slot.last) // 2
     mine: dict[str, list[int]] = {}
-    for i, one in enumerate(candidates):
-        days = (one.day, one.day + YEAR)
-        inside = any(slot.first <= day <= slot.last for day in days)
-        if inside and not one.answer.lost and winter_dose(setting, one):
-            mine.setdefault(one.answer.product, []).append(i)
-    found = []
+    for i in doses:
+        mine.setdefault(candidates[i].answer.product, []).append(i)
     for places in mine.values():
         warm = [i for i in places if warm_enough(setting, candidates[i].day)]
         near = [i for i in warm if slot.first <= candidates[i].day <= slot.last] or warm
         first = min(places, key=lambda i: candidates[i].day)
-        found.append(min(near, key=lambda i: (abs(candidates[i].day - middle), i)) if near else first)
-    return found
+        yield min(near, key=lambda i: (abs(candidates[i].day - middle), i)) if near else first

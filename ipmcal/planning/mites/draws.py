@@ -6,6 +6,7 @@ values of ``maps.py``. Pure; numpy. One untreated run a draw; the full model acc
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -19,14 +20,14 @@ from ipmcal.biology.mites.figures import Figures
 from ipmcal.biology.mites.handling import NOTHING, Handling, Reach, Trap
 from ipmcal.biology.mites.handling import Course as Given
 from ipmcal.biology.mites.run import Begin, Trace, run
-from ipmcal.biology.mites.stretches import Untreated, kept_by_day, untreated
+from ipmcal.biology.mites.stretches import Untreated, untreated
 from ipmcal.biology.mites.year import Marks
 from ipmcal.model.cited import Cited
 from ipmcal.model.effects import Efficacy
 from ipmcal.model.forms import Amount
 from ipmcal.model.verdict import Use
 from ipmcal.planning.mites.answers import YEAR, Answer
-from ipmcal.planning.mites.maps import Course, Draws
+from ipmcal.planning.mites.maps import Array, Course, Draws
 from ipmcal.planning.mites.walls import Setting, days_of
 
 
@@ -87,6 +88,17 @@ class Lived:
         first = self.stock.first
         begin = Begin(first, mites, first + YEAR)
         return run(self.stock.figures.nest, self.colony, self.draw.lives, begin, coming, handling)
+
+    def came(self, handling: Handling) -> Trace:
+        """What comes in from elsewhere in a year, and what comes of it; nothing before the first day that is open."""
+        first, colony_ = self.stock.first, self.colony
+        at = first - colony_.first
+        opens = next((t for t in range(YEAR) if colony_.open_to_others[at + t + 1]), 0)
+        begin = Begin(first + opens, 0.0, first + YEAR)
+        late = run(self.stock.figures.nest, colony_, self.draw.lives, begin, self.coming, handling)
+        none = [0.0] * opens
+        columns = (none + column for column in (late.all, late.on_bees, late.entered, late.cut))
+        return Trace(first, *columns, late.books)
 
     @cached_property
     def untreated(self) -> Untreated:
@@ -171,22 +183,57 @@ def _shares(cited: Cited[Amount] | None) -> tuple[float, float]:
     return low / 100.0, min(high, 99.9) / 100.0
 
 
-def course(years: Sequence[Lived], name: str, courses: Sequence[Given], toll: float) -> Course:
-    """A course as the search composes it, moved into the year that begins with the season where it reaches beyond."""
+def course(years: Sequence[Lived], base: Draws, name: str, courses: Sequence[Given], toll: float) -> Course:
+    """A course as the search composes it; what reaches beyond the year's end is cut off there."""
     first = years[0].stock.first
-    begins = min(one.first for one in courses) - first
-    rows = []
-    for one in years:
-        run_ = one.untreated
-        kept: dict[int, float] = {}
-        for part in courses:
-            kill = one.draw.kill(part.low, part.high, part.luck)
-            for day, share in kept_by_day(run_, within(part, run_.last), kill, one.stock.figures).items():
-                kept[day - first] = kept.get(day - first, 1.0) * share
-        rows.append(kept)
-    ends = min(max(max(kept) for kept in rows) + 1, YEAR)
-    survives = np.array([[kept.get(day, 1.0) for day in range(begins, ends)] for kept in rows])
+    inside = [within(one, first + YEAR) for one in courses]
+    begins = min(one.first for one in inside) - first
+    ends = min(max(one.first + _lasts(years[0], one) for one in inside) - first, YEAR)
+    survives = np.ones((len(years), ends - begins))
+    for part in inside:
+        kills = np.array([one.draw.kill(part.low, part.high, part.luck) for one in years])
+        at = part.first - first
+        days = min(_lasts(years[0], part), YEAR - at)
+        kept = _kept(years[0], base, part, at, days, kills)
+        survives[:, at - begins : at - begins + days] *= kept
     return Course(name, begins, ends, survives, toll)
+
+
+def _lasts(one: Lived, part: Given) -> int:
+    """Days on which a part of a course acts."""
+    by_day = one.stock.figures.acting.in_cells_by_day
+    return {Reach.CELLS: len(by_day), Reach.DOSE: 1, Reach.CONTACT: part.days}[part.reach]
+
+
+def _kept(one: Lived, base: Draws, part: Given, at: int, days: int, kills: Array) -> Array:
+    """The share of all mites that live through each day of a part, by draw: as ``stretches.kept_by_day``, all at once."""
+    shares, growth = base.on_bees[:, at : at + days], base.growth[:, at : at + days]
+    if part.reach is Reach.CELLS:
+        by_day = one.stock.figures.acting.in_cells_by_day
+        logs = [share / sum(by_day) for share in by_day[:days]]
+        return np.array([[math.exp(math.log1p(-kill) * share) for share in logs] for kill in kills])
+    if part.reach is Reach.DOSE:
+        return 1.0 - kills[:, None] * shares
+    return 1.0 - _hazards(shares, growth, kills, one.stock.figures.acting.most_a_day)[:, None] * shares
+
+
+def _hazards(shares: Array, growth: Array, kills: Array, most: float) -> Array:
+    """The daily hazard on bees at which each draw's course kills its share of all that it meets, by bisection."""
+    low, high = np.zeros(len(kills)), np.full(len(kills), most)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        mites, killed = np.ones(len(kills)), np.zeros(len(kills))
+        for t in range(shares.shape[1]):
+            gone = mites * middle * shares[:, t]
+            killed = killed + gone
+            mites = (mites - gone) * growth[:, t]
+        enough = killed >= kills * (mites + killed)
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return high
+
+
+HALVINGS = 14
+"""Halvings of the range of hazards: to a ten-thousandth."""
 
 
 def within(part: Given, last: int) -> Given:

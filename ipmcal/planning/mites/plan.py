@@ -44,7 +44,8 @@ class YearPlan:
 
     def outlook(self) -> Outlook:
         """What the courses come to, by draws that did not choose."""
-        return outlook(self.made, self.known.judging, until(self.known.asked))
+        begins = self.known.begins(self.chosen.courses)
+        return outlook(self.made, self.known.judging, begins, until(self.known.asked))
 
     def untreated(self) -> Outlook:
         """What the year comes to without them."""
@@ -53,7 +54,7 @@ class YearPlan:
 
 def judged(one: Known, courses: Sequence[int]) -> Outlook:
     """What courses come to, by draws that did not choose."""
-    return outlook(one.under(courses), one.judging, until(one.asked))
+    return outlook(one.under(courses), one.judging, one.begins(courses), until(one.asked))
 
 
 def until(asked: Question) -> int:
@@ -97,14 +98,14 @@ def _chosen(one: Known) -> YearPlan:
     nearest: tuple[float, Set, tuple[Year, ...]] | None = None
     for chosen in _in_order(one):
         made = one.under(chosen.courses)
-        over = over_settled(made, one.judging)
+        over = over_settled(made, one.judging, one.begins(chosen.courses))
         if over <= one.field.measures.over + 1e-12:
             return _plan(one, chosen, made, over, enough=True)
         if nearest is None or over < nearest[0]:
             nearest = over, chosen, made
     best = best_without(one)
     made = one.under(best.courses)
-    over = over_settled(made, one.judging)
+    over = over_settled(made, one.judging, one.begins(best.courses))
     if nearest is not None and nearest[0] < over:
         over, best, made = nearest
     return _plan(one, best, made, over, enough=False)
@@ -121,7 +122,9 @@ def _in_order(one: Known) -> Iterator[Set]:
     for blind in (False, True):
         for base in there:
             for many in range(most_further(one) + 1):
-                yield from beside(one.field, base, many, blind=blind)[:tries]
+                found = beside(one.field, base, many, blind=blind)
+                yield from found[:tries]
+                yield from sorted(found[tries:], key=lambda s: (s.over, s.harm))[:1]
 
 
 def most_further(one: Known) -> int:
@@ -149,7 +152,9 @@ def least_over(one: Known, base: Set, many: int) -> Set | None:
 
 
 def _plan(one: Known, chosen: Set, made: tuple[Year, ...], over: float, *, enough: bool) -> YearPlan:
-    rounds = reversed(one.rounds)
-    names = {i: served.slot.name for served in rounds for i in served.candidates if i in chosen.base}
+    names: dict[int, str] = {}
+    for served in one.rounds:
+        mine = [i for i in (*served.candidates, *served.wide) if i in chosen.base and i not in names]
+        names.update((i, served.slot.name) for i in mine[:1])
     planned = tuple(Planned(i, one.candidates[i], names.get(i, "")) for i in chosen.courses)
     return YearPlan(one, chosen, planned, enough, over, made)

@@ -83,6 +83,10 @@ class Known:
         """Each draw that accepts, under a set of courses."""
         return years(self.accept, self.givens(places), self.hazards)
 
+    def begins(self, places: Sequence[int]) -> tuple[int, ...]:
+        """The days (ordinals) on which courses of a set begin."""
+        return tuple(self.candidates[i].day for i in places)
+
     def givens(self, places: Sequence[int]) -> tuple[Given, ...]:
         """Courses of the set as the full model takes them."""
         return tuple(one for i in places for one in given_of(self.asked, self.candidates[i]))
@@ -188,16 +192,20 @@ def known(asked: Question) -> Known:
     off = any(one.supers_off for one in rounds)
     walls = [broken(setting, one) for one in every]
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
-    used = sorted({*free, *(i for one in rounds for i in one.candidates)})
+    used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
     place = {i: n for n, i in enumerate(used)}
     seen = [place[i] for i in free if not is_blind(setting, every[i])]
     blind = [place[i] for i in free if is_blind(setting, every[i])]
     kept = tuple(every[i] for i in used)
-    there = tuple(replace(one, candidates=tuple(place[i] for i in one.candidates)) for one in rounds)
+    there = tuple(
+        replace(one, candidates=tuple(place[i] for i in one.candidates), wide=tuple(place[i] for i in one.wide))
+        for one in rounds
+    )
     choose = lived(asked.stock, choosing(asked.stock.figures, asked.stock.marks.rarely_broodless))
     days = judged_days(asked.season, asked.region, asked.book)
     lines = lines_of(asked.season, asked.jurisdiction, asked.book, days)
-    judging = Judging(days, lines, plans.enough.settled_most.value.middle)
+    excused = days_of(plans.enough.excused) if asked.region.rarely_broodless else 0
+    judging = Judging(days, lines, plans.enough.settled_most.value.middle, excused)
     middle = Lived(asked.stock, usual(asked.stock.figures, asked.stock.marks.rarely_broodless))
     field = _field(asked, setting, kept, there, (seen, blind), (choose, middle), judging)
     walled: dict[str, dict[str, int]] = {}
@@ -251,13 +259,16 @@ def _field(
     judging: Judging,
 ) -> Field:
     (choose, middle), first = lives, asked.season.first
+    base = draws_of(choose)
     courses = [
-        course(choose, one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer)) for one in kept
+        course(choose, base, one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer))
+        for one in kept
     ]
     looks = [day - first for day in judging.days]
     return Field(
-        maps=maps_of(draws_of(choose), courses, looks),
+        maps=maps_of(base, courses, looks),
         slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
+        wide=tuple(np.array(one.wide, dtype=np.intp) for one in rounds if one.candidates),
         further=np.array(free[0], dtype=np.intp),
         blind=np.array(free[1], dtype=np.intp),
         apart=np.array([[may_share_a_year(setting, a, b) for b in kept] for a in kept], dtype=bool).reshape(
@@ -268,6 +279,7 @@ def _field(
         judged=np.arange(len(looks), dtype=np.intp),
         lines=np.array(judging.lines),
         measures=measures(asked.book),
+        excused=judging.excused,
         last_class=_last_class(asked.standing.courses),
     )
 

@@ -36,14 +36,15 @@ class Measures:
 class Field:
     """The question in numbers. Candidates are counted as in ``maps``.
 
-    ``slots`` are the candidates of each round of the base, ``further`` those that may stand beside it; of these
+    ``slots`` are the candidates of each round of the base on its best days, ``wide`` on all of them, ``further`` those that may stand beside it; of these
     ``blind`` are planned only where no others do: no count has told anything before them. ``apart``: both
     may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the looks at which loads are held
-    against ``lines``, in mites a bee. ``last_class`` is that of the hives' last course.
+    against ``lines``, in mites a bee, but for days less than ``excused`` before a course. ``last_class`` is that of the hives' last course.
     """
 
     maps: Maps
     slots: tuple[Whole, ...]
+    wide: tuple[Whole, ...]
     further: Whole
     blind: Whole
     apart: Flags
@@ -52,6 +53,7 @@ class Field:
     judged: Whole
     lines: Array
     measures: Measures
+    excused: int = 0
     last_class: str = ""
 
 
@@ -72,15 +74,17 @@ class Set:
 def bases(field: Field) -> list[Set]:
     """The base by itself, each choice of products on its days of least harm, best first by the keeper's order.
 
-    Rounds stand in the order of their weight; where no courses go together in all of them, the last one that is in
-    the way is left out.
+    Rounds stand in the order of their weight; where no course of one goes with those before, it is put on other days,
+    and where there are none, left out.
     """
     slots: list[Whole] = []
     rows = np.zeros((1, 0), dtype=np.intp)
-    for slot in field.slots:
-        more = _joined(field, [*slots, slot])
-        if len(more):
-            slots, rows = [*slots, slot], more
+    for best, wide in zip(field.slots, field.wide, strict=True):
+        for slot in (best, wide):
+            more = _joined(field, [*slots, slot])
+            if len(more):
+                slots, rows = [*slots, slot], more
+                break
     return _ranked(field, rows, [frozenset(map(int, row)) for row in rows], None)
 
 
@@ -110,8 +114,16 @@ def over_line(field: Field, rows: Sequence[Whole] | Whole) -> Array:
         some = rows[first : first + AT_ONCE]
         start = composed(field.maps, some).settled(field.measures.settled_most)
         read = loads(field.maps, some, start)[:, field.judged] * field.measures.as_washed
-        shares[first : first + AT_ONCE] = (read > field.lines[field.judged][None, :, None]).mean(axis=2).max(axis=1)
+        over = (read > field.lines[field.judged][None, :, None]).mean(axis=2)
+        shares[first : first + AT_ONCE] = np.where(_excused(field, some), 0.0, over).max(axis=1)
     return shares
+
+
+def _excused(field: Field, rows: Whole) -> Flags:
+    """Judged days so shortly before a course of the set that a count over the line would lead to no other."""
+    days = field.maps.looks[field.judged]
+    ahead = (field.maps.begins[rows][:, :, None] - days[None, None]) % field.maps.draws.days
+    return (ahead < field.excused).any(axis=1)
 
 
 def row_of(field: Field, courses: Sequence[int]) -> Whole:

@@ -1,15 +1,16 @@
-"""Second: for each course of a plan another product in its place, and the last day that is still enough.
+"""Second: another product in each course's place, the last day that is still enough; and what is missing where none is.
 
-In: a ``YearPlan``. Out: ``Second`` values. Pure. Judged by the draws that choose, all places of a plan at once.
+In: a ``YearPlan``. Out: ``Second`` values, ``Missing``. Pure. Places are judged by the draws that choose, all at once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
-from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.model.treatments import label_for
+from ipmcal.planning.mites.plan import Planned, YearPlan, year_plan
 from ipmcal.planning.mites.question import Known
 from ipmcal.planning.mites.search import harms_of, over_line, row_of
 
@@ -60,8 +61,10 @@ def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:
     """What may stand in a course's place: its round's candidates, or any that may stand beside the base."""
     for served in plan.known.rounds:
         if served.slot.name == planned.round:
-            return served.candidates
-    return [*map(int, plan.known.field.further), *map(int, plan.known.field.blind)]
+            return tuple(dict.fromkeys((*served.candidates, *served.wide))) if planned.course.quick else served.candidates
+    field = plan.known.field
+    seen, blind = [int(i) for i in field.further], [int(i) for i in field.blind]
+    return [*seen, *blind] if planned.place in blind else seen
 
 
 def _fits(one: Known, place: int, others: Sequence[int]) -> bool:
@@ -78,3 +81,54 @@ def _preferred(one: Known, rest: Sequence[tuple[int, float]]) -> str:
     near = (i for i, harm in rest if harm <= edge)
     first = min(near, key=lambda i: (one.field.costs[i].lost > 0, one.field.costs[i].product))
     return one.candidates[first].answer.product
+
+
+# What is missing ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Why no courses are enough. ``helps``: products with a label here, each of which, joined to the list, would do.
+
+    ``nearest``: where none does, the one that brings most, and the share of hives over the line with it. ``unlabelled``:
+    products of the list, or of the rules, that have no label here. ``walls``: for each product of the list what keeps it
+    off most of the days, in a word of limits or walls. ``rounds`` of the base that nothing serves.
+    """
+
+    helps: tuple[str, ...]
+    nearest: tuple[str, float] | None
+    unlabelled: tuple[str, ...]
+    walls: tuple[tuple[str, str], ...]
+    rounds: tuple[str, ...]
+
+
+def missing(plan: YearPlan) -> Missing:
+    """What a plan that is not enough lacks. Each product of the rules with a label here is tried once."""
+    asked = plan.known.asked
+    never = asked.book.planning.year_plans.walls.never
+    others = [n for n, t in asked.book.treatments.items() if n not in asked.products and t.class_ not in never]
+    labelled = [n for n in others if label_for(asked.book.treatments[n], asked.jurisdiction, asked.book) is not None]
+    tried = {n: year_plan(replace(asked, products=(*asked.products, n))) for n in labelled}
+    helps = tuple(n for n, made in tried.items() if made.enough)
+    better = [(n, made.over) for n, made in tried.items() if made.over < plan.over]
+    nearest = None if helps else min(better, key=lambda one: one[1], default=None)
+    every = {*others, *plan.known.answers.unlabelled}
+    return Missing(
+        helps,
+        nearest,
+        tuple(sorted(n for n in every if n not in labelled)),
+        tuple(_walls(plan)),
+        plan.known.unserved,
+    )
+
+
+def _walls(plan: YearPlan) -> Sequence[tuple[str, str]]:
+    """For each product of the list, the limit or wall that keeps it off most of the keeper's days."""
+    found = []
+    for product, counts in plan.known.answers.refused.items():
+        whole = {**counts}
+        for wall, days in plan.known.walled.get(product, {}).items():
+            whole[wall] = whole.get(wall, 0) + days
+        if whole:
+            found.append((product, max(sorted(whole), key=lambda word: whole[word])))
+    return found

@@ -135,7 +135,7 @@ def broken(setting: Setting, one: Candidate, *, published: bool = False) -> str 
         ("quick", _quick_with_brood),
         ("rested", _not_rested),
     ):
-        if not (published and name == "drones") and check(setting, one):
+        if not (published and name in ("drones", "cold")) and check(setting, one):
             return name
     return None
 

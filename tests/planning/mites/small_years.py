@@ -52,7 +52,7 @@ def small_year(seed: int) -> Small:
     apart = apart & apart.T
     places = list(range(n))
     chance.shuffle(places)
-    first, second = places[: n // 3 or 1], places[n // 3 : 2 * (n // 3) + 1] or places[-1:]
+    first, second = places[: n // 3 or 1], places[n // 3 : 2 * (n // 3)] or places[1:2]
     costs = tuple(
         Costs(
             int(course.name),
@@ -66,6 +66,7 @@ def small_year(seed: int) -> Small:
     field = Field(
         maps=maps_of(draws, courses, looks),
         slots=(np.array(first, dtype=np.intp), np.array(second, dtype=np.intp)),
+        wide=(np.array(first, dtype=np.intp), np.array(second + places[-1:], dtype=np.intp)),
         further=np.array(range(n), dtype=np.intp),
         blind=np.array([], dtype=np.intp),
         apart=apart,
@@ -74,6 +75,7 @@ def small_year(seed: int) -> Small:
         judged=np.array([2, 3, 4, 5], dtype=np.intp),
         lines=np.array([chance.uniform(0.01, 0.06) for _ in looks]),
         measures=MEASURES,
+        excused=chance.choice([0, 0, 5]),
     )
     return Small(draws, courses, field)
 
@@ -134,7 +136,9 @@ def share_over(small: Small, chosen: Sequence[int]) -> float:
         for k in over:
             day = int(field.maps.looks[k])
             over[k] += on[day] * small.draws.reads[draw, day] * field.measures.as_washed > field.lines[k]
-    return max(over.values()) / len(small.draws.start)
+    begins = [small.courses[i].begins for i in chosen]
+    counted = {k for k in over if not any((b - int(field.maps.looks[k])) % small.draws.days < field.excused for b in begins)}
+    return max((over[k] for k in counted), default=0) / len(small.draws.start)
 
 
 # Every set ------------------------------------------------------------------------------------------------------------
@@ -181,10 +185,12 @@ def plain_bases(small: Small) -> list[tuple[int, ...]]:
     """The base by itself, best first; a round that goes with none before it is left out."""
     slots: list[list[int]] = []
     sets: list[tuple[int, ...]] = []
-    for slot in small.field.slots:
-        more = [one for one in product(*slots, [int(i) for i in slot]) if _fits(small, one)]
-        if more:
-            slots, sets = [*slots, [int(i) for i in slot]], more
+    for best, wide in zip(small.field.slots, small.field.wide, strict=True):
+        for slot in ([int(i) for i in best], [int(i) for i in wide]):
+            more = [one for one in product(*slots, slot) if _fits(small, one)]
+            if more:
+                slots, sets = [*slots, slot], more
+                break
     return _best(small, sets)
 
 

@@ -1,0 +1,157 @@
+"""Year plans in words: what ``year_plans.md`` holds, and pages for readers who know neither the program nor its code."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from planning.mites.year_yards import Kept, todays_courses
+
+from ipmcal.model.words import joined, month_day
+from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
+from ipmcal.planning.mites.plan import YearPlan, until, year_plan
+from ipmcal.planning.mites.question import given_of
+from ipmcal.planning.mites.second import Second, missing, seconds
+
+ROUNDS = {
+    "spring": "spring round",
+    "summer": "summer round",
+    "late_summer": "late-summer round",
+    "autumn": "autumn round",
+    "winter": "winter dose",
+    "break": "dose in the brood break",
+    "package": "dose before brood is capped",
+    "": "beside the base",
+}
+
+
+def title(plan: YearPlan, product: str) -> str:
+    """A product as it is called."""
+    words = plan.known.asked.book.treatments[product].title
+    return f"{words[0].lower()}{words[1:]}"
+
+
+def course_lines(plan: YearPlan) -> Iterator[str]:
+    """Each course with its days and its second choice."""
+    for one, second in zip(plan.courses, seconds(plan), strict=True):
+        answer = one.course.answer
+        off = f", supers off that day ({answer.lost} days early)" if answer.lost else ""
+        yield (
+            f"{ROUNDS[one.round]}: {title(plan, answer.product)} from {month_day(answer.day)}"
+            f"{_to(answer.use.last, answer.day)}{off}. {_second(plan, second, answer.day)}"
+        )
+    if not plan.courses:
+        yield "no course: none is let, or no product is named"
+
+
+def _to(last: int, first: int) -> str:
+    return f" to {month_day(last)}" if last > first else ""
+
+
+def _second(plan: YearPlan, second: Second, day: int) -> str:
+    latest = f"At the latest {month_day(second.last)}" if second.last > day else "No later day of yours is enough"
+    if second.product is None or second.day is None or second.until is None:
+        return f"{latest}; no other product does."
+    until_ = f", at the latest {month_day(second.until)}" if second.until > second.day else ""
+    return f"{latest}; else {title(plan, second.product)} from {month_day(second.day)}{until_}."
+
+
+def verdict_words(plan: YearPlan) -> str:
+    """Enough or not, with the odds and, where not, what is missing."""
+    share = f"{round(100 * plan.over)} of 100 such hives over the line on the worst day of a settled year"
+    if plan.enough:
+        return f"enough: {share}"
+    lacks = f". {missing_words(plan)}" if plan.known.asked.products else ""
+    return f"NOT ENOUGH: {share}{lacks}"
+
+
+LIMITS = {
+    "temperature": "its label's warmth",
+    "hot": "heat",
+    "cold": "cold",
+    "supers": "supers on",
+    "flow": "the main flow",
+    "quick": "brood, which it does not reach",
+    "drones": "it would come before drones are reared",
+    "season": "its own season",
+    "rested": "too soon after the last",
+}
+
+
+def missing_words(plan: YearPlan) -> str:
+    """What is missing, each product by name."""
+    lacks = missing(plan)
+    parts = []
+    if lacks.helps:
+        parts.append(f"Missing from the list, and would do: {joined([title(plan, n) for n in lacks.helps], 'or')}")
+    elif lacks.nearest is not None:
+        name, over = lacks.nearest
+        parts.append(f"No one product more does; nearest {title(plan, name)} ({round(100 * over)} of 100)")
+    else:
+        parts.append("No product with a label here makes it better")
+    if lacks.rounds:
+        parts.append(f"nothing serves the {joined([ROUNDS[r] for r in lacks.rounds])}")
+    parts += [f"{title(plan, n)} is kept off most days by {LIMITS.get(word, word)}" for n, word in lacks.walls]
+    listed = [n for n in lacks.unlabelled if n in plan.known.asked.products]
+    if listed:
+        parts.append(f"no label here for {joined([title(plan, n) for n in listed])}")
+    return "; ".join(parts)
+
+
+# Figures --------------------------------------------------------------------------------------------------------------
+
+
+def in_100(odds: Odds) -> str:
+    """Mites in 100 bees, median and band; above 10 nothing is told apart."""
+    low, median, high = (100 * x for x in (odds.low, odds.median, odds.high))
+    return f"{_short(median)} ({_short(low)}..{_short(high)})"
+
+
+def _short(x: float) -> str:
+    return "over 10" if x > 10 else f"{x:.1f}" if x < 1 else f"{x:.0f}"
+
+
+def factor(odds: Odds) -> str:
+    return " ".join(f"{x:.2g}" for x in (odds.median,)) + f" ({odds.low:.2g}..{odds.high:.2g})"
+
+
+def figures(kept: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
+    """What this plan, nothing, and today's plan come to, by draws that did not choose."""
+    one = plan.known
+    today = todays_courses(kept)
+    asked = one.asked
+    givens = [given for course in today for given in given_of(asked, course)]
+    made = years(one.accept, givens, one.hazards)
+    then = outlook(made, one.judging, [c.day for c in today], until(asked))
+    return [("this plan", plan.outlook()), ("no treatment", plan.untreated()), ("today's plan", then)]
+
+
+def table(kept: Kept, plan: YearPlan) -> Iterator[str]:
+    """The figures as a table."""
+    yield "| |wash on the worst day, mites in 100|over the line in year 1, 2, settled, of 100|winter brood with a mite|year factor|"
+    yield "|---|---|---|---|---|"
+    for name, out in figures(kept, plan):
+        over = ", ".join(str(round(100 * x)) for x in (out.over_one, out.over_two, out.over_settled))
+        yield f"|{name}|{in_100(out.load)}|{over}|{in_100(out.winter_brood)} %|{factor(out.factor)}|"
+
+
+def page(kept: Kept) -> Iterator[str]:
+    """One program in one region."""
+    plan = year_plan(kept.question)
+    yield f"### {kept.program}"
+    yield ""
+    yield f"{verdict_words(plan)}."
+    yield ""
+    yield from (f"- {line}" for line in course_lines(plan))
+    yield ""
+    yield from table(kept, plan)
+    yield ""
+    today = [f"{title(plan, c.answer.product)} {month_day(c.day)}" for c in todays_courses(kept)]
+    yield f"Today's plan: {joined(today) or 'none'}."
+    yield ""
+
+
+def brief(kept: Kept) -> str:
+    """One line of a plan: for the test that runs every time."""
+    plan = year_plan(kept.question)
+    courses = ", ".join(f"{c.course.answer.product} {month_day(c.course.day)}" for c in plan.courses)
+    return f"{kept.region} {kept.program}: {'enough' if plan.enough else 'not enough'}, {courses or 'none'}"
