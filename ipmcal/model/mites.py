@@ -128,6 +128,17 @@ class Starts(Closed):
     days_into_least: DaysSpan
 
 
+class Beginnings(Closed):
+    """Colonies made this season: their bees, their brood as a share of a full colony's, and what leaves the parent."""
+
+    package_bees: Bees
+    swarm_bees: Bees
+    nucleus_bees: Bees
+    nucleus_brood: Percent
+    swarm_takes: Percent
+    split_takes: Percent
+
+
 class Counted(Closed):
     """What a count says of the colony: how a wash reads, and how a count is weighed against what was drawn."""
 
@@ -171,6 +182,7 @@ class MitesFile(RuleFile):
     bees: BeeLives
     coming_in: ComingIn
     starts: Starts
+    beginnings: Beginnings
     counted: Counted
     acting: Acting
     harm: Harm

@@ -128,6 +128,7 @@ SLIPS = [
     ("mites", "grid: 64", "grid: 4", "counted.grid: has to be a whole number from 8 to 9999"),
     ("mites", "choose: 31", "choose: 31.5", "draws.choose: has to be a whole number from 8 to 9999"),
     ("mites", "most_a_day: 90 %", "most_a_day: 100 %", "acting.most_a_day: has to be below 100 %"),
+    ("mites", "nucleus_brood: 40 %", "nucleus_brood: 140 %", "beginnings.nucleus_brood: '140 %' is more than all"),
     ("mites", "[35 %, 25 %", "[35 %, 35 %", "acting.in_cells_by_day: come to 110 %"),
     ("mites", "  young_wait:", "  young_waits:", "unknown key 'young_waits'"),
 ]

@@ -16,8 +16,8 @@ from ipmcal.biology.mites.figures import Figures
 
 KILLS = 8
 """Quantiles of efficacy that a draw holds: one for each product or turn, as the caller deals them out."""
-PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79)
-"""One a dimension: fourteen figures and ``KILLS``."""
+PRIMES = (2, 3, 5, 7, 11, 13, 17, 31, 37, 47, 61, 73, 83, 157, 191, 197, 229, 251, 307, 389, 409, 439)
+"""One a dimension: fourteen figures and ``KILLS``. Left out are those whose points go together with another's."""
 TURN = (math.sqrt(5) - 1) / 2
 """What the start's quantile turns by from hive to hive: the golden section leaves the widest gaps filled."""
 _STANDARD = NormalDist()

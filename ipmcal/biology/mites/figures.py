@@ -5,7 +5,7 @@ In: the rule file. Out: frozen numbers, made once and used by every draw.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from ipmcal.model.cited import Cited
 from ipmcal.model.days import Span
@@ -144,6 +144,18 @@ class Coming:
 
 
 @dataclass(frozen=True, slots=True)
+class Beginnings:
+    """Bees and brood of colonies made this season; what leaves with a swarm or a split, as shares."""
+
+    package_bees: float
+    swarm_bees: float
+    nucleus_bees: float
+    nucleus_brood: float
+    swarm_takes: float
+    split_takes: float
+
+
+@dataclass(frozen=True, slots=True)
 class Acting:
     """How courses act: shares of the log kill by day where cells are reached; the highest kill a day on bees."""
 
@@ -166,6 +178,7 @@ class Figures:
     weighing: Weighing
     starts: Starts
     coming: Coming
+    beginnings: Beginnings
     acting: Acting
     lives: tuple[int, int]
     draws: tuple[int, int]
@@ -188,6 +201,7 @@ def figures_of(file: MitesFile) -> Figures:
         coming=Coming(
             {name: _one(getattr(file.coming_in, name)) for name in NEIGHBOURS}, _one(file.coming_in.sd_of_log)
         ),
+        beginnings=Beginnings(**{one.name: _one(getattr(file.beginnings, one.name)) for one in fields(Beginnings)}),
         acting=Acting(tuple(_one(share) for share in file.acting.in_cells_by_day), _one(file.acting.most_a_day)),
         lives=(_days(file.harm.summer_bee), _days(file.harm.winter_bee)),
         draws=(round(_one(file.draws.choose)), round(_one(file.draws.accept))),
