@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 if TYPE_CHECKING:
-    from ipmcal.model.plan import Plan
-    from ipmcal.model.rules import Rulebook
-    from ipmcal.reading.yards import Loaded
+    from ipmcal.model.plan.plan import Plan
+    from ipmcal.model.rules.rulebook import Rulebook
+    from ipmcal.reading.yards.yards import Loaded
 
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE = 0, 1, 2, 3
 
@@ -38,7 +38,7 @@ SeasonYear = Annotated[
 
 def main() -> None:
     """The entry point: bad input is one complaint a line and exit code 2, never a traceback."""
-    from ipmcal.reading.complaints import BadInput
+    from ipmcal.reading.source.complaints import BadInput
 
     try:
         app()
@@ -62,9 +62,10 @@ def plan(
     ] = "sheet,season,feed,plan",
 ) -> None:
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
-    from ipmcal.publishing.ledger import read_ledger
+    from ipmcal.publishing.memory.ledger import read_ledger
     from ipmcal.publishing.publish import publish
-    from ipmcal.publishing.telling import finding_lines, size_words
+    from ipmcal.saying.changed import change_lines, superseded_lines
+    from ipmcal.saying.telling import finding_lines, size_words
 
     kinds = _kinds(print_)
     day = _day(as_of)
@@ -76,7 +77,8 @@ def plan(
         with _progress(f"printing {one.outfit.name}") as tell:
             done = _checked(partial(publish, made, ledger, one.ledger, out / one.outfit.id, kinds, tell))
         print(f"{made.outfit_name}: {size_words(made)}. {len(done.documents)} documents in {out / one.outfit.id}.")
-        for line in (*finding_lines(made), *(f"  changed: {told}" for told in done.told)):
+        told = (*change_lines(ledger, made, done.changes), *superseded_lines(ledger, done.ledger, made))
+        for line in (*finding_lines(made), *(f"  changed: {line}" for line in told)):
             print(line)
         if done.no_pdf:
             print(done.no_pdf, file=sys.stderr)
@@ -90,8 +92,8 @@ def check(
     as_of: AsOf = None,
 ) -> None:
     """Read yard files, journals and rules, and say what is wrong with them; write nothing."""
-    from ipmcal.publishing.telling import finding_lines, size_words
-    from ipmcal.reading.rulebook import holds_rules
+    from ipmcal.reading.rules.rulebook import holds_rules
+    from ipmcal.saying.telling import finding_lines, size_words
 
     day = _day(as_of)
     for path in (p for p in paths if holds_rules(p)):
@@ -112,8 +114,8 @@ def new(
 ) -> None:
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
     from ipmcal.publishing.atomic import write_all
-    from ipmcal.reading.interview import interview
-    from ipmcal.reading.newyard import yard_text
+    from ipmcal.reading.yards.interview import interview
+    from ipmcal.reading.yards.newyard import yard_text
 
     if path.exists():
         _complain(path.name, "is there already; give the new yard another file name")
@@ -140,7 +142,7 @@ def status(
     as_of: AsOf = None,
 ) -> None:
     """Say where each yard stands: what is due, over the line, to take out, missed, or not heard of."""
-    from ipmcal.publishing.status import roster_lines, status_lines
+    from ipmcal.saying.status import roster_lines, status_lines
 
     day = _day(as_of)
     loaded = _load([folder for path in paths for folder in _outfits(path)])
@@ -165,7 +167,7 @@ def options(
     """Say of every treatment what the rule files say to it in each hive: with every reason, and until when."""
     from ipmcal.place.season import TooFar
     from ipmcal.planning.options import options as ask
-    from ipmcal.publishing.options import option_lines
+    from ipmcal.saying.options import option_lines
 
     today = _day(as_of)
     day = today if on is None else _day(on, "--on")
@@ -219,7 +221,7 @@ def why(
 ) -> None:
     """Explain a task's days, each value with its source; or a visit: what forced it, and what would save it."""
     from ipmcal.planning.compare import find_visit, without
-    from ipmcal.publishing.reasons import visit_lines, which_words, why_lines, without_lines
+    from ipmcal.saying.reasons import visit_lines, which_words, why_lines, without_lines
 
     day = _day(as_of)
     loaded = _load([path])
@@ -249,7 +251,7 @@ def record(
     as_of: AsOf = None,
 ) -> None:
     """Make the record of treatments from the journal, as PDF, HTML and CSV."""
-    from ipmcal.model.words import counted
+    from ipmcal.model.values.words import counted
     from ipmcal.planning.record import make_record
     from ipmcal.publishing.record import publish_record
 
@@ -272,7 +274,7 @@ def rules(
     files: Annotated[bool, typer.Option("--files", help="Also list each file, and when it was checked.")] = False,
 ) -> None:
     """Say what rules are shipped, when they were checked, from which sources, and how much is from memory."""
-    from ipmcal.publishing.inventory import inventory_lines
+    from ipmcal.saying.inventory import inventory_lines
 
     for line in inventory_lines(_book(), files):
         print(line)
@@ -308,8 +310,8 @@ def _outfits(path: Path) -> list[Path]:
 def _checked_rules(path: Path) -> Iterator[str]:
     """A folder of rules laid over the shipped ones: what it holds, once it is without complaint."""
     from ipmcal.data import folder
-    from ipmcal.model.words import counted
-    from ipmcal.reading.rulebook import load_rulebook
+    from ipmcal.model.values.words import counted
+    from ipmcal.reading.rules.rulebook import load_rulebook
 
     shipped = _book()
     book = load_rulebook(folder("rules"), path)
@@ -320,7 +322,7 @@ def _checked_rules(path: Path) -> Iterator[str]:
 
 def _book() -> Rulebook:
     from ipmcal.data import folder
-    from ipmcal.reading.rulebook import load_rulebook
+    from ipmcal.reading.rules.rulebook import load_rulebook
 
     return load_rulebook(folder("rules"))
 
@@ -328,8 +330,8 @@ def _book() -> Rulebook:
 def _load(paths: list[Path]) -> list[Loaded]:
     """Every path, or every complaint about any of them."""
     from ipmcal.data import folder
-    from ipmcal.reading.complaints import BadInput, Complaint
-    from ipmcal.reading.yards import load
+    from ipmcal.reading.source.complaints import BadInput, Complaint
+    from ipmcal.reading.yards.yards import load
 
     book = _book()
     loaded: list[Loaded] = []
@@ -353,7 +355,7 @@ def _load(paths: list[Path]) -> list[Loaded]:
 def _plans(loaded: list[Loaded], day: int, season: int | None) -> list[Plan]:
     from ipmcal.place.season import TooFar
     from ipmcal.planning.plan import make_plan, season_of
-    from ipmcal.reading.complaints import BadInput, Complaint
+    from ipmcal.reading.source.complaints import BadInput, Complaint
 
     complaints: list[Complaint] = []
     for one in loaded:
@@ -378,7 +380,7 @@ def _day(text: str | None, option: str = "--as-of") -> int:
         return date.today().toordinal()
     from dateutil.parser import ParserError, parse
 
-    from ipmcal.model.forms import iso_date
+    from ipmcal.model.values.forms import iso_date
 
     try:
         if any(letter.isalpha() for letter in text):
@@ -389,7 +391,7 @@ def _day(text: str | None, option: str = "--as-of") -> int:
 
 
 def _kinds(text: str) -> list[str]:
-    from ipmcal.model.text import nearest
+    from ipmcal.model.values.text import nearest
     from ipmcal.publishing.publish import KINDS
 
     kinds = [word.strip() for word in text.split(",") if word.strip()]
@@ -401,7 +403,7 @@ def _kinds(text: str) -> list[str]:
 
 def _checked(work: Callable[[], Any]) -> Any:
     """Trouble with the ledger or the disk, as a complaint."""
-    from ipmcal.publishing.ledger import LedgerError
+    from ipmcal.publishing.memory.ledger import LedgerError
 
     try:
         return work()
@@ -414,7 +416,7 @@ def _checked(work: Callable[[], Any]) -> Any:
 
 
 def _complain(file: str, what: str) -> NoReturn:
-    from ipmcal.reading.complaints import BadInput, Complaint
+    from ipmcal.reading.source.complaints import BadInput, Complaint
 
     raise BadInput([Complaint(file, 0, 0, what)])
 

@@ -1,7 +1,7 @@
 """What ``ipmcal log`` does: finds the sheet, reads what was said, shows it, and appends it to the journal.
 
 In: an outfit as loaded, the words of the command line, ways to ask and to say. Out: lines in ``journal.csv``. What was
-said is read in ``reading/entries.py`` and ``reading/sheetwords.py``; files are the ledger's and the journal's.
+said is read in ``reading/entering/``; files are the ledger's and the journal's.
 """
 
 from __future__ import annotations
@@ -13,22 +13,23 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.lines import hived_of
-from ipmcal.model.outfit import BEGINNINGS, Event
-from ipmcal.model.rows import appended
-from ipmcal.model.text import nearest, one_line, quoted
-from ipmcal.model.words import counted, joined, short_day, year
+from ipmcal.model.outfit.outfit import BEGINNINGS, Event
+from ipmcal.model.values.lines import hived_of
+from ipmcal.model.values.rows import appended
+from ipmcal.model.values.text import nearest, one_line, quoted
+from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.publishing.journalfile import append_rows
-from ipmcal.publishing.ledger import Ledger, Sheet, find_sheet, read_ledger, successor
-from ipmcal.reading.complaints import BadInput, Complaint
-from ipmcal.reading.entries import Entry, EntryError, Facts, entry, told
-from ipmcal.reading.eventvalues import value_text
-from ipmcal.reading.journal import journal_events
-from ipmcal.reading.journaldates import read_day
-from ipmcal.reading.journalkeys import MAKES, said
-from ipmcal.reading.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
-from ipmcal.reading.walk import Ask, Say, ask_day, walk
-from ipmcal.reading.yards import Loaded
+from ipmcal.publishing.memory.codes import find_sheet, successor
+from ipmcal.publishing.memory.ledger import Ledger, Sheet, read_ledger
+from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, told
+from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
+from ipmcal.reading.entering.walk import Ask, Say, ask_day, walk
+from ipmcal.reading.journal.dates import read_day
+from ipmcal.reading.journal.journal import journal_events
+from ipmcal.reading.journal.keys import MAKES, said
+from ipmcal.reading.journal.values import value_text
+from ipmcal.reading.source.complaints import BadInput, Complaint
+from ipmcal.reading.yards.yards import Loaded
 
 RECENT = 35
 """Days before and after today whose sheets are named where a code is not known."""

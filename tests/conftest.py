@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.yards import Loaded, load
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.yards.yards import Loaded, load
 
 PRINTED = "2027-05-10"
 TODAY = "2027-05-23"

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ipmcal.model.days import Span, earliest, latest
+from ipmcal.model.values.days import Span, earliest, latest
 
 
 @dataclass(frozen=True, slots=True)

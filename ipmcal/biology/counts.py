@@ -1,6 +1,6 @@
 """Counting mites: what a sample says, how sure it is, and on which side of a threshold it falls.
 
-In: samples and thresholds (``model/count.py``), numbers of the trade as arguments. Out: exact rates, intervals, whole
+In: samples and thresholds (``values/count.py``), numbers of the trade as arguments. Out: exact rates, intervals, whole
 mites, verdicts with their causes. The point count decides; an interval stands beside it and never decides.
 
 Mites on bees are counted as if each bee were drawn by itself. They clump, so that the true interval is wider: a design
@@ -18,7 +18,7 @@ from fractions import Fraction
 from statistics import NormalDist
 
 from ipmcal.biology.comb import Range
-from ipmcal.model.count import Sample, Threshold, Unit
+from ipmcal.model.values.count import Sample, Threshold, Unit
 
 SHARES = (Unit.BEES, Unit.DRONE_CELLS)
 """Units of which a sample holds a whole number, so that a share of them can be meant; the others are rates."""

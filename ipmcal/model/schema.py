@@ -13,12 +13,12 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from ipmcal.model.methods import Method, Program
-from ipmcal.model.mites import MitesFile
-from ipmcal.model.rules import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
-from ipmcal.model.thresholds import Counting, Thresholds
-from ipmcal.model.treatments import Treatment
-from ipmcal.model.yardfile import OutfitFile, YardFile
+from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
+from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
+from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.mites import MitesFile
+from ipmcal.model.rules.thresholds import Counting, Thresholds
+from ipmcal.model.rules.treatments import Treatment
 
 Schema = dict[str, Any]
 

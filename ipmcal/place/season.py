@@ -11,12 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.cited import Cited
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Amount, MarkDays
-from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.rules import MarkRule, Planning, Region
-from ipmcal.model.words import counted
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.files import MarkRule, Planning, Region
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount, MarkDays
+from ipmcal.model.values.words import counted
 from ipmcal.place.hopkins import Rates, Reach, Site, reach, shift_days
 from ipmcal.place.warmth import Reached, Readings, reached
 

@@ -10,9 +10,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ipmcal.model.cited import Cited
-from ipmcal.model.forms import Amount
-from ipmcal.model.rules import Region
+from ipmcal.model.rules.files import Region
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.climate import Climate, degree_days
 
 Readings = Mapping[int, tuple[float, float]]

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from ipmcal.model.days import day
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Conflict, Plan, Visit, YardWorth
-from ipmcal.model.rules import Rulebook
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
+from ipmcal.model.plan.tasks import Visit
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import day
 from ipmcal.planning.plan import make_plan
 
 WEEK = 7

@@ -8,20 +8,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.colony import ColonyState
-from ipmcal.model.outfit import Event, Outfit, Yard
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import label_for
-from ipmcal.model.verdict import Options, Use, Verdict
+from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.verdict import Options, Use, Verdict
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season, season_year
-from ipmcal.planning.courses import courses
-from ipmcal.planning.known import standing_of
-from ipmcal.planning.limits import verdict
-from ipmcal.planning.recall import recall
-from ipmcal.planning.roster import roster
-from ipmcal.planning.situate import season_of
-from ipmcal.planning.standing import Standing, use_of
-from ipmcal.planning.weather import weather_of
+from ipmcal.planning.choose.known import standing_of
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import weather_of
+from ipmcal.planning.recall.courses import courses
+from ipmcal.planning.recall.roster import roster
+from ipmcal.planning.recall.situate import season_of
+from ipmcal.planning.recall.state import recall
 
 
 @dataclass(frozen=True, slots=True)

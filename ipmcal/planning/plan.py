@@ -9,24 +9,26 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.outfit import Outfit
-from ipmcal.model.plan import Choosing, Conflict, CourseView, Plan, Refusal, Task, Visit, YardCall, YardView, YardWorth
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.words import counted, short_day
-from ipmcal.planning.apart import Quiet, disturbed, kept_apart
-from ipmcal.planning.calls import course_views, yard_call
-from ipmcal.planning.choosing import choosing
-from ipmcal.planning.courses import renamed
-from ipmcal.planning.drives import drives, groups
-from ipmcal.planning.hours import Fitted, fit
-from ipmcal.planning.pack import Memo, Placing, pack_drives
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
+from ipmcal.model.plan.tasks import Task, Visit
+from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import counted, short_day
+from ipmcal.planning.choose.told import choosing
+from ipmcal.planning.choose.treat import ROUNDS, Treated, breaking, broken, treat
+from ipmcal.planning.pack.hours import Fitted, fit
+from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready
-from ipmcal.planning.roster import roster
-from ipmcal.planning.settle import settle
-from ipmcal.planning.situate import keeper_days, season_of
-from ipmcal.planning.treating import ROUNDS, Treated, breaking, broken, treat
-from ipmcal.planning.unfold import Unfolded, unfold
-from ipmcal.planning.views import yard_view
+from ipmcal.planning.recall.courses import renamed
+from ipmcal.planning.recall.roster import roster
+from ipmcal.planning.recall.situate import keeper_days, season_of
+from ipmcal.planning.settle.calls import course_views, yard_call
+from ipmcal.planning.settle.drives import drives, groups
+from ipmcal.planning.settle.settle import settle
+from ipmcal.planning.settle.views import yard_view
+from ipmcal.planning.unfold.apart import Quiet, disturbed, kept_apart
+from ipmcal.planning.unfold.unfold import Unfolded, unfold
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
 

@@ -8,18 +8,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.colony import ColonyState
-from ipmcal.model.outfit import Event, Outfit, Yard
-from ipmcal.model.rules import Rulebook
-from ipmcal.planning.asks import Ask, asks
-from ipmcal.planning.courses import Course, courses
-from ipmcal.planning.decide import Decision, YardDecision, decide_all, decide_yard
-from ipmcal.planning.errand import Errand
-from ipmcal.planning.ground import Ground
-from ipmcal.planning.recall import recall
-from ipmcal.planning.situate import keeper_days, season_of
-from ipmcal.planning.tally import counts, yardstick
-from ipmcal.planning.treat import begun, counted_after
+from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
+from ipmcal.planning.decide.requests import Ask, asks
+from ipmcal.planning.decide.tally import counts, yardstick
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.prescribed import begun, counted_after
+from ipmcal.planning.recall.courses import Course, courses
+from ipmcal.planning.recall.situate import keeper_days, season_of
+from ipmcal.planning.recall.state import recall
 
 Lines = Mapping[tuple[str, str], Sequence[Event]]
 """The journal's lines: ("colony", key) has those about a colony, wherever it stood; ("yard", key) all of a yard."""

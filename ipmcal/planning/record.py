@@ -13,14 +13,16 @@ from fractions import Fraction
 
 from dateutil.relativedelta import relativedelta
 
-from ipmcal.model.cited import Basis
-from ipmcal.model.lines import Dose, dose_of, other_colony
-from ipmcal.model.outfit import Event, Outfit, Yard
-from ipmcal.model.record import Entry, Record, Removal, YardRecord, order
-from ipmcal.model.rules import Jurisdiction, Rulebook, Source
-from ipmcal.model.treatments import Label, Treatment, label_for
-from ipmcal.model.words import MEASURED
-from ipmcal.planning.courses import TREATS
+from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.outfit.record import Entry, Record, Removal, YardRecord, order
+from ipmcal.model.rules.files import Jurisdiction, Source
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.lines import Dose, dose_of, other_colony
+from ipmcal.model.values.words import MEASURED
+from ipmcal.planning.recall.courses import TREATS
 
 UNSURE = (Basis.MEMORY, Basis.ASSUMPTION)
 

@@ -12,8 +12,8 @@ from datetime import date
 
 from markupsafe import Markup, escape
 
-from ipmcal.model.plan import TrapView
-from ipmcal.model.words import SHORT_MONTHS, plain, shortened
+from ipmcal.model.plan.views import TrapView
+from ipmcal.model.values.words import SHORT_MONTHS, plain, shortened
 
 FACES = "Atkinson Hyperlegible,DejaVu Sans,sans-serif"
 POINT = 25.4 / 72

@@ -28,9 +28,11 @@ from uuid import UUID, uuid5
 
 from icalendar import Calendar, Event, vDuration, vText
 
-from ipmcal.model.plan import BringItem, Plan, Status, Task, Visit, YardView
-from ipmcal.model.words import counted, day_range, duration, short_day
-from ipmcal.publishing.ledger import KEEP_DAYS, Entry, Gone, Kind, Ledger, speaks_for
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values.words import counted, day_range, duration, short_day
+from ipmcal.publishing.memory.ledger import KEEP_DAYS, Entry, Gone, Kind, Ledger, speaks_for
 
 NAMESPACE: Final = UUID("e04af73f-48aa-46ae-90fc-f8d2a0b0e4ad")
 """The project's own, drawn once. It must never change: every UID that anyone subscribes to hangs on it."""

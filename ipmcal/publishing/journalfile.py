@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from ipmcal.model.rows import appended
+from ipmcal.model.values.rows import appended
 from ipmcal.publishing.atomic import write_all
 
 try:

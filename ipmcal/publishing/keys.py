@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.plan import Answer, Task
+from ipmcal.model.plan.tasks import Answer, Task
 
 Own = dict[str, tuple[Answer, ...]]
 """By task id: the answers that are this trap frame's own."""

@@ -12,8 +12,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from ipmcal.data import folder
-from ipmcal.model import words
-from ipmcal.model.plan import Plan, Visit, YardView
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Visit
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values import words
 from ipmcal.publishing.season import make_season
 from ipmcal.publishing.sheet import Sheet, make_sheet, sheet_lines, yard_of
 

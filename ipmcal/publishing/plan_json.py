@@ -13,7 +13,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from ipmcal.model.plan import Act, Plan, Rule, Status
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.methods import Act
 
 SCHEMA_VERSION: Final = 1
 

@@ -9,22 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ipmcal.model.days import day
-from ipmcal.model.plan import Plan
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.days import day
 from ipmcal.publishing.atomic import write_all
-from ipmcal.publishing.changed import change_lines, emptied, superseded_lines
 from ipmcal.publishing.feed import feeds
-from ipmcal.publishing.ledger import (
-    Change,
-    Ledger,
-    assign_code,
-    changes,
-    digest,
-    is_known,
-    ledger_text,
-    note_documents,
-    remember,
-)
+from ipmcal.publishing.memory.changes import Change, changes, emptied
+from ipmcal.publishing.memory.codes import assign_code
+from ipmcal.publishing.memory.ledger import Ledger, digest, is_known, ledger_text, note_documents, remember
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
@@ -36,14 +27,14 @@ KINDS = ("sheet", "season", "feed", "plan")
 class Published:
     """What was written: the paths, what changed since the last plan, and why there is no PDF ("" where there is).
 
-    ``told`` are the changes in words, and the printed sheets that are out of date.
+    ``ledger`` remembers what is out now.
     """
 
     written: tuple[Path, ...]
     documents: tuple[str, ...]
     changes: tuple[Change, ...]
     no_pdf: str
-    told: tuple[str, ...] = ()
+    ledger: Ledger
 
 
 def publish(
@@ -86,8 +77,7 @@ def publish(
     for name in stale:
         for ending in (".html", ".pdf"):
             (out / f"{name}{ending}").unlink(missing_ok=True)
-    told = (*change_lines(before, plan, changed), *superseded_lines(before, ledger, plan))
-    return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "", told)
+    return Published(written, tuple(sorted({*files, *(() if no_pdf else digests)})), changed, no_pdf or "", ledger)
 
 
 def _sheets(plan: Plan, ledger: Ledger) -> tuple[dict[str, str], Ledger]:

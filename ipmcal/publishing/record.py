@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from ipmcal.model.days import day as date_of
-from ipmcal.model.record import Entry, Record, Removal, YardRecord
-from ipmcal.model.words import counted, joined, month_day, with_unit, year
+from ipmcal.model.outfit.record import Entry, Record, Removal, YardRecord
+from ipmcal.model.values.days import day as date_of
+from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
 from ipmcal.publishing.atomic import write_all
 from ipmcal.publishing.page import filled
 from ipmcal.publishing.pdf import engine, render

@@ -10,19 +10,10 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ipmcal.model.plan import (
-    Choosing,
-    Conflict,
-    MarkView,
-    Plan,
-    Refusal,
-    Status,
-    Task,
-    Visit,
-    YardCall,
-    YardView,
-)
-from ipmcal.model.words import counted, joined, rough_range, year
+from ipmcal.model.plan.plan import Conflict, Plan, Refusal
+from ipmcal.model.plan.tasks import Status, Task, Visit
+from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
+from ipmcal.model.values.words import counted, joined, rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
 from ipmcal.publishing.sheet import act_words, who
 

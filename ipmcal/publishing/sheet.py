@@ -12,8 +12,10 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from ipmcal.model.plan import ColonyView, Plan, Status, Task, TrapView, Visit, YardView
-from ipmcal.model.words import counted, hives, joined, plain, shortened
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task, Visit
+from ipmcal.model.plan.views import ColonyView, TrapView, YardView
+from ipmcal.model.values.words import counted, hives, joined, plain, shortened
 from ipmcal.publishing.charts import hive_box
 from ipmcal.publishing.keys import Key, Own, hive_key, make_key, split_answers
 

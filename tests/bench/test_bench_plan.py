@@ -14,11 +14,11 @@ from planning.yards import kept_as_planned
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from ipmcal.data import folder
-from ipmcal.model.outfit import Outfit
-from ipmcal.model.rules import Rulebook
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan
-from ipmcal.reading.rulebook import load_rulebook
-from ipmcal.reading.yards import load
+from ipmcal.reading.rules.rulebook import load_rulebook
+from ipmcal.reading.yards.yards import load
 
 REGIONS = (
     ("us_northeast", 43.0, -76.0, "us"),

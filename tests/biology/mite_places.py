@@ -8,8 +8,9 @@ from functools import cache
 from ipmcal.biology.mites.figures import Figures, figures_of
 from ipmcal.biology.mites.year import Marks
 from ipmcal.data import folder
-from ipmcal.model.rules import Region, Rulebook
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2026
 

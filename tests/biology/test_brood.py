@@ -18,7 +18,7 @@ from ipmcal.biology.brood import (
     raised_from,
     walk_away,
 )
-from ipmcal.model.days import Span
+from ipmcal.model.values.days import Span
 
 
 def spans(lowest: int, highest: int) -> st.SearchStrategy[Span]:

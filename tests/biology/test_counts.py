@@ -36,7 +36,7 @@ from ipmcal.biology.counts import (
     reaches,
     wilson,
 )
-from ipmcal.model.count import Sample, Threshold, Unit
+from ipmcal.model.values.count import Sample, Threshold, Unit
 
 SIZES = (1, 2, 10, 29, 100, 150, 263, 300, 310, 400, 2400)
 CONFIDENCES = (0.8, 0.9, 0.95, 0.99)

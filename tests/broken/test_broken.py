@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.complaints import BadInput
-from ipmcal.reading.rulebook import load_rulebook
-from ipmcal.reading.yards import load
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
+from ipmcal.reading.source.complaints import BadInput
+from ipmcal.reading.yards.yards import load
 
 HERE = Path(__file__).parent
 KINDS = ("methods", "regions", "programs", "jurisdictions", "thresholds", "treatments")

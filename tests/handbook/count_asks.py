@@ -9,10 +9,10 @@ from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
 from ipmcal.biology import counts
 from ipmcal.biology.comb import Range
-from ipmcal.model.count import Sample, Unit
+from ipmcal.model.values.count import Sample, Unit
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, season_at
-from ipmcal.planning import decide, tally
+from ipmcal.planning.decide import decide, tally
 
 SIZES = {"bees": Unit.BEES, "grams": Unit.GRAMS, "days": Unit.DAYS, "cells": Unit.DRONE_CELLS}
 

@@ -8,9 +8,9 @@ from functools import cache
 from typing import Any, TypeVar
 
 from ipmcal.data import folder
-from ipmcal.model.days import Span
-from ipmcal.model.rules import Rulebook
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import Span
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2026
 Given = dict[str, Any]

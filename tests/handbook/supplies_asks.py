@@ -6,8 +6,9 @@ from fractions import Fraction
 
 from handbook.registry import Given, ask, rulebook
 
-from ipmcal.model.treatments import Dose, Label, label_for
-from ipmcal.planning import supplies
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.treatments import Dose, Label
+from ipmcal.planning.labels import amounts
 
 
 def label(given: Given) -> Label:
@@ -22,44 +23,44 @@ def dose(given: Given) -> Dose:
     return found
 
 
-def size(given: Given) -> supplies.Size:
+def size(given: Given) -> amounts.Size:
     """``chambers``, ``seams``, ``frames`` covered with bees, thousands of ``bees``; ``nucleus: true``."""
-    counted = supplies.counted_size(
+    counted = amounts.counted_size(
         chambers=given.get("chambers", 1),
         seams=given.get("seams", 1),
         frames=given.get("frames", 1),
         bees=given.get("bees"),
     )
-    return supplies.Size(counted.chambers, counted.seams, counted.bee_frames, given.get("nucleus", False), counted.bees)
+    return amounts.Size(counted.chambers, counted.seams, counted.bee_frames, given.get("nucleus", False), counted.bees)
 
 
-def words(portion: supplies.Portion) -> str:
+def words(portion: amounts.Portion) -> str:
     assert portion.amount is not None
-    return supplies.amount_words(portion.amount, portion.unit)
+    return amounts.amount_words(portion.amount, portion.unit)
 
 
-def batch(given: Given) -> supplies.Batch:
+def batch(given: Given) -> amounts.Batch:
     """The syrup for so many ``hives``, each as given."""
-    one, recipe = supplies.portion(dose(given), size(given)), label(given).recipe
+    one, recipe = amounts.portion(dose(given), size(given)), label(given).recipe
     assert one.amount is not None
     assert recipe is not None
-    return supplies.batch(recipe, one.amount.high * given["hives"] / supplies.ML)
+    return amounts.batch(recipe, one.amount.high * given["hives"] / amounts.ML)
 
 
 @ask
 def one_application(given: Given) -> str:
-    return words(supplies.portion(dose(given), size(given)))
+    return words(amounts.portion(dose(given), size(given)))
 
 
 @ask
 def whole_course(given: Given) -> str:
-    return words(supplies.course_portion(label(given), size(given), rulebook()))
+    return words(amounts.course_portion(label(given), size(given), rulebook()))
 
 
 @ask
 def grams_of_active(given: Given) -> float:
-    one = supplies.course_portion(label(given), size(given), rulebook())
-    grams = supplies.active_in(one, dose(given))
+    one = amounts.course_portion(label(given), size(given), rulebook())
+    grams = amounts.active_in(one, dose(given))
     assert grams is not None
     return float(grams.high * Fraction(given.get("courses", 1)))
 
@@ -73,9 +74,9 @@ def batch_grams(given: Given) -> float:
 def grams_a_litre(given: Given) -> float:
     recipe = label(given).recipe
     assert recipe is not None
-    return float(supplies.batch(recipe, Fraction(1)).grams[given["part"]])
+    return float(amounts.batch(recipe, Fraction(1)).grams[given["part"]])
 
 
 @ask
 def asks_to_count(given: Given) -> str:
-    return supplies.asks_for(dose(given))
+    return amounts.asks_for(dose(given))

@@ -17,10 +17,10 @@ from handbook import count_asks, mite_asks, supplies_asks, trap_asks, treatment_
 from handbook.registry import ASKS, Given, ask, on, ordinal, rulebook
 
 from ipmcal.biology import brood, comb
-from ipmcal.model.cited import Basis
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Amount
-from ipmcal.model.rules import Caste
+from ipmcal.model.rules.files import Caste
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.climate import Climate, chance_of_run, degree_days
 from ipmcal.place.hopkins import Rates, Site, reach, shift_days
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
-from ipmcal.model.cited import Place
-from ipmcal.model.colony import ColonyState, Known, Sighting
-from ipmcal.model.days import Span
-from ipmcal.model.outfit import Box, Colony, Event, Queen, TrapFrame
-from ipmcal.model.plan import Reason, Rule, Window
+from ipmcal.model.outfit.outfit import Box, Colony, Event, Queen, TrapFrame
+from ipmcal.model.plan.colony import ColonyState, Known, Sighting
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.values.cited import Place
+from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season, SeasonMark
-from ipmcal.planning.bounds import Clockwork, Edges, opening, span_of
-from ipmcal.planning.ground import development
-from ipmcal.planning.needs import fitness
-from ipmcal.planning.recall import full_on, recall
+from ipmcal.planning.days.bounds import Clockwork, Edges, opening, span_of
+from ipmcal.planning.owed.fitness import fitness
+from ipmcal.planning.owed.ground import development
+from ipmcal.planning.recall.state import full_on, recall
 
 
 def _seen(words: str) -> Sighting:

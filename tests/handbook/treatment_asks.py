@@ -10,16 +10,16 @@ from datetime import date
 
 from handbook.registry import YEAR, Given, ask, ordinal, rulebook
 
-from ipmcal.model.outfit import Box, Colony, Event, Queen
-from ipmcal.model.text import NOWHERE
-from ipmcal.model.treatments import label_for
-from ipmcal.model.verdict import Use, Verdict
+from ipmcal.model.outfit.outfit import Box, Colony, Event, Queen
+from ipmcal.model.plan.verdict import Use, Verdict
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.values.text import NOWHERE
 from ipmcal.place.season import Season
-from ipmcal.planning.known import brood_spells
-from ipmcal.planning.limits import verdict
-from ipmcal.planning.recall import recall
-from ipmcal.planning.standing import BroodSpell, Past, Standing, Stay, use_of, wait_after
-from ipmcal.planning.weather import Weather
+from ipmcal.planning.choose.known import brood_spells
+from ipmcal.planning.labels.standing import BroodSpell, Past, Standing, Stay, use_of, wait_after
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import Weather
+from ipmcal.planning.recall.state import recall
 
 NO_SEASON = Season(YEAR, date(YEAR, 1, 1).toordinal(), date(YEAR, 12, 31).toordinal(), {}, ())
 

@@ -13,10 +13,11 @@ import pytest
 from open_data.test_runs import Daily, fitted, root_mean_square
 from planning.yards import shipped
 
-from ipmcal.model.treatments import TemperatureLimit, label_for
-from ipmcal.planning.limits_of_day import days_of
-from ipmcal.planning.standing import use_of
-from ipmcal.planning.weather import Weather, warmth
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.treatments import TemperatureLimit
+from ipmcal.planning.labels.of_day import days_of
+from ipmcal.planning.labels.standing import use_of
+from ipmcal.planning.labels.weather import Weather, warmth
 
 
 def limit(treatment: str, place: str) -> tuple[TemperatureLimit, list[int]]:

@@ -14,7 +14,7 @@ from statistics import fmean, stdev
 
 import pytest
 
-from ipmcal.model.rules import Rulebook
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.climate import Climate, chance_of_run
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import season_at

@@ -12,8 +12,9 @@ from statistics import fmean, stdev
 
 import pytest
 
-from ipmcal.model.cited import Basis
-from ipmcal.model.rules import DegreeDays, Region, Rulebook
+from ipmcal.model.rules.files import DegreeDays, Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Basis
 from ipmcal.place.warmth import reached
 
 Daily = dict[int, tuple[float, float]]

@@ -14,12 +14,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.days import Span
-from ipmcal.model.plan import Reason, Rule
-from ipmcal.model.rules import MarkRule, Region, Rulebook
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.files import MarkRule, Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, TooFar, season_at, season_year
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2027
 BOOK: Rulebook = load_rulebook(folder("rules"))

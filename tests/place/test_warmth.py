@@ -12,14 +12,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ipmcal.data import folder
-from ipmcal.model.cited import Basis
-from ipmcal.model.days import Span
-from ipmcal.model.plan import Rule
-from ipmcal.model.rules import DegreeDays, Region, Rulebook
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.files import DegreeDays, Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.days import Span
 from ipmcal.place.hopkins import Site
 from ipmcal.place.season import Season, season_at
 from ipmcal.place.warmth import Readings, reached
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 BOOK: Rulebook = load_rulebook(folder("rules"))
 NORTHEAST = BOOK.regions["us_northeast"]

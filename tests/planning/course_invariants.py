@@ -6,17 +6,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from ipmcal.model.colony import ColonyState
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Plan, Status, Task
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import Label, applications, label_for, last_step, removals
-from ipmcal.model.verdict import Use, Weight
-from ipmcal.planning.courses import renamed
-from ipmcal.planning.limits import verdict
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.plan.verdict import Use, Weight
+from ipmcal.model.rules.labels import applications, label_for, last_step, removals
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
+from ipmcal.planning.labels.standing import Past, Standing, Stay, wait_after
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.options import standings
-from ipmcal.planning.standing import Past, Standing, Stay, wait_after
-from ipmcal.planning.weather import weather_of
+from ipmcal.planning.recall.courses import renamed
 
 
 @dataclass(frozen=True)

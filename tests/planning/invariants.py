@@ -11,12 +11,14 @@ from itertools import pairwise
 
 from planning.course_invariants import courses_hold
 
-from ipmcal.model.methods import Step
-from ipmcal.model.outfit import Colony, Event, Outfit, TrapFrame, Yard
-from ipmcal.model.plan import Act, Plan, Reason, Rule, Status, Task, Visit
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import label_for
-from ipmcal.planning.roster import roster
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status, Task, Visit
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.methods import Act, Step
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
 LEAVES = {Rule.EVENT, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from planning.yards import SAT, colony, on, outfit, own_task, plan, rules, short, yard
 
-from ipmcal.model.outfit import Yard
+from ipmcal.model.outfit.outfit import Yard
 from ipmcal.planning.compare import find_visit, with_worth, without
 from ipmcal.planning.plan import make_plan
 

@@ -17,8 +17,8 @@ import pytest
 from planning.invariants import check_plan
 from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
-from ipmcal.model.outfit import BEGINNINGS, Colony, Outfit
-from ipmcal.model.plan import Plan
+from ipmcal.model.outfit.outfit import BEGINNINGS, Colony, Outfit
+from ipmcal.model.plan.plan import Plan
 from ipmcal.planning.plan import make_plan, season_of
 
 TABLE = Path(__file__).parent / "combinations.md"

@@ -21,8 +21,9 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.outfit import Colony
-from ipmcal.model.plan import Plan, Status, Task
+from ipmcal.model.outfit.outfit import Colony
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
 
 
 def after(as_of: str, *texts: str, of: Colony | None = None) -> Plan:

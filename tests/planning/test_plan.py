@@ -34,8 +34,9 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.outfit import BEGINNINGS, Outfit
-from ipmcal.model.plan import Plan, Status
+from ipmcal.model.outfit.outfit import BEGINNINGS, Outfit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import make_plan, season_of
 

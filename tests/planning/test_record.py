@@ -15,10 +15,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, on, outfit, shipped, yard
 
-from ipmcal.model.cited import Place
-from ipmcal.model.outfit import Event, Outfit, Yard
-from ipmcal.model.record import Entry, Record
-from ipmcal.planning.courses import renamed
+from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.outfit.record import Entry, Record
+from ipmcal.model.values.cited import Place
+from ipmcal.planning.recall.courses import renamed
 from ipmcal.planning.record import kept_until, make_record
 
 LATER = "2035-01-01"

@@ -30,11 +30,12 @@ from planning.yards import (
     yard,
 )
 
-from ipmcal.model.cited import Place
-from ipmcal.model.outfit import Event, Outfit
-from ipmcal.model.plan import Plan, Status, Task, Visit
+from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task, Visit
+from ipmcal.model.values.cited import Place
 from ipmcal.planning.plan import make_plan
-from ipmcal.planning.roster import roster
+from ipmcal.planning.recall.roster import roster
 
 FIRST, LAST = on("01-01"), on("12-31")
 ENDS = ("died", "sold", "absconded")

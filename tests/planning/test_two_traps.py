@@ -14,9 +14,12 @@ from __future__ import annotations
 import pytest
 from planning.yards import ahead, colony, line, lines, on, outfit, plan, rules, short, told, yard
 
-from ipmcal.model.days import Span
-from ipmcal.model.outfit import Yard
-from ipmcal.model.plan import Act, Answer, Plan, Rule, Task
+from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.plan.tasks import Answer, Task
+from ipmcal.model.rules.methods import Act
+from ipmcal.model.values.days import Span
 from ipmcal.planning.plan import season_of
 
 HUNG = ("02-13 trap_hung T1 2", "02-13 trap_hung T2 8")

@@ -12,19 +12,22 @@ from hypothesis import strategies as st
 from planning.invariants import check_plan
 
 from ipmcal.data import folder
-from ipmcal.model.cited import Basis, Citation, Place
-from ipmcal.model.colony import Known
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Bound
-from ipmcal.model.outfit import BEGINNINGS, Box, Colony, Event, Outfit, OwnTask, Queen, TrapFrame, Yard
-from ipmcal.model.plan import Plan, Reason, Rule, Status, Task
-from ipmcal.model.rules import Region, Rulebook
-from ipmcal.model.text import Text
-from ipmcal.planning.bounds import Clockwork
-from ipmcal.planning.chain import Cursor, Frame, frame_of
-from ipmcal.planning.ground import development
+from ipmcal.model.outfit.outfit import BEGINNINGS, Box, Colony, Event, Outfit, OwnTask, Queen, TrapFrame, Yard
+from ipmcal.model.plan.colony import Known
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Basis, Citation, Place
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.text import Text
+from ipmcal.planning.days.bounds import Clockwork
+from ipmcal.planning.days.chain import Cursor, Frame, frame_of
+from ipmcal.planning.owed.ground import development
 from ipmcal.planning.plan import keeper_days, make_plan, season_of
-from ipmcal.reading.rulebook import load_rulebook
+from ipmcal.reading.rules.rulebook import load_rulebook
 
 YEAR = 2027
 FILE = "yard.yaml"

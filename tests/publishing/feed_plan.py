@@ -8,27 +8,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from ipmcal.model.cited import Basis, Citation, Cited, Place
-from ipmcal.model.days import Span
-from ipmcal.model.plan import (
-    Act,
-    Answer,
-    BoxView,
-    BringItem,
-    ColonyView,
-    Conflict,
-    MarkView,
-    Plan,
-    Reason,
-    Refusal,
-    Rule,
-    Status,
-    Task,
-    TrapView,
-    Visit,
-    Window,
-    YardView,
-)
+from ipmcal.model.plan.plan import Conflict, Plan, Refusal
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.tasks import Answer, BringItem, Status, Task, Visit
+from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.rules.methods import Act
+from ipmcal.model.values.cited import Basis, Citation, Cited, Place
+from ipmcal.model.values.days import Span
 
 
 def day(month: int, day_of_month: int, year: int = 2027) -> int:

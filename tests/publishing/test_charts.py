@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model.plan import TrapView
+from ipmcal.model.plan.views import TrapView
 from ipmcal.publishing.charts import BOX_WIDTH, CHART_WIDTH, Bar, hive_box, timeline
 
 YEAR = date(2027, 1, 1).toordinal()

@@ -32,9 +32,10 @@ from publishing.feed_plan import (
 )
 from publishing.ics_checks import check_octets, check_parsers, lines_of, on_day
 
-from ipmcal.model.plan import Plan, Status
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
 from ipmcal.publishing.feed import calendar, enter, feed, feeds, one_line
-from ipmcal.publishing.ledger import KEEP_DAYS, Entry, Kind, Ledger, ledger_text, parse_ledger
+from ipmcal.publishing.memory.ledger import KEEP_DAYS, Entry, Kind, Ledger, ledger_text, parse_ledger
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (

@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ipmcal.model.rows import COLUMNS
+from ipmcal.model.values.rows import COLUMNS
 from ipmcal.publishing.journalfile import JournalLocked, append_rows
-from ipmcal.reading.table import delimiter, rows
+from ipmcal.reading.source.table import delimiter, rows
 
 HEAD = ",".join(COLUMNS)
 ROW = ("2027-05-22", "home", "3", "note", "calm, sunny", "")

@@ -10,8 +10,9 @@ import pytest
 from publishing import sample_plan as sample
 from publishing.pdf_reading import MM, pages, squares, texts, writing_lines
 
-from ipmcal.model.plan import Plan, Status, Task
-from ipmcal.model.words import plain
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.values.words import plain
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import render
 

@@ -11,37 +11,39 @@ from typing import Any
 import pytest
 from publishing.feed_plan import AWAY, CUT, PLAN, WHY, changed, day
 
-from ipmcal.model import plan as model
-from ipmcal.model.cited import Cited
-from ipmcal.model.days import Span
-from ipmcal.model.plan import Plan, Reason, Rule, Status
+from ipmcal.model.plan import plan, reasons, tasks, views
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import Span
 from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
 
 jsonschema = import_module("jsonschema")
 
 MODEL = {
-    "plan": model.Plan,
-    "yard": model.YardView,
-    "mark": model.MarkView,
-    "colony": model.ColonyView,
-    "box": model.BoxView,
-    "trap": model.TrapView,
-    "refusal": model.Refusal,
-    "conflict": model.Conflict,
-    "visit": model.Visit,
-    "bring": model.BringItem,
-    "task": model.Task,
-    "answer": model.Answer,
-    "window": model.Window,
-    "reason": model.Reason,
+    "plan": plan.Plan,
+    "yard": views.YardView,
+    "mark": views.MarkView,
+    "colony": views.ColonyView,
+    "box": views.BoxView,
+    "trap": views.TrapView,
+    "refusal": plan.Refusal,
+    "conflict": plan.Conflict,
+    "visit": tasks.Visit,
+    "bring": tasks.BringItem,
+    "task": tasks.Task,
+    "answer": tasks.Answer,
+    "window": reasons.Window,
+    "reason": reasons.Reason,
     "span": Span,
     "value": Cited,
-    "call": model.YardCall,
-    "count": model.CountView,
-    "course": model.CourseView,
-    "worth": model.YardWorth,
-    "drive": model.Drive,
-    "choosing": model.Choosing,
+    "call": views.YardCall,
+    "count": views.CountView,
+    "course": views.CourseView,
+    "worth": plan.YardWorth,
+    "drive": plan.Drive,
+    "choosing": views.Choosing,
 }
 
 

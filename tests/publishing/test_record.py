@@ -14,8 +14,8 @@ from planning.test_record import lines, yards
 from planning.yards import colony, on, outfit, shipped, yard
 from publishing.pdf_reading import pages, texts
 
-from ipmcal.model.outfit import Keeper
-from ipmcal.model.record import Record
+from ipmcal.model.outfit.outfit import Keeper
+from ipmcal.model.outfit.record import Record
 from ipmcal.planning.record import make_record
 from ipmcal.publishing.pdf import render
 from ipmcal.publishing.record import publish_record, record_csv, record_html

@@ -53,7 +53,7 @@ def by_day(first: int, kill: float, shares: Sequence[float]) -> dict[int, float]
 
 
 def hazard(course: Course, kill: float, figures: Figures, colony: Colony, draw: Draw) -> float:
-    """The share of mites on bees that a contact product kills each day, so that of all that it meets ``kill`` are killed.
+    """The share of mites on bees that a contact product kills each day, so that it kills ``kill`` of all that it meets.
 
     As trials reckon it: killed in its days, over those and what lives on the day after its last (a second product tells
     them); no mite coming in. Nothing where the colony has not all its days.

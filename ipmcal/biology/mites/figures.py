@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from ipmcal.model.cited import Cited
-from ipmcal.model.days import Span
-from ipmcal.model.forms import Amount
-from ipmcal.model.mites import MitesFile
+from ipmcal.model.rules.mites import MitesFile
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Amount
 
 NEIGHBOURS = ("sparse", "usual", "dense")
 """How many hives are near, as a yard file says it."""

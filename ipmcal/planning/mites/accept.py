@@ -32,9 +32,7 @@ class Judging:
 
     def counted(self, courses: Sequence[int]) -> tuple[int, ...]:
         """The places of the days that count, where courses begin on some days (ordinals)."""
-        return tuple(
-            n for n, day in enumerate(self.days) if not any((c - day) % YEAR < self.excused for c in courses)
-        )
+        return tuple(n for n, day in enumerate(self.days) if not any((c - day) % YEAR < self.excused for c in courses))
 
 
 @dataclass(frozen=True)

@@ -10,16 +10,18 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from ipmcal.model.rules import Region, Rulebook
-from ipmcal.model.treatments import Label, Treatment, label_for
-from ipmcal.model.verdict import Limited, Use, Verdict, Weight
+from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.place.climate import Climate
 from ipmcal.place.season import Season
-from ipmcal.planning.bounds import Clockwork, opening
-from ipmcal.planning.limits import verdict
-from ipmcal.planning.offer import forbids, taken_off
-from ipmcal.planning.standing import Standing, use_of
-from ipmcal.planning.weather import Weather
+from ipmcal.planning.choose.offer import forbids, taken_off
+from ipmcal.planning.days.bounds import Clockwork, opening
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import Weather
 
 YEAR = 365
 FLOWS = ("main", "autumn")

@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.forms import Bound
-from ipmcal.model.plan import Rule
-from ipmcal.model.rules import Region
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.files import Region
+from ipmcal.model.values.forms import Bound
 from ipmcal.place.season import Season
-from ipmcal.planning.bounds import Clockwork, bound_days, span_of
+from ipmcal.planning.days.bounds import Clockwork, bound_days, span_of
+from ipmcal.planning.labels.standing import BroodSpell
 from ipmcal.planning.mites.answers import YEAR
 from ipmcal.planning.mites.walls import Candidate, Setting, broken, days_of, warm_enough, winter_dose
-from ipmcal.planning.standing import BroodSpell
 
 WEIGHT = ("autumn", "late_summer", "winter", "spring", "summer")
 """Rounds by their weight: what the law asks for (the only autumn round) before all. Where courses of two are in each

@@ -22,10 +22,10 @@ from ipmcal.biology.mites.handling import Course as Given
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.stretches import Untreated, untreated
 from ipmcal.biology.mites.year import Marks
-from ipmcal.model.cited import Cited
-from ipmcal.model.effects import Efficacy
-from ipmcal.model.forms import Amount
-from ipmcal.model.verdict import Use
+from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.effects import Efficacy
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount
 from ipmcal.planning.mites.answers import YEAR, Answer
 from ipmcal.planning.mites.maps import Array, Course, Draws
 from ipmcal.planning.mites.walls import Setting, days_of
@@ -97,8 +97,7 @@ class Lived:
         begin = Begin(first + opens, 0.0, first + YEAR)
         late = run(self.stock.figures.nest, colony_, self.draw.lives, begin, self.coming, handling)
         none = [0.0] * opens
-        columns = (none + column for column in (late.all, late.on_bees, late.entered, late.cut))
-        return Trace(first, *columns, late.books)
+        return Trace(first, none + late.all, none + late.on_bees, none + late.entered, none + late.cut, late.books)
 
     @cached_property
     def untreated(self) -> Untreated:
@@ -206,7 +205,7 @@ def _lasts(one: Lived, part: Given) -> int:
 
 
 def _kept(one: Lived, base: Draws, part: Given, at: int, days: int, kills: Array) -> Array:
-    """The share of all mites that live through each day of a part, by draw: as ``stretches.kept_by_day``, all at once."""
+    """The share of mites that live through each day of a part, by draw: as ``stretches.kept_by_day``, all at once."""
     shares, growth = base.on_bees[:, at : at + days], base.growth[:, at : at + days]
     if part.reach is Reach.CELLS:
         by_day = one.stock.figures.acting.in_cells_by_day

@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 
-from ipmcal.model.count import Sample, Unit
-from ipmcal.model.rules import Region, Rulebook
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.count import Sample, Unit
 from ipmcal.place.season import Season
+from ipmcal.planning.decide.tally import Count, Yardstick, ruling, yardstick
 from ipmcal.planning.mites.answers import YEAR
 from ipmcal.planning.mites.walls import days_of
-from ipmcal.planning.tally import Count, Yardstick, ruling, yardstick
 
 SAMPLE = 300
 """Bees of a wash that lines are asked for: a line is a rate, so that any number gives the same."""

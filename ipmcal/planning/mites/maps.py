@@ -156,7 +156,8 @@ class Years:
         """The mean harm over the draws in this year and the next, tolls of both years with it, rounded to 6 digits."""
         after = self.a * start + self.b
         both = self.c * (start + after) + 2.0 * self.d
-        return np.round(both.mean(axis=1) + 2.0 * self.toll, 6)
+        harms: Array = np.round(both.mean(axis=1) + 2.0 * self.toll, 6)
+        return harms
 
 
 def composed(maps: Maps, sets: Whole) -> Years:

@@ -15,9 +15,12 @@ from ipmcal.biology.mites.draws import accepting, choosing, usual
 from ipmcal.biology.mites.figures import Figures
 from ipmcal.biology.mites.handling import Course as Given
 from ipmcal.biology.mites.year import Marks
-from ipmcal.model.rules import Region, Rulebook
-from ipmcal.model.treatments import efficacy_of, label_for
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
+from ipmcal.planning.choose.doses import figures
+from ipmcal.planning.labels.standing import Past, Standing
 from ipmcal.planning.mites.accept import Judging, Year, years
 from ipmcal.planning.mites.answers import YEAR, Answer, Answers, Asked, answers, usual_weather
 from ipmcal.planning.mites.base import Served, served, slots_of, slots_of_breaks
@@ -27,8 +30,6 @@ from ipmcal.planning.mites.maps import maps_of
 from ipmcal.planning.mites.order import Costs
 from ipmcal.planning.mites.search import Field, Measures
 from ipmcal.planning.mites.walls import Candidate, Setting, broken, candidate, caps, days_of, is_blind, may_share_a_year
-from ipmcal.planning.standing import Past, Standing
-from ipmcal.planning.worth import figures
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -36,10 +36,11 @@ class Measures:
 class Field:
     """The question in numbers. Candidates are counted as in ``maps``.
 
-    ``slots`` are the candidates of each round of the base on its best days, ``wide`` on all of them, ``further`` those that may stand beside it; of these
-    ``blind`` are planned only where no others do: no count has told anything before them. ``apart``: both
-    may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the looks at which loads are held
-    against ``lines``, in mites a bee, but for days less than ``excused`` before a course. ``last_class`` is that of the hives' last course.
+    ``slots`` are the candidates of each round of the base on its best days, ``wide`` on all of them; ``further`` those
+    that may stand beside it, ``blind`` those that do so only where no others are enough: no count has told anything
+    before them. ``apart``: both may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the
+    looks at which loads are held against ``lines``, in mites a bee, but for days less than ``excused`` before a course.
+    ``last_class`` is that of the hives' last course.
     """
 
     maps: Maps
@@ -89,7 +90,7 @@ def bases(field: Field) -> list[Set]:
 
 
 def beside(field: Field, base: Set, many: int, *, enough_only: bool = True, blind: bool = False) -> list[Set]:
-    """The base with so many further courses, ``blind`` ones too if told, best first; only sets that are enough, or all."""
+    """The base with so many further courses, ``blind`` ones too if told, best first: sets that are enough, or all."""
     mine = np.array(base.courses, dtype=np.intp)
     there = np.concatenate([field.further, field.blind]) if blind else field.further
     free = there[field.apart[there][:, mine].all(axis=1)]
@@ -123,7 +124,7 @@ def _excused(field: Field, rows: Whole) -> Flags:
     """Judged days so shortly before a course of the set that a count over the line would lead to no other."""
     days = field.maps.looks[field.judged]
     ahead = (field.maps.begins[rows][:, :, None] - days[None, None]) % field.maps.draws.days
-    return (ahead < field.excused).any(axis=1)
+    return np.asarray((ahead < field.excused).any(axis=1), dtype=np.bool_)
 
 
 def row_of(field: Field, courses: Sequence[int]) -> Whole:

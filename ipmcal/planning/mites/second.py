@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from ipmcal.model.treatments import label_for
+from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.mites.plan import Planned, YearPlan, year_plan
 from ipmcal.planning.mites.question import Known
 from ipmcal.planning.mites.search import harms_of, over_line, row_of
@@ -61,7 +61,8 @@ def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:
     """What may stand in a course's place: its round's candidates, or any that may stand beside the base."""
     for served in plan.known.rounds:
         if served.slot.name == planned.round:
-            return tuple(dict.fromkeys((*served.candidates, *served.wide))) if planned.course.quick else served.candidates
+            more = served.wide if planned.course.quick else ()
+            return tuple(dict.fromkeys((*served.candidates, *more)))
     field = plan.known.field
     seen, blind = [int(i) for i in field.further], [int(i) for i in field.blind]
     return [*seen, *blind] if planned.place in blind else seen
@@ -90,9 +91,9 @@ def _preferred(one: Known, rest: Sequence[tuple[int, float]]) -> str:
 class Missing:
     """Why no courses are enough. ``helps``: products with a label here, each of which, joined to the list, would do.
 
-    ``nearest``: where none does, the one that brings most, and the share of hives over the line with it. ``unlabelled``:
-    products of the list, or of the rules, that have no label here. ``walls``: for each product of the list what keeps it
-    off most of the days, in a word of limits or walls. ``rounds`` of the base that nothing serves.
+    ``nearest``: where none does, the one that brings most, and the share of hives over the line with it.
+    ``unlabelled``: products of the list, or of the rules, that have no label here. ``walls``: for each product of the
+    list what keeps it off most of the days, in a word of limits or walls. ``rounds`` of the base that nothing serves.
     """
 
     helps: tuple[str, ...]

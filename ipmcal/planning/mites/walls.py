@@ -9,15 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.cited import Cited
-from ipmcal.model.forms import Amount
-from ipmcal.model.rules import Rulebook
-from ipmcal.model.treatments import Label, Treatment, efficacy_of, label_for
-from ipmcal.model.verdict import Use
-from ipmcal.model.yearplans import Walls
+from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
+from ipmcal.model.rules.yearplans import Walls
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount
 from ipmcal.place.season import Season
+from ipmcal.planning.labels.standing import BroodSpell, Past
 from ipmcal.planning.mites.answers import YEAR, Answer
-from ipmcal.planning.standing import BroodSpell, Past
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,7 +137,9 @@ def share_over(small: Small, chosen: Sequence[int]) -> float:
             day = int(field.maps.looks[k])
             over[k] += on[day] * small.draws.reads[draw, day] * field.measures.as_washed > field.lines[k]
     begins = [small.courses[i].begins for i in chosen]
-    counted = {k for k in over if not any((b - int(field.maps.looks[k])) % small.draws.days < field.excused for b in begins)}
+    counted = {
+        k for k in over if not any((b - int(field.maps.looks[k])) % small.draws.days < field.excused for b in begins)
+    }
     return max((over[k] for k in counted), default=0) / len(small.draws.start)
 
 

@@ -1,4 +1,4 @@
-"""Year plans in words: what ``year_plans.md`` holds, and pages for readers who know neither the program nor its code."""
+"""Year plans in words: what ``year_plans.md`` holds, and pages for readers who do not know the program."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from planning.mites.year_yards import Kept, todays_courses
 
-from ipmcal.model.words import joined, month_day
+from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
 from ipmcal.planning.mites.plan import YearPlan, until, year_plan
 from ipmcal.planning.mites.question import given_of
@@ -127,7 +127,8 @@ def figures(kept: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
 
 def table(kept: Kept, plan: YearPlan) -> Iterator[str]:
     """The figures as a table."""
-    yield "| |wash on the worst day, mites in 100|over the line in year 1, 2, settled, of 100|winter brood with a mite|year factor|"
+    heads = ("", "wash on the worst day, mites in 100", "over the line in year 1, 2, settled, of 100 hives")
+    yield "|".join(["", *heads, "winter brood with a mite", "year factor", ""])
     yield "|---|---|---|---|---|"
     for name, out in figures(kept, plan):
         over = ", ".join(str(round(100 * x)) for x in (out.over_one, out.over_two, out.over_settled))

@@ -14,17 +14,18 @@ from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, 
 from ipmcal.biology.mites.colony import History
 from ipmcal.biology.mites.figures import figures_of
 from ipmcal.biology.mites.handling import Trap
-from ipmcal.model.outfit import Outfit, Yard
-from ipmcal.model.plan import Plan
-from ipmcal.model.treatments import label_for
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.labels.standing import BroodSpell, use_of
 from ipmcal.planning.mites.answers import Answer
 from ipmcal.planning.mites.draws import Stock
 from ipmcal.planning.mites.question import Question, marks_of, start_of
 from ipmcal.planning.mites.walls import Candidate
 from ipmcal.planning.options import standings
-from ipmcal.planning.plan import keeper_days, make_plan, season_of
-from ipmcal.planning.roster import roster
-from ipmcal.planning.standing import BroodSpell, use_of
+from ipmcal.planning.plan import make_plan
+from ipmcal.planning.recall.roster import roster
+from ipmcal.planning.recall.situate import keeper_days, season_of
 
 SAT = (5,)
 PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "few_drives")

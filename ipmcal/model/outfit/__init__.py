@@ -1,0 +1,1 @@
+"""The keeper's side: outfit, yards, colonies, and the record of treatments."""

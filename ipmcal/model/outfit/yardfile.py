@@ -1,0 +1,313 @@
+"""What a yard file and an outfit file may say: keys closed. ``reading/yards/`` turns them into an ``Outfit``.
+
+In: mappings of ``Text`` from the reader. Out: frozen values, in the keeper's own words and short forms.
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import date
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from ipmcal.model.outfit.outfit import BEGINNINGS
+from ipmcal.model.values.fields import (
+    ONE_OR_MANY,
+    Bounds,
+    Closed,
+    Day,
+    Degrees,
+    Identifier,
+    Identifiers,
+    Metres,
+    Prose,
+    ShortForm,
+    YesNo,
+    as_list,
+    plain,
+    whole,
+)
+from ipmcal.model.values.forms import YEARS, iso_date
+from ipmcal.model.values.text import nearest, quoted
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MAX_KEY = 8
+MAX_PRODUCT = 30
+MAX_BOXES = 12
+MAX_HOURS = 14
+MAX_FRAMES = 40
+MAX_COLONIES = 1000
+
+
+def _key(text: str) -> str:
+    key = text.strip()
+    if not 0 < len(key) <= MAX_KEY or not key.isprintable() or "/" in key or key.startswith("@"):
+        raise ValueError(
+            f"{quoted(text)} can't be a key; use what is painted on it: 1 to {MAX_KEY} signs, no '/' or '@'"
+        )
+    return key
+
+
+def _trap_name(text: str) -> str:
+    if "." in text or len(text.split()) > 1:
+        raise ValueError(f"{quoted(text)} can't name a trap frame: write a short word, such as 'T1', no blank, no '.'")
+    return _key(text)
+
+
+def _product(text: str) -> str:
+    name = text.strip()
+    if not re.fullmatch(_PRODUCT_NAME, name) or not name.isprintable():
+        raise ValueError(
+            f"{quoted(text)} can't name a product; write one word, as in the journal: a letter first, at most "
+            f"{MAX_PRODUCT} signs, no blank, comma, semicolon or double quote"
+        )
+    return name
+
+
+def _began(text: str) -> tuple[date | None, int, str]:
+    example = "write '2027-05-02 package', or, where the day is long ago, '2025 overwintered'"
+    words = text.split()
+    if len(words) != 2:
+        raise ValueError(f"{quoted(text)} does not say when and how the colony began; {example}")
+    when, how = words
+    if how not in BEGINNINGS:
+        raise ValueError(f"{quoted(how)} is not a way to begin{nearest(how, BEGINNINGS)}")
+    if not re.fullmatch(r"[0-9]{4}", when):
+        day = iso_date(when)
+        return day, day.year, how
+    if how != "overwintered":
+        raise ValueError(f"a {how} needs the day on which it was hived; {example}")
+    if not YEARS[0] <= int(when) <= YEARS[1]:
+        raise ValueError(f"'{when}' lies outside the years {YEARS[0]} to {YEARS[1]}")
+    return None, int(when), how
+
+
+def _days(text: str) -> int | None:
+    if text == "any":
+        return None
+    if text not in WEEKDAYS:
+        raise ValueError(f"{quoted(text)} is not a weekday{nearest(text, [*WEEKDAYS, 'any'])}")
+    return WEEKDAYS.index(text)
+
+
+def _away(text: str) -> tuple[date, date]:
+    first, dots, last = text.partition("..")
+    begins, ends = iso_date(first), iso_date(last if dots else first)
+    if ends < begins:
+        raise ValueError(f"{quoted(text)} runs backwards: it ends before it begins")
+    return begins, ends
+
+
+def _hours(text: str) -> float:
+    match = re.fullmatch(r"([0-9]{1,2}(?:\.[0-9]{1,2})?) *h", text.strip())
+    if not match or not 0 < float(match[1]) <= MAX_HOURS:
+        raise ValueError(f"{quoted(text)} is not a time for a visit; write hours, such as '3 h' or '2.5 h'")
+    return float(match[1])
+
+
+def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
+    match = re.fullmatch(r"([0-9]{1,2})(?: +from +(left|right))?", text.strip())
+    if not match:
+        raise ValueError(
+            f"{quoted(text)} is not a slot; slot 1 is the left seen from behind: write '2' or '2 from right'"
+        )
+    return int(match[1]), "right" if match[2] == "right" else "left"
+
+
+_PRODUCT_NAME = rf"[^\W\d_][^\s,;\"]{{0,{MAX_PRODUCT - 1}}}"
+_KEY_PATTERN = f"[^/@][^/]{{0,{MAX_KEY - 1}}}"
+_DATE = "[12][0-9]{3}-[01][0-9]-[0-3][0-9]"
+_BEGAN = f"([0-9]{{4}} +overwintered|{_DATE} +({'|'.join(BEGINNINGS)}))"
+
+Key = Annotated[str, *plain(_key, "3", "what is painted on the hive", _KEY_PATTERN, "number", "boolean")]
+TrapName = Annotated[str, *plain(_trap_name, "T1", "what is written on the frame", f"[^/@. ][^/. ]{{0,{MAX_KEY - 1}}}")]
+ProductName = Annotated[
+    str, *plain(_product, "MyStrips", "your own name of a product", f'[^0-9\\s,;"][^\\s,;"]{{0,{MAX_PRODUCT - 1}}}')
+]
+Began = Annotated[
+    tuple[date | None, int, str],
+    *plain(_began, "2027-05-02 package", "when and how it began", _BEGAN),
+]
+WeekDay = Annotated[int | None, *plain(_days, "sat", "a weekday, or any", f"({'|'.join(WEEKDAYS)}|any)")]
+Away = Annotated[
+    tuple[date, date], *plain(_away, "2027-06-01..2027-06-14", "a date, or first and last", rf"{_DATE}(\.\.{_DATE})?")
+]
+Hours = Annotated[float, *plain(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
+Slot = Annotated[
+    tuple[int, str],
+    *plain(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
+]
+
+
+class PlaceFile(Closed):
+    """Where the yard is; ``directions`` are printed on the sheet's foot."""
+
+    latitude: Degrees
+    longitude: Degrees
+    elevation: Metres
+    directions: Prose | None = None
+
+
+class BoxFile(Closed):
+    """A box: its kind by the frame it is made for, and its frames where they differ from the hive's."""
+
+    kind: Identifier
+    frames: Annotated[int, *whole(1, MAX_FRAMES)] | None = None
+
+
+class TrapFile(Closed):
+    """A trap frame. ``since`` is the day it was hung, where it hangs already; boxes count from the bottom, 1 first."""
+
+    slot: Slot | None = None
+    box: Annotated[int, *whole(1, MAX_BOXES)] | None = None
+    kind: Literal["short", "drawn"] = "short"
+    frame: Identifier | None = None
+    frames: Annotated[int, *whole(1, 4)] = 1
+    since: Day | None = None
+
+
+class QueenFile(Closed):
+    """The queen."""
+
+    year: Annotated[int, *whole(*YEARS)] | None = None
+    marked: YesNo = False
+    clipped: YesNo = False
+    state: Literal["laying", "virgin", "caged", "missing", "drone_mother"] = "laying"
+
+
+class MethodsFile(Closed):
+    """Methods besides the program's, and methods declined."""
+
+    add: Identifiers = ()
+    decline: Identifiers = ()
+
+
+def _box(value: object) -> object:
+    return {"kind": value} if isinstance(value, str) else value
+
+
+def _boxes(value: object) -> object:
+    return [value] if isinstance(value, dict) else as_list(value)
+
+
+def _traps(value: object) -> object:
+    """A list of names, or names with their slots, in the long form."""
+    if isinstance(value, str):
+        value = [value]
+    if isinstance(value, list):
+        names = [name for name in value if isinstance(name, str)]
+        if len(names) < len(value):
+            raise ValueError(
+                "write names in brackets, '[T1, T2]', or names with their slots in braces, '{T1: 2, T2: 9}'"
+            )
+        twice = next((name for i, name in enumerate(names) if name in names[:i]), None)
+        if twice is not None:
+            raise ValueError(f"the trap frame {quoted(twice)} stands here twice")
+        return {name: {} for name in names}
+    if isinstance(value, dict):
+        return {name: {"slot": item} if isinstance(item, str) else item for name, item in value.items()}
+    return value
+
+
+def _box_schema(mapping: dict[str, Any]) -> dict[str, Any]:
+    return {"anyOf": [{"type": "string", "description": "its kind", "examples": ["deep"]}, mapping]}
+
+
+def _traps_schema(mapping: dict[str, Any]) -> dict[str, Any]:
+    slot = {"type": ["string", "integer"], "description": "its slot", "examples": ["2", "9", "2 from right"]}
+    ((pattern, long),) = mapping["patternProperties"].items()
+    name = {"type": "string", "pattern": pattern, "description": "what is written on the frame"}
+    named = {
+        "type": "object",
+        "description": "trap frames by name",
+        "patternProperties": {pattern: {"anyOf": [slot, long]}},
+    }
+    return {"anyOf": [name, {"type": "array", "items": name}, named]}
+
+
+class ColonyFile(Closed):
+    """A colony: what is painted on its hive, when and how it began, its boxes from the bottom, its trap frames."""
+
+    key: Key
+    name: Prose | None = None
+    stand: Prose | None = None
+    walk: Annotated[int, *whole(0, 9999)] | None = None
+    began: Began
+    hive: Identifier
+    boxes: Annotated[
+        tuple[Annotated[BoxFile, ShortForm(_box, _box_schema)], ...],
+        Field(min_length=1, max_length=MAX_BOXES),
+        ShortForm(_boxes, ONE_OR_MANY.schema),
+    ]
+    supers: Annotated[int, *whole(0, MAX_BOXES)] = 0
+    traps: Annotated[dict[TrapName, TrapFile], ShortForm(_traps, _traps_schema)] = Field(default_factory=dict)
+    queen: QueenFile = QueenFile()
+    strength: Annotated[int, *whole(0, MAX_BOXES * MAX_FRAMES)] | None = None
+    history: Annotated[tuple[Prose, ...], ONE_OR_MANY] = ()
+    methods: MethodsFile = MethodsFile()
+    note: Prose | None = None
+
+
+class PaceFile(Closed):
+    """The keeper's own minutes: to unload and load at a visit, to open and close a hive, to lift a box off it."""
+
+    visit: Annotated[int, *whole(0, 240)] | None = None
+    hive: Annotated[int, *whole(0, 120)] | None = None
+    box: Annotated[int, *whole(0, 60)] | None = None
+
+
+class OwnTaskFile(Closed):
+    """A task of the keeper's own, for the yard or for each colony, with its minutes."""
+
+    do: Prose
+    opens: Bounds
+    closes: Bounds
+    minutes: Annotated[int, *whole(1, 600)] = 10
+    per: Literal["yard", "colony"] = "yard"
+
+
+class KeeperFile(Closed):
+    """Who keeps the bees, as a record of treatments asks: name, address, number as a keeper."""
+
+    name: Prose | None = None
+    address: Prose | None = None
+    registration: Prose | None = None
+
+
+class YardFile(Closed):
+    """A yard file: the yard's place, whose rules hold there, the keeper's days, and its colonies.
+
+    ``products`` and ``keeper`` stand here where the yard file stands alone, else in the outfit's file.
+    """
+
+    yard: Prose
+    place: PlaceFile
+    region: Identifier
+    jurisdiction: Identifier
+    days: Annotated[tuple[WeekDay, ...], Field(min_length=1), ONE_OR_MANY] = (None,)
+    away: Annotated[tuple[Away, ...], ONE_OR_MANY] = ()
+    hours: Hours | None = None
+    pace: PaceFile = PaceFile()
+    drive: Identifier | None = None
+    program: Identifier
+    methods: MethodsFile = MethodsFile()
+    treatments: Identifiers | None = None
+    temperature: Literal["f", "c"] | None = None
+    paper: Literal["letter", "a4"] | None = None
+    observed: dict[Identifier, Day] = Field(default_factory=dict)
+    temperatures: Prose | None = None
+    tasks: dict[Identifier, OwnTaskFile] = Field(default_factory=dict)
+    rules: Prose | None = None
+    products: dict[ProductName, Identifier] = Field(default_factory=dict)
+    keeper: KeeperFile = KeeperFile()
+    colonies: Annotated[tuple[ColonyFile, ...], Field(min_length=1, max_length=MAX_COLONIES)]
+
+
+class OutfitFile(Closed):
+    """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products."""
+
+    outfit: Identifier
+    name: Prose
+    products: dict[ProductName, Identifier] = Field(default_factory=dict)
+    keeper: KeeperFile = KeeperFile()

@@ -1,0 +1,1 @@
+"""The plan as it is made and printed."""

@@ -1,0 +1,56 @@
+"""The colony's state, as recall makes it from what the keeper wrote."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
+from ipmcal.model.plan.reasons import Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A day that is known, and why."""
+
+    day: int
+    why: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """What was found in a trap on a day."""
+
+    day: int
+    finding: str
+    event: Event
+
+
+@dataclass(frozen=True, slots=True)
+class TrapState:
+    """Where a trap frame stands: its slot today (None: not in the hive), its events, what was seen in this cycle."""
+
+    frame: TrapFrame
+    slot: int | None
+    days: Mapping[str, Known]
+    sightings: tuple[Sighting, ...]
+    cycles: int
+    emptied: Event | None
+
+
+@dataclass(frozen=True, slots=True)
+class ColonyState:
+    """A colony on the day ``as_of``. ``kind`` is how it counts this season; ``days`` are its latest events by word."""
+
+    colony: Colony
+    kind: str
+    alive: bool
+    queen: frozenset[str]
+    suspect: bool
+    strength: float | None
+    supers: int
+    days: Mapping[str, Known]
+    done: Mapping[str, int]
+    traps: Mapping[str, TrapState]
+    events: tuple[Event, ...]
+    contradictions: tuple[str, ...] = ()

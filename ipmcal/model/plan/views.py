@@ -1,0 +1,149 @@
+"""Views of a yard and its colonies, as every document shows them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.values.days import Span
+
+
+@dataclass(frozen=True, slots=True)
+class TrapView:
+    """A trap frame as the sheet shows it. Boxes count from the bottom (1), slots from the left seen from behind (1)."""
+
+    name: str
+    box: int
+    slot: int | None
+    home: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BoxView:
+    """A box of the hive, bottom first: its kind in words, how many frames it takes, whether it is a super."""
+
+    kind: str
+    frames: int
+    super: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ColonyView:
+    """What a document shows of a colony: as painted on the hive, where it stands, what was last, what to ``mind``."""
+
+    key: str
+    name: str
+    stand: str
+    began: str
+    boxes: tuple[BoxView, ...]
+    supers: int
+    traps: tuple[TrapView, ...]
+    queen: str
+    last: str
+    notes: tuple[str, ...] = ()
+    mind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MarkView:
+    """A day (or, with ``ends``, a period) of the season at this yard."""
+
+    mark: str
+    title: str
+    begins: Span
+    ends: Span | None
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class YardView:
+    """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C.
+
+    ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet.
+    """
+
+    key: str
+    name: str
+    latitude: float
+    longitude: float
+    directions: str
+    region: str
+    jurisdiction: str
+    paper: str
+    fahrenheit: bool
+    days_title: str
+    any_day: bool
+    season: int
+    begins: int
+    ends: int
+    language: str
+    colonies: tuple[ColonyView, ...]
+    marks: tuple[MarkView, ...]
+    highs: tuple[float, ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    each_hive: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CountView:
+    """A count in words: what was found, how sure it is, what it says and by whose line.
+
+    ``call`` is "treat", "below", "count again" or "recorded, not judged"; ``why`` says why.
+    """
+
+    colony: str
+    day: int
+    found: str
+    sure: str
+    call: str
+    why: str
+    line: str
+
+
+@dataclass(frozen=True, slots=True)
+class YardCall:
+    """What the counts of a yard say to do for all of its colonies, in words, and the counts that say it.
+
+    ``over`` and ``again`` name colonies, ``missing`` is how many more have to be counted. ``treated`` is the day on
+    which a treatment began since; ``efficacy`` says what treatments did, as far as counts before and after tell.
+    """
+
+    yard: str
+    day: int | None
+    call: str
+    words: str
+    over: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
+    missing: int = 0
+    treated: int | None = None
+    counts: tuple[CountView, ...] = ()
+    efficacy: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CourseView:
+    """A treatment of one colony as the journal tells it; ``left`` is what is still in the hive ("" for nothing)."""
+
+    yard: str
+    colony: str
+    product: str
+    began: int
+    ended: int | None
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choosing:
+    """The courses of a yard's season in words: what is chosen for each need, what comes second, what excluded the rest.
+
+    ``supplies`` are what the season takes, with the day on which each is needed first; ``left`` says what no course
+    serves, and what could give way for it.
+    """
+
+    yard: str
+    chosen: tuple[str, ...]
+    second: tuple[str, ...]
+    excluded: tuple[str, ...]
+    supplies: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()

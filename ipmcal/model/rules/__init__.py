@@ -1,0 +1,1 @@
+"""What rule files may say."""

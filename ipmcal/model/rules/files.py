@@ -1,0 +1,352 @@
+"""What a rule file may say: one class a kind of file, keys closed, used as read.
+
+In: mappings of ``Text`` from the reader. Out: frozen values. Checks that look beyond one file are in
+``reading/rules/rulebook.py``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
+
+from pydantic import Field, ValidationInfo, field_validator
+
+from ipmcal.model.rules.base import Base, RoundsFor
+from ipmcal.model.rules.methods import Minutes
+from ipmcal.model.rules.yearplans import YearPlans
+from ipmcal.model.values.cited import Basis, Cited
+from ipmcal.model.values.fields import (
+    AnyAmount,
+    Cites,
+    Closed,
+    Day,
+    DaysSpan,
+    Degrees,
+    Identifier,
+    Identifiers,
+    Mark,
+    Metres,
+    Number,
+    Prose,
+    Proses,
+    RuleFile,
+    Season,
+    Whole,
+    YesNo,
+    measured,
+)
+from ipmcal.model.values.forms import Amount
+
+if TYPE_CHECKING:  # treatments.py needs the steps of this module
+    pass
+
+Millimetres = Annotated[Cited[Amount], *measured("mm", "232 mm @practice")]
+DaysAmount = Annotated[Cited[Amount], *measured("d", "7 d @practice")]
+Years = Annotated[Cited[Amount], *measured("years", "5 years @practice")]
+
+
+# The bibliography ----------------------------------------------------------------------------------------------------
+
+
+class Source(Closed):
+    """A source by author or authority, year and title; ``basis`` is what a citation of it means unless it says more."""
+
+    author: Prose
+    year: Prose | None = None
+    title: Prose
+    number: Prose | None = None
+    kind: Literal[
+        "paper", "book", "extension", "government", "institute", "association", "data", "standard", "label", "practice"
+    ]
+    basis: Basis = Basis.READ
+    note: Prose | None = None
+
+
+class SourcesFile(Closed):
+    """``sources.yaml``."""
+
+    checked: Day
+    sources: dict[Identifier, Source]
+
+
+# Season --------------------------------------------------------------------------------------------------------------
+
+
+class MarkRule(Closed):
+    """A word of the season: how it moves with the place, what it follows; ``required``: every region has it."""
+
+    title: Prose
+    kind: Literal["day", "period"]
+    season: Literal["spring", "summer", "autumn", "winter"] = Field(alias="class")
+    moves: Literal["later", "earlier", "stays"]
+    after: Identifiers = ()
+    note: Prose | None = None
+    required: YesNo = False
+
+
+class MarksFile(RuleFile):
+    """``marks.yaml``."""
+
+    marks: dict[Identifier, MarkRule]
+
+
+class Position(Closed):
+    """A place on earth."""
+
+    latitude: Degrees
+    longitude: Degrees
+    elevation: Metres
+
+
+class Normals(Closed):
+    """Monthly normals of the daily high and low, and the spread of the daily high, °C, January first."""
+
+    station: Prose
+    cite: Cites = ()
+    sd_cite: Cites = ()
+    high: Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
+    low: Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
+    sd: Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
+
+    @field_validator("sd", mode="after")
+    @classmethod
+    def _own_citation(cls, sd: tuple[Cited[float], ...], info: ValidationInfo) -> tuple[Cited[float], ...]:
+        """The spread often comes from another station than the normals."""
+        cites = info.data.get("sd_cite")
+        return tuple(replace(value, cites=cites) for value in sd) if cites else sd
+
+
+class DegreeDays(Closed):
+    """Sums of warmth at which marks fall: degree days above ``base`` from the season's first day on.
+
+    Of the mean of high and low. ``base`` in °C or °F; each sum in degree days of the same scale, °Cd or °Fd.
+    """
+
+    base: AnyAmount
+    sums: dict[Identifier, AnyAmount]
+
+
+class Region(RuleFile):
+    """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need."""
+
+    title: Prose
+    place: Position
+    reference: Prose
+    jurisdiction: Identifier | None = None
+    longitude_counts: YesNo
+    season: Season
+    rarely_broodless: YesNo = False
+    note: Prose | None = None
+    marks: dict[Identifier, Mark]
+    base: Base
+    normals: Normals
+    degree_days: DegreeDays | None = None
+
+
+# Biology and hives ---------------------------------------------------------------------------------------------------
+
+
+class Caste(Closed):
+    """Development in days after laying (day 0 = the day of laying)."""
+
+    capped: DaysSpan
+    emerges: DaysSpan
+
+
+class Castes(Closed):
+    """The three castes."""
+
+    worker: Caste
+    drone: Caste
+    queen: Caste
+
+
+class Comb(Closed):
+    """Comb below a short frame."""
+
+    drone_cells: Annotated[Cited[Amount], *measured("cells/cm2", "2.3..2.6 cells/cm2 @practice")]
+    wax: Annotated[Cited[Amount], *measured("g/kcell", "11.3..13.0 g/kcell @practice")]
+    bee_space: Millimetres
+    comb_gap: Millimetres
+    trap_gap: Millimetres
+    sides: Annotated[Cited[Amount], *measured("1", "2 @practice")]
+
+
+class Biology(RuleFile):
+    """``biology.yaml``: clocks, comb, mites, queens."""
+
+    hatches: DaysSpan
+    castes: Castes
+    mites: dict[Identifier, AnyAmount]
+    queen: dict[Identifier, DaysSpan]
+    box_full: dict[Identifier, DaysSpan]
+    comb: Comb
+
+
+class FrameKind(Closed):
+    """A frame: its height and the width of comb in it, mm."""
+
+    title: Prose
+    height: Millimetres
+    comb_width: Millimetres
+
+
+class HiveKind(Closed):
+    """A kind of hive: how many frames its boxes take, and which boxes it has (named by the frame they are made for)."""
+
+    title: Prose
+    frames: Whole
+    boxes: Identifiers
+
+
+class Hives(RuleFile):
+    """``hives.yaml``."""
+
+    frames: dict[Identifier, FrameKind]
+    hives: dict[Identifier, HiveKind]
+
+
+# Journal words -------------------------------------------------------------------------------------------------------
+
+
+class Finding(Closed):
+    """What may be found below a short frame, as printed (``title``) and as circled (``circle``)."""
+
+    title: Prose
+    circle: Prose
+    clock: Literal["narrows", "restarts"] = "narrows"
+
+
+class EventRule(Closed):
+    """A word of the journal: what it is about, the form of its value, what it does to the colony.
+
+    ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
+    down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet.
+    """
+
+    title: Prose
+    short: Prose | None = None
+    about: Literal["yard", "colony", "trap"]
+    value: Literal[
+        "none", "trap", "trap_slot", "trap_finding", "count", "text", "queen", "frames", "mark", "beginning",
+        "treatment", "colony", "made_from", "made", "yard", "hive", "step", "line",
+    ] = "none"  # fmt: skip
+    effect: Literal[
+        "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
+        "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
+        "ends", "treats", "strips_in", "strips_out", "no_brood", "made", "moves", "requeens", "rehives", "not_done",
+        "voids", "none",
+    ] = "none"  # fmt: skip
+    example: Prose
+    unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
+    blanks: Proses = ()
+    look: YesNo = False
+
+
+class EventsFile(RuleFile):
+    """``events.yaml``."""
+
+    findings: dict[Identifier, Finding]
+    groups: dict[Identifier, Identifiers]
+    events: dict[Identifier, EventRule]
+
+
+# Planning figures ----------------------------------------------------------------------------------------------------
+
+
+Criterion = Literal[
+    "served", "reach", "supers", "keeper", "same", "advice", "efficacy", "memory", "looks", "handwork", "minutes",
+    "best",
+]  # fmt: skip
+"""What makes one choice of treatments better than another: see ``planning/choose/cost.py``."""
+
+
+class Item(Closed):
+    """A thing to bring, and the load that it goes with."""
+
+    title: Prose
+    load: Identifier
+    counted: YesNo = False
+
+
+class Planning(RuleFile):
+    """``planning.yaml``: the figures of planning itself, the things to bring and the cautions."""
+
+    spread_factor: AnyAmount
+    days_per_degree_latitude: AnyAmount
+    days_per_degree_longitude: AnyAmount
+    days_per_metre: AnyAmount
+    far_latitude: AnyAmount
+    far_elevation: AnyAmount
+    too_far_latitude: AnyAmount
+    next_season_within: DaysAmount
+    review_after: DaysAmount
+    lag_correlation: AnyAmount
+    enough_chance: AnyAmount
+    same_course: DaysAmount
+    course_over: DaysAmount
+    follow_up: DaysAmount
+    asked_count: Identifier
+    supers_off_by: Identifier
+    minutes_per_hive: Minutes
+    minutes_per_box: Minutes
+    minutes_per_visit: Minutes
+    short_visit: Minutes
+    trap_slot_from_end: AnyAmount
+    loads: dict[Identifier, Prose]
+    items: dict[Identifier, Item]
+    cautions: dict[Identifier, Prose]
+    each_hive: Identifiers = ()
+    hive_items: Identifiers = ()
+    stop_if: Proses = ()
+    emergency: Prose
+    classes: dict[Identifier, Prose] = Field(default_factory=dict)
+    ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
+    treat_within: DaysAmount
+    course_moves: DaysAmount
+    open_break: DaysAmount
+    winter_bees_within: DaysAmount
+    rounds: tuple[RoundsFor, ...]
+    preference: tuple[Criterion, ...]
+    year_plans: YearPlans
+
+    @field_validator("preference", mode="after")
+    @classmethod
+    def _each_once(cls, words: tuple[Criterion, ...]) -> tuple[Criterion, ...]:
+        if sorted(words) != sorted(get_args(Criterion)):
+            raise ValueError(f"needs each of these once: {', '.join(get_args(Criterion))}")
+        return words
+
+
+# Places ---------------------------------------------------------------------------------------------------------------
+
+RecordField = Literal[
+    "date", "removed", "duration", "product", "active", "registration", "batch", "expiry", "amount", "colonies", "yard",
+    "reason", "supplier", "bought", "bought_amount", "proof", "prescription", "vet", "withdrawal", "person",
+    "certificate", "weather", "count", "disposal", "disposed",
+]  # fmt: skip
+"""What a record of treatments may ask for: a column each."""
+
+
+class Jurisdiction(RuleFile):
+    """Units and paper, whom to call, what to report and to keep, in general words.
+
+    What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
+    ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
+    """
+
+    title: Prose
+    within: Identifier | None = None
+    temperature: Literal["f", "c"] | None = None
+    paper: Literal["letter", "a4"] | None = None
+    language: Literal["en"] = "en"
+    inspector: Prose | None = None
+    note: Prose | None = None
+    record: Prose | None = None
+    movement: Prose | None = None
+    thresholds: Identifiers = ()
+    record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
+    keep: Years | None = None
+
+
+# The whole -----------------------------------------------------------------------------------------------------------

@@ -1,0 +1,167 @@
+"""What a method's file may say, and a program's: for whom, what it needs, its clock, what may be seen, its steps.
+
+In: mappings of ``Text`` from the reader. Out: frozen values. The steps of treatments are these, and a word more.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.fields import (
+    AnyAmount,
+    Bounds,
+    Clocks,
+    Closed,
+    Identifier,
+    Identifiers,
+    Prose,
+    Proses,
+    RuleFile,
+    Whole,
+    YesNo,
+    measured,
+)
+from ipmcal.model.values.forms import Amount
+
+Minutes = Annotated[Cited[Amount], *measured("min", "5 min @practice")]
+
+
+class WordNeed(Closed):
+    """A need said in words: ``{not: [dearth]}`` or ``{is: [laying]}``; ``advice: yes`` warns instead of forbidding."""
+
+    is_: Identifiers = Field(default=(), alias="is")
+    not_: Identifiers = Field(default=(), alias="not")
+    advice: YesNo = False
+
+
+class RangeNeed(Closed):
+    """A need said as a range, with its source."""
+
+    value: AnyAmount
+    advice: YesNo = False
+
+
+def _short_word(value: object) -> object:
+    return {"is": value} if isinstance(value, (str, list)) else value
+
+
+def _short_range(value: object) -> object:
+    return {"value": value} if isinstance(value, str) else value
+
+
+Words = Annotated[WordNeed, BeforeValidator(_short_word)]
+Range = Annotated[RangeNeed, BeforeValidator(_short_range)]
+
+
+class Needs(Closed):
+    """What must be so before a method is offered; each word forbids or, with ``advice``, warns."""
+
+    strength: Range | None = None
+    queen: Words | None = None
+    kind: Words | None = None
+    flow: Words | None = None
+    box: Words | None = None
+    gap: Words | None = None
+    traps: Words | None = None
+    brood: Words | None = None
+    supers: Words | None = None
+    temperature: Range | None = None
+    frames_a_place: Range | None = None
+
+
+class Found(Closed):
+    """What a finding means for the step: what to do, and what becomes of the clock."""
+
+    do: Prose
+    act: Act
+
+
+class Again(Closed):
+    """A step that repeats: until when it may begin anew, how often at most, and its bounds from the second time on."""
+
+    until: Bounds
+    at_most: Whole
+    opens: Bounds | None = None
+    best: Bounds | None = None
+    closes: Bounds | None = None
+    hard_stop: Bounds | None = None
+
+
+class Late(Closed):
+    """What is done where a step comes after its hard stop; with ``count``, mites are counted soon after."""
+
+    do: Prose
+    count: YesNo = False
+
+
+class Step(Closed):
+    """A step of a method: when, what to do, what to bring, what to write down."""
+
+    do: Prose
+    look: Prose | None = None
+    opens: Bounds
+    best: Bounds | None = None
+    closes: Bounds | None = None
+    hard_stop: Bounds | None = None
+    harm: Prose | None = None
+    minutes: Minutes
+    bring: Identifiers = ()
+    prepare: Prose | None = None
+    notes: Proses = ()
+    cautions: Identifiers = ()
+    circle: Proses = ()
+    findings: Identifiers = ()
+    blanks: Proses = ()
+    logs: Identifier
+    again: Again | None = None
+    lid: Prose | None = None
+    if_late: Late | None = None
+
+
+SeenEdge = Literal["by", "after"]
+
+
+class Method(RuleFile):
+    """A method: for whom, what it needs, its clock, what may be seen, and its steps.
+
+    One that is ``asked`` stands in no program: the planner asks for it, and it counts from the day ``asked``.
+    """
+
+    title: Prose
+    per: Literal["colony", "trap_frame", "yard"]
+    note: Prose | None = None
+    needs: Needs = Needs()
+    clock: dict[Identifier, Clocks] = Field(default_factory=dict)
+    seen: dict[Identifier, dict[Identifier, SeenEdge]] = Field(default_factory=dict)
+    found: dict[Identifier, Found] = Field(default_factory=dict)
+    steps: dict[Identifier, Step]
+    asked: YesNo = False
+
+
+class Program(RuleFile):
+    """A choice of methods that a keeper can start from.
+
+    ``treatments`` are the products that courses may be planned with, liked best first; with none, none is planned.
+    """
+
+    title: Prose
+    note: Prose | None = None
+    methods: Identifiers
+    treatments: Identifiers = ()
+
+
+class Act(StrEnum):
+    """What a finding means for the step at hand."""
+
+    CLOSE = "close"
+    """The step counts as done."""
+    LATE = "late"
+    """Do it now; the cycle is closed as missed."""
+    WAIT = "wait"
+    """The step stays open, with the clock narrowed."""
+    VOID = "void"
+    """It does not count as done: the step stays open, and its clock starts anew: the frame is empty from here on."""

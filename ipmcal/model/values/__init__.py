@@ -1,0 +1,1 @@
+"""Values: cited quantities, days, counts, texts, and the forms in which files write them."""

@@ -1,0 +1,125 @@
+"""Offer: what the labels allow each hive of a yard for each need, day by day, other planned courses apart.
+
+In: the question to ``choose``: needs, hives, days, products, weather, the keeper's order. Out: doses. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
+from ipmcal.planning.choose.cost import Order
+from ipmcal.planning.choose.doses import Dose, Figures, figures
+from ipmcal.planning.choose.wants import Need
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.labels.weather import Weather
+
+
+@dataclass(frozen=True, slots=True)
+class Hive:
+    """A hive of the yard, by its key, and its standing."""
+
+    key: str
+    standing: Standing
+
+
+@dataclass(frozen=True)
+class Ask:
+    """The question: needs in the order of their weight, hives, days to begin on, the keeper's order of preference.
+
+    No day before ``since`` is ever spoken of.
+    """
+
+    needs: tuple[Need, ...]
+    hives: tuple[Hive, ...]
+    days: tuple[int, ...]
+    jurisdiction: str
+    weather: Weather
+    book: Rulebook
+    order: Order
+    products: tuple[str, ...] = ()
+    since: int = 0
+    uses: dict[tuple[str, int], Use] = field(default_factory=dict, compare=False)
+    first_use: dict[str, Use] = field(default_factory=dict, compare=False)
+    figured: dict[str, Figures] = field(default_factory=dict, compare=False)
+
+    def names(self) -> Iterator[tuple[str, Label]]:
+        """The products in question that have a label here: those named, or all."""
+        for name in self.products or tuple(sorted(self.book.treatments)):
+            label = label_for(self.book.treatments[name], self.jurisdiction, self.book)
+            if label is not None:
+                yield name, label
+
+    def use(self, name: str, label: Label, day: int) -> Use:
+        """The days of a course: its steps hang on each other alone, so that one begun later is the same, moved."""
+        if (name, day) not in self.uses:
+            if name not in self.first_use:
+                self.first_use[name] = use_of(label, day, self.book)
+            first = self.first_use[name]
+            self.uses[name, day] = first.moved(day - first.first)
+        return self.uses[name, day]
+
+    def figures(self, name: str, label: Label) -> Figures:
+        """What a label comes to in work and in memory, worked out once."""
+        if name not in self.figured:
+            self.figured[name] = figures(label)
+        return self.figured[name]
+
+
+Options = dict[tuple[int, str], Dose]
+"""What a hive may get for a need, by day and product, as far as no other course is in the way."""
+
+
+def options(ask: Ask, hive: Hive, need: Need) -> Options:
+    """Every product and day that a hive's labels allow for a need, other planned courses apart."""
+    if not need.wants(hive.key):
+        return {}
+    found: Options = {}
+    for name, label in ask.names():
+        if not need.suits(label):
+            continue
+        for day in ask.days:
+            use = ask.use(name, label, day)
+            if need.holds(use):
+                dose = dose_of(ask, hive, name, label, use, need)
+                if dose is not None:
+                    found[day, name] = dose
+    return found
+
+
+def dose_of(ask: Ask, hive: Hive, name: str, label: Label, use: Use, need: Need) -> Dose | None:
+    """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it."""
+    made = verdict(name, ask.jurisdiction, hive.standing, use, ask.weather, ask.book, search=False)
+    if not forbids(made):
+        return Dose(hive.key, name, use, made, None, ask.figures(name, label))
+    if not need.takes_supers or {r.limit for r in forbidding(made)} != {"supers"}:
+        return None
+    early = taken_off(hive.standing, use.first)
+    made = verdict(name, ask.jurisdiction, early, use, ask.weather, ask.book, search=False)
+    return None if forbids(made) else Dose(hive.key, name, use, made, use.first, ask.figures(name, label))
+
+
+def taken_off(standing: Standing, day: int) -> Standing:
+    """The same hive with the supers that are on by then taken off on a day."""
+    stays = (replace(s, off=day) if s.on < day and (s.off is None or s.off > day) else s for s in standing.supers)
+    return replace(standing, supers=tuple(stays))
+
+
+def forbidding(made: Verdict) -> list[Limited]:
+    """The reasons that exclude a course: what the keeper mends at the hive does not, nor a class that may change."""
+    return [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand and not _other_first(r)]
+
+
+def forbids(made: Verdict) -> bool:
+    """True where a label excludes a course."""
+    return bool(forbidding(made))
+
+
+def _other_first(reason: Limited) -> bool:
+    """A course between may lift it: it is weighed with all courses together."""
+    return reason.limit == "class" and reason.value is not None and reason.value.value == "other_first"

@@ -1,0 +1,93 @@
+"""Choosing: what was chosen for a yard, what came second, what excluded the rest, and what the season takes, in words.
+
+In: the outcome of choosing, the applications of the plan. Out: ``Choosing``. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from ipmcal.model.plan.verdict import Limited
+from ipmcal.model.plan.views import Choosing
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import hives, joined, month_day, short_day
+from ipmcal.planning.choose.offer import Ask
+from ipmcal.planning.choose.outcome import Outcome, outcome
+from ipmcal.planning.choose.search import Choice
+from ipmcal.planning.choose.treat import BREAK, left_out
+from ipmcal.planning.labels.amounts import Use, need_words, shopping
+from ipmcal.planning.ready import Ready
+
+
+def choosing(
+    one: Ready, ask: Ask | None, made: Outcome | None, uses: Sequence[Use], *, explain: bool
+) -> Choosing | None:
+    """What was chosen, in words; None where nothing was asked, nor anything is given.
+
+    With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
+    """
+    book = one.ground.book
+    supplies = tuple(_supplies(uses, book))
+    if ask is None or made is None:
+        return Choosing(one.ground.yard.key, (), (), (), supplies) if supplies else None
+    chosen = tuple(_courses(ask, made.winner, uses))
+    if not explain:
+        return Choosing(one.ground.yard.key, chosen, (), (), supplies)
+    made = outcome(ask, made.winner)
+    served = {(course.need.name, course.main) for course in made.winner.courses}
+    other = made.runner_up
+    others = [c for c in other.courses if (c.need.name, c.main) not in served] if other is not None else []
+    second = tuple(_courses(ask, replace(other, courses=tuple(others)), ())) if other is not None else ()
+    left = tuple(
+        f"{words}. Would help: {helps}" for name, words, helps, _ in left_out(ask, made) if not name.startswith(BREAK)
+    )
+    return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left)
+
+
+def _courses(ask: Ask, choice: Choice, uses: Sequence[Use]) -> Iterator[str]:
+    """Each course with its hives, and the day on which it begins: as planned, where it is in ``uses``."""
+    for course in choice.courses:
+        by_product: dict[str, list[str]] = {}
+        for dose in course.doses:
+            if dose.treatment is not None:
+                by_product.setdefault(dose.treatment, []).append(dose.key)
+        everyone = [hive.key for hive in ask.hives]
+        given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
+        moves = ask.book.planning.course_moves.value.middle
+        mine = (u.day for u in uses if u.colony in by_product.get(u.treatment, ()))
+        planned = (day for day in mine if abs(day - course.day) <= moves)
+        yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
+
+
+def _title(ask: Ask, name: str) -> str:
+    return str(ask.book.treatments[name].title)
+
+
+def _excluded(ask: Ask, made: Outcome) -> Iterator[str]:
+    needs = {need.name: need for need in ask.needs}
+    for one in made.excluded:
+        day = f" on {short_day(one.day)}" if one.day is not None else ""
+        reasons = "; ".join(dict.fromkeys(_reason(reason) for reason in one.reasons))
+        told = f"{one.words}{day}" + (f" ({reasons})" if reasons else "")
+        yield f"{_title(ask, one.treatment)}, for {_short(needs[one.need].why)}: {told}"
+
+
+def _short(why: str) -> str:
+    return why.partition(",")[0]
+
+
+def _reason(reason: Limited) -> str:
+    until = f"; falls away on {short_day(reason.until)}" if reason.until is not None else ""
+    return f"{reason.says}: {reason.known}{until}" if reason.known else f"{reason.says}{until}"
+
+
+def _supplies(uses: Iterable[Use], book: Rulebook) -> Iterator[str]:
+    """The shopping list: each product with the day on which it is needed first, and the batches to be mixed."""
+    for need in shopping(uses, book):
+        yield f"{need_words(need)}, from {short_day(need.day)}"
+        for day, batch in need.batches:
+            parts = joined(
+                f"{float(grams):g} g {book.planning.ingredients[name]}" for name, grams in batch.grams.items()
+            )
+            yield f"to mix on {short_day(day)}: {float(batch.litres):g} L of {parts}"

@@ -1,0 +1,348 @@
+"""Treating: the courses of a yard's season, chosen under the labels' limits, as errands; and checked once placed.
+
+In: a yard that is ready, the keeper's products. Out: errands by colony, what excluded the rest, what gives way. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.verdict import Limited, Use, Weight
+from ipmcal.model.rules.anchors import ASKED
+from ipmcal.model.rules.labels import applications, last_step
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.words import joined, short_day
+from ipmcal.planning.choose.doses import Dose
+from ipmcal.planning.choose.known import standing_of
+from ipmcal.planning.choose.offer import Ask, Hive
+from ipmcal.planning.choose.outcome import Outcome, SupersOff, ask_for, decided, outcome, window_of
+from ipmcal.planning.choose.search import Chosen
+from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
+from ipmcal.planning.days.chain import Cursor, opening_at, pruned
+from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.labels.standing import Past, Standing
+from ipmcal.planning.labels.verdict import verdict
+from ipmcal.planning.owed.cursors import start
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.fitness import fitness, methods_of
+from ipmcal.planning.owed.placed import supers_as_placed
+from ipmcal.planning.owed.prescribed import prescribed, to_come
+from ipmcal.planning.ready import Ready
+
+Bans = Mapping[tuple[str, int], str]
+"""Treatments and days (ordinals) on which they may not begin in this yard, with the limits that broke, in words.
+
+With ``SOON`` for a day: it may begin, and what went in comes out as soon as its label lets it.
+"""
+
+SOON = 0
+"""Stands for a day in bans."""
+
+ROUNDS = 4
+"""So often courses are chosen anew after a limit broke on the days that packing chose; then it is a conflict."""
+
+
+@dataclass(frozen=True)
+class Treated:
+    """What is chosen for a yard: the question, what came of it, the errands by colony, what has to be told.
+
+    ``off_by`` has by colony the day by which a course wants supers off that are not on yet.
+    """
+
+    ask: Ask | None = None
+    made: Outcome | None = None
+    errands: Mapping[str, Sequence[Errand]] = field(default_factory=dict)
+    off_by: Mapping[str, Known] = field(default_factory=dict)
+    conflicts: tuple[Conflict, ...] = ()
+
+
+def treat(one: Ready, outfit: Outfit, bans: Bans) -> Treated:
+    """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with."""
+    ask = _ask(one, outfit, bans)
+    if ask is None or not ask.needs:
+        return Treated()
+    ask, made = _made(ask)
+    errands: dict[str, list[Errand]] = {}
+    moves = int(one.ground.book.planning.course_moves.value.middle)
+    for course in sorted(made.winner.courses, key=lambda course: course.day):  # courses of a product count by day
+        window = window_of(ask, made.winner, course, moves)
+        for dose in course.doses:
+            errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
+            if errand is not None:
+                errands.setdefault(dose.key, []).append(errand)
+    off_by: dict[str, Known] = {}
+    for off in sorted(made.supers_off, key=lambda off: off.day):
+        for key in off.keys:
+            off_by.setdefault(key, _asked(one, off))
+            if off.day == off_by[key].day:
+                errands.setdefault(key, []).extend(_off(one, off, key))
+    return Treated(ask, made, errands, off_by, tuple(_told(one, ask, made)))
+
+
+def _made(ask: Ask) -> tuple[Ask, Outcome]:
+    """The outcome where breaks serve what falls into their time; where one can't be used, each need for itself."""
+    paid = replace(ask, needs=paid_by_breaks(ask.needs, [hive.key for hive in ask.hives]))
+    made = decided(paid)
+    if paid == ask or not any(name.startswith(BREAK) for name, _ in made.reservoirs):
+        return paid, made
+    return ask, decided(ask)
+
+
+def _ask(one: Ready, outfit: Outfit, bans: Bans) -> Ask | None:
+    """The question to ``outcome``; None where nobody is there, or no product is named."""
+    ground = one.ground
+    yard, book = ground.yard, ground.book
+    products = yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
+    if not products or not one.here:
+        return None
+    hives = [Hive(state.colony.key, _standing(one, state, outfit)) for state in one.here]
+    as_of = max(ground.as_of, ground.season.first)
+    banned = {day for _, day in bans if day != SOON}
+    days = [day for day in ground.days if day not in banned]
+    ask = ask_for(yard, ground.season, hives, days, book, as_of, _told_to_treat(one), products)
+    counted = next((need for need in ask.needs if need.name == COUNTED), None)
+    needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))
+    return replace(ask, needs=needs, days=begin_days((day for day in days if day >= as_of), needs))
+
+
+def _let_out(one: Ready, need: Need) -> Need:
+    """A break whose queen is in her cage is used on a day on which she is let out, where the keeper comes on one."""
+    caged = [s for s in one.here if need.broodless and s.colony.key in (need.colonies or ())]
+    closes = [last for state in caged if (last := _out(one, state)) is not None]
+    inside = one.ground.days.between(need.first, min(closes, default=need.first - 1))
+    days = one.ground.days.of(inside)
+    return replace(need, last=min(need.last, (days[:-1] or days)[-1])) if days else need  # the last is held for rain
+
+
+def _out(one: Ready, state: ColonyState) -> int | None:
+    """The last day on which the queen of a colony may be let out; None where none is caged, or no method says so."""
+    ground = one.ground
+    for name in methods_of(ground.yard, state.colony.added, state.colony.declined, ground.book):
+        method = ground.book.methods[name]
+        steps = [n for n, step in method.steps.items() if ground.book.events[step.logs].effect == "starts_laying"]
+        fit = fitness(method, state, None, ground.season, ground.book)
+        if "caged" in state.queen and steps and fit.meant:
+            frame = ground.frame(name, method)
+            cursor = start(frame, state, None, fit, ground.season)
+            found = opening_at(frame, replace(cursor, step=steps[0], begun=True))
+            if found is not None:
+                return found.window.closes
+    return None
+
+
+def _standing(one: Ready, state: ColonyState, outfit: Outfit) -> Standing:
+    ground = one.ground
+    had = one.courses[state.colony.key]
+    return standing_of(
+        state, ground.yard, ground.season, ground.book, ground.as_of, had, outfit.products, ground.written
+    )
+
+
+def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
+    """The day on which counts said to treat, with the words for it."""
+    if one.decision.call is not Call.TREAT:
+        return []
+    day = max(d.count.day for d in one.decision.decisions)
+    return [(day, f"counted over the line in {joined(one.decision.over)} on {short_day(day)}")]
+
+
+COUNTED, BEFORE_WINTER, BREAK = "counted", "before_winter_bees", "brood_break"
+
+
+def _spared(one: Ready, need: Need, counted: Need | None) -> bool:
+    """True for the course before winter bees, where counts of its time have said that the yard is below its line.
+
+    Where they have said to treat, that course comes first, and the count after it says whether another is needed.
+    """
+    if need.name != BEFORE_WINTER:
+        return False
+    if counted is not None:
+        return counted.last >= need.first
+    newest = max((d.count.day for d in one.decision.decisions), default=0)
+    return one.decision.call is Call.BELOW and newest >= need.first
+
+
+# One course of one hive -----------------------------------------------------------------------------------------------
+
+
+def _errand(
+    one: Ready, course: Chosen, dose: Dose, window: tuple[int, int], bans: Bans, earlier: Sequence[Errand]
+) -> Errand | None:
+    """A hive's course as an errand, with the days behind the chosen one on which its label allows it as well."""
+    if dose.treatment is None or dose.verdict is None:
+        return None
+    known = prescribed(one.ground, dose.treatment, {})
+    state = next(state for state in one.here if state.colony.key == dose.key)
+    days = one.ground.days.of(one.ground.days.between(*window))
+    allowed = [day for day in days if (dose.treatment, day) not in bans]
+    if known is None or not allowed:
+        return None
+    season = one.ground.season.first
+    had = sum(c.product == dose.treatment and c.last >= season for c in one.courses[dose.key])
+    number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
+    gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
+    notes = tuple(_notes(one, course.need, dose))
+    errand = to_come(one.ground, state, known, number, allowed, course.day, course.need.why, notes, gaps)
+    if errand is None or (dose.treatment, SOON) not in bans:
+        return errand
+    return _soon(errand, last_step(known.label, one.ground.book))
+
+
+def _soon(errand: Errand, end: str) -> Errand:
+    """A course that ends on the first day on which it may, whenever it began."""
+    chain = errand.chain
+    stops = (chain.first, *(node.then for node in chain.nodes if node.then is not None))
+    soonest = {min(stop.nodes, key=lambda i: chain.nodes[i].at) for stop in stops if stop.nodes}
+    made = pruned(chain, lambda i: chain.steps[i][0] != end or i in soonest)
+    return errand if made is None else replace(errand, chain=made)
+
+
+def _notes(one: Ready, need: Need, dose: Dose) -> Iterator[str]:
+    """What stands with the first step: what it is for, what the label asks on the day, what to look at first."""
+    assert dose.verdict is not None
+    yield f"What for: {need.why}."
+    if need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT:
+        yield "Planned ahead: only if the count before it says so."
+    yield from (_sentence(remark) for remark in dose.verdict.remarks)
+    asked = (reason for reason in dose.verdict.reasons if reason.by_hand or reason.look)
+    yield from (_sentence(_reason_words(reason)) for reason in (*dose.verdict.conditions, *asked))
+
+
+def _reason_words(reason: Limited) -> str:
+    return f"{reason.says}: {reason.known}" if reason.says and reason.known else reason.says or reason.known
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}".rstrip(".") + "."
+
+
+def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
+    """Supers off by the day on which a course begins, in a hive that has any on."""
+    state = next(state for state in one.here if state.colony.key == key)
+    if not state.supers:
+        return
+    ground, name = one.ground, one.ground.book.planning.supers_off_by
+    frame = ground.frame(name, ground.book.methods[name])
+    cursor = Cursor(next(iter(frame.method.steps)), 1, {ASKED: _asked(one, off)})
+    chain = ground.chain(frame, cursor)
+    if chain is not None:
+        yield Errand(f"{key}/{name}", name, state, None, frame, cursor, chain, (_sentence(f"why: {off.words}"),))
+
+
+def _asked(one: Ready, off: SupersOff) -> Known:
+    return Known(
+        off.day, Reason(Rule.LIMIT, off.treatment, Span.exact(off.day), _limit_values(one, off), (), off.words)
+    )
+
+
+def _limit_values(one: Ready, off: SupersOff) -> tuple[Cited[object], ...]:
+    known = prescribed(one.ground, off.treatment, {})
+    assert known is not None
+    assert known.label.limits.supers is not None
+    return (known.label.limits.supers.during,)
+
+
+# What has to be told --------------------------------------------------------------------------------------------------
+
+
+def _told(one: Ready, ask: Ask, made: Outcome) -> Iterator[Conflict]:
+    """Hives that counts said to treat, and that are left without a course."""
+    if not any(name == COUNTED for name, _ in made.reservoirs):
+        return
+    for name, words, helps, keys in left_out(ask, outcome(ask, made.winner)):
+        if name == COUNTED:
+            yield Conflict(one.ground.yard.key, ", ".join(keys), words, helps)
+
+
+def left_out(ask: Ask, made: Outcome) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
+    """Needs without a course in some hives: the need, what to say, what could give way, the hives ("all": none named).
+
+    Days, supers and time may give way; never a label.
+    """
+    needs = {need.name: need for need in ask.needs}
+    for name, keys in made.reservoirs:
+        ways = [way.words for way in made.give_way if way.need == name]
+        everyone = len(keys) == len([hive for hive in ask.hives if needs[name].wants(hive.key)])
+        who = "no course fits" if everyone else f"no label allows a course in {joined(keys)}"
+        rest = "" if everyone else ": mites go out from a hive that is left untreated"
+        helps = "; ".join(ways[:MOST_WAYS]) or "another product than those named; count, and ask for advice"
+        yield name, f"{who} for: {needs[name].why}{rest}", helps, () if everyone else keys
+
+
+MOST_WAYS = 3
+"""So many ways out are told."""
+
+
+def breaking(one: Ready, breaches: Bans) -> Iterator[Conflict]:
+    """Limits that break on the days of this plan: never worked around, always told."""
+    for (name, day), words in breaches.items():
+        title = one.ground.book.treatments[name].title
+        on = "" if day == SOON else f" on {short_day(day)}"
+        what = f"{title}{on}: its label's limits do not hold then ({words})"
+        yield Conflict(one.ground.yard.key, "", what, "do not treat that day; another day of yours, or another product")
+
+
+# Checked on the days that packing chose -------------------------------------------------------------------------------
+
+
+def broken(
+    one: Ready, treated: Treated, errands: Iterable[Errand], paths: Mapping[str, Sequence[int]], bans: Bans
+) -> dict[tuple[str, int], str]:
+    """Courses whose limits break on the days really planned: treatment and first day, with the limits' words.
+
+    Where it has not been tried yet to end the course sooner, that comes before another day to begin.
+    Other work in the hive on its quiet days counts, and the real days of supers, renewals and other courses.
+    """
+    if treated.ask is None or not treated.errands:
+        return {}
+    found: dict[tuple[str, int], str] = {}
+    by_hive: dict[str, list[Errand]] = {}
+    for errand in errands:
+        if errand.colony is not None and errand.key in paths:
+            by_hive.setdefault(errand.colony.colony.key, []).append(errand)
+    for hive in treated.ask.hives:
+        uses = {e.key: (e, use) for e in treated.errands.get(hive.key, ()) if (use := _use(one, e, paths)) is not None}
+        for errand, use in uses.values():
+            others = [(e, at) for e, at in uses.values() if e is not errand]
+            opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
+            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
+            opened -= set(use.applications)
+            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers)
+            standing = standing.with_course(*(_past(one, e, at) for e, at in others))
+            words = _breach(treated.ask, errand, standing, use)
+            if words:
+                soon = (errand.course, SOON)
+                found[(errand.course, use.first) if soon in bans or len(errand.chain.steps) == 1 else soon] = words
+    return found
+
+
+def _breach(ask: Ask, errand: Errand, standing: Standing, use: Use) -> str:
+    made = verdict(errand.course, ask.jurisdiction, standing, use, ask.weather, ask.book, search=False)
+    against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
+    return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
+
+
+def _days(one: Ready, errand: Errand, paths: Mapping[str, Sequence[int]]) -> list[int]:
+    return [one.ground.days.ordinals[errand.chain.nodes[node].at] for node in paths.get(errand.key, ())]
+
+
+def _use(one: Ready, errand: Errand, paths: Mapping[str, Sequence[int]]) -> Use | None:
+    """The days of a course as planned; None where it is none, or cut short."""
+    known = prescribed(one.ground, errand.course, {}) if errand.course else None
+    if known is None:
+        return None
+    given, end = set(applications(known.label, one.ground.book)), last_step(known.label, one.ground.book)
+    steps = [errand.chain.steps[node][0] for node in paths.get(errand.key, ())]
+    on = dict(zip(steps, _days(one, errand, paths), strict=True))
+    days = tuple(day for step, day in on.items() if step in given)
+    return Use(days, on[end]) if days and end in on else None
+
+
+def _past(one: Ready, errand: Errand, use: Use) -> Past:
+    return Past(errand.course, one.ground.book.treatments[errand.course].class_, use.first, use.last)

@@ -1,0 +1,1 @@
+"""Words of a rule become days with their reasons, and chains of the keeper's days."""

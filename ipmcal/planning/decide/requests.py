@@ -1,0 +1,64 @@
+"""Asks: the counts that a plan asks for beside the season's own, and why.
+
+In: what the counts of a yard say, the courses of its colonies. Out: ``Ask`` values by colony. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.values.words import counted, short_day
+from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.decide.decide import Call, YardDecision
+from ipmcal.planning.recall.courses import Course
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A count is asked for from ``day`` on.
+
+    ``again``: one on that very day does not answer it, since it failed. ``unless_due``: not where a count of the
+    season's own is due by then anyway.
+    """
+
+    day: int
+    why: str
+    under: tuple[Reason, ...] = ()
+    again: bool = False
+    unless_due: bool = False
+
+
+def asks(
+    decision: YardDecision,
+    states: Sequence[ColonyState],
+    courses: Mapping[str, Sequence[Course]],
+    follow_up: int,
+    counted_after: Collection[str] = (),
+) -> dict[str, list[Ask]]:
+    """By colony: a count that failed or lies just under the line, one more for the yard, one after a course.
+
+    ``states`` are the colonies that live and have begun; ``follow_up`` is how many days after a course's end mites are
+    counted again, but for the products of ``counted_after``, whose own rules say so.
+    """
+    found: dict[str, list[Ask]] = {state.colony.key: [] for state in states}
+    newest = max((d.count.day for d in decision.decisions), default=0)
+    for one in decision.decisions:
+        if one.call is Call.COUNT_AGAIN and one.count.colony in found:
+            under = (event_reason(one.count.event),) if one.count.event else ()
+            why = f"the count of {short_day(one.count.day)}: {one.causes[0]}"
+            found[one.count.colony].append(Ask(one.count.day, why, under, again=True))
+    told = {d.count.colony for d in decision.decisions}
+    short = decision.missing - len(decision.again)
+    for key in [key for key in found if key not in told][: max(0, short)] if decision.call is Call.COUNT_AGAIN else ():
+        why = f"{counted(decision.missing, 'more colony', 'more colonies')} to count before the yard can be judged"
+        told_by = tuple(event_reason(d.count.event) for d in decision.decisions if d.count.event)
+        found[key].append(Ask(newest, why, told_by, again=True, unless_due=True))
+    for key in found:
+        for course in courses.get(key, ())[-1:]:
+            if course.ended is not None and course.product not in counted_after:
+                why = f"what did {course.product} do, that ended {short_day(course.ended)}?"
+                found[key].append(Ask(course.ended + follow_up, why, (event_reason(course.lines[-1]),)))
+    return {key: some for key, some in found.items() if some}

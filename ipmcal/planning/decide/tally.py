@@ -1,0 +1,160 @@
+"""Tally: what was counted in a season, and by which rule of which authority each count is judged.
+
+In: colonies as recalled, the season, thresholds, how counting is done. Out: counts and the rules that they fall under.
+Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from ipmcal.biology.counts import least_mites
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.thresholds import Counting, Period, SamplingPlan, ThresholdRule, Thresholds
+from ipmcal.model.values.cited import Basis
+from ipmcal.model.values.count import Sample, Unit
+from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.lines import sample_of
+from ipmcal.place.season import Season
+from ipmcal.planning.days.bounds import Clockwork, bound_days, span_of
+from ipmcal.planning.recall.broodless import spells
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A count: its day, its sample, and how the colony stood. ``treated``: after this season's main treatment."""
+
+    colony: str
+    day: int
+    sample: Sample
+    kind: str
+    broodless: bool = False
+    treated: bool = False
+    event: Event | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """The rule that a count falls under: whose it is, its key, and itself."""
+
+    authority: str
+    key: str
+    rule: ThresholdRule
+
+
+@dataclass(frozen=True)
+class Yardstick:
+    """What counts of a yard are held against: its season, how counting is done, its authorities, first choice first."""
+
+    season: Season
+    counting: Counting
+    authorities: tuple[tuple[str, Thresholds], ...]
+
+    @property
+    def plan(self) -> SamplingPlan | None:
+        """The first of the authorities' sampling plans that says how many colonies are to be counted."""
+        plans = (one.sampling for _, one in self.authorities if one.sampling and one.sampling.colonies)
+        return next(plans, None)
+
+
+def yardstick(season: Season, jurisdiction: str, book: Rulebook) -> Yardstick:
+    """The yardstick of a jurisdiction."""
+    names = book.jurisdictions[jurisdiction].thresholds
+    return Yardstick(season, book.counting, tuple((name, book.thresholds[name]) for name in names))
+
+
+# Counts as they were written -----------------------------------------------------------------------------------------
+
+
+def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable[int] = ()) -> tuple[Count, ...]:
+    """A colony's counts of a season, in the order of their days; ``treated`` are days of its main treatment."""
+    waits = spells(state, book)
+    began = min(treated, default=None)
+    found = []
+    for event in sorted(state.events, key=lambda e: e.day):
+        rule = book.events[event.word]
+        if rule.value != "count" or not season.first <= event.day <= season.last:
+            continue
+        broodless = any(spell.first <= event.day <= spell.last for spell in waits)
+        after = began is not None and began <= event.day
+        sample = sample_of(event.value, Unit(rule.unit))
+        found.append(Count(state.colony.key, event.day, sample, state.kind, broodless, after, event))
+    return tuple(found)
+
+
+# Which rule ----------------------------------------------------------------------------------------------------------
+
+
+def phase_on(day: int, counting: Counting, season: Season) -> str | None:
+    """The phase of the colony's year, the last one until the first begins; None where the season has no mark of any."""
+    begins = {}
+    for name, phase in counting.phases.items():
+        first = day_of(phase.begins, season)
+        if first is not None:
+            begins[name] = first
+    begun = {name: first for name, first in begins.items() if first <= day} or begins
+    return max(begun, key=lambda name: begun[name], default=None)
+
+
+def day_of(bounds: Sequence[Bound], season: Season) -> int | None:
+    """The day of bounds that count from the season alone, the latest of them; None where it has no such mark."""
+    reason = bound_days(Clockwork(season, {}, {}, {}), bounds, {}, {}, Rule.LATEST_OF)
+    return None if reason is None else span_of(reason).usual
+
+
+def ruling(count: Count, stick: Yardstick) -> Ruling | None:
+    """The first authority's rule for this unit and time; None where none of them has one."""
+    phase = phase_on(count.day, stick.counting, stick.season)
+    for name, one in stick.authorities:
+        for key, rule in one.thresholds.items():
+            if rule.unit is count.sample.unit and _fits(rule, count, phase):
+                return Ruling(name, key, rule)
+    return None
+
+
+def _fits(rule: ThresholdRule, count: Count, phase: str | None) -> bool:
+    return (
+        (not rule.phase or phase in rule.phase)
+        and (not rule.kind or count.kind in rule.kind)
+        and (rule.days is None or holds(rule.days, count.day))
+        and (rule.treatment is None or (rule.treatment == "after") == count.treated)
+    )
+
+
+def holds(period: Period, day: int) -> bool:
+    """Whether a period of the year, which may cross the new year, holds a day."""
+    year = date.fromordinal(day).year
+    first, last = (end.in_year(year) for end in period)
+    return first <= day <= last if first <= last else day >= first or day <= last
+
+
+def announced(day: int, stick: Yardstick, kind: str, size: int, unit: Unit = Unit.BEES) -> tuple[Ruling, int] | None:
+    """The line that a count on a day will be held to, and its whole mites in a sample of ``size``, to print beforehand.
+
+    None where no authority gives one. What hangs on the main treatment is taken as before it.
+    """
+    found = ruling(Count("", day, Sample(0, size, unit), kind), stick)
+    if found is None or found.rule.line is None:
+        return None
+    return found, least_mites(found.rule.line.value, size)
+
+
+def announced_words(day: int, stick: Yardstick, kind: str) -> str:
+    """What stands on the sheet beside a count of bees to come: "Treat the yard at 7 or more in 300."; "" for no line.
+
+    The sample is that of the first authority which says how many bees. A line from memory says so.
+    """
+    size = next(
+        (one.sampling.bees.value.low for _, one in stick.authorities if one.sampling and one.sampling.bees), None
+    )
+    found = announced(day, stick, kind, round(size)) if size else None
+    if found is None or size is None:
+        return ""
+    line = found[0].rule.line
+    doubt = " From memory: check your guide." if line is not None and line.basis is Basis.MEMORY else ""
+    return f"Treat the yard at {found[1]} or more in {round(size)}.{doubt}"

@@ -1,0 +1,129 @@
+"""Limits: what a label says to a course in one colony, with every reason and the first day on which each falls away.
+
+In: a treatment's id, the jurisdiction, the colony's standing, the course's days, the weather, the rulebook. Out: a
+``Verdict``. Pure. Nothing here says what is lawful: it says what the rule file of its date says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import Any
+
+from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
+from ipmcal.model.rules.labels import label_for, label_holder
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment, limits_of
+from ipmcal.model.values.days import day
+from ipmcal.planning.labels import of_colony, of_courses, of_day, of_hive
+from ipmcal.planning.labels.case import Case
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.weather import Weather
+
+HORIZON = 400
+"""How many days ahead is looked for the first day on which a reason falls away: a year and a month."""
+
+
+Check = Callable[[Any, Case], Iterator[Limited]]
+CHECKS: dict[str, Check] = {
+    "temperature": of_day.temperature,
+    "supers": of_day.supers,
+    "brood": of_day.brood,
+    "strength": of_colony.strength,
+    "chambers": of_colony.chambers,
+    "kind": of_colony.kind,
+    "queen": of_colony.queen,
+    "flow": of_hive.flow,
+    "entrance": of_hive.entrance,
+    "floor": of_hive.floor,
+    "quiet": of_hive.quiet,
+    "rest": of_courses.rest,
+    "course": of_courses.course,
+    "class": of_courses.class_,
+    "together": of_courses.together,
+}
+"""The check of each limit's word."""
+
+
+def verdict(
+    name: str,
+    jurisdiction: str,
+    standing: Standing,
+    days: Use | int,
+    weather: Weather,
+    book: Rulebook,
+    *,
+    search: bool = True,
+) -> Verdict:
+    """The verdict on a course of the treatment ``name``; ``days`` is its ``Use``, or the day on which it begins.
+
+    ``search=False`` leaves out for each reason the first day on which it falls away, which takes most of the time.
+    """
+    treatment = book.treatments.get(name)
+    label = None if treatment is None else label_for(treatment, jurisdiction, book)
+    if treatment is None or label is None:
+        nothing = _no_label(name, treatment, jurisdiction, book)
+        use = days if isinstance(days, Use) else None
+        return Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
+    use = days if isinstance(days, Use) else use_of(label, days, book)
+    case = Case(name, treatment, label, standing, use, weather, book)
+    found = list(_found(case))
+    if search:
+        found = [replace(one, until=_until(case, one)) if one.until is None else one for one in found]
+    reasons = [one for one in found if one.weight is not Weight.ASKS]
+    reasons.sort(key=lambda one: one.weight is not Weight.FORBIDS)
+    word = Allowed.ALLOWED if not reasons else Allowed.ADVISED_AGAINST
+    if any(one.weight is Weight.FORBIDS for one in reasons):
+        word = Allowed.FORBIDDEN
+    conditions = tuple(one for one in found if one.weight is Weight.ASKS)
+    holder = label_holder(treatment, jurisdiction, book) or ""
+    return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(label, book)), holder, use)
+
+
+def _found(case: Case) -> Iterator[Limited]:
+    """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
+    for word, limit in limits_of(case.label):
+        yield from CHECKS[word](limit, case)
+    yield from of_colony.hand_checks(case)
+
+
+def _until(case: Case, reason: Limited) -> int | None:
+    """The first day on which the course could begin without this reason; None where there is none within a year."""
+    if reason.weight is Weight.ASKS or reason.limit not in CHECKS or reason.stays:
+        return None
+    limits = [limit for word, limit in limits_of(case.label) if word == reason.limit]
+    for later in range(1, HORIZON + 1):
+        moved = replace(case, use=case.use.moved(later))
+        if not any(_same(one, reason) for limit in limits for one in CHECKS[reason.limit](limit, moved)):
+            return moved.use.first
+    return None
+
+
+def _same(one: Limited, reason: Limited) -> bool:
+    """Whether it is the same reason on another day: the same value of the same limit, as heavy or heavier."""
+    heavy = one.weight is Weight.FORBIDS or one.weight is reason.weight
+    return one.weight is not Weight.ASKS and heavy and one.says == reason.says
+
+
+def _no_label(name: str, treatment: Treatment | None, jurisdiction: str, book: Rulebook) -> Limited:
+    rule = book.jurisdictions.get(jurisdiction)
+    place = rule.title if rule else jurisdiction
+    if treatment is None:
+        return Limited("label", Weight.FORBIDS, "", f"there is no rule file for {name.replace('_', ' ')}", stays=True)
+    checked = day(treatment.checked.toordinal()).isoformat()
+    known = f"no label in the rule file for {place}, checked {checked}"
+    return Limited("label", Weight.FORBIDS, "", known, stays=True)
+
+
+def _remarks(label: Label, book: Rulebook) -> Iterator[str]:
+    """Whose words these are, and who may use it."""
+    if label.like:
+        rule = book.jurisdictions.get(label.like)
+        yield f"as the label of {rule.title if rule else label.like}: check your label"
+    asks = label.needs.value if label.needs else "unknown"
+    yield from {
+        "none": (),
+        "prescription": ("on a vet's prescription",),
+        "licence": ("for holders of an applicator's licence",),
+        "unknown": ("prescription or licence needed? Read it off the label",),
+    }[asks]

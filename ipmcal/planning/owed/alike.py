@@ -1,0 +1,42 @@
+"""Alike: what tells errands of one method apart, but for the names of colonies. In: states. Out: keys. Pure.
+
+Forty colonies in step owe the same: what is worked out for one is the answer for all whose keys are equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ipmcal.model.plan.colony import ColonyState, Known, TrapState
+from ipmcal.model.rules.files import EventRule
+from ipmcal.planning.days.chain import Frame, line
+
+Key = tuple[object, ...]
+
+TELLING = ("not_done", "narrows_clock")
+"""The effects of lines that tell something of a step beside those that say that it was done."""
+
+
+def of_colony(state: ColonyState) -> Key:
+    """What needs, windows and words depend on, whatever the method: all but the queen, that few methods ask about."""
+    colony = state.colony
+    return (state.kind, state.strength, state.suspect, colony.boxes, colony.began, colony.began_text)
+
+
+def of_trap(trap: TrapState) -> Key:
+    """A trap frame as it stands: what it is, where it hangs, what became of it."""
+    frame = trap.frame
+    days = tuple((word, known.day) for word, known in trap.days.items())
+    what = (frame.name, frame.kind, frame.frame, frame.box, frame.home, frame.frames)
+    return (*what, trap.slot, trap.cycles, trap.emptied, trap.sightings, days)
+
+
+def of_days(frame: Frame, *known: Mapping[str, Known]) -> Key:
+    """The days that a method counts from, each with the line that tells it."""
+    return tuple([(w, days[w].day, line(days[w].why)) for days in known for w in frame.names if w in days])
+
+
+def words_of(frame: Frame, events: Mapping[str, EventRule]) -> frozenset[str]:
+    """The words of the journal by which lines tell what became of a method's steps."""
+    telling = (word for word, rule in events.items() if rule.effect in TELLING)
+    return frozenset((*telling, *(step.logs for step in frame.method.steps.values())))

@@ -1,0 +1,212 @@
+"""Stand: where a method stands with a colony or trap frame: the step owed, from what was done.
+
+In: what is known of the colony, a method's needs. Out: cursors, and the steps of which nothing is known. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.tasks import Status
+from ipmcal.place.season import Season
+from ipmcal.planning.days.bounds import Opening, event_reason
+from ipmcal.planning.days.chain import Chain, Cursor, Frame, opening_at, step_after
+from ipmcal.planning.owed.fitness import Fitness
+from ipmcal.planning.owed.ground import Ground
+
+
+@dataclass(frozen=True)
+class Past:
+    """A step whose time is over: what became of it, on which day it was done (None: it was not, or nobody knows).
+
+    ``opening`` is when it might have been done; ``cursor`` is where the method stood then.
+    """
+
+    cursor: Cursor
+    opening: Opening
+    status: Status
+    day: int | None = None
+
+
+def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness, season: Season) -> Cursor:
+    """A method at its beginning, with what is known of the colony and the trap frame."""
+    days = {**state.days, **(trap.days if trap else {})}
+    facts = {name: known for name, known in days.items() if name in frame.names}
+    closed = tuple((begin, end) for begin, end, _ in fit.not_during)
+    first = next(iter(frame.method.steps))
+    return Cursor(first, 1, facts, trap.sightings if trap else (), False, _held(state, fit, season), closed)
+
+
+def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
+    """A colony that begins in this season has no task before it is there, nor before its box is full if need be."""
+    began = state.days["began"]
+    if fit.not_before is not None:
+        return fit.not_before
+    return began.why if began.day >= season.first else None
+
+
+def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState) -> Cursor | None:
+    """A trap frame that hangs owes its cut; its number counts the cycles begun. One taken out this season stays out."""
+    if trap.emptied is None:
+        out = trap.days.get("trap_out")
+        away = trap.slot is None and (out is None or out.day < ground.season.first)
+        return beginning if away else None
+    following = step_after(frame.method, beginning.step)
+    assert following is not None
+    return replace(beginning, step=following, n=trap.cycles + 1, begun=True)
+
+
+def next_cursor(
+    ground: Ground, frame: Frame, beginning: Cursor, events: Sequence[Event]
+) -> tuple[Cursor | None, tuple[Past, ...]]:
+    """The step behind the last one that was done, and what became of those before it.
+
+    With a journal, steps whose time is over and of which it says nothing are unknown: missed only where it says so.
+
+    Steps that were never owed are passed over: the colony began too late for them, or what they count from happened so
+    long ago that their time was over before this season began.
+    """
+    done = _done(frame, beginning, events, ground.season)
+    last = max(done, default=-1)
+    since = max(known.day for known in done[last]) if done else None
+    steps = list(frame.method.steps.items())
+    told = {steps[i][0]: days[-1] for i, days in done.items() if steps[i][0] in frame.names}
+    past = list(_was_done(frame, beginning, done)) if ground.recorded else []
+    beginning = replace(beginning, facts={**beginning.facts, **told})
+    for i, (name, step) in enumerate(steps):
+        if i in done and (i < last or step.again is None):
+            continue
+        here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
+        found = opening_at(frame, here)
+        if found is None or found.window.closes < ground.season.first:
+            continue
+        over = step.again is None and ground.gone_by(found.window, since)
+        if i >= last and not over:
+            return here, tuple(past)
+        if ground.recorded:
+            past.append(Past(replace(here, begun=False), found, not_done(ground, frame, here, events)))
+    return None, tuple(past)
+
+
+def gone_for_good(
+    ground: Ground, frame: Frame, cursor: Cursor, chain: Chain | None, events: Sequence[Event]
+) -> tuple[Past, ...]:
+    """A step that repeats, whose time went by, and which comes too late for this season: nobody knows, or missed."""
+    if not ground.recorded or (cursor.step, cursor.n) in (chain.steps if chain else ()):
+        return ()
+    found = opening_at(frame, cursor)
+    if found is None or frame.over(cursor, found.window) or not ground.gone_by(found.window, cursor.since):
+        return ()
+    could = ground.past.between(max(found.window.opens, cursor.since + 1), ground.as_of - 1)
+    if frame.too_late(cursor.step, ground.past.of(could)[0]):
+        return ()  # the first day on which the keeper could come was too late: it was never planned
+    return (Past(replace(cursor, begun=False), found, not_done(ground, frame, cursor, events)),)
+
+
+def not_done(ground: Ground, frame: Frame, cursor: Cursor, events: Sequence[Event]) -> Status:
+    """Missed where a line says that it was not done; else nobody knows."""
+    said = {e.value for e in events if ground.book.events[e.word].effect == "not_done"}
+    method = frame.name.partition("/")[0]  # the frame of a task of the keeper's own has its name behind
+    return Status.MISSED if f"{method}/{cursor.step}/{cursor.n}" in said else Status.UNKNOWN
+
+
+def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known]]) -> Iterator[Past]:
+    """What was done this season, each with the window that it had, as far as one can tell afterwards."""
+    steps = list(frame.method.steps)
+    facts = dict(beginning.facts)
+    acts = [(known, i, n) for i, days in done.items() for n, known in enumerate(days, 1)]
+    for known, i, n in sorted(acts, key=lambda act: (act[0].day, *act[1:])):
+        here = replace(beginning, step=steps[i], n=n, facts=dict(facts), begun=n > 1)
+        found = opening_at(frame, here) or opening_at(frame, replace(beginning, step=steps[i], n=1, not_before=None))
+        if found is not None:
+            yield Past(here, found, _kept(found.window, known.day), known.day)
+        facts |= dict.fromkeys(frame.sets[steps[i]], known)
+
+
+def _kept(window: Window, day: int) -> Status:
+    """Done; or, after the last good day, done too late to count."""
+    return Status.MISSED if window.hard_stop is not None and day > window.hard_stop else Status.DONE
+
+
+def trap_past(
+    frame: Frame, beginning: Cursor, trap: TrapState, events: Sequence[Event], ground: Ground
+) -> Iterator[Past]:
+    """What was done with a trap frame this season: hung, emptied, taken out, each with the window that it had."""
+    if not ground.recorded:
+        return
+    facts = {name: known for name, known in beginning.facts.items() if name not in trap.days}
+    counts: dict[str, int] = {}
+    seen: list[Sighting] = []
+    steps = frame.method.steps
+    for event in events:
+        if event.trap != trap.frame.name:
+            continue
+        known = Known(event.day, event_reason(event))
+        if ground.book.events[event.word].effect == "narrows_clock":
+            seen.append(Sighting(event.day, event.value, event))
+        step = next((name for name in steps if steps[name].logs == event.word), None)
+        if step is None:
+            continue
+        if event.day >= ground.season.first:
+            n = counts[step] = counts.get(step, 0) + 1
+            before = tuple(s for s in seen if s.day < event.day)
+            here = replace(beginning, step=step, n=n, facts=dict(facts), sightings=before, begun=step != beginning.step)
+            found = opening_at(frame, here)
+            if found is not None:
+                yield Past(here, found, _kept(found.window, event.day), event.day)
+        facts |= dict.fromkeys(frame.sets[step], known)
+        seen = []
+
+
+def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Season) -> dict[int, list[Known]]:
+    """The days on which each step was done this season, by its place in the method.
+
+    What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
+    before its time. A step that counts from something that happened can't have been done before it. Lines of one day
+    with one word are one act.
+    """
+    acts = {(e.day, e.word): e for e in reversed(events) if season.first <= e.day <= season.last}
+    done: dict[int, list[Known]] = {}
+    facts = dict(beginning.facts)
+    for (day, word), event in sorted(acts.items(), key=lambda item: item[0]):
+        near = []
+        for i, (name, step) in enumerate(frame.method.steps.items()):
+            if step.logs != word:
+                continue
+            found = opening_at(frame, replace(beginning, step=name, n=1, facts=facts, not_before=None))
+            if found is not None and day >= _earliest(found.window, repeated=step.again is not None):
+                near.append((_distance(day, found.window), i in done, i, name))
+        if near:
+            _, _, i, name = min(near)
+            done.setdefault(i, []).append(Known(day, event_reason(event)))
+            facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
+    return {i: days for i, days in done.items() if not _undone(frame, beginning, i, days[-1].day)}
+
+
+def _undone(frame: Frame, beginning: Cursor, i: int, day: int) -> bool:
+    """True for a step that what it counts from has made owed again since: supers taken off, and put on once more."""
+    name, step = list(frame.method.steps.items())[i]
+    found = opening_at(frame, replace(beginning, step=name, n=1, not_before=None)) if step.again is None else None
+    return found is not None and max(_happened(found.window.why_opens), default=0) > day
+
+
+def _earliest(window: Window, *, repeated: bool) -> int:
+    """The first day on which a step can have been done."""
+    happened = max(_happened(window.why_opens), default=0)
+    return max(happened, window.opens) if repeated else happened
+
+
+def _happened(reason: Reason) -> Iterator[int]:
+    """The days of the events that a reason rests on."""
+    if reason.rule in (Rule.EVENT, Rule.COLONY) and reason.span is not None:
+        yield reason.span.usual
+    for under in reason.under:
+        yield from _happened(under)
+
+
+def _distance(day: int, window: Window) -> int:
+    return max(window.opens - day, day - window.closes, 0)

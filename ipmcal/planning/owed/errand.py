@@ -1,0 +1,61 @@
+"""Errands: a method that somebody is owed, as a chain of steps. What unfolding makes, and settling reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ipmcal.model.plan.colony import ColonyState, TrapState
+from ipmcal.model.plan.strand import Stop, Strand
+from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame
+from ipmcal.planning.owed.cursors import Past
+
+
+@dataclass(frozen=True)
+class Errand:
+    """A chain for somebody: a colony, one of its trap frames, or (colony None) the yard.
+
+    ``past`` are steps whose time is over, with what became of them. ``stuck``: a trap frame hangs, and no day of the
+    keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes. ``like`` is the
+    key of an earlier errand that is the same but for its name ("" for none): what is told of one holds for the other.
+    """
+
+    key: str
+    method: str
+    colony: ColonyState | None
+    trap: TrapState | None
+    frame: Frame
+    cursor: Cursor
+    chain: Chain
+    advice: tuple[str, ...] = ()
+    past: tuple[Past, ...] = ()
+    stuck: bool = False
+    course: str = ""
+    left: str = ""
+    like: str = ""
+
+    @property
+    def strand(self) -> Strand:
+        """The chain as packing sees it."""
+        return Strand(self.key, self.chain.first, self.chain.nodes)
+
+
+NOTHING = Chain(Stop(0, (), 0), (), (), Ease.STRICT, {})
+"""The chain of an errand that owes nothing more."""
+
+
+def who(state: ColonyState, trap: TrapState | None) -> str:
+    """Whom an errand is for, as the beginning of its key: the colony, and the trap frame."""
+    return ".".join([state.colony.key, *([trap.frame.name] if trap else [])])
+
+
+def subject(errand: Errand) -> str:
+    """Whom an errand is for in words: the colony's key and the trap frame's name, or nothing for the yard."""
+    if errand.colony is None:
+        return ""
+    return errand.colony.colony.key + (f" {errand.trap.frame.name}" if errand.trap else "")
+
+
+def task_id(errand: Errand, season: int, step: str, n: int) -> str:
+    """The identity of a task: whose, which method, season, step and number; never a date."""
+    who = errand.key.partition("/")[0]
+    return f"{who}/{errand.method}/{season}/{step}/{n}"

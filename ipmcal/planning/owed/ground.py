@@ -1,0 +1,101 @@
+"""Ground: what all errands of a yard share, with chains and openings worked out once.
+
+In: a yard, its season, the keeper's days, the rulebook. Out: frames and chains. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ipmcal.model.outfit.outfit import Event, Yard
+from ipmcal.model.plan.reasons import Window
+from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.methods import Method
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.days import KeeperDays, Span
+from ipmcal.place.season import Season
+from ipmcal.planning.days.bounds import Clockwork
+from ipmcal.planning.days.chain import Chain, Cursor, Frame, compile_chain, frame_of
+from ipmcal.planning.decide.tally import Yardstick, announced_words
+from ipmcal.planning.owed.alike import words_of
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What all errands of a yard share. ``recorded`` is True where a journal tells what was done.
+
+    ``days`` are the keeper's days that can be planned; with a journal, those before ``as_of`` are ``past``. ``written``
+    are the lines about the yard as a whole, up to ``as_of``.
+    """
+
+    yard: Yard
+    book: Rulebook
+    season: Season
+    days: KeeperDays
+    as_of: int
+    recorded: bool
+    past: KeeperDays
+    stick: Yardstick
+    written: tuple[Event, ...] = ()
+    frames: dict[str, Frame] = field(default_factory=dict, compare=False)
+    chains: dict[tuple[object, ...], Chain | None] = field(default_factory=dict, compare=False)
+    lines: dict[tuple[int, str], str] = field(default_factory=dict, compare=False)
+    words: dict[str, frozenset[str]] = field(default_factory=dict, compare=False)
+
+    def frame(self, name: str, method: Method) -> Frame:
+        """The frame of a method, made once."""
+        if name not in self.frames:
+            seen: Mapping[str, Mapping[str, str]] = method.seen
+            work = Clockwork(self.season, method.clock, development(self.book.biology), seen)
+            self.frames[name] = frame_of(name, method, work, self.days, _groups(self.book))
+        return self.frames[name]
+
+    def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
+        """The lines that tell what became of a method's steps."""
+        if frame.name not in self.words:
+            self.words[frame.name] = words_of(frame, self.book.events)
+        words = self.words[frame.name]
+        return tuple([event for event in events if event.word in words])
+
+    def gone_by(self, window: Window, since: int | None = None) -> bool:
+        """True where a soft step's time is over, and the keeper could have come for it, at the latest late.
+
+        Only a journal tells that it was not done; ``since`` is the day of the step before, where one was done.
+        """
+        first = window.opens if since is None else max(window.opens, since + 1)
+        return self.recorded and window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
+
+    def treat_at(self, day: int, kind: str) -> str:
+        """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""
+        if (day, kind) not in self.lines:
+            self.lines[day, kind] = announced_words(day, self.stick, kind)
+        return self.lines[day, kind]
+
+    def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
+        """The chain from a cursor, compiled once for all who stand there."""
+        key = (frame.name, *cursor.key)
+        if key not in self.chains:
+            self.chains[key] = compile_chain(frame, cursor)
+        return self.chains[key]
+
+
+def _groups(book: Rulebook) -> dict[str, tuple[str, ...]]:
+    """The words that are said of several events: the groups of ``events.yaml``, and the colony's supers."""
+    groups = dict(book.groups)
+    for name, effect in (("supers.on", "supers_on"), ("supers.off", "supers_off")):
+        groups[name] = tuple(word for word, rule in book.events.items() if rule.effect == effect)
+    return groups
+
+
+def development(biology: Biology) -> dict[str, Cited[Span]]:
+    """Development times by the words that clocks use: ``drone.capped``."""
+    castes = biology.castes
+    named = (("worker", castes.worker), ("drone", castes.drone), ("queen", castes.queen))
+    return {f"{n}.{k}": getattr(c, k) for n, c in named for k in ("capped", "emerges")}
+
+
+def effects_of(ground: Ground, method: Method) -> dict[str, str]:
+    """What each step does, by its name."""
+    return {name: ground.book.events[step.logs].effect for name, step in method.steps.items()}

@@ -1,0 +1,238 @@
+"""Treat: the steps that a course owes, as errands: to renew, re-space, take out by its last day, count and look after.
+
+In: a yard's ground, a colony, a treatment's label, what was done of the course, or the days on which it may begin.
+Out: errands. Pure. A course is a method whose steps are its label's; its days follow from the day it began.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.labels import applications, label_for
+from ipmcal.model.rules.methods import Method, Needs
+from ipmcal.model.rules.treatments import Label, Treatment
+from ipmcal.model.values.days import Span
+from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.text import Text
+from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
+from ipmcal.planning.labels.amounts import Use, need_words, shopping, size_on
+from ipmcal.planning.owed.cursors import Past
+from ipmcal.planning.owed.errand import NOTHING, Errand
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.recall.courses import Course
+
+Names = Mapping[str, str]
+"""The keeper's own names of products, each with the id of its treatment."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """A treatment with the label that holds in the yard."""
+
+    name: str
+    treatment: Treatment
+    label: Label
+
+
+def prescribed(ground: Ground, product: str, names: Names) -> Prescribed | None:
+    """The treatment and label of a product; None where no rule file, or no label for this country, is known."""
+    name = names.get(product, product)
+    treatment = ground.book.treatments.get(name)
+    label = None if treatment is None else label_for(treatment, ground.yard.jurisdiction, ground.book)
+    return None if treatment is None or label is None else Prescribed(name, treatment, label)
+
+
+def course_frame(ground: Ground, one: Prescribed, number: int) -> Frame:
+    """The frame of a treatment's ``number``-th course of a season in this yard."""
+    return ground.frame(course_name(one.name, number), _method(ground, one))
+
+
+def course_name(name: str, number: int) -> str:
+    """The method of a course: the treatment, and a number from the second course of a season on."""
+    return name if number == 1 else f"{name}_{number}"
+
+
+def _method(ground: Ground, one: Prescribed) -> Method:
+    """A label as a method: what the treatment and its label have to say stands with each application."""
+    given = set(applications(one.label, ground.book))
+    cautions = (*one.treatment.cautions, *one.label.cautions)
+    steps = {
+        name: step.model_copy(
+            update={
+                "cautions": tuple(dict.fromkeys((*cautions, *step.cautions))),
+                "notes": (*step.notes, *one.label.notes),
+            }
+        )
+        if name in given
+        else step
+        for name, step in one.label.steps.items()
+    }
+    return Method.model_construct(
+        title=one.treatment.title, per="colony", needs=Needs(), clock={}, seen={}, found={}, steps=steps, asked=False
+    )
+
+
+# A course that has begun ----------------------------------------------------------------------------------------------
+
+
+def begun(ground: Ground, state: ColonyState, courses: Sequence[Course], names: Names) -> Iterator[Errand]:
+    """What the courses of this season still owe in a colony, and what was done of them."""
+    numbers: dict[str, int] = {}
+    for course in courses:
+        one = prescribed(ground, course.product, names)
+        if one is None or (course.ended is not None and course.ended < ground.season.first):
+            continue  # what was never taken out is owed in the next season too
+        number = numbers[one.name] = numbers.get(one.name, 0) + 1
+        yield from _begun(ground, state, course, one, number)
+
+
+def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, number: int) -> Iterator[Errand]:
+    frame = course_frame(ground, one, number)
+    steps = list(frame.method.steps)
+    done = _done(ground, state, course, steps, frame)
+    past: list[Past] = []
+    facts: dict[str, Known] = {}
+    cursor: Cursor | None = None
+    last = max((i for i, name in enumerate(steps) if name in done), default=-1)
+    for i, name in enumerate(steps):
+        here = Cursor(name, 1, dict(facts), (), begun=True)
+        found = opening_at(frame, here) if facts else opening_at(frame, replace(here, begun=False))
+        if name in done:
+            if found is not None:
+                stop = found.window.hard_stop
+                late = stop is not None and done[name].day > stop
+                past.append(Past(here, found, Status.MISSED if late else Status.DONE, done[name].day))
+            facts[name] = done[name]
+        elif i < last or (found is not None and found.window.hard_stop is None and ground.gone_by(found.window)):
+            if found is not None:
+                past.append(Past(here, found, Status.UNKNOWN))
+                facts[name] = Known(found.window.best, found.window.why_best)
+        elif found is not None:
+            cursor = here
+            break
+    chain = ground.chain(frame, cursor) if cursor else None
+    stuck = cursor is not None and chain is None and frame.method.steps[cursor.step].hard_stop is not None
+    if chain is not None or past or stuck:
+        whole = cursor or Cursor(steps[0], 1, facts)
+        key = f"{state.colony.key}/{frame.name}"
+        left = f"{float(course.left):g}" if course.left > 0 else ""
+        recorded = tuple(past) if ground.recorded else ()
+        yield Errand(key, frame.name, state, None, frame, whole, chain or NOTHING, (), recorded, stuck, one.name, left)
+
+
+def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[str], frame: Frame) -> dict[str, Known]:
+    """The days of the steps that were done, first come first. What is taken out is out when nothing is left."""
+    found: dict[str, Known] = {}
+    at = 0
+    own = {id(event) for event in course.lines}
+    lines = [e for e in state.events if e.trap is None and e.day >= course.began]
+    for name in steps:
+        word = frame.method.steps[name].logs
+        effect = ground.book.events[word].effect
+        if effect == "strips_out" and course.ended is None:
+            continue
+        events = [(i, e) for i, e in enumerate(lines) if i >= at and e.word == word and _belongs(e, effect, own)]
+        if not events:
+            continue
+        i, event = events[-1] if effect == "strips_out" else events[0]
+        found[name] = Known(event.day, event_reason(event))
+        at = i + 1
+    return found
+
+
+def _belongs(event: Event, effect: str, own: set[int]) -> bool:
+    return id(event) in own if effect in ("treats", "strips_in", "strips_out") else True
+
+
+# What it takes --------------------------------------------------------------------------------------------------------
+
+
+def use_on(ground: Ground, errand: Errand, step: str, day: int) -> Use | None:
+    """An application on a day as what it takes; None for any other step."""
+    effect = ground.book.events[errand.frame.method.steps[step].logs].effect
+    if not errand.course or errand.colony is None or effect not in ("treats", "strips_in"):
+        return None
+    yard, size = ground.yard, size_on(errand.colony, day, ground.book.biology)
+    return Use(yard.key, errand.colony.colony.key, yard.jurisdiction, errand.course, day, size)
+
+
+def amount_words(ground: Ground, use: Use) -> str:
+    """What one colony gets: "4 strips"; or what to count first, and the label's cap."""
+    (need,) = shopping([use], ground.book)
+    told = need_words(need).partition(": ")[2]
+    return f"For this hive: {told.replace(' for 1 hive', '')}."
+
+
+# A course to come -----------------------------------------------------------------------------------------------------
+
+
+OPENS, BEST, CLOSES = "course.opens", "course.best", "course.closes"
+"""What the first step of a course to come counts from: the days on which its label allows it."""
+
+
+def to_come(
+    ground: Ground,
+    state: ColonyState,
+    one: Prescribed,
+    number: int,
+    allowed: Sequence[int],
+    best: int,
+    why: str,
+    advice: Sequence[str] = (),
+    bans: Sequence[int] = (),
+) -> Errand | None:
+    """A course that may begin on the days ``allowed``, but for ``bans`` among them; None where no chain of days does.
+
+    ``why`` says what it is for; ``advice`` stands with the first step.
+    """
+    name = course_name(one.name, number)
+    frame = ground.frame(f"{name}, to come", _ahead(_method(ground, one)))
+    step = next(iter(frame.method.steps))
+    facts = {
+        anchor: Known(day, _limit_reason(one, day, why))
+        for anchor, day in ((OPENS, allowed[0]), (BEST, min(max(best, allowed[0]), allowed[-1])), (CLOSES, allowed[-1]))
+    }
+    cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in bans))
+    chain = ground.chain(frame, cursor)
+    if chain is None or chain.ease is not Ease.STRICT:
+        return None
+    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, tuple(advice), course=one.name)
+
+
+def _ahead(method: Method) -> Method:
+    """A course whose first step is bound to the days that its label allows."""
+    first = next(iter(method.steps))
+    step = method.steps[first].model_copy(
+        update={"opens": (_bound(OPENS),), "best": (_bound(BEST),), "closes": (_bound(CLOSES),), "hard_stop": None}
+    )
+    return method.model_copy(update={"steps": {**method.steps, first: step}})
+
+
+def _bound(anchor: str) -> Bound:
+    return Bound(None, anchor, 0, (), Text(anchor))
+
+
+def _limit_reason(one: Prescribed, day: int, why: str) -> Reason:
+    """A day on which the label's limits allow a course, with the values that it was held against."""
+    limits = one.label.limits
+    values = (limits.supers.during if limits.supers else None, limits.brood.state if limits.brood else None)
+    warmth = (v for t in limits.temperature for v in (t.high, t.low, t.mean))
+    cited = tuple(value for value in (*values, *warmth) if value is not None)
+    return Reason(Rule.LIMIT, one.name, Span.exact(day), cited, (), why)
+
+
+def counted_after(ground: Ground, courses: Mapping[str, Sequence[Course]], names: Names) -> frozenset[str]:
+    """The products, as written, whose labels' own steps count mites afterwards."""
+    products = {course.product for some in courses.values() for course in some}
+    found = {product: prescribed(ground, product, names) for product in products}
+    return frozenset(product for product, one in found.items() if one is not None and _counts(ground, one.label))
+
+
+def _counts(ground: Ground, label: Label) -> bool:
+    return any(ground.book.events[step.logs].value == "count" for step in label.steps.values())

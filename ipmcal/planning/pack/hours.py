@@ -1,0 +1,205 @@
+"""Hours: no visit longer than the keeper has, by moving hives to another visit in their windows, or to a new day.
+
+In: a yard's errands, the paths that packing chose, how long each takes, the hours a visit. Out: paths, and the days
+that stay too long. Pure.
+
+What leaves the least slack stays; of the rest, hives stay in walking order, so that the first half of a yard is one
+afternoon and the second half the next. A hive is opened once: all that is due in it that day moves together if it can,
+else a task by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.strand import Stop, Strand
+from ipmcal.model.values.words import hives, short_day
+from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.ground import Ground
+
+Path = tuple[int, ...]
+YARD = ""
+"""Stands for the yard itself among its hives: its tasks never move."""
+
+
+def minutes_of(ground: Ground, states: Sequence[ColonyState | None], steps: float) -> float:
+    """Minutes of a visit: drive in, open each hive and lift what stands on its brood boxes, do the steps."""
+    return visit_minutes(ground) + sum(hive_minutes(ground, hive) for hive in states if hive is not None) + steps
+
+
+def visit_minutes(ground: Ground) -> float:
+    """Minutes to unload, light the smoker, write and load: the keeper's own, else the rule's."""
+    return ground.yard.pace.get("visit", ground.book.planning.minutes_per_visit.value.middle)
+
+
+def hive_minutes(ground: Ground, state: ColonyState) -> float:
+    """Minutes to open and close a hive: the more, the more boxes have to be lifted off the bottom one."""
+    planning, pace = ground.book.planning, ground.yard.pace
+    hive = pace.get("hive", planning.minutes_per_hive.value.middle)
+    box = pace.get("box", planning.minutes_per_box.value.middle)
+    return hive + box * (len(state.colony.boxes) - 1 + state.supers)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Paths within the hours; the days (ordinals) that stay too long; and in words, what was moved whither."""
+
+    paths: Mapping[str, Path]
+    overlong: frozenset[int] = frozenset()
+    moved: tuple[str, ...] = ()
+
+
+def fit(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Path]) -> Fitted:
+    """The paths with no day longer than the yard's hours, where that can be.
+
+    A hive goes to the next visit that has room, then to a new day, each in all of its windows; what counts from a step
+    keeps its own day. Days are looked at from first to last, so that what moves on is looked at again.
+    """
+    if ground.yard.hours is None:
+        return Fitted(paths)
+    table = _Table(ground, errands, dict(paths))
+    over: set[int] = set()
+    for day, ordinal in enumerate(ground.days.ordinals):
+        if table.minutes(day) > ground.yard.hours * 60 and not table.relieve(day, ground.yard.hours * 60):
+            over.add(ordinal)
+    return Fitted(table.paths, frozenset(over), tuple(table.words()))
+
+
+Work = list[tuple[Errand, int]]
+"""What is due in a hive on a day: errands, each with the place of the step in its path."""
+
+
+@dataclass
+class _Table:
+    """Who is visited on which day, while it is changed. Days are positions of the keeper's days."""
+
+    ground: Ground
+    errands: Sequence[Errand]
+    paths: dict[str, Path]
+    on: dict[int, dict[str, Work]] = field(init=False)
+    spent: dict[int, float] = field(init=False)
+    strands: dict[str, Strand] = field(init=False)
+    moves: dict[tuple[int, int], list[str]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """By day and hive what is done, and by day how long it takes."""
+        self.strands = {e.key: e.strand for e in self.errands if e.key in self.paths}
+        self.on, self.spent = {}, {}
+        for errand in self.errands:
+            for k, node in enumerate(self.paths.get(errand.key, ())):
+                self.on.setdefault(errand.chain.nodes[node].at, {}).setdefault(_hive(errand), []).append((errand, k))
+        for day in self.on:
+            self._reckon(day)
+
+    def _reckon(self, day: int) -> None:
+        work = {hive: some for hive, some in self.on.get(day, {}).items() if some}
+        self.on[day] = work
+        self.spent[day] = visit_minutes(self.ground) + sum(map(self._cost, work.values())) if work else 0.0
+
+    def minutes(self, day: int) -> float:
+        """How long a day takes."""
+        return self.spent.get(day, 0.0)
+
+    def _cost(self, work: Work) -> float:
+        """Minutes of one hive on one day."""
+        state = work[0][0].colony
+        return self._steps(work) + (hive_minutes(self.ground, state) if state is not None else 0.0)
+
+    def _steps(self, work: Work) -> float:
+        steps = ((errand, errand.chain.steps[self.paths[errand.key][k]][0]) for errand, k in work)
+        return sum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
+
+    def relieve(self, day: int, most: float) -> bool:
+        """Move hives away from a day until it takes no longer than ``most``; False where that can't be.
+
+        First hives with all that is due in them, to each later visit and then to each new day in turn; where that does
+        not do, single tasks.
+        """
+        for whole in (True, False):
+            for target in self._targets(day):
+                for hive in self._loose(day):
+                    if self.minutes(day) <= most:
+                        return True
+                    work = self.on[day][hive]
+                    for some in [work] if whole else [[one] for one in work]:
+                        self._move(list(some), day, target, most)
+        return self.minutes(day) <= most
+
+    def _loose(self, day: int) -> list[str]:
+        """The hives that may go, the loosest and last in walking order first; one hive alone is not split."""
+        here = [hive for hive in self.on[day] if hive != YARD]
+        if len(here) <= 1:
+            return []
+        last = {hive: self._open(self.on[day][hive]).bit_length() for hive in here}
+        place = {hive: i for i, hive in enumerate(here)}
+        return sorted(here, key=lambda hive: (-last[hive], -place[hive]))
+
+    def _targets(self, day: int) -> list[int]:
+        """Whither: the visits to come, in turn; then days without a visit, those to come first."""
+        visits = sorted(d for d in self.on if d > day and self.on[d])
+        others = [d for d in range(len(self.ground.days)) if not self.on.get(d)]
+        return [*visits, *(d for d in others if d > day), *(d for d in reversed(others) if d < day)]
+
+    def _open(self, work: Work) -> int:
+        """The days on which all of it could be done, each step by itself, as bits."""
+        days = -1
+        for errand, k in work:
+            days &= self._stop(errand, k).days
+        return days
+
+    def _stop(self, errand: Errand, k: int) -> Stop:
+        """The stop of which a path takes its k-th node."""
+        path = self.paths[errand.key]
+        strand = self.strands[errand.key]
+        stop = strand.first if k == 0 else strand.nodes[path[k - 1]].then
+        assert stop is not None
+        return stop
+
+    def _move(self, work: Work, day: int, target: int, most: float) -> None:
+        """Move what is due in a hive to another day, if each of its windows, and that day's hours, allow it."""
+        if not self._open(work) >> target & 1:
+            return
+        hive = _hive(work[0][0])
+        extra = self._steps(work) if self.on.get(target, {}).get(hive) else self._cost(work)
+        if (self.minutes(target) or visit_minutes(self.ground)) + extra > most:
+            return
+        moved: dict[str, Path] = {}
+        for errand, k in work:
+            path = rerouted(self.strands[errand.key], self.paths[errand.key], k, target)
+            if path is None:
+                return
+            moved[errand.key] = path
+        self.paths.update(moved)
+        self.moves.setdefault((day, target), []).append(hive)
+        self.on[day][hive] = [one for one in self.on[day][hive] if one not in work]
+        self.on.setdefault(target, {}).setdefault(hive, []).extend(work)
+        for changed in (day, target):
+            self._reckon(changed)
+
+    def words(self) -> Iterator[str]:
+        """What was moved, for the keeper to read: forty hives are two afternoons."""
+        everyone = list(dict.fromkeys(e.colony.colony.key for e in self.errands if e.colony))
+        for (day, target), some in sorted(self.moves.items()):
+            names = hives([name for name in everyone if name in some], everyone)
+            was, now = (short_day(self.ground.days.ordinals[d]) for d in (day, target))
+            yield f"{was} would take more than {self.ground.yard.hours:g} h: {names} on {now}"
+
+
+def _hive(errand: Errand) -> str:
+    return errand.colony.colony.key if errand.colony else YARD
+
+
+def rerouted(strand: Strand, path: Path, k: int, target: int) -> Path | None:
+    """A path with its k-th step on another day, and the later ones on theirs; None where there is none."""
+    stop: Stop | None = strand.first if k == 0 else strand.nodes[path[k - 1]].then
+    days = [target, *(strand.nodes[node].at for node in path[k + 1 :])]
+    found: list[int] = []
+    for at in days:
+        node = None if stop is None else next((n for n in stop.nodes if strand.nodes[n].at == at), None)
+        if node is None:
+            return None
+        found.append(node)
+        stop = strand.nodes[node].then
+    return None if stop is not None else (*path[:k], *found)

@@ -1,0 +1,122 @@
+"""How a sweep's states are laid out in bits, and what is left at each bit. In: a Weave. Out: a Layout, estimates."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import accumulate
+
+from ipmcal.planning.pack.weave import END, Weave
+
+WHOLE = 1 << 20
+"""The price of a visit where it is shared out: shares are whole numbers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The bits of a state: one for each knot of each bundle, by day and bundle; the ``END`` of each bundle comes last.
+
+    On a day's morning, the bits of the days before it, ``base[day]`` in number, have been shifted out of a state.
+    ``knots``: each bit's bundle and knot;
+    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over);
+    ``parts[day]``: for each yard with something to do on that day, its bits of that day;
+    ``open_after[day]``: for each bundle, all its bits after that day;
+    ``shut[day]``: the same, for the bundles that have a stop closing on that day.
+    """
+
+    start: int
+    knots: list[tuple[int, int]]
+    day_of: list[int]
+    base: list[int]
+    gains: list[list[int]]
+    parts: list[dict[int, int]]
+    open_after: list[list[int]]
+    shut: list[list[int]]
+
+
+def lay_out(weave: Weave) -> Layout:
+    """The layout of a weave's states."""
+    reached = [weave.reached(bundle) for bundle in weave.bundles]
+    spots = sorted((weave.at[knot], c, -knot) for c, knots in enumerate(reached) for knot in knots)
+    where = {(c, -knot): i for i, (_, c, knot) in enumerate(spots)}
+    sizes = [0] * (weave.length + 1)
+    for day, _, _ in spots:
+        sizes[day] += 1
+    base = list(accumulate(sizes, initial=0))
+    whole = [sum([1 << where[c, knot] for knot in knots]) for c, knots in enumerate(reached)]
+    gains: list[list[int]] = [[] for _ in range(weave.length)]
+    parts: list[dict[int, int]] = [{} for _ in range(weave.length)]
+    closing: list[set[int]] = [set() for _ in range(weave.length + 1)]
+    for c, bundle in enumerate(weave.bundles):
+        closing[weave.at[bundle.first[-1]]].add(c)
+    for day, c, knot in spots[: base[weave.length]]:
+        then, after, yard = weave.then[-knot], base[day + 1], weave.bundles[c].yard
+        closing[weave.at[then[-1]]].add(c)
+        over = then[0] == END
+        parts[day][yard] = parts[day].get(yard, 0) | 1 << len(gains[day])
+        gains[day].append(whole[c] >> after if over else sum([1 << where[c, knot] - after for knot in then]))
+    open_after = [[bits >> base[day + 1] for bits in whole] for day in range(weave.length)]
+    return Layout(
+        start=sum(1 << where[c, knot] for c, bundle in enumerate(weave.bundles) for knot in bundle.first),
+        knots=[(c, -knot) for _, c, knot in spots],
+        day_of=[day for day, _, _ in spots],
+        base=base,
+        gains=gains,
+        parts=parts,
+        open_after=open_after,
+        shut=[[bits[c] for c in sorted(bundles)] for bits, bundles in zip(open_after, closing, strict=False)],
+    )
+
+
+def reach(weave: Weave) -> list[int]:
+    """For each day, the latest next visit that any bundle allows if the last one was before it; ``length`` for none."""
+    latest = [weave.length] * (weave.length + 1)
+    for bundle in weave.bundles:
+        lasts = [0] * (weave.length + 1)
+        lasts[0] = weave.at[bundle.first[-1]]
+        for knot in weave.reached(bundle) - {END}:
+            after = weave.at[knot] + 1
+            lasts[after] = max(lasts[after], weave.at[weave.then[knot][-1]])
+        latest = list(map(min, latest, accumulate(lasts, max)))
+    return latest
+
+
+class Left(dict[int, int]):
+    """What a bundle has left to pay, by its open knots as bits: the least of them. Worked out when first asked for."""
+
+    def __init__(self, paid: Sequence[int]) -> None:
+        super().__init__()
+        self._paid = paid
+
+    def __missing__(self, opened: int) -> int:
+        left, least = opened, self._paid[opened.bit_length() - 1]
+        while left:
+            bit = left & -left
+            least = min(least, self._paid[bit.bit_length() - 1])
+            left ^= bit
+        self[opened] = least
+        return least
+
+
+def shares(weave: Weave, layout: Layout, drive: int) -> tuple[list[int], int]:
+    """An estimate of what is left to pay from each bit on, its own day included, and of what all pay in the end.
+
+    The price of a visit is shared evenly by all bundles of its yard that may use the day, the price of a drive (so many
+    visits) by all bundles; each bundle pays for its cheapest path.
+    """
+    reached = [sorted(weave.reached(bundle)) for bundle in weave.bundles]
+    able: dict[tuple[int, int], int] = {}
+    for bundle, knots in zip(weave.bundles, reached, strict=True):
+        for day in {weave.at[knot] for knot in knots}:
+            for yard in (bundle.yard, -1):
+                able[yard, day] = able.get((yard, day), 0) + 1
+    paid: list[dict[int, int]] = []
+    for bundle, knots in zip(weave.bundles, reached, strict=True):
+        mine = {END: 0}
+        for knot in knots[1:]:
+            day = weave.at[knot]
+            price = WHOLE // able[bundle.yard, day] + drive * WHOLE // able[-1, day]
+            mine[knot] = price + min([mine[after] for after in weave.then[knot]])
+        paid.append(mine)
+    total = sum(min(mine[knot] for knot in b.first) for b, mine in zip(weave.bundles, paid, strict=True))
+    return [paid[c][knot] for c, knot in layout.knots], total

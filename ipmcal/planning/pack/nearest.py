@@ -1,0 +1,247 @@
+"""The best days, by a sweep over the keeper's days. In: a Weave, visits that carry it. Out: visits that are no more.
+
+Of all visits with no greater toll, those with the least deviation are looked for, then the earliest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ipmcal.planning.pack.sweep import Choice, Fewest, choices, slices
+from ipmcal.planning.pack.weave import END, Weave
+
+_Open = tuple[tuple[int, int], ...]
+"""The knots open to a bundle, from the last day back, each with the days it costs more than the cheapest of them."""
+
+_Step = tuple[int, int, int]
+"""Numbers of what is open after skipping a day and after visiting it; between them, the days that skipping adds."""
+
+_Key = tuple[int, ...]
+"""For each bundle, the number of what is open to it."""
+
+_Worth = tuple[int, int, int]
+"""The toll, the least deviation that can still be reached, and minus the visits as bits: the less the better."""
+
+_LOST = 0
+"""The number of a bundle to which nothing is open."""
+
+
+class Nearest:
+    """The sweep for the least deviation for no more than a given toll, by the bounds of a sweep for the least toll.
+
+    What is open to a bundle is known by a number, so that a step of the sweep is looked up and seldom worked out. Costs
+    count from the least that is possible with every day visited: what a state costs is a bound on what it will.
+    """
+
+    def __init__(self, fewest: Fewest) -> None:
+        self._weave = weave = fewest.weave
+        self._yards = list(zip(slices(weave), fewest.rests, strict=True))
+        self._drives = fewest.drives
+        self._yard = [bundle.yard for bundle in weave.bundles]
+        self._chosen: dict[tuple[int, frozenset[int]], list[Choice]] = {}
+        self._opens: list[_Open] = [()]
+        self._number: dict[_Open, int] = {(): _LOST}
+        self._next_day, self._last_day = [-1], [-1]
+        self._steps: list[_Step | None] = [None]
+        least, self._excess = _least(weave)
+        start, self._ideal = [], 0
+        for bundle in weave.bundles:
+            costs = {knot: cost + least[knot] for knot, cost in zip(bundle.first, bundle.costs, strict=True)}
+            cheapest = min(costs.values())
+            start.append(self._known(tuple(sorted((knot, cost - cheapest) for knot, cost in costs.items()))))
+            self._ideal += bundle.weight * cheapest
+        self._start = tuple(start)
+        self._due: list[list[int]] = [[] for _ in range(weave.length + 1)]
+        for c, bundle in enumerate(weave.bundles):
+            for day in {weave.at[knot] for knot in weave.reached(bundle)}:
+                self._due[day].append(c)
+
+    def run(self, width: int, guide: int, cap: int) -> tuple[_Worth, bool]:
+        """The best visits found, and whether they are proved to be the best for their toll.
+
+        ``guide`` are visits that carry all bundles with a deviation of ``cap``: one state always follows them, so that
+        the outcome is never worse. Where it joins a state that got there with fewer visits, so many are not needed.
+        """
+        states: dict[_Key, _Worth] = {self._start: (0, self._ideal, 0)}
+        on_guide, whole, most = self._start, True, self._weave.toll(guide)
+        for day in range(self._weave.length):
+            if self._due[day]:
+                states, on_guide = self._branch(day, states, on_guide, guide, most, cap)
+                if len(states) > width:
+                    states, kept_all = _best(states, width, on_guide)
+                    whole = whole and kept_all
+        return min(states.values()), whole
+
+    def _branch(
+        self, day: int, states: dict[_Key, _Worth], on_guide: _Key, guide: int, most: int, cap: int
+    ) -> tuple[dict[_Key, _Worth], _Key]:
+        """Each state with the day skipped and with each choice of yards, and the state that follows the guide."""
+        out: dict[_Key, _Worth] = {}
+        followed = on_guide
+        for key, (toll, cost, made) in states.items():
+            ways = self._ways(day, key)
+            if key == on_guide:
+                every = sum([visits for *_, visits in ways[-1:]])
+                followed = next(after for after, _, _, visits in ways if visits == guide & every)
+            for after, lag, more, visits in ways:
+                worth = toll + more, cost + lag, made - visits
+                fits = self._within(after, worth, most, cap) or (key == on_guide and after == followed)
+                if fits and (after not in out or worth < out[after]):
+                    out[after] = worth
+        return out, followed
+
+    def _within(self, key: _Key, worth: _Worth, most: int, cap: int) -> bool:
+        """Whether a state may still end for so much toll and so many days of deviation."""
+        if worth[1] > cap:
+            return False
+        lasts = [self._last_day[number] for number in key]
+        due = min(lasts)
+        if due < 0:
+            return False
+        toll, drive = worth[0], self._weave.drive
+        if not drive:
+            return toll + 1 + self._drives[due + 1] <= most
+        toll += drive * (1 + self._drives[due + 1])
+        for where, rest in self._yards:
+            toll += 1 + rest[min(lasts[where]) + 1]
+        return toll <= most
+
+    def _ways(self, day: int, key: _Key) -> list[tuple[_Key, int, int, int]]:
+        """What is open after skipping a day and after each choice of yards that matters: the days added, toll, visits.
+
+        The last choice is of all these yards.
+        """
+        stay, lag = list(key), 0
+        moved: list[tuple[int, int, int]] = []
+        next_day, steps, bundles = self._next_day, self._steps, self._weave.bundles
+        for c in self._due[day]:
+            number = key[c]
+            if next_day[number] == day:
+                skip, more, go = steps[number] or self._step(number)
+                stay[c] = skip
+                if go != skip or more:
+                    more *= bundles[c].weight
+                    lag += more
+                    moved.append((c, go, more))
+        found = [(tuple(stay), lag, 0, 0)]
+        for _, chosen, toll, visits in self._choices(day, frozenset([self._yard[c] for c, _, _ in moved])):
+            after, less = stay.copy(), lag
+            for c, go, more in moved:
+                if chosen >> self._yard[c] & 1:
+                    after[c] = go
+                    less -= more
+            found.append((tuple(after), less, toll, visits))
+        return found
+
+    def _choices(self, day: int, yards: frozenset[int]) -> list[Choice]:
+        """The choices among some yards on a day."""
+        if (day, yards) not in self._chosen:
+            self._chosen[day, yards] = choices(self._weave, day, {yard: 1 << yard for yard in yards})
+        return self._chosen[day, yards]
+
+    def _step(self, number: int) -> _Step:
+        """The step of a bundle on the next day that matters to it."""
+        opens, at = self._opens[number], self._weave.at
+        kept = len(opens)
+        while kept and at[opens[kept - 1][0]] == self._next_day[number]:
+            kept -= 1
+        lag = min([cost for _, cost in opens[:kept]], default=0)
+        skip = self._known(tuple([(knot, cost - lag) for knot, cost in opens[:kept]]) if lag else opens[:kept])
+        costs = dict(opens[:kept])
+        for knot, cost in opens[kept:]:
+            for after, excess in self._excess[knot]:
+                if after not in costs or cost + excess < costs[after]:
+                    costs[after] = cost + excess
+        if END in costs:
+            over = costs[END]
+            costs = {knot: cost for knot, cost in costs.items() if cost < over or knot == END}
+        step = self._steps[number] = skip, lag, self._known(tuple(sorted(costs.items())))
+        return step
+
+    def _known(self, opens: _Open) -> int:
+        """The number of what is open."""
+        number = self._number.get(opens)
+        if number is None:
+            number = self._number[opens] = len(self._opens)
+            self._opens.append(opens)
+            self._next_day.append(self._weave.at[opens[-1][0]])
+            self._last_day.append(self._weave.at[opens[0][0]])
+            self._steps.append(None)
+        return number
+
+
+def _least(weave: Weave) -> tuple[list[int], list[tuple[tuple[int, int], ...]]]:
+    """For each knot the least deviation of all that follows it, and its next knots with what they cost beyond that."""
+    least: list[int] = [0]
+    excess: list[tuple[tuple[int, int], ...]] = [()]
+    for then, costs in zip(weave.then[1:], weave.costs[1:], strict=True):
+        sums = [cost + least[knot] for knot, cost in zip(then, costs, strict=True)]
+        least.append(min(sums, default=0))
+        excess.append(tuple([(knot, total - least[-1]) for knot, total in zip(then, sums, strict=True)]))
+    return least, excess
+
+
+def _best(states: dict[_Key, _Worth], width: int, on_guide: _Key) -> tuple[dict[_Key, _Worth], bool]:
+    """The best states, as many for each toll, and the one on the guide; and whether these are all."""
+    by_toll: dict[int, list[tuple[_Worth, _Key]]] = {}
+    for key, worth in states.items():
+        by_toll.setdefault(worth[0], []).append((worth, key))
+    each = max(1, width // len(by_toll))
+    out = {on_guide: states[on_guide]}
+    for ranked in by_toll.values():
+        ranked.sort()
+        out.update({key: worth for worth, key in ranked[:each]})
+    return out, all(len(ranked) <= each for ranked in by_toll.values())
+
+
+def assign(weave: Weave, visits: int) -> list[tuple[int, tuple[int, ...]]]:
+    """For each bundle the least deviation in days on these visits, and its days; of equals, the earliest."""
+    return [found for yard in range(weave.yards) for found in _assign(weave, yard, set(weave.days(visits, yard)))]
+
+
+def _assign(weave: Weave, yard: int, on: set[int]) -> list[tuple[int, tuple[int, ...]]]:
+    ways: dict[int, tuple[int, tuple[int, ...]]] = {END: (0, ())}
+
+    def way(knots: tuple[int, ...], costs: tuple[int, ...]) -> tuple[int, tuple[int, ...]] | None:
+        found = [(cost + ways[knot][0], ways[knot][1]) for knot, cost in zip(knots, costs, strict=True) if knot in ways]
+        return min(found, default=None)
+
+    for knot, day in enumerate(weave.at):
+        if day in on and (after := way(weave.then[knot], weave.costs[knot])):
+            ways[knot] = after[0], (day, *after[1])
+    placed = [way(bundle.first, bundle.costs) for bundle in weave.bundles if bundle.yard == yard]
+    return [one for one in placed if one is not None]
+
+
+def by_day(weave: Weave) -> list[list[int]]:
+    """The knots of each day."""
+    knots: list[list[int]] = [[] for _ in range(weave.length + 1)]
+    for knot, day in enumerate(weave.at):
+        knots[day].append(knot)
+    return knots
+
+
+def deviation(weave: Weave, visits: int, knots: Sequence[Sequence[int]]) -> int | None:
+    """The least deviation of all strands on these visits, in days; None where they don't carry them.
+
+    ``knots`` are those of each day.
+    """
+    total = 0
+    for yard in range(weave.yards):
+        least: dict[int, int] = {END: 0}
+        for day in reversed(weave.days(visits, yard)):
+            for knot in knots[day]:
+                if ways := _sums(weave.then[knot], weave.costs[knot], least):
+                    least[knot] = min(ways)
+        for bundle in weave.bundles:
+            if bundle.yard == yard:
+                ways = _sums(bundle.first, bundle.costs, least)
+                if not ways:
+                    return None
+                total += bundle.weight * min(ways)
+    return total
+
+
+def _sums(knots: Sequence[int], costs: Sequence[int], least: Mapping[int, int]) -> list[int]:
+    """What each knot that can be done costs, with what follows."""
+    return [cost + least[knot] for knot, cost in zip(knots, costs, strict=True) if knot in least]

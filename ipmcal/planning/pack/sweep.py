@@ -1,0 +1,241 @@
+"""The fewest visits, by a sweep over the keeper's days. In: strands woven together. Out: days to visit, a proven bound.
+
+The sweep goes through the days once, visits or skips each, and keeps the best states. No step is given its day on the
+way: a state holds, for each bundle, every knot that may be next, and the visits alone decide. A state that is dropped
+for want of room leaves its bound behind, so that the sweep knows what it has proved. Where there are several yards, a
+day branches into the sets of yards that may be visited on it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Container, Iterable, Mapping, Sequence
+from itertools import combinations
+
+from ipmcal.planning.pack.layout import Left, lay_out, reach, shares
+from ipmcal.planning.pack.weave import Weave
+
+_State = tuple[int, int, int]
+"""The toll so far, the open knots (bits of a ``Layout``), and which visits."""
+
+Choice = tuple[tuple[int, ...], int, int, int]
+"""Some yards to visit on a day: the bits of each, all of them, the toll, and the visits."""
+
+
+class Fewest:
+    """The sweep for the least toll: the fewest visits, or for several yards the fewest drives, then visits.
+
+    ``rests[yard][day]`` is a proven least number of visits to a yard on that day or later, whatever was visited before,
+    and ``drives[day]`` of drives; for a single yard they are worked out here. Each list ends with -1: what is due after
+    the last day needs no visit, and none after it.
+    """
+
+    def __init__(self, weave: Weave, rests: Sequence[list[int]] = (), drives: list[int] | None = None) -> None:
+        self.weave = weave
+        self.rests = list(rests) or [[0] * (weave.length + 1) + [-1]]
+        self.drives = drives or self.rests[0]
+        self._layout = lay_out(weave)
+        self._opened: list[dict[int, int]] = [{} for _ in range(weave.length)]
+        self._choices = [choices(weave, day, parts) for day, parts in enumerate(self._layout.parts)]
+        self._yards = slices(weave)
+        self._span = len(self._layout.day_of) * len(weave.bundles) + 1
+        self._left: list[list[Left]] = []
+        self._most = (weave.drive + weave.yards) * weave.length
+        self._paid_for_visit, self._paid_for_left = 1, 0
+        if not rests:
+            self._reach = reach(weave)
+            for day in reversed(range(weave.length)):
+                self._pierce(day)
+
+    @property
+    def rest(self) -> list[int]:
+        """The bound on the visits of a single yard."""
+        return self.rests[0]
+
+    @property
+    def bound(self) -> int:
+        """The least toll that is proved without a sweep."""
+        return self.weave.drive * self.drives[0] + sum([rest[0] for rest in self.rests])
+
+    def within(self, days: Container[int], width: int, below: int) -> int | None:
+        """Visits on some days only, for less toll than ``below``; None where none are found."""
+        every = self._choices
+        self._choices = [ways if day in days else [] for day, ways in enumerate(every)]
+        found, _ = self.run(width, below)
+        self._choices = every
+        return found
+
+    def run(self, width: int, below: int, day: int = 0, opened: int | None = None) -> tuple[int | None, int]:
+        """Visits that carry all bundles for the least toll found if it is less than ``below`` (else None), and a bound.
+
+        At most ``width`` states are kept. The sweep may begin on a later ``day`` with the knots open on its morning.
+        """
+        states: list[_State] = [(0, self._layout.start if opened is None else opened, 0)]
+        bound = below
+        for today in range(day, self.weave.length):
+            if self._layout.gains[today]:
+                states = _undominated(self._branch(today, states))
+                if len(states) > width or below <= self._most:
+                    states, dropped = self._best(today, states, width, below)
+                    bound = min(bound, dropped)
+        return (states[0][2], min(bound, states[0][0])) if states else (None, bound)
+
+    def tighten(self, parts: int, width: int) -> None:
+        """Raise ``rest`` at the beginning of each of so many parts of the season but the first, and so before it.
+
+        If even with every earlier day visited for nothing, a sweep proves that ``rest`` visits are too few, it rises.
+        """
+        opened = [self._layout.start]
+        for day in range(self.weave.length):
+            opened.append(self._visit(day, opened[-1], -1))
+        stride = max(1, -(-self.weave.length // parts))
+        for day in reversed(range(self.weave.length)):
+            self._pierce(day)
+            while day and day % stride == 0:
+                found, bound = self.run(width, self.rest[day] + 1, day, opened[day])
+                if found is not None or bound <= self.rest[day]:
+                    break
+                self.rest[day] += 1
+
+    def estimate(self) -> None:
+        """From now on, keep those states for which the least is left to pay by an estimate, not only by the bound."""
+        if self._left:
+            return
+        drive = 1 if self.weave.drive else 0
+        paid, total = shares(self.weave, self._layout, drive)
+        self._paid_for_visit = 10 * total
+        self._paid_for_left = OPTIMISM * (sum([rest[0] for rest in self.rests]) + drive * self.drives[0])
+        for day in range(self.weave.length):
+            after = paid[self._layout.base[day + 1] :]
+            self._left.append([Left(after) for _ in self.weave.bundles])
+
+    def thinned(self, visits: int) -> int:
+        """Visits without those that are not needed: the latest goes first."""
+        left = visits
+        while left:
+            bit = left & -left
+            left ^= bit
+            if self.carries(visits ^ bit):
+                visits ^= bit
+        return visits
+
+    def carries(self, visits: int) -> bool:
+        """Whether each bundle has a path on these visits."""
+        opened = self._layout.start
+        for day, parts in enumerate(self._layout.parts):
+            here = sum([bits for yard, bits in parts.items() if visits & self.weave.bit(day, yard)])
+            opened = self._visit(day, opened, here)
+            if not _all_in(opened, self._layout.shut[day]):
+                return False
+        return True
+
+    def _pierce(self, day: int) -> None:
+        """Interval piercing: nobody gets past ``reach`` without a visit from ``day`` on, and then the rest begins."""
+        self.rest[day] = max(self.rest[day + 1], 1 + self.rest[self._reach[day] + 1])
+
+    def _visit(self, day: int, opened: int, part: int) -> int:
+        """The knots open after a visit to the yards whose bits are ``part``."""
+        gains = self._layout.gains[day]
+        rest = opened >> len(gains)
+        hit = opened & part & ((1 << len(gains)) - 1)
+        if not hit:
+            return rest
+        gain = self._opened[day].get(hit)
+        if gain is None:
+            gain = 0
+            for i, more in enumerate(gains):
+                if hit >> i & 1:
+                    gain |= more
+            self._opened[day][hit] = gain
+        return rest | gain
+
+    def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
+        """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
+        size = len(self._layout.gains[day])
+        shut, ways = self._layout.shut[day], self._choices[day]
+        out: dict[int, _State] = {}
+        for toll, opened, made in states:
+            rest = opened >> size
+            for parts, part, more, visits in ways:
+                wide = self._visit(day, opened, part)
+                if wide == rest or (wide in out and toll + more >= out[wide][0]):
+                    continue
+                if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
+                    out[wide] = toll + more, wide, made | visits
+            for bundle in shut:
+                if not rest & bundle:
+                    break
+            else:
+                if rest not in out or toll < out[rest][0]:
+                    out[rest] = toll, rest, made
+        return out.values()
+
+    def _best(self, day: int, states: list[_State], width: int, below: int) -> tuple[list[_State], int]:
+        """The best states, and the least bound of those dropped.
+
+        They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
+        """
+        open_after, drive, drives = self._layout.open_after[day], self.weave.drive, self.drives
+        day_of, base = self._layout.day_of, self._layout.base[day + 1] - 1
+        yards = list(zip(self._yards, self.rests, strict=True))
+        left = self._left[day] if self._left else []
+        ranked: list[tuple[int, int, _State]] = []
+        for state in states:
+            toll, opened, _ = state
+            parts = [opened & bundle for bundle in open_after]
+            lasts = [part.bit_length() for part in parts]
+            bound = toll
+            for where, rest in yards:
+                bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
+            if drive:
+                bound += drive * (1 + drives[day_of[min(lasts) + base] + 1])
+            if bound < below:
+                rank = self._estimated(toll, left, parts) if left else bound * self._span - sum(lasts)
+                ranked.append((rank, bound, state))
+        ranked.sort()
+        dropped = min([bound for _, bound, _ in ranked[width:]], default=below)
+        return [state for _, _, state in ranked[:width]], dropped
+
+    def _estimated(self, toll: int, left: Sequence[Left], parts: Sequence[int]) -> int:
+        """What a state may cost in the end, by the estimate; a drive counts as one visit more."""
+        made = sum(divmod(toll, self.weave.drive)) if self.weave.drive else toll
+        owed = sum([one[part] for one, part in zip(left, parts, strict=True)])
+        return made * self._paid_for_visit + owed * self._paid_for_left
+
+
+OPTIMISM = 9
+"""Tenths of the bound that the estimate of what is left comes to at the start: less looks more at what was paid."""
+
+
+def choices(weave: Weave, day: int, parts: Mapping[int, int]) -> list[Choice]:
+    """All sets of yards that may be visited on a day."""
+    found: list[Choice] = []
+    for size in range(1, len(parts) + 1):
+        for yards in combinations(sorted(parts), size):
+            bits = tuple([parts[yard] for yard in yards])
+            found.append((bits, sum(bits), weave.drive + size, sum([weave.bit(day, yard) for yard in yards])))
+    return found
+
+
+def slices(weave: Weave) -> list[slice]:
+    """Where the bundles of each yard stand."""
+    yards = [bundle.yard for bundle in weave.bundles]
+    return [slice(bisect_left(yards, yard), bisect_right(yards, yard)) for yard in range(weave.yards)]
+
+
+def _all_in(opened: int, sets: Iterable[int]) -> bool:
+    """Whether something of each set is open."""
+    return all(opened & bits for bits in sets)
+
+
+def _undominated(states: Iterable[_State]) -> list[_State]:
+    """The states of which no other has all open knots for no more toll, by toll."""
+    kept: list[_State] = []
+    for state in sorted(states):
+        opened = state[1]
+        for other in kept:
+            if opened | other[1] == other[1]:
+                break
+        else:
+            kept.append(state)
+    return kept

@@ -1,0 +1,1 @@
+"""Placed steps become tasks, visits and conflicts: windows and reasons, made once."""

@@ -1,0 +1,151 @@
+"""Views: what documents show of a yard and its colonies, beside the tasks.
+
+In: a yard's ground and the states of its colonies. Out: ``YardView``. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.rules.files import Jurisdiction
+from ipmcal.model.values.lines import dose_of, hived_of
+from ipmcal.model.values.words import month_day
+from ipmcal.planning.owed.fitness import comb_below
+from ipmcal.planning.owed.ground import Ground
+
+WEEKDAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+
+
+def yard_view(ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = ()) -> YardView:
+    """A yard as documents show it, with what is to be said of its visits; colonies as they are opened."""
+    yard, season, book = ground.yard, ground.season, ground.book
+    region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
+    marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))
+    return YardView(
+        key=yard.key,
+        name=yard.name,
+        latitude=yard.latitude,
+        longitude=yard.longitude,
+        directions=yard.directions,
+        region=region.title,
+        jurisdiction=jurisdiction.title,
+        paper=yard.paper,
+        fahrenheit=yard.fahrenheit,
+        days_title=_days_title(yard.weekdays),
+        any_day=yard.weekdays is None,
+        season=season.year,
+        begins=season.first,
+        ends=season.last,
+        language=jurisdiction.language,
+        colonies=tuple(_colony_view(ground, state) for state in states if state.alive),
+        marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
+        highs=tuple(value.value for value in region.normals.high),
+        notes=(*notes, *season.notes, *_law(jurisdiction)),
+        each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
+        cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
+    )
+
+
+def _law(jurisdiction: Jurisdiction) -> Iterator[str]:
+    """Whom to call, what to report, what to mind before moving hives: in general words, and no more than that."""
+    if jurisdiction.inspector:
+        yield f"Whom to call with sick-looking brood or a strange pest: {jurisdiction.inspector}."
+    yield from (text for text in (jurisdiction.note, jurisdiction.movement) if text)
+
+
+def _days_title(weekdays: tuple[int, ...] | None) -> str:
+    return "any day" if weekdays is None else ", ".join(WEEKDAYS[d] for d in weekdays)
+
+
+def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
+    colony, frames = state.colony, ground.book.hives.frames
+    return ColonyView(
+        key=colony.key,
+        name=colony.name,
+        stand=colony.stand,
+        began=colony.began_text,
+        boxes=tuple(BoxView(frames[b.kind].title, b.frames) for b in colony.boxes),
+        supers=state.supers,
+        traps=tuple(TrapView(t.frame.name, t.frame.box, t.slot, t.frame.home) for t in state.traps.values()),
+        queen=_queen(state),
+        last=_last(ground, state),
+        notes=tuple(_comb_notes(ground, state)),
+        mind=ground.book.planning.cautions["suspect_last"] if state.suspect else "",
+    )
+
+
+def _queen(state: ColonyState) -> str:
+    queen = state.colony.queen
+    words = [
+        str(queen.year) if queen.year else "",
+        "marked" if queen.marked else "",
+        "clipped" if queen.clipped else "",
+    ]
+    words.extend(
+        word.replace("_", " ") for word in ("virgin", "caged", "missing", "drone_mother") if word in state.queen
+    )
+    return ", ".join(word for word in words if word)
+
+
+def _last(ground: Ground, state: ColonyState) -> str:
+    """What was found or done on the last day of which there is a line, in few words."""
+    events = [e for e in state.events if e.word != "began"]
+    if not events:
+        return ""
+    day = events[-1].day
+    told: dict[str, list[str]] = {}
+    for event in events:
+        if event.day == day:
+            told.setdefault(event.trap or "", []).append(_event_words(ground, event))
+    for trap, words in told.items():
+        where = state.traps.get(trap)
+        if where and where.slot is not None and where.slot != where.frame.home:
+            words.append(f"in slot {where.slot}")
+    parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
+    return f"{month_day(day)}: {'; '.join(parts)}"
+
+
+def _event_words(ground: Ground, event: Event) -> str:
+    """A line of the journal in a word or two, without the trap's name."""
+    rule = ground.book.events[event.word]
+    if rule.value == "trap_finding":
+        return ground.book.findings[event.value].title.lower()
+    if rule.value == "trap_slot":
+        return f"{rule.short or rule.title} {event.value}"
+    if rule.value in ("made_from", "made", "hive"):
+        return f"{rule.short or rule.title} {hived_of(event.value, rule.value).parent}".strip()
+    if rule.value == "treatment":
+        return _dose_words(ground, event, rule.short or rule.title)
+    words = event.value or event.note
+    if rule.value == "text" and words:
+        return words
+    return f"{rule.short or rule.title} {words}".strip()
+
+
+def _dose_words(ground: Ground, event: Event, what: str) -> str:
+    """What was given or taken out: "2 × amitraz strips in"."""
+    dose = dose_of(event.value)
+    treatment = ground.book.treatments.get(dose.product)
+    title = treatment.title if treatment else dose.product.replace("_", " ")
+    unit = f" {dose.unit}" if dose.unit else " ×"
+    return f"{float(dose.amount):g}{unit} {title[:1].lower()}{title[1:]} {what}"
+
+
+def _comb_notes(ground: Ground, state: ColonyState) -> Iterator[str]:
+    """The comb to expect below each short frame: thousands of cells, grams of wax, rounded."""
+    traps: dict[str, list[str]] = {}
+    for trap in state.traps.values():
+        comb = comb_below(trap.frame, state.colony.boxes[trap.frame.box - 1].kind, ground.book)
+        if trap.frame.kind == "short" and comb is not None:
+            cells, wax = _hundreds(comb.cells.low, comb.cells.high), _hundreds(comb.wax.low, comb.wax.high, 1)
+            traps.setdefault(f"about {cells} drone cells, {wax} g of wax", []).append(trap.frame.name)
+    for words, names in traps.items():
+        yield f"{', '.join(names)}: {words}{' each' if len(names) > 1 else ''}"
+
+
+def _hundreds(low: float, high: float, step: int = 100) -> str:
+    first, last = (round(x / step) * step for x in (low, high))
+    return f"{first:,}" if first == last else f"{first:,} to {last:,}"

@@ -1,0 +1,1 @@
+"""Rules and states become errands: chains for packing, kept apart where they must be."""

@@ -1,0 +1,68 @@
+"""Sheet codes: two signs on a printed sheet that tie its line numbers to the plan that it was printed from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from ipmcal.publishing.memory.ledger import Ledger, Sheet, write_day
+
+LETTERS: Final = "ACDEFHJKMNPRTVWXY"
+
+
+DIGITS: Final = "23456789"
+"""The signs of a sheet code: no pair that looks alike is left (B/8, G/6, I/1, L/1, O/0, Q/0, S/5, U/V, Z/2)."""
+
+
+def assign_code(ledger: Ledger, yard: str, visit_id: str, day: int, lines: tuple[str, ...]) -> tuple[str, Ledger]:
+    """The code of a sheet to be printed, and the ledger that knows it.
+
+    The same yard, day and lines keep their code. Anything else is a new sheet with the next free code; it supersedes
+    each sheet that holds one of its tasks, and those of its yard and day. With every code in use, the oldest superseded
+    sheet gives up its code, or else the oldest past one (before ``ledger.as_of``), and ``formerly`` of the new sheet
+    says for what it stood. If none can be given up, codes grow a third sign.
+    """
+    same = next((s for s in ledger.sheets if (s.yard, s.day, s.lines) == (yard, day, lines)), None)
+    if same is not None:
+        mine, printed = replace(same, visit=visit_id, superseded_by=0), ledger.printed
+    else:
+        code, formerly = _free_code(ledger)
+        printed = ledger.printed + 1
+        mine = Sheet(code, printed, yard, visit_id, day, lines, formerly=formerly)
+    others = (_superseded(sheet, mine) for sheet in ledger.sheets if sheet.code != mine.code)
+    return mine.code, replace(ledger, sheets=(*others, mine), printed=printed)
+
+
+def _superseded(sheet: Sheet, by: Sheet) -> Sheet:
+    outdated = not set(sheet.lines).isdisjoint(by.lines) or (sheet.yard, sheet.day) == (by.yard, by.day)
+    return replace(sheet, superseded_by=by.serial) if outdated and not sheet.superseded_by else sheet
+
+
+def _free_code(ledger: Ledger) -> tuple[str, str]:
+    """A code, and for what it stood before ("" where it was free)."""
+    taken = {sheet.code for sheet in ledger.sheets}
+    for code in _codes():
+        if code not in taken:
+            return code, ""
+    past = [sheet for sheet in ledger.sheets if ledger.as_of is not None and sheet.day < ledger.as_of]
+    superseded = sorted((s for s in ledger.sheets if s.superseded_by), key=lambda s: s.serial)
+    for old in (*superseded, *sorted(past, key=lambda s: (s.day, s.serial))):
+        return old.code, f"{old.yard} {write_day(old.day)}"
+    return next(code + sign for sign in DIGITS for code in _codes() if code + sign not in taken), ""
+
+
+def _codes() -> Iterator[str]:
+    """All codes of two signs. 17 letters and 8 digits have no common factor, so that walking both rings at once meets
+    every pair, and codes given out one after the other differ in both signs."""
+    return (LETTERS[i % len(LETTERS)] + DIGITS[i % len(DIGITS)] for i in range(len(LETTERS) * len(DIGITS)))
+
+
+def find_sheet(ledger: Ledger, code: str) -> Sheet | None:
+    """The sheet with this code, small letters allowed; None where no sheet has it."""
+    return next((sheet for sheet in ledger.sheets if sheet.code == code.strip().upper()), None)
+
+
+def successor(ledger: Ledger, sheet: Sheet) -> Sheet | None:
+    """The sheet that took this one's place, if one did and is still known."""
+    return next((s for s in ledger.sheets if s.serial == sheet.superseded_by), None)

@@ -1,0 +1,1 @@
+"""What a keeper says of a sheet or a colony becomes lines of the journal."""

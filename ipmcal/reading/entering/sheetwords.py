@@ -1,0 +1,284 @@
+"""A printed sheet's lines, and what a keeper says of them: ``1 done, 2 9/300, 3 capped done, 4 not done``.
+
+In: the ids of the sheet's tasks, the words. Out: for each line entries as ``entries.py`` makes them, or what lacks.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.methods import Act, Step
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.text import closest, quoted
+from ipmcal.model.values.words import short_day
+from ipmcal.reading.entering.entries import Entry, EntryError, Facts, entry, finding, left_in
+from ipmcal.reading.journal.keys import said
+from ipmcal.reading.journal.values import OTHER_WAYS, OWN, product_of, steps_of
+
+DONE, NOT_DONE = "done", "not done"
+SKIPPED = "skipped"
+STRIPS_OUT = "strips_out"
+HOW = {
+    "count": "what was counted, such as {n} 9/300",
+    "treatment": "how much, of which lot and by whom, such as {n} done 2 lot K21 by AB",
+    "trap_slot": "the slot in which it hangs now, such as {n} done 2",
+    "colony": "the other colony, such as {n} done 5",
+    "queen": "what is known of her, such as {n} done laying",
+    "frames": "the number of frames, such as {n} done 6",
+    "hive": "the hive and its boxes, such as {n} done langstroth_10 deep",
+}
+"""What a line has to be answered with, by the form of its value."""
+
+HALF_A_YEAR = 183
+
+_COUNT = re.compile(r"[0-9]{1,4}/[0-9]{1,4}h?")
+_AMOUNT = re.compile(r"[0-9][0-9.,]*")
+_NEXT = re.compile(r"(?:(?<![0-9]),|,(?= )) *(?=[0-9]+(?: |$))")
+_ENTRY = re.compile(r"([0-9]{1,4})(?: +(.*))?")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """A printed line: whose it is (a colony's key, or ``@YARD``), its trap frame, and the step of which method."""
+
+    number: int
+    task: str
+    who: str
+    trap: str
+    method: str
+    step: str
+    n: int
+
+    @property
+    def skipped(self) -> str:
+        """The value of a line that says it was not done."""
+        return " ".join(part for part in (self.trap, f"{self.method}/{self.step}/{self.n}") if part)
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedSheet:
+    """A sheet as the ledger knows it: its code, yard, the day it is for, its lines, the code that took its place."""
+
+    code: str
+    yard: str
+    day: int
+    lines: tuple[SheetLine, ...]
+    superseded: bool = False
+    successor: str = ""
+
+    def line(self, number: int) -> SheetLine:
+        """A line by its number. Raises EntryError."""
+        if not 1 <= number <= len(self.lines):
+            raise EntryError(f"the sheet has the lines 1 to {len(self.lines)}; there is no line {number}")
+        return self.lines[number - 1]
+
+
+def sheet_line(number: int, task: str, book: Rulebook) -> SheetLine:
+    """A printed line out of its task's id, ``3.T1/trap_comb_cut/2027/cut/2``."""
+    who, method, _, step, n = task.split("/")
+    rule = book.methods.get(method)
+    trap = ""
+    if rule is not None and rule.per == "trap_frame":
+        who, _, trap = who.rpartition(".")
+    return SheetLine(number, task, who, trap, method, step, int(n))
+
+
+def step_of(line: SheetLine, book: Rulebook) -> Step | None:
+    """The step of a line; None for the keeper's own task, and where the rules have no such step any more."""
+    return steps_of(line.method, book).get(line.step)
+
+
+def word_of(line: SheetLine, book: Rulebook) -> str:
+    """The journal's word for a line that was done. Raises EntryError."""
+    if line.method == OWN:
+        return DONE
+    step = step_of(line, book)
+    if step is None:
+        raise EntryError(f"the rules have no step {line.method}/{line.step} any more; write the journal's word for it")
+    return str(step.logs)
+
+
+# What was said --------------------------------------------------------------------------------------------------------
+
+
+def numbered(words: Sequence[str]) -> list[tuple[int, str]]:
+    """Arguments as line numbers with what is said of each: an argument an entry, or commas. Raises EntryError."""
+    text = ""
+    quoted_entry = False
+    for word in words:
+        begins = " " in word and re.match(r"[0-9]+ ", word) is not None
+        joint = ", " if text and not text.endswith(",") and (begins or (quoted_entry and word.isdigit())) else " "
+        text += joint + word.strip()
+        quoted_entry = begins
+    found = []
+    for part in _NEXT.split(text.strip().rstrip(",")):
+        match = _ENTRY.fullmatch(" ".join(part.split()).rstrip(","))
+        if not match:
+            raise EntryError(f"{quoted(part)} does not begin with the number of a line, such as '1 done, 2 9/300'")
+        if not match[2]:
+            raise EntryError(f"nothing is said of line {match[1]}; write '{match[1]} done' or '{match[1]} not done'")
+        found.append((int(match[1]), match[2]))
+    return found
+
+
+def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
+    """What is said of a line, as words of journal lines. Raises EntryError."""
+    found: list[list[str]] = []
+    words = text.split()
+    while words:
+        taken, line_words = _first(line, words, book)
+        found.append(line_words)
+        words = words[taken:]
+    heads = [one[0] for one in found]
+    if SKIPPED in heads and len(found) > 1:
+        raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
+    return found
+
+
+def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
+    """How many of the words the first thing that is said takes up, and the words of its journal line."""
+    head = words[0].lower()
+    if [word.lower() for word in words[:2]] == NOT_DONE.split():
+        return 2, [SKIPPED, line.skipped]
+    if head == SKIPPED and len(words) == 1:
+        return 1, [SKIPPED, line.skipped]
+    if head == "trap" and len(words) > len(("trap", "T1")):
+        taken, found_there = _first(replace(line, trap=words[1]), words[2:], book)
+        return taken + 2, found_there
+    if head == DONE and line.method != OWN:
+        return _done(line, words, book)
+    if head == DONE:
+        return len(words), [DONE, line.step, *words[1:]]
+    if _COUNT.fullmatch(head):
+        return _counted(line, words, book)
+    for length in (2, 1) if line.trap else ():
+        found = finding(" ".join(words[:length]), book) if len(words) >= length and head != "not" else ""
+        if found:
+            return length, ["found", line.trap, found]
+    if head in book.events:
+        return len(words), [head, *_about(line, book.events[head], words[1:], book)]
+    finds = [f.circle for f in book.findings.values()] if line.trap else []
+    likely = ([DONE, NOT_DONE], finds, sorted(book.events))
+    close = NOT_DONE if head == "not" else next(filter(None, (closest(words[0], one) for one in likely)), None)
+    meant = f"did you mean '{close}'? " if close else ""
+    says = f"'{DONE}', '{NOT_DONE}', {'a finding, ' if finds else ''}a count or a word of the journal"
+    raise EntryError(f"{quoted(words[0])} says nothing of this line; {meant}it may be {says}")
+
+
+def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
+    word = word_of(line, book)
+    rule = book.events[word]
+    if rule.value in ("none", "trap") or (line.trap and len(words) > 1 and finding(words[1], book)):
+        rest: Sequence[str] = ()
+    else:
+        rest = words[1:]
+    if rule.value in HOW and not rest:
+        raise EntryError(f"'{DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
+    return 1 + len(rest), [word, *_about(line, rule, rest, book)]
+
+
+def _counted(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
+    """A bare count, and the way of counting behind it."""
+    word = word_of(line, book)
+    if book.events[word].value != "count":
+        raise EntryError(f"this line asks for no count; if one was made: '{line.number} count {words[0]}'")
+    way = [w.lower() for w in words[1:2] if w.lower() in (*book.counting.recovery, *OTHER_WAYS)]
+    return 1 + len(way), [word, words[0], *way]
+
+
+def _about(line: SheetLine, rule: EventRule, words: Sequence[str], book: Rulebook) -> list[str]:
+    """The value's words, with the trap frame and the product that the line itself tells."""
+    if rule.about == "trap" and line.trap and list(words[:1]) != [line.trap]:
+        return [line.trap, *words]
+    if rule.value == "treatment" and words and _AMOUNT.fullmatch(words[0]):
+        return [product_of(line.method, book), *words]
+    return list(words)
+
+
+def undone(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
+    """What findings alone do not say, in the words of the rules: that the comb was cut. It is not made up.
+
+    "" where it is said, now or before; and where a finding asks for nothing.
+    """
+    method, step = facts.book.methods.get(line.method), step_of(line, facts.book)
+    answers = [method.found.get(e.value) for e in events if e.word == "found"] if method else []
+    if step is None or not any(answer is not None and answer.act in (Act.CLOSE, Act.LATE) for answer in answers):
+        return ""
+    marks = {(e.day, e.colony, e.trap, e.word) for e in (*facts.journal, *events)}
+    is_said = (events[0].day, events[0].colony, line.trap, step.logs) in marks
+    return "" if is_said else facts.book.events[step.logs].title
+
+
+# Entries --------------------------------------------------------------------------------------------------------------
+
+
+def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day: int, note: str = "") -> list[Entry]:
+    """What is said of one line of a sheet, as entries whose notes name the line. Raises EntryError."""
+    line = sheet.line(number)
+    words = spoken(line, text, facts.book)
+    words = [*_swapped_out(facts, line, words, day), *words]
+    found: list[Entry] = []
+    for one in words:
+        made = entry(
+            facts, line.who, one, day, "; ".join(part for part in (_tag(sheet, number), note) if part), sheet.yard
+        )
+        remarks = (*made.remarks, *_other_yard(sheet, made.event), *_before(facts, sheet, number, made.event))
+        found.append(replace(made, line=number, remarks=remarks))
+        facts = facts.after([made.event])
+    left = undone(facts, line, [one.event for one in found])
+    if left:
+        more = f"'{left}' is not entered; if it was done, enter '{number} done' too"
+        found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
+    return found
+
+
+def _swapped_out(facts: Facts, line: SheetLine, words: Sequence[Sequence[str]], day: int) -> Iterator[list[str]]:
+    """At a step that swaps, what was put in before comes out with what goes in: all that is still in the hive."""
+    step = step_of(line, facts.book)
+    put_in = next((one for one in words if facts.book.events[one[0]].effect == "strips_in"), None)
+    if not getattr(step, "swaps", False) or put_in is None or any(one[0] == STRIPS_OUT for one in words):
+        return
+    left = left_in(facts, line.who, put_in[1], day)
+    if left > 0:
+        by = put_in[put_in.index("by") :] if "by" in put_in else []
+        yield [STRIPS_OUT, put_in[1], f"{float(left):g}", *by]
+
+
+def _tag(sheet: PrintedSheet, number: int) -> str:
+    return f"sheet {sheet.code} line {number}"
+
+
+def entered(facts: Facts, sheet: PrintedSheet, number: int = 0) -> list[Event]:
+    """The lines of the journal that were entered from a sheet, or from one line of it, as their notes say.
+
+    A code comes back after a year or two: only lines within half a year of the sheet's day are meant.
+    """
+    tag = _tag(sheet, number) if number else f"sheet {sheet.code} line "
+    end = r"(?:;|$)" if number else ""
+    return [
+        event
+        for event in facts.journal
+        if re.match(re.escape(tag) + end, event.note) and abs(event.day - sheet.day) <= HALF_A_YEAR
+    ]
+
+
+def _before(facts: Facts, sheet: PrintedSheet, number: int, event: Event) -> Iterator[str]:
+    """The same line entered before with another answer: both are kept, and it is said how to take one back."""
+    for old in entered(facts, sheet, number):
+        again = (old.day, said(old)) == (event.day, said(event))
+        if not again and (old.word == event.word or SKIPPED in (old.word, event.word)):
+            who = old.colony or f"@{old.yard}"
+            yield (
+                f"this line was entered before as '{said(old)}' on {short_day(old.day)} ({old.place}); both are "
+                f"kept: take back the wrong one, such as with '{who} void {said(old)} --on {date.fromordinal(old.day)}'"
+            )
+
+
+def _other_yard(sheet: PrintedSheet, event: Event) -> Iterator[str]:
+    if event.yard != sheet.yard:
+        yield f"on that day it stood in {event.yard}: entered there"

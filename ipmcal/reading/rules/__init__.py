@@ -1,0 +1,1 @@
+"""Rule files become the rulebook, cross-checked."""

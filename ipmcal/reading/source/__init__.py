@@ -1,0 +1,1 @@
+"""Files as text with positions, and complaints about them."""

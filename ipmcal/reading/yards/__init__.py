@@ -1,0 +1,1 @@
+"""Yard files become an outfit; new ones are asked for."""

@@ -1,0 +1,119 @@
+"""A new yard file: from answers in plain words to a commented file that ``ipmcal check`` passes.
+
+In: answers. Out: YAML text, already read back once. Pure but for that.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ipmcal.model.outfit.yardfile import YardFile
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.rules.rulebook import KEEPER
+from ipmcal.reading.source.complaints import BadInput
+from ipmcal.reading.source.shape import shape
+from ipmcal.reading.source.yaml_source import parse_yaml
+from ipmcal.reading.yards.yard import read_yard
+from ipmcal.reading.yards.yards import CONTEXT, slug
+
+KM_PER_DEGREE = 111.2
+"""Kilometres in a degree of latitude, for distances on the sphere."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewColony:
+    """A colony as asked for: ``began`` as a yard file has it, ``traps`` how many trap frames it is to get."""
+
+    key: str
+    began: str
+    hive: str
+    boxes: tuple[str, ...]
+    traps: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class NewYard:
+    """A yard as asked for."""
+
+    name: str
+    latitude: str
+    longitude: str
+    elevation: str
+    region: str
+    jurisdiction: str
+    days: tuple[str, ...]
+    program: str
+    colonies: tuple[NewColony, ...]
+
+
+def nearest_regions(book: Rulebook, latitude: float, longitude: float, most: int = 3) -> list[tuple[str, int]]:
+    """The regions whose reference lies nearest, with the distance in km, nearest first.
+
+    Those from which a season can't be moved (the other hemisphere, too many degrees of latitude) come last.
+    """
+    limit = book.planning.too_far_latitude.value.middle
+
+    def far(name: str) -> tuple[bool, bool, float]:
+        place = book.regions[name].place
+        across, away = place.latitude * latitude < 0, abs(place.latitude - latitude) > limit
+        return across, away, _km(place.latitude, place.longitude, latitude, longitude)
+
+    ranked = sorted(book.regions, key=far)
+    return [(name, round(far(name)[2])) for name in ranked[:most]]
+
+
+def _km(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
+    """Great-circle distance in km (haversine)."""
+    phi1, phi2 = math.radians(lat1), math.radians(lat2)
+    half = math.sin((phi2 - phi1) / 2) ** 2
+    half += math.cos(phi1) * math.cos(phi2) * math.sin(math.radians(lon2 - lon1) / 2) ** 2
+    return 2 * math.degrees(math.asin(min(1.0, math.sqrt(half)))) * KM_PER_DEGREE
+
+
+def yard_text(yard: NewYard, book: Rulebook, file: str) -> str:
+    """The yard file, with comments for what comes next. Raises BadInput where an answer does not fit."""
+    lines = [
+        "# yaml-language-server: $schema=schemas/yard.json",
+        "# Your yard. 'ipmcal check FILE' says what is wrong with it; 'ipmcal schema' writes schemas/ for your editor.",
+        f"yard: {_quoted(yard.name)}",
+        f"place: {{latitude: {yard.latitude}, longitude: {yard.longitude}, elevation: {yard.elevation}}}",
+        f"region: {yard.region}    # {book.regions[yard.region].title if yard.region in book.regions else ''}",
+        f"jurisdiction: {yard.jurisdiction}    # units and paper",
+        f"days: [{', '.join(yard.days)}]    # the days on which you can come; 'any' for no fixed days",
+        "# away: [2027-07-17..2027-07-25]    # days that can't be",
+        f"program: {yard.program}",
+        "# observed: {first_pollen: 2027-03-24}    # what you saw moves the later marks of the season",
+        "",
+        "colonies:    # in walking order; boxes from the bottom up",
+        *(line for colony in yard.colonies for line in _colony(colony)),
+    ]
+    text = "\n".join(lines) + "\n"
+    tree = parse_yaml(text, file, KEEPER)
+    _, complaints = read_yard(slug(yard.name), tree, shape(tree, YardFile, CONTEXT), book)
+    if complaints:
+        raise BadInput(complaints)
+    return text
+
+
+def _colony(colony: NewColony) -> Sequence[str]:
+    lines = [
+        f"  - key: {_quoted(colony.key)}    # as painted on the hive",
+        f"    began: {colony.began}",
+        f"    hive: {colony.hive}",
+        f"    boxes: [{', '.join(colony.boxes)}]",
+    ]
+    if colony.traps:
+        names = ", ".join(f"T{i}" for i in range(1, colony.traps + 1))
+        lines.append(
+            f"    traps: [{names}]    # second from either end; or {{T1: 2, T2: {{slot: 9, kind: drawn, frames: 2}}}}"
+        )
+    lines.append('    # history: ["2027-02-13 trap_hung T1 2"]    # what happened before, as far as known')
+    return lines
+
+
+def _quoted(text: str) -> str:
+    """Text in double quotes; JSON's quoting is YAML's too."""
+    return json.dumps(" ".join(text.split()), ensure_ascii=False)

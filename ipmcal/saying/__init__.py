@@ -1,0 +1,1 @@
+"""The plan, its reasons and its changes in words for the screen."""

@@ -1,0 +1,136 @@
+"""Changed: what became of the plan since it was last printed, a line each, with the cause.
+
+In: the ledger before, the plan, the ledger after. Out: lines of text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.values.words import counted, joined, short_day
+from ipmcal.publishing.memory.changes import Change, ChangeKind, emptied
+from ipmcal.publishing.memory.ledger import KnownTask, Ledger, Sheet
+from ipmcal.publishing.sheet import act_words
+
+MOST_LINES = 12
+"""So many changes are told one by one; the rest are counted."""
+SOON = 14
+"""Sheets of so many days ahead may be on a clipboard already, and are named one by one; a matter of paper."""
+
+SAYS = {
+    Status.MISSED: "missed",
+    Status.UNKNOWN: "not in the journal: was it done?",
+    Status.IMPOSSIBLE: "no day of yours is left for it",
+    Status.DECLINED: "declined",
+}
+
+
+def change_lines(before: Ledger, plan: Plan, changes: Iterable[Change]) -> Iterator[str]:
+    """What is told of the changes since the last plan, what can do harm first; nothing before the first plan."""
+    if before.as_of is None:
+        return
+    tasks = {task.id: task for task in plan.tasks}
+    known = {task.id: task for task in before.tasks}
+    yield from _came(known, tasks)
+    told: dict[tuple[str, str], list[str]] = {}
+    gone = 0
+    for change in sorted(changes, key=lambda c: _weight(c, tasks)):
+        task = tasks.get(change.task)
+        if task is None:
+            gone += 1
+            continue
+        words = _words(change, task, known.get(task.id), plan.as_of)
+        if words:
+            told.setdefault((task.yard, words), []).append(" ".join(filter(None, (task.colony, task.trap))))
+    lines = [f"{yard} {joined(filter(None, whose))}".strip() + f": {words}" for (yard, words), whose in told.items()]
+    yield from lines[:MOST_LINES]
+    rest = [counted(len(lines) - MOST_LINES, "more change")] if len(lines) > MOST_LINES else []
+    rest += [f"{counted(gone, 'task')} no longer planned"] if gone else []
+    if rest:
+        yield f"and {joined(rest)}"
+
+
+def _weight(change: Change, tasks: Mapping[str, Task]) -> tuple[bool, bool, int]:
+    task = tasks.get(change.task)
+    return task is None or task.window.hard_stop is None, change.kind is ChangeKind.NEW, change.now or change.was or 0
+
+
+def _came(known: Mapping[str, KnownTask], tasks: Mapping[str, Task]) -> Iterator[str]:
+    """The colonies that stand in another yard now."""
+    came = {(task.yard, task.colony): known[i].yard for i, task in tasks.items() if i in known and task.colony}
+    for (yard, colony), was in came.items():
+        if was != yard:
+            yield f"{yard} {colony}: came from {was}, and what is planned for it with it"
+
+
+def _words(change: Change, task: Task, was: KnownTask | None, as_of: int) -> str:
+    """What became of a task, without whose it is; "" for what need not be told."""
+    head = act_words(task).rstrip(".")
+    if change.kind is ChangeKind.MOVED and change.was is not None and change.now is not None:
+        why = _since(task, was, change.was, as_of)
+        return f"{head}: was {short_day(change.was)}, now {short_day(change.now)}, {why}"
+    if change.kind is ChangeKind.NEW and change.now is not None and task.status is Status.PLANNED:
+        return f"{head}: new, {short_day(change.now)}"
+    if change.kind is ChangeKind.STATUS and change.status in SAYS:
+        by = task.window.closes if task.window.hard_stop is None else task.window.hard_stop
+        return f"{head} (by {short_day(by)}): {SAYS[change.status]}"
+    return ""
+
+
+def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
+    """Why a task moved from a day: the newest line that its window rests on; or nobody did it; or, where its window
+    stayed, the visits."""
+    window = task.window
+    newest = max(_events((window.why_opens, window.why_best, window.why_closes)), default=None)
+    if day < as_of and (newest is None or newest[0] < day):
+        return "since it was not done"
+    if was is not None and was.yard != task.yard:
+        return "since the colony was moved"
+    if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
+        return "since the visits go together better so"
+    if newest is None:
+        return f"since {_asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
+    return f"since {newest[1]} on {short_day(newest[0])}"
+
+
+def _asked(roots: Iterable[Reason]) -> str:
+    """What the plan itself asks for: a count, a course; "" where a window rests on none."""
+    todo = list(roots)
+    while todo:
+        reason = todo.pop()
+        todo.extend(reason.under)
+        if reason.rule in (Rule.ASKED, Rule.LIMIT) and reason.note:
+            return reason.note
+    return ""
+
+
+def _events(roots: Iterable[Reason]) -> Iterator[tuple[int, str]]:
+    todo = list(roots)
+    while todo:
+        reason = todo.pop()
+        todo.extend(reason.under)
+        if reason.rule is Rule.EVENT and reason.span is not None:
+            yield reason.span.usual, reason.note.partition(" (")[0] or reason.subject
+
+
+def superseded_lines(before: Ledger, after: Ledger, plan: Plan) -> Iterator[str]:
+    """The printed sheets that are no longer right, with the one that took their place; those far off are counted."""
+    old = {sheet.serial for sheet in before.sheets if sheet.superseded_by}
+    by_serial: dict[int, Sheet] = {sheet.serial: sheet for sheet in after.sheets}
+    far = 0
+    for sheet in after.sheets:
+        new = by_serial.get(sheet.superseded_by)
+        if not sheet.superseded_by or sheet.serial in old or new is None:
+            continue
+        if sheet.day > plan.as_of + SOON:
+            far += 1
+        else:
+            day = short_day(sheet.day)
+            yield f"sheet {sheet.code} ({sheet.yard}, {day}) is out of date: take {new.code} ({short_day(new.day)})"
+    for sheet in emptied(before, after, plan):
+        yield f"sheet {sheet.code} ({sheet.yard}, {short_day(sheet.day)}) is out of date: there is nothing left to do"
+    if far:
+        yield f"{counted(far, 'later sheet')} out of date"

@@ -1,0 +1,131 @@
+"""Status: where an outfit stands, in a few lines; or a line a yard, for a mentor with many keepers.
+
+In: a plan. Out: lines of text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values.words import counted, joined, short_day, year
+
+SOON = 14
+"""Days ahead that are told one by one; a matter of reading, not of bees."""
+
+
+def status_lines(plan: Plan, counts: frozenset[str]) -> Iterator[str]:
+    """What is due in a yard, yard by yard; ``counts`` are the journal's words for counts of mites."""
+    yield f"{plan.outfit_name}, {short_day(plan.as_of)}"
+    for yard in plan.yards:
+        yield f"  {yard.name}: {_next_visit(plan, yard)}"
+        for head, words in _matters(plan, yard, counts):
+            yield f"    {head}: {words}"
+
+
+def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]:
+    """A table, a line a yard: next visit, due to count, over the line, strips in, last heard of."""
+    head = ("yard", "next visit", "count due", "over the line", "to take out", "last line written")
+    rows = [head]
+    for plan in plans:
+        for yard in plan.yards:
+            some = dict(_matters(plan, yard, counts))
+            rows.append(
+                (
+                    f"{plan.outfit_name}, {yard.name}" if len(plan.yards) > 1 else plan.outfit_name,
+                    _next_visit(plan, yard).removeprefix("next visit "),
+                    some.get("count mites", ""),
+                    some.get("over the line", ""),
+                    some.get("take out", ""),
+                    _heard(plan, yard),
+                )
+            )
+    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
+    for row in rows:
+        yield "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+
+
+def _next_visit(plan: Plan, yard: YardView) -> str:
+    visit = next((v for v in plan.visits if v.yard == yard.key), None)
+    if visit is None:
+        return "no visit is planned"
+    later = "" if year(visit.day) == year(plan.as_of) else f" {year(visit.day)}"
+    return f"next visit {short_day(visit.day)}{later}"
+
+
+def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
+    own = [task for task in plan.tasks if task.yard == yard.key]
+    due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + SOON]
+    yield from _listed("over the line", _over(plan, yard))
+    yield from _listed("count mites", _days([t for t in due if t.logs in counts]))
+    yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
+    yield from _listed("last good days", _stops(due))
+    yield from _listed("take out", _courses(plan, yard))
+    yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
+    yield from _listed("not in the journal", _asked(plan, own))
+    yield from _listed("nothing heard of", _silent(plan, yard))
+
+
+def _listed(head: str, words: Sequence[str]) -> Iterator[tuple[str, str]]:
+    if words:
+        yield head, joined(words)
+
+
+def _over(plan: Plan, yard: YardView) -> list[str]:
+    calls = [call for call in plan.calls if call.yard == yard.key and call.over]
+    return [
+        f"{joined(call.over)}" + (f" (treated since {short_day(call.treated)})" if call.treated is not None else "")
+        for call in calls
+    ]
+
+
+def _days(tasks: Sequence[Task]) -> list[str]:
+    """Hives by the day on which they are due."""
+    days: dict[int, list[str]] = {}
+    for task in tasks:
+        if task.planned is not None:
+            days.setdefault(task.planned, []).append(task.colony or "the yard")
+    return [f"{joined(dict.fromkeys(who))} on {short_day(day)}" for day, who in sorted(days.items())]
+
+
+def _stops(tasks: Sequence[Task]) -> list[str]:
+    return [
+        f"{_who(t)} {t.step.replace('_', ' ')} by {short_day(t.window.hard_stop)}"
+        for t in tasks
+        if t.window.hard_stop is not None
+    ]
+
+
+def _who(task: Task) -> str:
+    return " ".join(part for part in (task.colony or "", task.trap or "") if part) or "the yard"
+
+
+def _courses(plan: Plan, yard: YardView) -> list[str]:
+    return [
+        f"{c.left} {c.product} in {c.colony} since {short_day(c.began)}"
+        for c in plan.courses
+        if c.yard == yard.key and c.left
+    ]
+
+
+def _recent(plan: Plan, task: Task) -> bool:
+    return task.window.closes >= plan.as_of - 2 * SOON
+
+
+def _asked(plan: Plan, tasks: Sequence[Task]) -> list[str]:
+    """How many tasks nobody wrote about, and of which hives."""
+    some = [task for task in tasks if task.status is Status.UNKNOWN and _recent(plan, task)]
+    if not some:
+        return []
+    return [f"{counted(len(some), 'task')} ({', '.join(dict.fromkeys(_who(task) for task in some))})"]
+
+
+def _silent(plan: Plan, yard: YardView) -> list[str]:
+    return [colony.key for colony in yard.colonies if not colony.last]
+
+
+def _heard(plan: Plan, yard: YardView) -> str:
+    days = [colony.last.partition(":")[0] for colony in yard.colonies if colony.last]
+    return f"{len(days)} of {len(yard.colonies)} hives" if len(days) < len(yard.colonies) else "all hives"

@@ -1,0 +1,52 @@
+"""Telling: a plan in a few lines for the screen: its size, what the counts say, the courses, what has to be read.
+
+In: a plan. Out: lines of text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import counted, short_day
+from ipmcal.publishing.season import together
+
+
+def size_words(made: Plan) -> str:
+    """How many yards, colonies and visits, in which seasons."""
+    colonies = sum(len(view.colonies) for view in made.yards)
+    seasons = " and ".join(sorted({str(view.season) for view in made.yards}))
+    return (
+        f"{counted(len(made.yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
+        f"{counted(len(made.visits), 'visit')} in {seasons}"
+    )
+
+
+def finding_lines(made: Plan) -> Iterator[str]:
+    """Notes, what the counts say, courses, conflicts, and what is not offered."""
+    for note in made.notes:
+        yield f"  note: {note}"
+    yield from _calls(made)
+    for chosen in made.choosing:
+        for words in chosen.chosen:
+            yield f"  course: {chosen.yard}: {words}"
+        for words in chosen.left:
+            yield f"  no course: {chosen.yard}: {words}."
+    for conflict in together(made.conflicts):
+        whose = f"{conflict.yard} {conflict.subject}".strip()
+        yield f"  conflict: {whose}: {conflict.what}. Would help: {conflict.helps}."
+    for refusal in made.refusals:
+        helps = f". Would help: {refusal.helps}" if refusal.helps else ""
+        whose = f"{refusal.yard} {refusal.subject}".strip()
+        yield f"  not offered: {whose}: {refusal.title}: {'; '.join(refusal.whys)}{helps}."
+
+
+def _calls(made: Plan) -> Iterator[str]:
+    """What the counts say, with each count and what treatments did."""
+    for call in made.calls:
+        yield f"  counts: {call.yard}: {call.words}"
+        for one in call.counts:
+            line = "; ".join(part for part in (one.sure, one.line) if part)
+            yield f"    {one.colony}, {short_day(one.day)}: {one.found} ({line}): {one.call}"
+        for words in call.efficacy:
+            yield f"    {words}"

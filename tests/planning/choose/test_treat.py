@@ -1,0 +1,365 @@
+"""Treating: courses chosen, placed and checked; supers, quiet days, breaks. In: small yards, shipped labels.
+
+Days and waits come from the shipped labels (``rules/treatments``), whose sources stand there; the rest is common
+practice: a caged queen is let out when the last drone is out, 25 days after caging, and her hive is treated then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from planning.course_invariants import courses_of
+from planning.yards import (
+    SAT,
+    SUN,
+    colony,
+    kept_as_planned,
+    line,
+    lines,
+    on,
+    outfit,
+    own_task,
+    plan,
+    shipped,
+    told,
+    yard,
+)
+
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task
+from ipmcal.planning.choose.wants import Need, begin_days, paid_by_breaks
+from ipmcal.planning.plan import make_plan
+
+REGIONS = {
+    "uk": "england_south_midlands",
+    "de": "germany_central_europe",
+    "fr": "mediterranean_spain_italy",
+    "us": "us_northeast",
+    "ca": "canada_ontario",
+    "nz": "nz_north_island",
+    "au": "au_nsw",
+}
+
+
+def there(
+    jurisdiction: str = "us",
+    program: str = "full",
+    hives: int = 1,
+    *,
+    treatments: Sequence[str] | None = None,
+    weekdays: tuple[int, ...] | None = (SAT,),
+    supers: int = 0,
+    added: tuple[str, ...] = (),
+) -> Yard:
+    """A yard of overwintered colonies at its region's reference place."""
+    made = yard(
+        *(colony(str(i), supers=supers) for i in range(1, hives + 1)),
+        region=REGIONS[jurisdiction],
+        program=program,
+        weekdays=weekdays,
+        added=added,
+    )
+    return replace(made, jurisdiction=jurisdiction, treatments=None if treatments is None else tuple(treatments))
+
+
+def planned(of: Outfit | Yard, as_of: str = "01-01") -> Plan:
+    return plan(of, as_of, book=shipped())
+
+
+def steps(made: Plan, *logs: str, colony: str = "1") -> list[str]:
+    """The planned tasks that log any of these words, such as ``08-07 formic_strips_pair/apply``, by day."""
+    return [
+        f"{told(t.planned)} {t.method}/{t.step}"
+        for t in made.tasks
+        if t.planned is not None and t.colony == colony and t.logs in logs
+    ]
+
+
+def first_doses(made: Plan, colony: str = "1") -> list[str]:
+    """The days and treatments given."""
+    given_ = (t for t in made.tasks if t.product and t.colony == colony and t.planned is not None)
+    return [f"{told(t.planned or 0)} {t.method}" for t in given_]
+
+
+# What is planned at all -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("jurisdiction", sorted(REGIONS))
+def test_a_year_of_courses_has_one_before_winter_bees_and_takes_out_what_it_puts_in(jurisdiction: str) -> None:
+    made = planned(there(jurisdiction), as_of="2027-07-01" if jurisdiction in ("au", "nz") else "01-01")
+    (chosen,) = made.choosing
+    assert any("before winter bees" in words for words in (*chosen.chosen, *chosen.left))
+    into = {t.method for t in made.tasks if t.logs == "strips_in"}
+    assert into == {t.method for t in made.tasks if t.logs == "strips_out"}
+    assert bool(chosen.supplies) == bool(chosen.chosen)
+
+
+def test_where_no_product_is_named_nothing_is_planned() -> None:
+    made = planned(there(treatments=()))
+    assert not made.choosing
+    assert not any(t.product for t in made.tasks)
+
+
+def test_a_product_without_a_label_in_the_country_is_never_planned_and_the_need_is_told() -> None:
+    made = planned(there("de", treatments=("hop_acid_strip",)))
+    assert not any(t.product for t in made.tasks)
+    assert any("no course fits" in words for words in made.choosing[0].left)
+
+
+def test_courses_of_a_product_are_numbered_by_day() -> None:
+    made = planned(there("us", treatments=("oxalic_trickle",)))
+    doses = [t for t in made.tasks if t.product]
+    assert len(doses) > 1
+    assert [t.method for t in sorted(doses, key=lambda t: t.planned or 0)] == ["oxalic_trickle", "oxalic_trickle_2"]
+
+
+def test_a_count_below_the_line_spares_the_course_before_winter_bees() -> None:
+    yes = planned(outfit(there("uk"), journal=lines("07-10 count 30/300")), "07-11")
+    no = planned(outfit(there("uk"), journal=lines("07-10 count 0/300")), "07-11")
+    assert any(t.product and t.planned is not None and t.planned < on("09-01") for t in yes.tasks)
+    assert not any(t.product and t.planned is not None and t.planned < on("09-01") for t in no.tasks)
+
+
+# Supers ---------------------------------------------------------------------------------------------------------------
+
+
+def test_supers_that_are_not_on_yet_come_off_in_time_for_a_course_that_forbids_them() -> None:
+    """Amitraz in the US: no supers during the course. Supers go on in May, and come off before it begins in July."""
+    made = planned(there("us", "few_drives", treatments=("amitraz_strip",)))
+    (begins,) = [t.planned for t in made.tasks if t.logs == "strips_in"]
+    (off,) = [t for t in made.tasks if t.logs == "supers_off"]
+    (up,) = [t for t in made.tasks if t.logs == "supers_on"]
+    assert begins is not None
+    assert off.planned is not None
+    assert up.planned is not None
+    assert up.planned < off.planned <= begins
+    assert off.window.hard_stop == begins
+    assert off.id == "1/supers/2027/take_off/1"
+
+
+def test_supers_that_are_on_get_a_task_of_their_own_to_come_off() -> None:
+    made = planned(outfit(there("us", "few_drives", treatments=("amitraz_strip",), supers=1), journal=()), "06-15")
+    (off,) = [t for t in made.tasks if t.logs == "supers_off" and t.planned is not None]
+    begins = min(t.planned for t in made.tasks if t.logs == "strips_in" and t.planned is not None)
+    assert off.method == "supers_off_by"
+    assert off.planned is not None
+    assert off.planned <= begins
+
+
+def test_supers_wait_until_the_wait_after_a_course_under_way_is_over() -> None:
+    """Amitraz in the US: 42 to 56 days, and 14 days' wait; put in on 3 April, it is over on 12 June at the latest."""
+    journal = lines("04-03 strips_in amitraz_strip 4 lot K by AB")
+    made = planned(outfit(there("us", treatments=()), journal=journal), "04-04")
+    out = next(t for t in made.tasks if t.logs == "strips_out")
+    up = next(t for t in made.tasks if t.logs == "supers_on")
+    assert out.planned is not None
+    assert up.planned is not None
+    assert up.window.closes == on("05-31")
+    assert up.planned >= out.planned + 14
+    assert any(up.id in c.tasks for c in made.conflicts)  # late, and said so
+
+
+def test_a_course_ends_sooner_where_a_label_would_be_broken_by_its_last_days() -> None:
+    """Amitraz in France: not in the main flow, nor in the autumn flow, which begins after it could be out."""
+    made = planned(there("fr", "few_drives", treatments=("amitraz_strip",), weekdays=(SAT, SUN)))
+    assert any(t.logs == "strips_in" for t in made.tasks)
+    assert not made.conflicts
+
+
+def test_without_a_course_supers_go_on_in_their_time() -> None:
+    assert steps(planned(there("us", treatments=())), "supers_on") == ["05-15 supers/put_on"]
+
+
+# Quiet days -----------------------------------------------------------------------------------------------------------
+
+
+def quiet_yard(opens: str, closes: str) -> Yard:
+    """Formic acid on any day; drives on 25 and 26 July for the yard's sake, and a task at the hive between two days."""
+    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    fences = [own_task(f"fence_{day}", f"07-{day}", f"07-{day}") for day in (25, 26)]
+    return replace(base, tasks=(*fences, own_task("look", opens, closes, per_colony=True)))
+
+
+def test_work_that_can_wait_keeps_out_of_the_quiet_days_of_formic_acid() -> None:
+    """German and Austrian texts: nobody opens the hive the day before, nor while the strips are in, seven days."""
+    made = planned(quiet_yard("07-26", "08-02"), "07-01")
+    (begins,) = [t.planned or 0 for t in made.tasks if t.logs == "strips_in"]
+    (look,) = [t.planned or 0 for t in made.tasks if t.step == "look"]
+    assert not begins - 1 <= look <= begins + 7
+    assert not any("quiet days" in c.what for c in made.conflicts)
+
+
+def test_work_that_can_not_wait_is_told_with_its_task() -> None:
+    """A look each week, on its day: wherever the strips go in, one falls into their seven days."""
+    base = there("de", treatments=("formic_strips_pair",), weekdays=None)
+    days = ("05", "12", "19", "26")
+    looks = [own_task(f"look_{day}", f"07-{day}", f"07-{day}", per_colony=True) for day in days]
+    made = planned(replace(base, tasks=tuple(looks)), "07-01")
+    told_ = [c for c in made.conflicts if "quiet days" in c.what]
+    assert told_
+    assert {c.subject for c in told_} == {"1"}
+    assert all(t.startswith("1/own/2027/look_") for c in told_ for t in c.tasks)
+    assert all("July" in c.what and c.helps for c in told_)
+
+
+def test_the_days_after_a_dose_that_was_given_are_quiet_too() -> None:
+    base = replace(there("de", treatments=(), weekdays=None), tasks=quiet_yard("07-25", "08-02").tasks)
+    journal = lines("07-24 strips_in formic_strips_pair 2 lot K by AB")
+    made = planned(outfit(base, journal=journal), "07-25")
+    (look,) = [told(t.planned or 0) for t in made.tasks if t.step == "look"]
+    assert look > "07-27"
+
+
+# A brood break --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("weekdays", [(SAT,), (SAT, SUN), (2,), (1, 4), None])
+@pytest.mark.parametrize(
+    ("jurisdiction", "program"), [("us", "drones_spared"), ("uk", "acids_and_handwork"), ("de", "full")]
+)
+def test_release_and_oxalic_acid_fall_on_one_visit(
+    jurisdiction: str, program: str, weekdays: tuple[int, ...] | None
+) -> None:
+    """The last drone is out 25 days after caging; the queen is let out then, and nothing is capped."""
+    base = there(jurisdiction, program, treatments=("oxalic_trickle",), weekdays=weekdays)
+    made = planned(outfit(base, journal=lines("06-26 caged")), "06-27")
+    (let_out,) = steps(made, "released")
+    inside = on("07-21") <= on(let_out[:5]) <= on("07-26")
+    if inside:
+        assert let_out[:5] in [dose[:5] for dose in first_doses(made)]
+
+
+def test_release_waits_for_the_day_of_the_dose_where_both_may_be_then() -> None:
+    """In the UK supers come off for oxalic acid, the later the better; drives for other work tempt to two visits."""
+    base = there("uk", "acids_and_handwork", treatments=("oxalic_trickle",), weekdays=None)
+    drives = [own_task(f"drive_{day}", f"07-{day}", f"07-{day}") for day in range(21, 26)]
+    made = planned(outfit(replace(base, tasks=tuple(drives)), journal=lines("06-26 caged")), "06-27")
+    (let_out,) = steps(made, "released")
+    assert first_doses(made)[0] == f"{let_out[:5]} oxalic_trickle"
+    assert "07-21" <= let_out[:5] <= "07-25"
+
+
+@pytest.mark.parametrize("cage", range(7))
+def test_a_break_serves_what_falls_into_its_time_too(cage: int) -> None:
+    """No hive gets a dose for its break, and another before winter bees a few days later."""
+    journal = [line(f"07-{1 + cage:02} caged")]
+    made = planned(outfit(there("us", "drones_spared", 2), journal=journal), f"07-{2 + cage:02}")
+    summer = [dose for dose in first_doses(made) if dose[:5] < "09-30"]
+    assert len(summer) == 1
+    assert summer[0][6:] == "oxalic_trickle"
+
+
+def test_two_hives_caged_on_different_days_are_two_needs() -> None:
+    journal = [line("06-19 caged", "1"), line("07-10 caged", "2")]
+    made = planned(outfit(there("us", "drones_spared", 2), journal=journal), "07-11")
+    for key in ("1", "2"):
+        day = next(t.planned for t in made.tasks if t.logs == "released" and t.colony == key)
+        assert day is not None
+        assert f"{told(day)} oxalic_trickle" in first_doses(made, key)
+    assert not made.choosing[0].left
+
+
+def need(name: str, first: str, last: str, **more: object) -> Need:
+    return replace(Need(name, on(first), on(last), on(first)), **more)  # type: ignore[arg-type]
+
+
+def test_a_sure_break_takes_its_hive_out_of_other_needs_of_its_time_and_may_take_supers() -> None:
+    """A break that has to be looked for, or lies in another time, does not."""
+    winter = need("before_winter_bees", "06-11", "08-20", takes_supers=True)
+    sure = need("brood_break", "07-26", "08-04", colonies=("1",), broodless=True)
+    assert paid_by_breaks((winter, sure), ("1", "2")) == (
+        replace(winter, colonies=("2",)),
+        replace(sure, takes_supers=True),
+    )
+    assert paid_by_breaks((winter, sure), ("1",)) == (replace(sure, takes_supers=True),)
+    for other in (replace(sure, sure=False), replace(sure, first=on("09-01"), last=on("09-09"))):
+        assert paid_by_breaks((winter, other), ("1", "2")) == (winter, other)
+
+
+def test_a_break_is_tried_on_each_day() -> None:
+    brood_break = need("brood_break", "07-26", "07-30", colonies=("1",), broodless=True)
+    assert begin_days(range(on("07-20"), on("08-30")), (brood_break,)) == tuple(range(on("07-26"), on("07-31")))
+
+
+# Any yard -------------------------------------------------------------------------------------------------------------
+
+PRODUCTS = sorted(shipped().treatments)
+PAST = (
+    "04-03 strips_in amitraz_strip 2 lot K by AB",
+    "04-10 supers_on 1",
+    "05-01 caged",
+    "05-27 released",
+    "06-05 count 20/300",
+    "06-12 caged",
+    "06-19 strips_in formic_strips_pair 2 lot K by AB",
+    "07-03 supers_off",
+    "07-08 treated oxalic_trickle 30 mL lot K by AB",
+)
+
+
+@st.composite
+def treated(draw: st.DrawFn) -> tuple[Outfit, str]:
+    """A yard with products in the keeper's order, and a past: supers, a cage, a count, a course."""
+    jurisdiction = draw(st.sampled_from(sorted(REGIONS)))
+    products = draw(st.lists(st.sampled_from(PRODUCTS), min_size=1, max_size=4, unique=True))
+    weekdays = draw(st.sampled_from([(SAT,), (SAT, SUN), (1, 4), None]))
+    base = there(
+        jurisdiction,
+        draw(st.sampled_from(["first_year", "few_drives", "drones_spared"])),
+        draw(st.integers(1, 2)),
+        treatments=products,
+        weekdays=weekdays,
+        supers=draw(st.integers(0, 1)),
+    )
+    past = draw(st.lists(st.sampled_from(PAST), max_size=4, unique=True))
+    as_of = draw(st.sampled_from(["03-01", "04-20", "06-20", "07-10", "08-15"]))
+    journal = [line(text) for text in sorted(past) if text[:5] < as_of]
+    return outfit(base, journal=draw(st.sampled_from([journal, None]))), as_of
+
+
+@settings(max_examples=30, deadline=None)
+@given(treated())
+def test_any_plan_with_treatments_holds(case: tuple[Outfit, str]) -> None:
+    """The invariants: labels, supers and their wait, quiet days, strips out, steps in order."""
+    kept, as_of = case
+    made = make_plan(kept, shipped(), on(as_of))
+    plan(kept, as_of, season=made.yards[0].season, book=shipped())
+    for colony_tasks in _by_colony(made):
+        for course in courses_of(colony_tasks, kept.yards[0], shipped()):
+            days = [t.planned for t in course.tasks if t.planned is not None]
+            assert days == sorted(days)
+
+
+def _by_colony(made: Plan) -> list[list[Task]]:
+    keys = dict.fromkeys(t.colony for t in made.tasks)
+    return [[t for t in made.tasks if t.colony == key] for key in keys]
+
+
+@pytest.mark.parametrize(("jurisdiction", "weekdays"), [("uk", (SAT,)), ("us", (SAT, SUN)), ("us", (2,))])
+def test_who_does_as_planned_finds_the_rest_of_the_courses_unchanged(
+    jurisdiction: str, weekdays: tuple[int, ...]
+) -> None:
+    there_ = there(jurisdiction, "first_year", 2, weekdays=weekdays)
+    first = planned(outfit(there_, journal=()), "03-01")
+    for day in ("07-05", "07-26", "08-10", "11-10"):
+        again = planned(outfit(there_, journal=kept_as_planned(first, on(day))), day)
+        ahead = _of_courses(first, on(day))
+        assert ahead
+        assert _of_courses(again, on(day)) == ahead
+
+
+def _of_courses(made: Plan, since: int) -> set[tuple[str, int]]:
+    chosen = (t for t in made.tasks if t.method not in shipped().methods)
+    return {(t.id, t.planned) for t in chosen if t.planned is not None and t.planned >= since}
+
+
+@settings(max_examples=8, deadline=None)
+@given(treated())
+def test_the_same_input_gives_an_equal_plan(case: tuple[Outfit, str]) -> None:
+    kept, as_of = case
+    assert make_plan(kept, shipped(), on(as_of)) == make_plan(kept, shipped(), on(as_of))

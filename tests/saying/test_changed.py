@@ -1,0 +1,176 @@
+"""Changed: what became of the plan since the last one, told with its cause; sheets that are out of date."""
+
+from __future__ import annotations
+
+import pytest
+from planning.yards import SAT, SUN, colony, line, outfit, plan, short, told, yard
+
+from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import short_day
+from ipmcal.publishing.memory.changes import changes
+from ipmcal.publishing.memory.codes import assign_code
+from ipmcal.publishing.memory.ledger import Ledger, remember
+from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.saying.changed import MOST_LINES, SOON, change_lines, superseded_lines
+
+HUNG = "04-10 trap_hung T1 2"
+CUT = "1.T1/trap_comb_cut/2027/cut/1"
+
+
+def one(*texts: str) -> Outfit:
+    journal = [line(text, "1", "yard", number) for number, text in enumerate(texts, 1)]
+    return outfit(yard(colony("1", traps=[short()])), journal=journal)
+
+
+def lines(before: Plan, after: Plan) -> list[str]:
+    ledger = remember(Ledger("outfit"), before)
+    return list(change_lines(ledger, after, changes(ledger, after)))
+
+
+def printed(made: Plan, ledger: Ledger) -> Ledger:
+    """The ledger after a plan and all of its sheets."""
+    ledger = remember(ledger, made)
+    for visit in made.visits:
+        _, ledger = assign_code(ledger, visit.yard, visit.id, visit.day, sheet_lines(made, visit))
+    return ledger
+
+
+# Changes --------------------------------------------------------------------------------------------------------------
+
+
+def test_before_the_first_plan_nothing_has_changed() -> None:
+    made = plan(one(HUNG), "05-01")
+    assert list(change_lines(Ledger("outfit"), made, changes(Ledger("outfit"), made))) == []
+
+
+def test_the_same_plan_again_has_nothing_to_tell() -> None:
+    made = plan(one(HUNG), "05-01")
+    assert lines(made, made) == []
+
+
+def test_done_as_planned_is_no_news() -> None:
+    before = plan(one(HUNG), "05-01")
+    day = before.task(CUT).planned or 0
+    assert not [text for text in lines(before, plan(one(HUNG, f"{told(day)} trap_cut T1"), day + 1)) if "1 T1" in text]
+
+
+def test_a_trap_that_was_all_open_has_moved_since_it_was_found_so() -> None:
+    """The example of the keeper: "was Sat 6 June, now Sat 13 June, since it was all open"."""
+    before = plan(one(HUNG), "05-01")
+    seen = told(before.task(CUT).planned or 0)
+    after = plan(one(HUNG, f"{seen} found T1 all_open"), (before.task(CUT).planned or 0) + 1)
+    was, now = (short_day(p.task(CUT).planned or 0) for p in (before, after))
+    assert was != now
+    (told_of,) = [text for text in lines(before, after) if text.startswith("yard 1 T1") and was in text and now in text]
+    assert f"was {was}, now {now}, since" in told_of
+    assert "all_open" in told_of or "all open" in told_of.lower()
+
+
+def test_what_was_not_done_has_moved_since_it_was_not_done() -> None:
+    before = plan(one(HUNG), "05-01")
+    day = before.task(CUT).planned or 0
+    after = plan(one(HUNG), day + 1)
+    assert any("since it was not done" in text for text in lines(before, after))
+
+
+def test_missed_and_unknown_are_told() -> None:
+    before = plan(one(), "04-20")
+    gone = plan(one(), "06-20")
+    assert any("was it done" in text for text in lines(before, gone))
+    missed = plan(one("05-08 skipped mite_count/spring/1"), "06-20")
+    assert any(text.endswith("missed") and "Mite count" in text for text in lines(before, missed))
+
+
+def test_a_cut_that_was_too_late_is_missed_and_its_count_is_new() -> None:
+    before = plan(one(HUNG, "06-20 count 0/300"), "06-21")
+    after = plan(one(HUNG, "06-20 count 0/300", "07-03 trap_cut T1"), "07-04")
+    texts = lines(before, after)
+    assert any("1 T1" in text and "missed" in text for text in texts)
+
+
+def test_hives_with_the_same_news_stand_in_one_line() -> None:
+    kept = outfit(yard(*[colony(key) for key in "123"]), journal=())
+    texts = lines(plan(kept, "04-20"), plan(kept, "06-20"))
+    assert any(text.startswith("yard 1, 2 and 3: ") for text in texts)
+
+
+def test_a_colony_that_ended_takes_its_tasks_along_in_one_line() -> None:
+    before, after = plan(one(), "05-01"), plan(one("05-01 died"), "05-02")
+    (text,) = lines(before, after)
+    assert "no longer planned" in text
+    assert str(len([t for t in before.tasks if t.planned is not None])) in text
+
+
+def test_what_can_do_harm_comes_first_and_many_are_counted() -> None:
+    names = [str(i) for i in range(1, 30)]
+    hives = [colony(key, traps=[short()]) for key in names]
+    hung = [line(HUNG, key, "yard", int(key)) for key in names]
+    seen = [Event(e.day + 25 + n % 5, "yard", e.colony, "found", "T1", "all_open") for n, e in enumerate(hung)]
+    before = plan(outfit(yard(*hives), journal=hung), "04-20")
+    after = plan(outfit(yard(*hives), journal=(*hung, *seen)), "07-01")
+    texts = lines(before, after)
+    assert len(texts) <= MOST_LINES + 1
+    assert any(f" {key} T1" in texts[0] for key in names)
+
+
+@pytest.mark.parametrize("day", [SAT, SUN])
+def test_a_colony_that_moved_is_told_of(day: int) -> None:
+    def two(*journal: Event) -> Outfit:
+        return outfit(yard(colony("1"), key="home"), yard(colony("2"), key="mill", weekdays=(day,)), journal=journal)
+
+    before, after = plan(two(), "05-01"), plan(two(line("05-01 moved mill", "1", "home")), "05-02")
+    assert any(text.startswith("mill 1: ") for text in lines(before, after))
+
+
+# Sheets ---------------------------------------------------------------------------------------------------------------
+
+
+def test_sheets_that_still_stand_are_not_named() -> None:
+    made = plan(one(HUNG), "05-01")
+    before = printed(made, Ledger("outfit"))
+    assert list(superseded_lines(before, printed(made, before), made)) == []
+
+
+def test_a_sheet_whose_tasks_have_moved_is_named_with_the_one_to_take() -> None:
+    made = plan(one(HUNG), "05-01")
+    before = printed(made, Ledger("outfit"))
+    day = made.task(CUT).planned or 0
+    seen = plan(one(HUNG, f"{told(day)} found T1 all_open"), day + 1)
+    after = printed(seen, before)
+    texts = list(superseded_lines(before, after, seen))
+    old = next(s for s in before.sheets if CUT in s.lines)
+    new = next(s for s in after.sheets if CUT in s.lines and not s.superseded_by)
+    assert any(old.code in text and new.code in text and "out of date" in text for text in texts)
+    assert list(superseded_lines(after, printed(seen, after), seen)) == [], "it is said once"
+
+
+def test_a_sheet_with_nothing_left_to_do_is_out_of_date_too() -> None:
+    made = plan(one(), "05-01")
+    before = printed(made, Ledger("outfit"))
+    gone = plan(one("05-01 died"), "05-02")
+    soon = [s for s in before.sheets if gone.as_of <= s.day <= gone.as_of + SOON]
+    assert soon
+    texts = list(superseded_lines(before, printed(gone, before), gone))
+    assert all(any(s.code in text for text in texts) for s in soon)
+    again = printed(gone, before)
+    assert list(superseded_lines(again, printed(gone, again), gone)) == [], "it is said once"
+
+
+def test_the_plan_of_the_next_season_puts_no_sheet_of_this_one_out_of_date() -> None:
+    made = plan(one(), "10-20")
+    before = printed(made, Ledger("outfit"))
+    ahead = plan(one(), "10-21", 2028)
+    assert list(superseded_lines(before, printed(ahead, before), ahead)) == []
+
+
+def test_sheets_far_off_are_counted() -> None:
+    made = plan(one(), "01-02")
+    before = printed(made, Ledger("outfit"))
+    later = plan(outfit(yard(colony("1"), weekdays=(SAT - 2,)), journal=()), "01-03")
+    after = printed(later, before)
+    texts = list(superseded_lines(before, after, later))
+    far = [s for s in after.sheets if s.superseded_by and s.day > later.as_of + SOON]
+    assert far
+    assert texts[-1].startswith(str(len(far)))
+    assert len(texts) == 1 + len([s for s in after.sheets if s.superseded_by]) - len(far)
