@@ -62,7 +62,7 @@ class Enough(Closed):
     begin. ``judged_each``: a day in so many is looked at; where brood hardly stops, all year, but for days less than
     ``excused`` before a course, on which a count over the line would lead to no other. ``further``: at most so many
     courses beside the base, and where there is hardly a pause in the brood. ``tries``: so many sets are put to the full
-    model before one more course is taken.
+    model before one more course is taken. ``error``: so much more is let pass there, as its draws are few.
     """
 
     cite: Cites = ()
@@ -74,6 +74,7 @@ class Enough(Closed):
     further: Plain
     further_little_pause: Plain
     tries: Plain
+    error: Percent
 
 
 class YearPlans(Closed):

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from ipmcal.biology.mites.colony import Colony
 from ipmcal.biology.mites.handling import Course as Given
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
@@ -42,6 +43,7 @@ class Year:
     lived: Lived
     one: Trace
     came: Trace
+    young: tuple[Colony, Trace] | None = None
 
     @cached_property
     def factor(self) -> float:
@@ -61,16 +63,36 @@ class Year:
         """Mites a year later."""
         return self.factor * mites + self.came.all[-1]
 
+    @cached_property
+    def this(self) -> tuple[Colony, Trace]:
+        """The colony and run of this year, from what is there or from how it began."""
+        return self.young or (self.lived.colony, self.trace(self.lived.start))
+
+    @cached_property
+    def end(self) -> float:
+        """Mites as this year ends."""
+        return self.this[1].all[-1]
+
+    def this_loads(self, days: Sequence[int]) -> list[float]:
+        """The load of some days of this year; 0 before the colony began."""
+        made, trace = self.this
+        return [
+            _load(self.lived, made, day, trace.on_bees[day - trace.first]) if day >= trace.first else 0.0
+            for day in days
+        ]
+
+    def this_winter_brood(self) -> float:
+        """The share of this year's cells of winter bees that hold a mite."""
+        made, trace = self.this
+        days, lives = (trace.first, self.lived.stock.first + YEAR - 1), (0, 1)
+        reared = bee_days(made, lives, days)
+        return harmed_days(made, trace, lives, days) / reared if reared else 0.0
+
     def loads(self, mites: float, days: Sequence[int]) -> list[float]:
         """The load of some days as a wash would read it, mites a bee."""
-        colony, first = self.lived.colony, self.lived.stock.first
-        wash = self.lived.stock.figures.weighing.wash_reads
-        loads = []
-        for day in days:
-            t, at = day - first, day - colony.first
-            loose = self.one.on_bees[t] * mites + self.came.on_bees[t]
-            loads.append(loose / colony.bees[at] * (wash if colony.brood[at] else 1.0))
-        return loads
+        first, one, came = self.lived.stock.first, self.one.on_bees, self.came.on_bees
+        loose = [one[day - first] * mites + came[day - first] for day in days]
+        return [_load(self.lived, self.lived.colony, day, on_bees) for day, on_bees in zip(days, loose, strict=True)]
 
     def trace(self, mites: float) -> Trace:
         """The run of so many mites to begin with."""
@@ -91,12 +113,10 @@ class Year:
         reared = bee_days(colony, lives, this) + bee_days(colony, lives, then)
         return harmed / reared if reared else 0.0
 
-    def winter_brood(self, mites: float) -> float:
-        """The share of the worker cells of winter bees that hold a mite."""
-        first, colony = self.lived.stock.first, self.lived.colony
-        days, lives = (first, first + YEAR - 1), (0, 1)
-        reared = bee_days(colony, lives, days)
-        return harmed_days(colony, self.trace(mites), lives, days) / reared if reared else 0.0
+
+def _load(lived: Lived, made: Colony, day: int, on_bees: float) -> float:
+    at, wash = day - made.first, lived.stock.figures.weighing.wash_reads
+    return on_bees / made.bees[at] * (wash if made.brood[at] else 1.0)
 
 
 def years(colonies: Sequence[Lived], courses: Sequence[Given], hazards: Hazards) -> tuple[Year, ...]:
@@ -104,7 +124,7 @@ def years(colonies: Sequence[Lived], courses: Sequence[Given], hazards: Hazards)
     made = []
     for one in colonies:
         handling = one.handled(courses, hazards)
-        made.append(Year(one, one.run(1.0, 0.0, handling), one.came(handling)))
+        made.append(Year(one, one.run(1.0, 0.0, handling), one.came(handling), one.first_year(handling)))
     return tuple(made)
 
 
@@ -138,9 +158,8 @@ class Outlook:
 
 def outlook(made: Sequence[Year], judging: Judging, begins: Sequence[int], until: int) -> Outlook:
     """What is known of a set of courses, begun on some days; ``until`` is the last day of rearing of winter bees."""
-    starts = [(year, year.lived.start) for year in made]
-    one = [year.loads(x, judging.days) for year, x in starts]
-    two = [year.loads(year.after(x), judging.days) for year, x in starts]
+    one = [year.this_loads(judging.days) for year in made]
+    two = [year.loads(year.end, judging.days) for year in made]
     settled = [year.loads(year.settled(judging.settled_most), judging.days) for year in made]
     return Outlook(
         over_one=_share(one, judging, begins),
@@ -148,9 +167,9 @@ def outlook(made: Sequence[Year], judging: Judging, begins: Sequence[int], until
         over_settled=_share(settled, judging, begins),
         load=odds([max(loads) for loads in one]),
         settled_load=odds([max(loads) for loads in settled]),
-        winter_brood=odds([year.winter_brood(x) for year, x in starts]),
+        winter_brood=odds([year.this_winter_brood() for year in made]),
         factor=odds([year.factor for year in made]),
-        harm=sum(year.harm(x, until) for year, x in starts) / len(made),
+        harm=sum(year.harm(year.lived.start, until) for year in made) / len(made),
     )
 
 

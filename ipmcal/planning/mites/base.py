@@ -87,6 +87,7 @@ def served(setting: Setting, slot: Slot, candidates: Sequence[Candidate]) -> Ser
     inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
     until = setting.mark("winter_bee_rearing_start") + days_of(setting.walls.autumn_flow_until)
+    until = max(until, (slot.by or until) + days_of(setting.walls.no_loss))
     if any(candidates[i].day <= until for i in kept):
         return Served(slot, tuple(_in_time(slot, kept, candidates)), tuple(kept))
     return Served(slot, tuple(_in_time(slot, inside, candidates)), tuple(inside), supers_off=len(inside) > len(kept))

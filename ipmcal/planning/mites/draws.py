@@ -35,8 +35,9 @@ from ipmcal.planning.mites.walls import Setting, days_of
 class Stock:
     """Hives of one brood history in a year like this one: what their runs depend on.
 
-    ``first`` is the season's first day (ordinal); ``start``: the median of mites on it, as far as anything is known;
-    ``neighbours``: sparse, usual or dense.
+    ``first`` is the season's first day (ordinal); ``start``: the median of mites on it, or on the day on which a colony
+    of this season began, as far as anything is known; ``neighbours``: sparse, usual or dense. ``young``: how it began;
+    what chooses is its years to come, as of any colony that lives through winter.
     """
 
     marks: Marks
@@ -46,6 +47,7 @@ class Stock:
     history: History = OVERWINTERED
     traps: tuple[Trap, ...] = ()
     neighbours: str = "usual"
+    young: History | None = None
 
 
 @dataclass(frozen=True)
@@ -67,9 +69,27 @@ class Lived:
         return self.draw.coming(self.stock.neighbours, self.stock.figures)
 
     @cached_property
-    def start(self) -> float:
-        """Mites on the first day of an uncounted colony."""
+    def drawn(self) -> float:
+        """Mites of an uncounted colony on the season's first day, or on the day on which it began."""
         return self.draw.start(self.stock.start, self.stock.figures)
+
+    @cached_property
+    def start(self) -> float:
+        """Mites on the first day: of a colony that began later, those that would have become what it began with."""
+        young = self.stock.young
+        if young is None or young.began is None:
+            return self.drawn
+        return self.drawn / self.untreated.sums.one[young.began.day - self.stock.first]
+
+    def first_year(self, handling: Handling) -> tuple[Colony, Trace] | None:
+        """The year in which a colony began, from that day on; None for one that was there before."""
+        stock = self.stock
+        if stock.young is None or stock.young.began is None:
+            return None
+        began, last = stock.young.began.day, stock.first + YEAR
+        made = colony(stock.marks, stock.young, stock.figures, self.draw, (began, last))
+        begin = Begin(began, self.drawn, last)
+        return made, run(stock.figures.nest, made, self.draw.lives, begin, self.coming, handling)
 
     def handled(self, courses: Sequence[Given], hazards: Hazards) -> Handling:
         """Traps and courses, as this draw has them."""
@@ -79,7 +99,7 @@ class Lived:
         for one in courses:
             if one.reach is Reach.CONTACT:
                 cut = within(one, self.stock.first + YEAR)
-                daily = hazards.of(cut, self.draw.kill(one.low, one.high, one.luck))
+                daily = hazards.of(cut, self.draw.kill(one.low, one.high, one.luck), self)
                 handling = handling.with_kept(dict.fromkeys(range(cut.first, cut.first + cut.days), 1.0 - daily))
         return handling
 
@@ -108,16 +128,21 @@ class Lived:
 
 @dataclass(frozen=True)
 class Hazards:
-    """The daily hazards of contact products in a class: solved by the full model in a usual colony, for five kills of a
+    """The daily hazards of contact products in a class, read off the full model's in a usual colony.
 
-    course's range, and read between them: solving them in each draw comes to the same, and takes forty times as long.
+    Solved there for five kills of a course's range and read between them; a colony with more of its mites in cells
+    takes so much more. Solving them in each draw comes to the same within a few hundredths, and takes forty times as long.
     """
 
     usual: Lived
     solved: dict[Given, tuple[float, ...]] = field(default_factory=dict, compare=False)
 
-    def of(self, one: Given, kill: float) -> float:
-        """The daily hazard on bees at which a course kills so much of all mites."""
+    def of(self, one: Given, kill: float, here: Lived) -> float:
+        """The daily hazard on bees at which a course kills so much of all mites in a colony."""
+        most = self.usual.stock.figures.acting.most_a_day
+        return min(self._usual(one, kill) * loose(self.usual, one) / loose(here, one), most)
+
+    def _usual(self, one: Given, kill: float) -> float:
         if one not in self.solved:
             stock, colony_ = self.usual.stock, self.usual.colony
             kills = (one.low + (one.high - one.low) * n / NODES for n in range(NODES + 1))
@@ -126,6 +151,15 @@ class Hazards:
         where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * NODES
         left = min(int(where), NODES - 1)
         return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+
+
+def loose(one: Lived, course: Given) -> float:
+    """The share of mites that sits on bees over a course, were it to stay as it is: by how many enter cells a day."""
+    nest, made = one.stock.figures.nest, one.colony
+    at = course.first - made.first
+    worker = sum(made.into_worker[at : at + course.days]) / course.days
+    drone = sum(made.into_drone[at : at + course.days]) / course.days
+    return 1.0 / (1.0 + worker * nest.worker_capped + drone * nest.drone_capped)
 
 
 NODES = 4

@@ -89,8 +89,9 @@ def _key(asked: Question) -> tuple[object, ...]:
         if name not in ("flows", "in_hand")
     )
     stock = asked.stock
-    return (id(asked.book), asked.region.title, marks, flows, rest, standing, stock.start, stock.history, stock.traps,
-            stock.neighbours, tuple(sorted(asked.standing.in_hand.items())))  # fmt: skip
+    colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
+    in_hand = tuple(sorted(asked.standing.in_hand.items()))
+    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand)
 
 
 def _chosen(one: Known) -> YearPlan:
@@ -99,7 +100,7 @@ def _chosen(one: Known) -> YearPlan:
     for chosen in _in_order(one):
         made = one.under(chosen.courses)
         over = over_settled(made, one.judging, one.begins(chosen.courses))
-        if over <= one.field.measures.over + 1e-12:
+        if over <= most_over(one):
             return _plan(one, chosen, made, over, enough=True)
         if nearest is None or over < nearest[0]:
             nearest = over, chosen, made
@@ -127,11 +128,22 @@ def _in_order(one: Known) -> Iterator[Set]:
                 yield from sorted(found[tries:], key=lambda s: (s.over, s.harm))[:1]
 
 
+def most_over(one: Known) -> float:
+    """The share of hives over the line up to which the draws that accept let courses pass."""
+    figures = one.asked.book.planning.year_plans.enough
+    return (figures.over.value.middle + figures.error.value.middle) / 100.0 + 1e-12
+
+
 def most_further(one: Known) -> int:
     """So many courses at most beside the base."""
     figures = one.asked.book.planning.year_plans.enough
     little_pause = one.asked.region.rarely_broodless
     return round((figures.further_little_pause if little_pause else figures.further).value.middle)
+
+
+def is_likely(one: Known) -> bool:
+    """Whether the draws that choose find any set enough."""
+    return next(_in_order(one), None) is not None
 
 
 def best_without(one: Known) -> Set:

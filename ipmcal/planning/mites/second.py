@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from ipmcal.model.rules.labels import label_for
-from ipmcal.planning.mites.plan import Planned, YearPlan, year_plan
-from ipmcal.planning.mites.question import Known
+from ipmcal.planning.mites.plan import Planned, YearPlan, is_likely, year_plan
+from ipmcal.planning.mites.question import Known, known
 from ipmcal.planning.mites.search import harms_of, over_line, row_of
 
 
@@ -104,12 +104,14 @@ class Missing:
 
 
 def missing(plan: YearPlan) -> Missing:
-    """What a plan that is not enough lacks. Each product of the rules with a label here is tried once."""
+    """What a plan that is not enough lacks: of the products with a label here, the likeliest few are tried in full."""
     asked = plan.known.asked
     never = asked.book.planning.year_plans.walls.never
     others = [n for n, t in asked.book.treatments.items() if n not in asked.products and t.class_ not in never]
     labelled = [n for n in others if label_for(asked.book.treatments[n], asked.jurisdiction, asked.book) is not None]
-    tried = {n: year_plan(replace(asked, products=(*asked.products, n))) for n in labelled}
+    with_it = {n: known(replace(asked, products=(*asked.products, n))) for n in labelled}
+    likely = sorted(labelled, key=lambda n: (not is_likely(with_it[n]), n))[:TRIED]
+    tried = {n: year_plan(with_it[n].asked) for n in likely}
     helps = tuple(n for n, made in tried.items() if made.enough)
     better = [(n, made.over) for n, made in tried.items() if made.over < plan.over]
     nearest = None if helps else min(better, key=lambda one: one[1], default=None)
@@ -121,6 +123,10 @@ def missing(plan: YearPlan) -> Missing:
         tuple(_walls(plan)),
         plan.known.unserved,
     )
+
+
+TRIED = 3
+"""So many products are tried in full: a matter of speed."""
 
 
 def _walls(plan: YearPlan) -> Sequence[tuple[str, str]]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planning.mites.year_yards import Kept, todays_courses
+from planning.mites.year_yards import PROGRAMS, Kept, begun, kept, todays_courses
+from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
@@ -114,10 +115,10 @@ def factor(odds: Odds) -> str:
     return " ".join(f"{x:.2g}" for x in (odds.median,)) + f" ({odds.low:.2g}..{odds.high:.2g})"
 
 
-def figures(kept: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
+def figures(it: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
     """What this plan, nothing, and today's plan come to, by draws that did not choose."""
     one = plan.known
-    today = todays_courses(kept)
+    today = todays_courses(it)
     asked = one.asked
     givens = [given for course in today for given in given_of(asked, course)]
     made = years(one.accept, givens, one.hazards)
@@ -125,34 +126,68 @@ def figures(kept: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
     return [("this plan", plan.outlook()), ("no treatment", plan.untreated()), ("today's plan", then)]
 
 
-def table(kept: Kept, plan: YearPlan) -> Iterator[str]:
+def table(it: Kept, plan: YearPlan) -> Iterator[str]:
     """The figures as a table."""
-    heads = ("", "wash on the worst day, mites in 100", "over the line in year 1, 2, settled, of 100 hives")
+    heads = (" ", "wash on the worst day, mites in 100", "over the line in year 1, 2, settled, of 100 hives")
     yield "|".join(["", *heads, "winter brood with a mite", "year factor", ""])
     yield "|---|---|---|---|---|"
-    for name, out in figures(kept, plan):
+    for name, out in figures(it, plan):
         over = ", ".join(str(round(100 * x)) for x in (out.over_one, out.over_two, out.over_settled))
         yield f"|{name}|{in_100(out.load)}|{over}|{in_100(out.winter_brood)} %|{factor(out.factor)}|"
 
 
-def page(kept: Kept) -> Iterator[str]:
+def page(it: Kept) -> Iterator[str]:
     """One program in one region."""
-    plan = year_plan(kept.question)
-    yield f"### {kept.program}"
+    plan = year_plan(it.question)
+    kind = it.outfit.yards[0].colonies[0].kind
+    yield f"### {it.program}" + ("" if kind == "overwintered" else f", {kind}")
     yield ""
     yield f"{verdict_words(plan)}."
     yield ""
+    yield brief_of(plan)
+    yield ""
     yield from (f"- {line}" for line in course_lines(plan))
     yield ""
-    yield from table(kept, plan)
+    yield from table(it, plan)
     yield ""
-    today = [f"{title(plan, c.answer.product)} {month_day(c.day)}" for c in todays_courses(kept)]
+    today = [f"{title(plan, c.answer.product)} {month_day(c.day)}" for c in todays_courses(it)]
     yield f"Today's plan: {joined(today) or 'none'}."
     yield ""
 
 
-def brief(kept: Kept) -> str:
-    """One line of a plan: for the test that runs every time."""
-    plan = year_plan(kept.question)
+def brief_of(plan: YearPlan) -> str:
+    """The courses of a plan on one line: for the test that runs every time."""
     courses = ", ".join(f"{c.course.answer.product} {month_day(c.course.day)}" for c in plan.courses)
-    return f"{kept.region} {kept.program}: {'enough' if plan.enough else 'not enough'}, {courses or 'none'}"
+    return f"`{'enough' if plan.enough else 'not enough'}: {courses or 'none'}`"
+
+
+def projection(it: Kept) -> Iterator[str]:
+    """A program without products: handwork, and what mites come to."""
+    plan = year_plan(it.question)
+    yield f"### {it.program}"
+    yield ""
+    yield f"No products. {verdict_words(plan)}."
+    yield ""
+    yield from table(it, plan)
+    yield ""
+
+
+HEAD = """# Year plans of every region and program
+
+An uncounted yard of one hive at the region's reference place, a keeper who comes on Saturdays, as chosen by what the
+courses do to the mites. Medians with the range from the 10th to the 90th of 100 draws that did not choose; a wash reads
+one and a half times the colony's mean while there is brood; above 10 in 100 nothing is told apart. A drawing, not a
+promise.
+"""
+
+
+def pages() -> str:
+    """The whole of ``year_plans.md``."""
+    parts = [HEAD]
+    for region in SHIPPED_REGIONS:
+        title_ = kept(region, "full").question.region.title
+        parts.append(f"## {title_} ({region})\n")
+        parts += ["\n".join(page(kept(region, program))) for program in PROGRAMS]
+        parts.append("\n".join(projection(kept(region, "counting_only"))))
+        parts += ["\n".join(page(begun(region, kind))) for kind in ("package", "nucleus")]
+    return "\n".join(parts).rstrip() + "\n"

@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 
-from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, yard
+from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
 from ipmcal.biology.mites.colony import History
 from ipmcal.biology.mites.figures import figures_of
 from ipmcal.biology.mites.handling import Trap
+from ipmcal.biology.mites.histories import nucleus, package
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.labels import label_for
@@ -61,11 +62,11 @@ def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
     return Kept(region, program, mine, today, question(mine, today))
 
 
-def question(mine: Outfit, today: Plan) -> Question:
+def question(mine: Outfit, today: Plan, as_of: int | None = None) -> Question:
     """The question of a yard: its handwork as today's plan has it."""
     book, one = shipped(), mine.yards[0]
     region = book.regions[one.region]
-    first = season_begins(one.region)
+    first = season_begins(one.region) if as_of is None else as_of
     season = season_of(one, book, first, YEAR)
     standing = standings(mine, roster(mine, book, first).yards[0], book, first, YEAR)[0].standing
     pauses = tuple(_pauses(today))
@@ -127,3 +128,22 @@ def todays_courses(it: Kept) -> list[Candidate]:
         use = use_of(label, task.planned, book)
         found.append(Candidate(Answer(key, treatment.class_, use), use.last, False, False, 0, None))
     return found
+
+
+@cache
+def begun(region: str, kind: str, program: str = "first_year", mark: str = "drone_rearing_start") -> Kept:
+    """A yard of one package or nucleus, hived on the usual day of a mark, and asked for on that day."""
+    book = shipped()
+    plain = the_yard(region, program)
+    day = season_of(plain, book, season_begins(region), YEAR).marks[mark].begins.usual
+    one = replace(colony("1", kind=kind, boxes=["deep"]), began=day, began_text=f"{told(day)} {kind}")
+    mine = outfit(replace(plain, colonies=(one,)))
+    today = make_plan(mine, book, day, YEAR)
+    asked = question(mine, today, day)
+    figures = asked.stock.figures
+    eggs = day + book.biology.queen["lays_after_release"].value.usual
+    how = package(day, eggs, figures.beginnings) if kind == "package" else nucleus(day, figures.beginnings)
+    median = figures.starts.medians["package" if kind == "package" else "swarm_or_nucleus"]
+    stock = replace(asked.stock, young=how, start=median)
+    days = tuple(d for d in asked.days if d >= day)
+    return Kept(region, program, mine, today, replace(asked, stock=stock, days=days, package=kind == "package"))
