@@ -7,12 +7,12 @@ from functools import cache
 from itertools import pairwise
 
 from handbook.registry import Given, ask
-from planning.mites.year_yards import Kept, kept
+from planning.mites.year_yards import Kept, begun, kept
 from planning.yards import YEAR
 
 from ipmcal.planning.mites.plan import YearPlan, year_plan
 
-COUNTS = ("mite_count", "late_counts", "count_asked")
+COUNTS = ("mite_count", "late_counts", "count_asked", "mite_drop_board")
 """Methods of today's planning that count mites."""
 
 
@@ -91,12 +91,9 @@ def out_before_supers(given: Given) -> bool:
 
 
 def count_days(it: Kept) -> list[int]:
-    words = shipped_counts()
-    return sorted({t.planned for t in it.today.tasks if t.planned is not None and t.method in words})
-
-
-def shipped_counts() -> tuple[str, ...]:
-    return COUNTS
+    """Counts on their own, and those that stand among a treatment's steps."""
+    mine = (t for t in it.today.tasks if t.method in COUNTS or t.step == "count_after")
+    return sorted({t.planned for t in mine if t.planned is not None})
 
 
 @ask
@@ -116,3 +113,21 @@ def longest_between_counts(given: Given) -> int:
 @ask
 def counts_of_a_year(given: Given) -> bool:
     return len(count_days(kept(given["in"], given.get("program", "full")))) >= given["at_least"]
+
+
+# A package ------------------------------------------------------------------------------------------------------------
+
+
+@ask
+def package_is_dosed_within(given: Given) -> bool:
+    """Whether a package gets a quick dose, of a class, within so many days of its hiving."""
+    asked = begun(given["in"], "package", given.get("program", "full")).question
+    young = asked.stock.young
+    assert young is not None
+    assert young.began is not None
+    days = range(young.began.day, young.began.day + given["days"] + 1)
+    made = year_plan(asked)
+    return any(
+        one.course.quick and one.course.day in days and one.course.answer.class_ == given["class"]
+        for one in made.courses
+    )

@@ -131,7 +131,7 @@ class Hazards:
     """The daily hazards of contact products in a class, read off the full model's in a usual colony.
 
     Solved there for five kills of a course's range and read between them; a colony with more of its mites in cells
-    takes so much more. Solving them in each draw comes to the same within a few hundredths, and takes forty times as long.
+    takes so much more. Solving them in each draw comes to the same, and takes forty times as long.
     """
 
     usual: Lived
