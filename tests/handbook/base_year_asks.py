@@ -69,11 +69,6 @@ def courses_of_a_year(given: Given) -> bool:
 
 
 @ask
-def class_is_used(given: Given) -> bool:
-    return any(one.course.answer.class_ == given["class"] for one in plan(given).courses)
-
-
-@ask
 def doses_in_winter(given: Given) -> int:
     """Doses of the least-brood weeks."""
     first, last = between(given)
@@ -97,9 +92,9 @@ def count_days(it: Kept) -> list[int]:
 
 
 @ask
-def a_count_lies_between(given: Given) -> bool:
+def counts_between(given: Given) -> int:
     first, last = between(given)
-    return any(first <= day <= last for day in count_days(kept(given["in"], given.get("program", "full"))))
+    return sum(first <= day <= last for day in count_days(kept(given["in"], given.get("program", "full"))))
 
 
 @ask

@@ -149,7 +149,7 @@ def is_likely(one: Known) -> bool:
 def best_without(one: Known) -> Set:
     """The best of all sets where none is enough: the fewest hives over the line, then the least harm."""
     best = Set((), frozenset(), 0.0, 1.0)
-    for base in bases(one.field)[:1]:
+    for base in bases(one.field):
         for many in range(most_further(one) + 1):
             found = least_over(one, base, many)
             if found is not None and (not best.courses or found.over < best.over):

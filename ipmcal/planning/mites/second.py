@@ -52,9 +52,13 @@ def _second(plan: YearPlan, planned: Planned) -> Second:
         return Second(last)
     best = _preferred(one, rest)
     mine = [(i, harm) for i, harm in rest if one.candidates[i].answer.product == best]
+    days = [one.candidates[i].day for i, _ in mine]
+    if planned.course.quick:  # a dose stays as near as may be
+        near = min(days, key=lambda day: (abs(day - planned.course.day), day))
+        return Second(last, best, near, max(days))
     least = min(harm for _, harm in mine)
-    near = [one.candidates[i].day for i, harm in mine if harm <= least * (1.0 + field.measures.same_harm)]
-    return Second(last, best, max(near), max(one.candidates[i].day for i, _ in mine))
+    good = [one.candidates[i].day for i, harm in mine if harm <= least * (1.0 + field.measures.same_harm)]
+    return Second(last, best, max(good), max(days))
 
 
 def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:

@@ -91,7 +91,9 @@ def missing_words(plan: YearPlan) -> str:
         parts.append("No product with a label here makes it better")
     if lacks.rounds:
         parts.append(f"nothing serves the {joined([ROUNDS[r] for r in lacks.rounds])}")
-    parts += [f"{title(plan, n)} is kept off most days by {LIMITS.get(word, word)}" for n, word in lacks.walls]
+    if lacks.walls:
+        kept_off = joined([f"{title(plan, n)} ({LIMITS.get(word, word)})" for n, word in lacks.walls])
+        parts.append(f"what keeps them off most days: {kept_off}")
     listed = [n for n in lacks.unlabelled if n in plan.known.asked.products]
     if listed:
         parts.append(f"no label here for {joined([title(plan, n) for n in listed])}")
