@@ -56,9 +56,14 @@ def _second(plan: YearPlan, second: Second, day: int) -> str:
     return f"{latest}; else {title(plan, second.product)} from {month_day(second.day)}{until_}."
 
 
+def share_words(plan: YearPlan) -> str:
+    """The odds of a settled year."""
+    return f"{round(100 * plan.over)} of 100 such hives over the line on the worst day of a settled year"
+
+
 def verdict_words(plan: YearPlan) -> str:
     """Enough or not, with the odds and, where not, what is missing."""
-    share = f"{round(100 * plan.over)} of 100 such hives over the line on the worst day of a settled year"
+    share = share_words(plan)
     if plan.enough:
         return f"enough: {share}"
     lacks = f". {missing_words(plan)}" if plan.known.asked.products else ""
@@ -168,7 +173,7 @@ def projection(it: Kept) -> Iterator[str]:
     plan = year_plan(it.question)
     yield f"### {it.program}"
     yield ""
-    yield f"No products. {verdict_words(plan)}."
+    yield f"No products: {share_words(plan)}."
     yield ""
     yield from table(it, plan)
     yield ""

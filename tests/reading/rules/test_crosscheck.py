@@ -125,7 +125,7 @@ SLIPS = [
     ("planning", "once_a_winter: trickle_once", "once_a_winter: trickle", "there is no caution 'trickle'"),
     ("planning", "between: 28 d", "between: 28.. d", "year_plans.walls.between: '28.. d' is open"),
     ("planning", "after_flow: 13.. °C", "after_flow: ..13 °C", "after_flow: '..13 °C' is open"),
-    ("planning", "settled_most: 600", "settled_most: 600 d", "is in 'd'; what stands here has to be a plain number"),
+    ("planning", "settled_most: 600", "settled_most: 600 d", "'600 d' is in 'd'; what stands here is a plain number"),
     ("mites", "58..60..63 %", "58..60..163 %", "mothers_survive: '58..60..163 %' is more than all"),
     ("mites", "58..60..63 %", "58.. %", "breeding.mothers_survive: '58.. %' is open"),
     ("mites", "58..60..63 %", "0.58..0.63", "'0.58..0.63' has no unit; write '0.58..0.63 %'"),
