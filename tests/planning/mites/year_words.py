@@ -179,6 +179,8 @@ def projection(it: Kept) -> Iterator[str]:
     yield ""
 
 
+FIRST_YEARS = ("us_northeast", "us_mid_atlantic", "england_south_midlands", "germany_central_europe")
+"""Regions of which packages and nuclei are shown too."""
 HEAD = """# Year plans of every region and program
 
 An uncounted yard of one hive at the region's reference place, a keeper who comes on Saturdays, as chosen by what the
@@ -196,5 +198,6 @@ def pages() -> str:
         parts.append(f"## {title_} ({region})\n")
         parts += ["\n".join(page(kept(region, program))) for program in PROGRAMS]
         parts.append("\n".join(projection(kept(region, "counting_only"))))
-        parts += ["\n".join(page(begun(region, kind))) for kind in ("package", "nucleus")]
+        if region in FIRST_YEARS:
+            parts += ["\n".join(page(begun(region, kind))) for kind in ("package", "nucleus")]
     return "\n".join(parts).rstrip() + "\n"
