@@ -143,7 +143,8 @@ def broken(setting: Setting, one: Candidate, *, published: bool = False) -> str 
 
 def winter_dose(setting: Setting, one: Candidate) -> bool:
     """Whether a course may be the dose of the broodless or least-brood weeks: quick, and none of its walls broken."""
-    return one.quick and not _unasked_class(setting, one) and not _not_rested(setting, one)
+    walls = (_unasked_class, _in_flow, _not_rested)
+    return one.quick and not any(wall(setting, one) for wall in walls)
 
 
 def warm_enough(setting: Setting, day: int) -> bool:
