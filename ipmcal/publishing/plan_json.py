@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.plan.tasks import Status
@@ -259,8 +260,8 @@ _REFUSAL: Final = Shape(
         Field("subject", TEXT, "The colony or trap frame."),
         Field("method", TEXT, "Method or treatment, by the name of its rule file."),
         Field("title", TEXT, "The method in words."),
-        Field("whys", TEXTS, "Every reason, in words."),
-        Field("helps", TEXT, "What would mend it, or empty."),
+        Field("whys", TEXTS, "Every reason, in words.", lambda refusal: causes_words(refusal.whys)),
+        Field("helps", TEXT, "What would mend it, or empty.", lambda refusal: "; ".join(causes_words(refusal.helps))),
         Field("reasons", REASONS, "The reasons as data."),
     ),
 )

@@ -12,6 +12,7 @@ from itertools import pairwise
 from planning.course_invariants import courses_hold
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status, Task, Visit
@@ -492,7 +493,7 @@ def refusals(plan: Plan) -> None:
     """What is not offered is not planned, though it may have been done before; each refusal has its reasons."""
     for refusal in plan.refusals:
         assert refusal.whys, refusal
-        assert all(refusal.whys), refusal
+        assert all(causes_words((*refusal.whys, *refusal.helps))), refusal
         for task in (task for task in plan.tasks if task.planned is not None):
             who = f"{task.colony} {task.trap}" if task.trap else task.colony
             same = (who, task.method) == (refusal.subject, refusal.method)

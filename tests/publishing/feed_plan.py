@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
-from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.reasons import Because, Code, Reason, Rule, Window
 from ipmcal.model.plan.tasks import Answer, BringItem, Status, Task, Visit
 from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.methods import Act
@@ -117,6 +117,7 @@ VISITS = (
     visit("quarry/1", "quarry", day(5, 9), (AWAY,)),
     visit("alder/2", "alder", day(8, 14), (STRIPS, STRIPS_OUT)),
 )
+WEAK = Because(Code.TOO_FEW_FRAMES, (2.0, 4.0))
 PLAN = Plan(
     outfit="invented_club",
     outfit_name="Invented Club",
@@ -125,7 +126,7 @@ PLAN = Plan(
     tasks=TASKS,
     visits=VISITS,
     conflicts=(Conflict("alder", "hive 2", "No day left.", "A visit on a Friday.", (COUNT_2,), (WHY,)),),
-    refusals=(Refusal("alder", "hive 2", "trap_comb_cut", "Trap comb", ("Too small.",), "Wait.", (WHY,)),),
+    refusals=(Refusal("alder", "hive 2", "trap_comb_cut", "Trap comb", (WEAK,), (Because(Code.STRENGTHEN),), (WHY,)),),
     notes=("Past taken as done.",),
     rules_checked=("trap_comb_cut 2026-11-24",),
 )

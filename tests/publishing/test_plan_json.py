@@ -153,7 +153,8 @@ def test_every_day_of_the_plan_is_in_it() -> None:
     assert [date.fromisoformat(v["day"]).toordinal() for v in out["visits"]] == [v.day for v in PLAN.visits]
     assert [v["tasks"] for v in out["visits"]] == [list(v.tasks) for v in PLAN.visits]
     assert out["conflicts"][0]["what"] == "No day left."
-    assert out["refusals"][0]["whys"] == ["Too small."]
+    assert out["refusals"][0]["whys"] == ["2 frames of brood, and 4 are needed"]
+    assert out["refusals"][0]["helps"] == "strengthen it, or wait"
 
 
 def test_text_is_canonical() -> None:

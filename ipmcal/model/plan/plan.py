@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.plan.reasons import Because, Reason
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
     Choosing,
@@ -32,14 +32,14 @@ class Conflict:
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """A method that is not offered to a colony (or trap frame), with every reason in words."""
+    """A method that is not offered to a colony (or trap frame), with every reason; ``causes.py`` has the words."""
 
     yard: str
     subject: str
     method: str
     title: str
-    whys: tuple[str, ...]
-    helps: str = ""
+    whys: tuple[Because, ...]
+    helps: tuple[Because, ...] = ()
     reasons: tuple[Reason, ...] = ()
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import IntEnum, StrEnum
+from typing import TypeAlias
 
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
@@ -56,6 +57,62 @@ class Rule(IntEnum):
     """A day on which the label's limits allow a course."""
     ASKED = 21
     """The plan asks for it: a count again, one more colony, after a trap that was too late or a treatment."""
+
+
+class Code(StrEnum):
+    """What speaks against a method, what it warns of, and what would help. Closed; each has words in ``causes.py``."""
+
+    MIND = "mind"
+    MEANT_FOR = "meant_for"
+    NOT_MEANT_FOR = "not_meant_for"
+    QUEEN_IS = "queen_is"
+    WRITE_LAYING = "write_laying"
+    TOO_FEW_FRAMES = "too_few_frames"
+    TOO_MANY_FRAMES = "too_many_frames"
+    STRENGTHEN = "strengthen"
+    ONLY_FROM = "only_from"
+    ONLY_TO = "only_to"
+    ONLY_BETWEEN = "only_between"
+    MEANT_FOR_SICK = "meant_for_sick"
+    BROOD_SICK = "brood_sick"
+    CALL_INSPECTOR = "call_inspector"
+    PLACE_TOO_FEW = "place_too_few"
+    PLACE_TOO_MANY = "place_too_many"
+    DRAW_ANOTHER = "draw_another"
+    WRITE_FRAMES = "write_frames"
+    BOX_FULL_FROM = "box_full_from"
+    NO_FLOW = "no_flow"
+    OTHER_METHOD = "other_method"
+    NOT_IN_FLOW = "not_in_flow"
+    ONLY_IN_FLOW = "only_in_flow"
+    GAP_PROPOLISED = "gap_propolised"
+    GAP_TOO_LITTLE = "gap_too_little"
+    USE_DRAWN = "use_drawn"
+    NO_DAY_TO_EMPTY = "no_day_to_empty"
+    DAY_IN = "day_in"
+    OTHER_WEEKDAY = "other_weekday"
+    FULL_TOO_LATE = "full_too_late"
+    BOX_FULL_TOO_LATE = "box_full_too_late"
+    HANG_PAST = "hang_past"
+    HANG_IN_DEARTH = "hang_in_dearth"
+    NO_DAY_TO_HANG = "no_day_to_hang"
+    NEXT_SEASON = "next_season"
+    FEED = "feed"
+    DAY_OR_NEXT_SEASON = "day_or_next_season"
+    COMES_OUT = "comes_out"
+
+
+Value: TypeAlias = "str | int | float | tuple[Value, ...] | Because"
+"""What fills a blank: a word of the vocabulary, a text of keeper or rules, a number, a day (ordinal), several of them,
+or another cause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Because:
+    """A cause as data: what it is, and the values for the blanks of its words, in their order (``causes.py``)."""
+
+    code: Code
+    values: tuple[Value, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
