@@ -391,3 +391,4 @@ def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: py
         spent[most] = sum(looked[1:])  # the first look only says what there is to better
         assert spent[most] <= most + looked[0]
     assert spent[0] == 0
+    assert spent[5000] < spent[10**8]
