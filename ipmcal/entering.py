@@ -15,6 +15,7 @@ from datetime import date
 from typing import NoReturn
 
 from ipmcal.model.outfit.outfit import KIND_MADE, Event
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.lines import hived_of
 from ipmcal.model.values.rows import JOURNAL_COLUMNS, appended
@@ -247,7 +248,8 @@ class _Clerk:
             after = told_in_hive(with_it, event.yard, self.loaded.book, event.day)
         except TooFar:  # no season fits the place: nothing is planned for it, and lines are written all the same
             return ()
-        return tuple(f"mind, {key}: {w}" for key, said in after.items() for w in said if w not in before.get(key, ()))
+        new = ((key, what) for key, said in after.items() for what in said if what not in before.get(key, ()))
+        return tuple(f"mind, {key}: {because_words(what)}" for key, what in new)
 
     def _left_open(self, sheet: PrintedSheet, entries: Sequence[Typed]) -> None:
         answered = {one.line for one in entries} | {

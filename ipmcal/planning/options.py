@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.verdict import Options, Use, Verdict
 from ipmcal.model.rules.labels import label_for
@@ -18,8 +19,8 @@ from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
-from ipmcal.planning.ready import by_subject, ready, warned_of
-from ipmcal.planning.recall.courses import courses, renamed
+from ipmcal.planning.ready import by_subject, ready, strips_by_hive, warned_of
+from ipmcal.planning.recall.courses import courses_of, renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import season_of
 from ipmcal.planning.recall.state import recall
@@ -54,15 +55,13 @@ def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int 
     written = [e for e in about if e.colony is None]
     season = season_of(yard, book, as_of, year, [*about, *(e for c in yard.colonies for e in c.history)])
     there = Setting(yard, season, book, as_of, outfit.products, written)
-    stood = []
-    for one in yard.colonies:
-        state = recall(one, [e for e in about if e.colony == one.key], season, as_of, book)
-        if state.alive and one.began <= as_of:
-            stood.append(Stood(state, standing_of(state, there, courses(state.events, book))))
-    return stood
+    states = [recall(c, [e for e in about if e.colony == c.key], season, as_of, book) for c in yard.colonies]
+    had = courses_of(strips_by_hive(states, by_subject(journal), outfit, book, as_of))
+    here = (state for state in states if state.alive and state.colony.began <= as_of)
+    return [Stood(state, standing_of(state, there, had.get(state.colony.key, ()))) for state in here]
 
 
-def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> dict[str, tuple[str, ...]]:
+def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> dict[str, tuple[Because, ...]]:
     """What has to be told of what is in each hive of a yard on a day, as the lines up to then have it.
 
     Raises ``place.season.TooFar``.
@@ -70,7 +69,7 @@ def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> d
     lines = tuple(renamed(event, outfit, book) for event in outfit.journal or ())
     known = replace(outfit, journal=lines)
     about = by_subject(lines)
-    found: dict[str, tuple[str, ...]] = {}
+    found: dict[str, tuple[Because, ...]] = {}
     for yard in (one for one in roster(known, book, as_of).yards if one.key == yard_key):
         found |= warned_of(ready(yard, about, known, book, as_of)[0])
     return found

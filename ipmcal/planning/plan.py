@@ -10,20 +10,21 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
 from ipmcal.model.plan.strand import Strand
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
-from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
-from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
+from ipmcal.planning.pack.pack import MILLION, Memo, Placing, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
 from ipmcal.planning.recall.courses import renamed
 from ipmcal.planning.recall.roster import roster
@@ -176,10 +177,11 @@ def _placed(
     after ``ROUNDS`` what still breaks is a conflict.
     """
     yards = [_Round(seasons, outfit) for seasons in group]
+    most = MILLION * int(yards[0].ground.book.planning.packing_millions.value.middle)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:
             one.choose()
-        packed = pack_drives([one.strands for one in yards], memo=memo)
+        packed = pack_drives([one.strands for one in yards], most=most, memo=memo)
         well = [one.look(placing) for one, placing in zip(yards, packed.placings, strict=True)]
         if last or all(well):
             break
@@ -252,7 +254,7 @@ def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -
         visits=tuple(visits),
         conflicts=tuple(c for p in parts for c in p.conflicts),
         refusals=tuple(r for p in parts for r in p.refusals),
-        notes=(*_notes(outfit, tasks, as_of), *(note for p in parts for note in _waiting(p))),
+        notes=causes_words([*_notes(outfit, tasks, as_of), *(note for p in parts for note in _waiting(p))]),
         rules_checked=tuple(_checked(book, key, as_of) for key in _used(outfit, tasks, book)),
         calls=tuple(call for p in parts for call in p.calls),
         courses=tuple(c for p in parts for c in p.courses),
@@ -267,28 +269,22 @@ def _day(task: Task) -> int:
     return next(day for day in (task.planned, task.done, task.window.best) if day is not None)
 
 
-def _waiting(part: _Part) -> Iterator[str]:
-    """What waits for a course, in words: nothing is wrong with it, and it should be known."""
+def _waiting(part: _Part) -> Iterator[Because]:
+    """What waits for a course: nothing is wrong with it, and it should be known."""
     for (title, day), hives in part.settled.waiting.items():
-        yield f"{part.views[0].key} {joined(hives)}: {title}: waits until {short_day(day)}, for what lies in the hive."
+        yield Because(Code.WAITS, (part.views[0].key, tuple(hives), title, day))
 
 
-def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[str]:
+def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[Because]:
     since = as_of if outfit.since is None else outfit.since
     if outfit.journal is None and any(task.status is Status.UNKNOWN and task.window.closes < since for task in tasks):
-        yield (
-            f"Nothing is known of the time before {short_day(since)}, the first plan. Write down what was counted, "
-            "given and put in; what is planned once a winter and was given already, leave out."
-        )
+        yield Because(Code.NOTHING_KNOWN, (since,))
     silent = sum(task.status is Status.ASSUMED for task in tasks)
     if silent:
-        yield (
-            f"Not heard of: {counted(silent, 'task')} printed for days before {short_day(as_of)}. Planning goes on as "
-            "if they had been done; no count and no taking out is taken for done. Write down what was."
-        )
+        yield Because(Code.NOT_HEARD_OF, (silent, as_of))
     later = sum(event.day > as_of for event in outfit.past)
     if later:
-        yield f"Left out of the journal: {counted(later, 'line')} of days after {short_day(as_of)}."
+        yield Because(Code.LINES_TO_COME, (later, as_of))
 
 
 def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:

@@ -6,9 +6,11 @@ In: a yard, the journal's lines, the rulebook. Out: ``Ready``. Pure.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.outfit.strips import Naming, Strips, strips_of
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
@@ -19,7 +21,7 @@ from ipmcal.planning.labels.in_hive import Asked, warnings
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
-from ipmcal.planning.recall.courses import Course, brought, courses
+from ipmcal.planning.recall.courses import Course, courses_of, miscounted
 from ipmcal.planning.recall.situate import keeper_days, season_of, seasons_on
 from ipmcal.planning.recall.state import recall
 
@@ -78,7 +80,8 @@ def ready(
     rest = book.planning.no_visits
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    since = as_of if outfit.since is None else outfit.since
+    first = as_of if outfit.journal is None else 0  # a journal tells what was done, from its first line on
+    since = first if outfit.since is None else outfit.since
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:
@@ -100,10 +103,13 @@ def _reach(season: Season) -> int:
 def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[int, int]) -> Ready:
     """``begun_in`` are the days on which courses began that owe their steps in this season."""
     yard, book, season, as_of = ground.yard, ground.book, ground.season, ground.as_of
-    recalled = (recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies)
-    states = tuple(sorted(recalled, key=lambda state: state.suspect))  # a hive that looks sick is opened last
+    recalled = [recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies]
+    strips = strips_by_hive(recalled, about, outfit, book, as_of)
+    wrong, had = miscounted(strips), courses_of(strips)
+    told = (replace(s, contradictions=(*s.contradictions, *wrong.get(s.colony.key, ()))) for s in recalled)
+    states = tuple(sorted(told, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
-    had = _had(here, about, book, as_of)
+    had = {state.colony.key: had.get(state.colony.key, ()) for state in here}
     own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
@@ -122,17 +128,19 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
     )
 
 
-def _had(here: Sequence[ColonyState], about: JournalLines, book: Rulebook, as_of: int) -> dict[str, tuple[Course, ...]]:
-    """All courses of each colony, with what came with a hive that was united with it."""
-    lines = {key: some for (whose, key), some in about.items() if whose == "colony"}
-    found: dict[str, tuple[Course, ...]] = {}
-    for state in here:
-        key = state.colony.key
-        found[key] = courses([*state.events, *brought(key, lines, book, as_of)], book)
-    return found
+def strips_by_hive(
+    states: Sequence[ColonyState], about: JournalLines, outfit: Outfit, book: Rulebook, as_of: int
+) -> Strips:
+    """What went into hives and came out, by their own lines and by those of all hives that were united with them."""
+    own = {state.colony.key for state in states}
+    histories = [e for yard in outfit.yards for c in yard.colonies if c.key not in own for e in c.history]
+    written = (e for (whose, key), some in about.items() if whose == "colony" and key not in own for e in some)
+    # Others first: on the day on which hives are united, what comes out of the other has come with the one that went.
+    lines = [*histories, *written, *(e for state in states for e in state.events)]
+    return strips_of((e for e in lines if e.day <= as_of), Naming(book, outfit))
 
 
-def warned_of(one: Ready) -> dict[str, tuple[str, ...]]:
+def warned_of(one: Ready) -> dict[str, tuple[Because, ...]]:
     """What has to be told of what is in each hive, by its key."""
     there = Asked(one.ground.yard.jurisdiction, one.ground.book, one.ground.as_of)
     found = {s.colony.key: tuple(warnings(s, one.courses[s.colony.key], there)) for s in one.here}

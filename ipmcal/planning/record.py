@@ -7,7 +7,7 @@ count, wherever it stands now and whatever became of it; nothing is taken from p
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -15,15 +15,14 @@ from dateutil.relativedelta import relativedelta
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord, order
+from ipmcal.model.outfit.strips import TREATS, GivenDose, Naming, Strips, strips_of
 from ipmcal.model.rules.files import Jurisdiction, Source
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Unit
-from ipmcal.model.values.lines import DoseLine, dose_line, other_colony
-from ipmcal.model.values.words import MEASURED
-from ipmcal.planning.recall.courses import TREATS
+from ipmcal.model.values.lines import dose_line, other_colony
 
 UNSURE = (Basis.MEMORY, Basis.ASSUMPTION)
 
@@ -34,13 +33,12 @@ def make_record(outfit: Outfit, book: Rulebook, as_of: int, year: int | None = N
     A year's record holds every application of which anything happened in it: given, or taken out.
     """
     known = _Known(outfit, book, [e for e in all_lines(outfit) if e.day <= as_of])
-    given, problems = _replayed(known)
-    courses = _courses(given, known.gap)
-    entries = [_entry(one, course, known) for course in courses for one in course]
+    strips = strips_of(known.lines, known.naming)
+    entries = [_entry(one, course, known) for course in _courses(strips, known) for one in course]
     if year is not None:
         entries = [entry for entry in entries if year in _years(entry)]
     yards = tuple(_yard_record(yard, entries, book) for yard in outfit.yards)
-    return Record(outfit.name, outfit.keeper, year, as_of, yards, tuple(problems))
+    return Record(outfit.name, outfit.keeper, year, as_of, yards, tuple(_problems(strips)))
 
 
 def all_lines(outfit: Outfit) -> list[Event]:
@@ -55,6 +53,7 @@ class _Known:
     def __init__(self, outfit: Outfit, book: Rulebook, lines: Sequence[Event]) -> None:
         self.outfit, self.book, self.lines = outfit, book, lines
         self.yards = {yard.key: yard for yard in outfit.yards}
+        self.naming = Naming(book, outfit)
         self.gap = int(book.planning.same_course.value.middle)
         self.of: dict[str, list[Event]] = {}
         for event in lines:
@@ -78,131 +77,48 @@ class _Known:
 # What went in, and which of it came out -------------------------------------------------------------------------------
 
 
-@dataclass
-class _Given:
-    """An application while the lines are replayed; ``line`` tells of it, or, without ``day``, of what came out only.
-
-    What is ``measured`` (poured, weighed) comes out as a pad or a dish, whatever the number.
-    What goes in after ``until`` belongs to another course, whether or not a line says that this one came out.
-    """
-
-    line: Event
-    day: int | None
-    dose: DoseLine
-    treatment: str
-    to_remove: bool
-    measured: bool = False
-    until: int | None = None
-    removals: list[Removal] = field(default_factory=list)
-
-    @property
-    def colony(self) -> str:
-        return self.line.colony or ""
-
-    @property
-    def left(self) -> Fraction:
-        """What is still in a hive."""
-        if not self.to_remove or (self.measured and self.removals):
-            return Fraction(0)
-        return self.dose.amount - sum((r.amount for r in self.removals), Fraction(0))
-
-    @property
-    def last(self) -> int:
-        """The latest day on which anything of it happened."""
-        return max([self.line.day, *(r.day for r in self.removals)])
-
-
-def _replayed(known: _Known) -> tuple[list[_Given], list[str]]:
-    """Applications with what came out of each, the oldest first; what is in a united hive comes along to the other."""
-    given: list[_Given] = []
-    inside: dict[str, dict[str, list[_Given]]] = {}
-    problems: list[str] = []
-    for event in known.lines:
-        if event.colony is None:
-            continue
-        effect, here = known.effect(event), inside.setdefault(event.colony, {})
-        if effect == "ends" and known.book.events[event.word].value == "colony":
-            there = inside.setdefault(other_colony(event.value), {})
-            for treatment, came in inside.pop(event.colony).items():
-                there.setdefault(treatment, []).extend(came)
-        elif effect in TREATS:
-            dose = dose_line(event.value)
-            one = _given(event, dose, effect, known)
-            if effect == "strips_out":
-                over = _take_out(event, dose, here.get(one.treatment, []))
-                if not over:
-                    continue
-                one.removals.append(_removal(event, dose, over))
-                one.dose = DoseLine(dose.product, over, dose.unit)
-                told = f"{event.place}: {float(over):g} of {dose.product} taken out of hive {event.colony}"
-                problems.append(f"{told}, and no line says when they went in")
-            elif one.to_remove:
-                here[one.treatment] = [*(g for g in here.get(one.treatment, []) if _in_on(g, event.day)), one]
-            given.append(one)
-    return given, problems
-
-
-def _given(event: Event, dose: DoseLine, effect: str, known: _Known) -> _Given:
-    treatment = known.outfit.treatment(dose.product)
-    label = known.label(treatment, event.yard)
-    day = None if effect == "strips_out" else event.day
-    longest = label.limits.course.days if label and label.limits.course else None
-    until = None
-    if longest is not None and longest.value.high is not None:
-        until = event.day + int(longest.value.high) + known.gap
-    return _Given(event, day, dose, treatment, effect != "treats", _unit(dose, label) in MEASURED, until)
-
-
-def _removal(event: Event, dose: DoseLine, amount: Fraction) -> Removal:
-    return Removal(event.day, amount, event.yard, event.colony or "", dose.by)
-
-
-def _take_out(event: Event, dose: DoseLine, inside: list[_Given]) -> Fraction:
-    """Counts what comes out off what is inside, the oldest first. Returns what is left over."""
-    over = dose.amount
-    while inside and over > 0:
-        one = inside[0]
-        part = over if one.measured else min(over, one.left)
-        one.removals.append(_removal(event, dose, part))
-        over -= part
-        if one.left <= 0:
-            inside.pop(0)
-    return over
-
-
-def _courses(given: Sequence[_Given], gap: int) -> list[list[_Given]]:
-    """Applications of one product to one colony that follow on one another: the one before is still in, or just out."""
-    found: list[list[_Given]] = []
-    latest: dict[tuple[str, str], list[_Given]] = {}
-    for one in given:
-        key = one.colony, one.treatment
-        before = latest.get(key)
-        if before and (any(_in_on(b, one.line.day) for b in before) or one.line.day - max(map(_last, before)) <= gap):
-            before.append(one)
+def _courses(strips: Strips, known: _Known) -> list[list[GivenDose]]:
+    """The applications to each colony, course by course, with what came out of it without having been put in."""
+    found: list[list[GivenDose]] = []
+    at: dict[int, list[GivenDose]] = {}
+    for run in (run for runs in strips.runs.values() for run in runs):
+        own: dict[str, list[GivenDose]] = {}
+        for one in run.given:
+            at[id(one)] = own.setdefault(one.colony, [])
+            at[id(one)].append(one)
+        found.extend(own.values())
+    for over in strips.too_much:
+        one = GivenDose(over.line, replace(over.dose, amount=over.over), over.treatment, to_remove=True, measured=False)
+        one.taken.append((over.line, over.over))
+        runs = strips.of(one.colony, over.treatment)
+        near = [run for run in runs if run.began <= over.line.day <= run.last + known.gap]
+        if near:
+            at[id(near[-1].given[-1])].append(one)
         else:
-            latest[key] = [one]
-            found.append(latest[key])
+            found.append([one])
     return found
 
 
-def _in_on(one: _Given, day: int) -> bool:
-    """True where something of it was still in the hive on a day, as far as lines and label tell."""
-    lost = one.until is not None and day > one.until
-    return (one.left > 0 and not lost) or any(r.day >= day for r in one.removals)
+def _problems(strips: Strips) -> Iterator[str]:
+    for one in strips.too_much:
+        told = f"{one.line.place}: {float(one.over):g} of {one.dose.product} taken out of hive {one.line.colony}"
+        yield f"{told}, and no line says when they went in"
 
 
-def _last(one: _Given) -> int:
-    return one.last
+def _began(one: GivenDose, known: _Known) -> int | None:
+    """The day on which it was given; None where a line tells only of what came out."""
+    return None if known.effect(one.line) == "strips_out" else one.line.day
 
 
 # Entries --------------------------------------------------------------------------------------------------------------
 
 
-def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> TreatmentEntry:
+def _entry(one: GivenDose, course: Sequence[GivenDose], known: _Known) -> TreatmentEntry:
     label = known.label(one.treatment, one.line.yard)
     treatment: Treatment | None = known.book.treatments.get(one.treatment)
     ended = None if any(g.left > 0 for g in course) else max(g.last for g in course)
-    began = None if any(g.day is None for g in course) else min(g.line.day for g in course)
+    day, days = _began(one, known), [_began(g, known) for g in course]
+    began = None if None in days else min(d for d in days if d is not None)
     wait = label.withdrawal if label else None
     withdrawal = int(wait.value.upper_end) if wait else None
     count, count_day = _count(one, began, known)
@@ -210,19 +126,19 @@ def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> TreatmentEnt
     return TreatmentEntry(
         yard=one.line.yard,
         colony=one.colony,
-        day=one.day,
+        day=day,
         treatment=one.treatment,
         title=treatment.title if treatment else one.treatment,
         own=one.dose.product if one.dose.product != one.treatment else "",
         active=treatment.active if treatment else "",
         registration=registration,
         unsure=unsure,
-        amount=None if one.day is None else one.dose.amount,
-        unit=_unit(one.dose, label),
+        amount=None if day is None else one.dose.amount,
+        unit=known.naming.unit(one.dose, one.line.yard),
         lot=one.dose.lot,
         by=one.dose.by,
         to_remove=one.to_remove,
-        removals=tuple(one.removals),
+        removals=tuple(_removal(line, part) for line, part in one.taken),
         left=one.left,
         began=began,
         ended=ended,
@@ -230,7 +146,7 @@ def _entry(one: _Given, course: Sequence[_Given], known: _Known) -> TreatmentEnt
         withdrawal_unsure=wait is not None and wait.basis in UNSURE,
         free_on=None if ended is None or withdrawal is None else ended + withdrawal,
         keep_until=_keep_until(one, ended, known),
-        weather=_weather(one.day, known.yards.get(one.line.yard)),
+        weather=_weather(day, known.yards.get(one.line.yard)),
         count=count,
         count_day=count_day,
         fates=tuple(_fates(one, ended, known)),
@@ -252,14 +168,13 @@ def _registration(label: Label | None) -> tuple[str, bool]:
     return (text, label.registration.basis in UNSURE) if has_number else ("", False)
 
 
-def _unit(dose: DoseLine, label: Label | None) -> str:
-    """As the line has it, else as the label counts."""
-    return dose.unit or (label.dose.amount.value.unit if label and label.dose else "")
+def _removal(line: Event, amount: Fraction) -> Removal:
+    return Removal(line.day, amount, line.yard, line.colony or "", dose_line(line.value).by)
 
 
-def _keep_until(one: _Given, ended: int | None, known: _Known) -> int | None:
+def _keep_until(one: GivenDose, ended: int | None, known: _Known) -> int | None:
     """The last day on which the record has to be there, by the strictest of the yards where something was done."""
-    years = [known.keep(yard) for yard in {one.line.yard, *(r.yard for r in one.removals)}]
+    years = [known.keep(yard) for yard in {one.line.yard, *(line.yard for line, _ in one.taken)}]
     longest = max((n for n in years if n is not None), default=None)
     return None if ended is None or longest is None else kept_until(ended, longest)
 
@@ -284,16 +199,17 @@ def _degrees(celsius: float, fahrenheit: bool) -> str:
     return f"{celsius * 9 / 5 + 32:.0f} °F" if fahrenheit else f"{celsius:.0f} °C"
 
 
-def _count(one: _Given, began: int | None, known: _Known) -> tuple[str, int | None]:
+def _count(one: GivenDose, began: int | None, known: _Known) -> tuple[str, int | None]:
     """The colony's own last count up to the application, in the same calendar year, and its day.
 
     A count from before another course says nothing of the mites that this one met.
     """
-    if one.day is None or began is None:
+    day = _began(one, known)
+    if day is None or began is None:
         return "", None
-    own = [e for e in known.of[one.colony] if e.day <= one.day]
+    own = [e for e in known.of[one.colony] if e.day <= day]
     treated = [e.day for e in own if known.effect(e) in TREATS and e.day < began]
-    since = max([date.fromordinal(one.day).replace(month=1, day=1).toordinal(), *treated])
+    since = max([date.fromordinal(day).replace(month=1, day=1).toordinal(), *treated])
     counts = [e for e in own if e.day >= since and known.book.events[e.word].value == "count"]
     if not counts:
         return "", None
@@ -303,7 +219,7 @@ def _count(one: _Given, began: int | None, known: _Known) -> tuple[str, int | No
     return f"{word}{last.value}", last.day
 
 
-def _fates(one: _Given, ended: int | None, known: _Known) -> Iterator[tuple[str, int]]:
+def _fates(one: GivenDose, ended: int | None, known: _Known) -> Iterator[tuple[str, int]]:
     """Where the colony was moved while the course went on, and how it ended, be that years later."""
     names = {key: yard.name for key, yard in known.yards.items()}
     for event in known.of[one.colony]:

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from ipmcal.data import folder
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
@@ -84,6 +85,7 @@ def _environment() -> Environment:
         auto_reload=False,
     )
     environment.filters.update(
+        because=because_words,
         long_day=words.long_day,
         short_day=words.short_day,
         month_day=words.month_day,

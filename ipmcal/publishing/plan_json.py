@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.plan.tasks import Status
@@ -244,8 +245,8 @@ _CONFLICT: Final = Shape(
     (
         Field("yard", TEXT, "Key of the yard, or empty."),
         Field("subject", TEXT, "What it is about."),
-        Field("what", TEXT, "What is wrong, in words."),
-        Field("helps", TEXT, "What would mend it, or empty."),
+        Field("what", TEXT, "What is wrong, in words.", lambda conflict: because_words(conflict.what)),
+        Field("helps", TEXT, "What would mend it, or empty.", lambda conflict: because_words(conflict.helps)),
         Field("tasks", TEXTS, "Ids of the tasks concerned."),
         Field("reasons", REASONS, "Why it is so."),
     ),
@@ -259,8 +260,8 @@ _REFUSAL: Final = Shape(
         Field("subject", TEXT, "The colony or trap frame."),
         Field("method", TEXT, "Method or treatment, by the name of its rule file."),
         Field("title", TEXT, "The method in words."),
-        Field("whys", TEXTS, "Every reason, in words."),
-        Field("helps", TEXT, "What would mend it, or empty."),
+        Field("whys", TEXTS, "Every reason, in words.", lambda refusal: causes_words(refusal.whys)),
+        Field("helps", TEXT, "What would mend it, or empty.", lambda refusal: "; ".join(causes_words(refusal.helps))),
         Field("reasons", REASONS, "The reasons as data."),
     ),
 )
@@ -300,7 +301,12 @@ _COLONY: Final = Shape(
         Field("last", TEXT, "What was done or found last."),
         Field("notes", TEXTS, "Things to know."),
         Field("mind", TEXT, "What to mind before it is opened, or empty."),
-        Field("warnings", TEXTS, "What is in it that should not be, or not yet, or not so much."),
+        Field(
+            "warnings",
+            TEXTS,
+            "What is in it that should not be, or not yet, or not so much.",
+            lambda colony: causes_words(colony.warnings),
+        ),
     ),
 )
 

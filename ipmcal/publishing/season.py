@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from ipmcal.model.plan.because import Because
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
@@ -140,7 +142,7 @@ def _worth(plan: Plan, yard: YardView) -> Iterable[str]:
 
 def merged(conflicts: Sequence[Conflict]) -> tuple[Conflict, ...]:
     """Conflicts of one yard that say the same, as one for all whom they are about."""
-    same: dict[tuple[str, str, str], list[Conflict]] = {}
+    same: dict[tuple[str, Because, Because], list[Conflict]] = {}
     for conflict in conflicts:
         same.setdefault((conflict.yard, conflict.what, conflict.helps), []).append(conflict)
     return tuple(
@@ -198,7 +200,8 @@ def _sums(visits: Sequence[Visit], tasks: dict[str, Task]) -> tuple[Sum, ...]:
 def _refusals(refusals: Sequence[Refusal]) -> tuple[NotOffered, ...]:
     groups: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
     for refusal in refusals:
-        groups.setdefault((refusal.title, refusal.whys, refusal.helps), []).append(refusal.subject)
+        helps = "; ".join(causes_words(refusal.helps))
+        groups.setdefault((refusal.title, causes_words(refusal.whys), helps), []).append(refusal.subject)
     return tuple(
         NotOffered(title, tuple(dict.fromkeys(subjects)), whys, helps)
         for (title, whys, helps), subjects in groups.items()

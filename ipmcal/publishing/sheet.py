@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
@@ -228,7 +229,7 @@ def _elsewhere(plan: Plan, visit: Visit, touched: set[str | None]) -> Iterable[t
     lying = _lying(plan, visit)
     for colony in yard_of(plan, visit.yard).colonies:
         if colony.key not in touched:
-            told = (*(f"{words}." for words in colony.warnings), *lying.get(colony.key, ()))
+            told = (*(f"{words}." for words in causes_words(colony.warnings)), *lying.get(colony.key, ()))
             yield from ((short_name(colony.key), words) for words in told)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Conflict, Plan, YardWorth
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Task, Visit
@@ -99,7 +100,7 @@ def without_lines(now: int, visits: int, conflicts: Sequence[Conflict], courses:
         yield f"  another course: {words}"
     for conflict in conflicts:
         whose = f"{conflict.subject}: " if conflict.subject else ""
-        yield f"  gives way: {whose}{conflict.what}. Would help: {conflict.helps}."
+        yield f"  gives way: {whose}{because_words(conflict.what)}. Would help: {because_words(conflict.helps)}."
 
 
 def weekday_lines(worth: YardWorth, savings: Sequence[tuple[int, int]]) -> Iterator[str]:

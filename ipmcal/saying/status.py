@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import YardView
@@ -71,7 +72,7 @@ def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tup
     yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
     yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
     yield from _listed("take out", _courses(plan, yard))
-    yield from _listed("mind", [f"{colony.key}: {words}" for colony in yard.colonies for words in colony.warnings])
+    yield from _listed("mind", _warnings(yard))
     yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
     yield from _listed("not in the journal", _asked(plan, own))
     yield from _listed("printed, not heard of", _printed(own))
@@ -112,10 +113,14 @@ def _late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     return [f"{short_day(t.window.hard_stop or 0)}: {_who(t)} {t.step.replace('_', ' ')}" for t in late]
 
 
+def _warnings(yard: YardView) -> list[str]:
+    return [f"{colony.key}: {words}" for colony in yard.colonies for words in causes_words(colony.warnings)]
+
+
 def _conflicts(plan: Plan, yard: YardView) -> list[str]:
     """What does not fit, each with what would help."""
     return [
-        f"{f'{c.subject}: ' if c.subject else ''}{c.what} (would help: {c.helps})"
+        f"{f'{c.subject}: ' if c.subject else ''}{because_words(c.what)} (would help: {because_words(c.helps)})"
         for c in merged(plan.conflicts)
         if c.yard == yard.key
     ]

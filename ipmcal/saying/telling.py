@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.publishing.season import merged
@@ -36,11 +37,11 @@ def finding_lines(made: Plan) -> Iterator[str]:
             yield f"  no course: {chosen.yard}: {words}."
     for conflict in merged(made.conflicts):
         whose = f"{conflict.yard} {conflict.subject}".strip()
-        yield f"  conflict: {whose}: {conflict.what}. Would help: {conflict.helps}."
+        yield f"  conflict: {whose}: {because_words(conflict.what)}. Would help: {because_words(conflict.helps)}."
     for refusal in made.refusals:
-        helps = f". Would help: {refusal.helps}" if refusal.helps else ""
+        helps = f". Would help: {'; '.join(causes_words(refusal.helps))}" if refusal.helps else ""
         whose = f"{refusal.yard} {refusal.subject}".strip()
-        yield f"  not offered: {whose}: {refusal.title}: {'; '.join(refusal.whys)}{helps}."
+        yield f"  not offered: {whose}: {refusal.title}: {'; '.join(causes_words(refusal.whys))}{helps}."
 
 
 def _calls(made: Plan) -> Iterator[str]:

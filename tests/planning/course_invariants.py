@@ -10,6 +10,7 @@ from itertools import pairwise
 from planning.hive_invariants import hives_hold, notes_of_the_day
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
@@ -58,7 +59,7 @@ def day_of(task: Task) -> int | None:
 def told(plan: Plan, yard: str, colony: str, *words: str) -> bool:
     """Whether a conflict about a colony, or about its whole yard, has all of these words."""
     about = (c for c in plan.conflicts if c.yard == yard and (not c.subject or colony in c.subject.split(", ")))
-    return any(all(word in c.what for word in words) for c in about)
+    return any(all(word in because_words(c.what) for word in words) for c in about)
 
 
 def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
@@ -124,7 +125,7 @@ def quiet_days(plan: Plan, course: Given, tasks: Sequence[Task]) -> None:
     shut = {d + n for d in course.applied for n in range(-before, after + 1)} - set(course.applied)
     for task in tasks:
         if task not in course.tasks and task.planned in shut:
-            said = [c for c in plan.conflicts if "quiet days" in c.what and task.id in c.tasks]
+            said = [c for c in plan.conflicts if "quiet days" in because_words(c.what) and task.id in c.tasks]
             assert said, f"{task.id} opens the hive in the quiet days of {course.tasks[0].id}"
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.verdict import Verdict
@@ -243,9 +244,9 @@ def supers_too_early(plan: Plan, yard: Yard, counted: Counted, past: Sequence[Ev
             if label is None or label.limits.supers is None or plan.as_of - max(days) > over:
                 continue
             if label.limits.supers.during.value == "off":
-                told = [words for words in colony.warnings if words.startswith("Supers are on")]
+                told = [words for words in causes_words(colony.warnings) if words.startswith("Supers are on")]
                 assert told, f"{colony.key}: supers are on over {product}, and nothing says so"
-                assert any(told[0] in c.what for c in plan.conflicts), told
+                assert any(told[0] in because_words(c.what) for c in plan.conflicts), told
 
 
 def one_trickle(plan: Plan, tasks: Sequence[Task], past: Sequence[Event], yard: Yard, book: Rulebook) -> None:
@@ -262,5 +263,5 @@ def one_trickle(plan: Plan, tasks: Sequence[Task], past: Sequence[Event], yard: 
         for hive, day in planned:
             others = [d for who, d in (*planned, *given) if who == hive and d != day]
             same = [d for d in others if reared + shift <= min(d, day) and max(d, day) <= gone + shift]
-            told = any("limits do not hold" in c.what for c in plan.conflicts)
+            told = any("limits do not hold" in because_words(c.what) for c in plan.conflicts)
             assert not same or told, f"{hive}: acid on {short_day(day)} and {short_day(same[0])}, on the same bees"

@@ -12,6 +12,7 @@ from itertools import pairwise
 from planning.course_invariants import courses_hold
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status, Task, Visit
@@ -200,7 +201,8 @@ def causes_before(task: Task) -> None:
 def after_the_beginning(task: Task, yard: Yard) -> None:
     """Nothing is done to a colony before it is there."""
     colony, day = colony_of(yard, task.colony), day_of(task)
-    if colony is not None and day is not None and task.method != OWN:
+    brought = task.done is not None and task.logs == "strips_in"  # with a hive that was united with it
+    if colony is not None and day is not None and task.method != OWN and not brought:
         assert day >= colony.began, f"{task.id} comes before the colony began"
 
 
@@ -474,18 +476,18 @@ def conflicts(plan: Plan) -> None:
     ids = {t.id for t in plan.tasks}
     yards = {view.key for view in plan.yards}
     for conflict in plan.conflicts:
-        assert conflict.what, conflict
-        assert conflict.helps, conflict
+        assert because_words(conflict.what), conflict
+        assert because_words(conflict.helps), conflict
         assert conflict.yard in yards, conflict
         assert set(conflict.tasks) <= ids, conflict
-        assert "None" not in conflict.what, conflict
+        assert "None" not in because_words(conflict.what), conflict
 
 
 def refusals(plan: Plan) -> None:
     """What is not offered is not planned, though it may have been done before; each refusal has its reasons."""
     for refusal in plan.refusals:
         assert refusal.whys, refusal
-        assert all(refusal.whys), refusal
+        assert all(causes_words((*refusal.whys, *refusal.helps))), refusal
         for task in (task for task in plan.tasks if task.planned is not None):
             who = f"{task.colony} {task.trap}" if task.trap else task.colony
             same = (who, task.method) == (refusal.subject, refusal.method)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from planning.yards import SAT, colony, on, outfit, own_task, plan, rules, short, yard
 
 from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.causes import because_words
 from ipmcal.planning.compare import find_visit, weekday_savings, without
 from ipmcal.planning.plan import Scope, make_plan
 
@@ -42,7 +43,7 @@ def test_what_gives_way_without_a_day_is_told() -> None:
     spared = without(kept, rules(), made, visit)
     assert spared.visits == 1
     (late,) = spared.conflicts
-    assert "comes late" in late.what
+    assert "comes late" in because_words(late.what)
 
 
 def test_conflicts_that_were_there_before_are_not_told_again() -> None:

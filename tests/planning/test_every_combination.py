@@ -18,6 +18,7 @@ from planning.invariants import check_plan
 from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.planning.plan import make_plan, season_of
@@ -70,13 +71,13 @@ def test_every_conflict_names_its_task_and_what_gives_way(region: str, program: 
             about = f"{kept.yards[0].colonies[0].kind}: {conflict}"
             assert conflict.tasks, about
             titles = {shipped().methods[plan.task(i).method].title for i in conflict.tasks}
-            title, _, rest = conflict.what.partition(": ")
+            title, _, rest = because_words(conflict.what).partition(": ")
             if rest.startswith("brood combs are lifted"):  # over what lies on the bars: only what can't wait
                 assert all(plan.task(i).window.hard_stop is not None for i in conflict.tasks), about
                 continue
             assert titles == {title}, about
             assert rest.startswith(GIVES_WAY), about
-            assert conflict.helps.startswith("a day "), about
+            assert because_words(conflict.helps).startswith("a day "), about
 
 
 def summed(region: str, program: str) -> Counter[str]:

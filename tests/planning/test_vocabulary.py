@@ -30,7 +30,7 @@ from ipmcal.model.values.days import Span
 from ipmcal.model.values.fields import Closed
 from ipmcal.model.values.forms import Amount, Bound, bound
 from ipmcal.model.values.text import NOWHERE, Text
-from ipmcal.planning.labels.amounts import active_in, batch, portion, size_of
+from ipmcal.planning.labels.amounts import active_in, asks_for, batch, portion, size_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.publishing.page import season_html, sheet_html
@@ -78,6 +78,7 @@ NEW: dict[str, Callable[[Any], Any]] = {
     "Method.needs": lambda _: Needs(),
     "Method.steps": lambda steps: {name: one.model_copy(update={"do": "Otherwise."}) for name, one in steps.items()},
     "Step.logs": lambda old: "hefted" if old in ("room_look", "egg_look", "cell_look") else old,
+    "Dose.per": lambda old: dataclasses.replace(old, value="seam" if old.value == "chamber" else "chamber"),
     "Label.dose": lambda dose: dose.model_copy(update={"amount": altered(dose.amount)}),
     "SamplingPlan.colonies": lambda rows: (rows[-1].model_copy(update={"sample": ONE, "all_": False, "up_to": None}),),
     "Again.at_most": lambda _: 1,
@@ -192,8 +193,11 @@ def counted(book: Rulebook) -> str:
 def late(book: Rulebook) -> str:
     """A trap that nobody could come to in time."""
     hive = colony("1", traps=(short(),))
-    there = yard(hive, away=(("2027-04-20", "2027-06-11"),))
-    return documents(plan(outfit(there, journal=lines("04-03 trap_hung T1 2")), "06-10", book=book))
+    method = "trap_comb_cut"
+    there = yard(hive, away=(("2027-04-20", "2027-06-11"),), program="counting_only", added=(method,))
+    return documents(
+        plan(outfit(there, journal=lines("04-03 trap_hung T1 2", "04-12 count 0/300")), "06-10", book=book)
+    )
 
 
 def strips(book: Rulebook) -> str:
@@ -249,6 +253,7 @@ def amounts(book: Rulebook) -> str:
     for label in (label for treatment in book.treatments.values() for label in treatment.labels.values()):
         given = [portion(label.dose, size) for size in SIZES] if label.dose else []
         said += [f"{one} {active_in(one, label.dose)}" for one in given if label.dose]
+        said += [asks_for(label.dose)] if label.dose and label.dose.packs else []
         said += [repr(batch(label.recipe, Fraction(2)))] if label.recipe else []
     return "\n".join(said)
 

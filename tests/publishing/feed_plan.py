@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Answer, BringItem, Status, Task, Visit
@@ -117,6 +118,7 @@ VISITS = (
     visit("quarry/1", "quarry", day(5, 9), (AWAY,)),
     visit("alder/2", "alder", day(8, 14), (STRIPS, STRIPS_OUT)),
 )
+WEAK = Because(Code.TOO_FEW_FRAMES, (2.0, 4.0))
 PLAN = Plan(
     outfit="invented_club",
     outfit_name="Invented Club",
@@ -124,8 +126,10 @@ PLAN = Plan(
     yards=(ALDER, QUARRY),
     tasks=TASKS,
     visits=VISITS,
-    conflicts=(Conflict("alder", "hive 2", "No day left.", "A visit on a Friday.", (COUNT_2,), (WHY,)),),
-    refusals=(Refusal("alder", "hive 2", "trap_comb_cut", "Trap comb", ("Too small.",), "Wait.", (WHY,)),),
+    conflicts=(
+        Conflict("alder", "hive 2", Because(Code.NO_DAY_TO_EMPTY), Because(Code.A_DAY_SOON), (COUNT_2,), (WHY,)),
+    ),
+    refusals=(Refusal("alder", "hive 2", "trap_comb_cut", "Trap comb", (WEAK,), (Because(Code.STRENGTHEN),), (WHY,)),),
     notes=("Past taken as done.",),
     rules_checked=("trap_comb_cut 2026-11-24",),
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Answer, BringItem, Status, Task, Visit
@@ -381,17 +382,17 @@ def four_hives() -> Plan:
             "11",
             "trap_comb_cut",
             "Trap comb, cut",
-            ("not yet six brood frames", "the queen was not seen"),
-            "look again in two weeks, and write the frames into the journal",
+            (Because(Code.TOO_FEW_FRAMES, (4.0, 6.0)), Because(Code.QUEEN_IS, ("missing",))),
+            (Because(Code.STRENGTHEN), Because(Code.WRITE_LAYING)),
         ),
-        Refusal("orchard", "8", "trap_comb_cut", "Trap comb, cut", ("strips are in",), ""),
+        Refusal("orchard", "8", "trap_comb_cut", "Trap comb, cut", (Because(Code.BROOD_SICK),)),
     )
     conflicts = (
         Conflict(
             "orchard",
             "hive 5",
-            "The second cut would fall on a day that is none of yours",
-            "add Wed 16 June",
+            Because(Code.EARLY_NO_DAY, ("Trap comb, cut", (ordinal(6, 12),))),
+            Because(Code.DAY_IN, (((ordinal(6, 16), ordinal(6, 16)),),)),
         ),
     )
     return plan(first + later[0], visits, (yard(hives),), refusals=refusals, conflicts=conflicts)
@@ -468,14 +469,15 @@ def hostile(text: str) -> Plan:
         base.yards[0], name=text, directions=text, days_title=text, notes=(text,), cautions=(text,), colonies=colonies,
         marks=tuple(replace(m, title=text) for m in base.yards[0].marks),
     )  # fmt: skip
+    said = Because(Code.FULL_TOO_LATE, (text, ordinal(5, 1), ordinal(5, 2)))
     return replace(
         base,
         outfit_name=text,
         yards=(view,),
         tasks=tasks,
         visits=visits,
-        refusals=tuple(replace(r, title=text, subject=text, whys=(text,), helps=text) for r in base.refusals),
-        conflicts=tuple(replace(c, subject=text, what=text, helps=text) for c in base.conflicts),
+        refusals=tuple(replace(r, title=text, subject=text, whys=(said,), helps=(said,)) for r in base.refusals),
+        conflicts=tuple(replace(c, subject=text, what=said, helps=said) for c in base.conflicts),
         notes=(text,),
         rules_checked=(text,),
     )

@@ -484,8 +484,10 @@ def test_the_season_page_counts_and_lists() -> None:
     assert "Sat 22 May Sun 23 May read the board under every hive look, cut the comb: 3 T1, 3 T2, 5 T1." in text
     assert "Mon 24 May look, cut the comb: 3 T1 Sat 22 May, 2 days before" in text
     assert "look, cut the comb 13 times on 6 visits" in text
-    assert "Trap comb, cut (11): not yet six brood frames; the queen was not seen. What would help: look again" in text
-    assert "hive 5: The second cut would fall on a day that is none of yours." in text
+    refused = "Trap comb, cut (11): 4 frames of brood, and 6 are needed; the queen is missing."
+    assert f"{refused} What would help: strengthen it, or wait; write it down" in text
+    early = "hive 5: Trap comb, cut: done early, on Sat 12 June: no day of yours lies in its time."
+    assert f"{early} What would help: a day in Wed 16 June." in text
     assert "trap_comb_cut, checked 24 November 2026; mite_wash" in text
     assert "Region: invented region" in text
 
@@ -519,7 +521,7 @@ def test_refusals_with_the_same_reasons_are_one() -> None:
     plan = sample.four_hives()
     one = plan.refusals[0]
     text = words_of(season_html(replace(plan, refusals=(one, replace(one, subject="12"))), "orchard"))
-    assert text.count("not yet six brood frames") == 1
+    assert text.count("4 frames of brood, and 6 are needed") == 1
     assert "(11, 12)" in text
 
 

@@ -153,8 +153,10 @@ def test_every_day_of_the_plan_is_in_it() -> None:
     out = data()
     assert [date.fromisoformat(v["day"]).toordinal() for v in out["visits"]] == [v.day for v in PLAN.visits]
     assert [v["tasks"] for v in out["visits"]] == [list(v.tasks) for v in PLAN.visits]
-    assert out["conflicts"][0]["what"] == "No day left."
-    assert out["refusals"][0]["whys"] == ["Too small."]
+    assert out["conflicts"][0]["what"] == "no day of yours is in time to empty it"
+    assert out["conflicts"][0]["helps"] == "a day as soon as you can"
+    assert out["refusals"][0]["whys"] == ["2 frames of brood, and 4 are needed"]
+    assert out["refusals"][0]["helps"] == "strengthen it, or wait"
 
 
 def test_text_is_canonical() -> None:

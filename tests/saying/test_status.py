@@ -7,6 +7,7 @@ from dataclasses import replace
 from planning.yards import SUN, colony, line, outfit, plan, rules, short, yard
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict, Plan
 from ipmcal.model.values.words import short_day
 from ipmcal.saying.status import roster_lines, status_lines
@@ -148,5 +149,5 @@ def late() -> Plan:
     window = replace(task.window, hard_stop=(task.planned or 0) - 1)
     tasks = tuple(replace(t, window=window) if t is task else t for t in one.tasks)
     others = tuple(t for t in tasks if t.id == task.id or t.window.hard_stop is None)
-    said = Conflict("yard", task.colony or "", "a cut too late", "another day", (task.id,))
+    said = Conflict("yard", task.colony or "", Because(Code.NO_DAY_TO_EMPTY), Because(Code.A_DAY_SOON), (task.id,))
     return replace(one, tasks=others, as_of=(task.planned or 0) - 3, conflicts=(said,))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
 
 
@@ -54,4 +55,4 @@ class ColonyState:
     done: Mapping[str, int]
     traps: Mapping[str, TrapState]
     events: tuple[Event, ...]
-    contradictions: tuple[str, ...] = ()
+    contradictions: tuple[Because, ...] = ()

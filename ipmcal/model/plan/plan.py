@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
@@ -21,26 +22,26 @@ from ipmcal.model.plan.views import (
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """Something in the plan that the keeper has to read. ``what`` says it; ``helps`` says what would mend it."""
+    """Something in the plan that the keeper has to read, and what would mend it; ``causes.py`` has the words."""
 
     yard: str
     subject: str
-    what: str
-    helps: str = ""
+    what: Because
+    helps: Because
     tasks: tuple[str, ...] = ()
     reasons: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """A method that is not offered to a colony (or trap frame), with every reason in words."""
+    """A method that is not offered to a colony (or trap frame), with every reason; ``causes.py`` has the words."""
 
     yard: str
     subject: str
     method: str
     title: str
-    whys: tuple[str, ...]
-    helps: str = ""
+    whys: tuple[Because, ...]
+    helps: tuple[Because, ...] = ()
     reasons: tuple[Reason, ...] = ()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.values.days import Span
 
@@ -44,7 +45,7 @@ class ColonyView:
     last: str
     notes: tuple[str, ...] = ()
     mind: str = ""
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Because, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -315,6 +315,7 @@ class Planning(RuleFile):
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: Days
     course_moves: Days
+    packing_millions: AnyAmount
     open_break: Days
     winter_bees_within: Days
     rounds: tuple[RoundsFor, ...]

@@ -20,6 +20,7 @@ from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
+from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import fitness, methods_of
 from ipmcal.planning.recall.broodless import Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
@@ -27,7 +28,6 @@ from ipmcal.planning.recall.state import full_on
 
 FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
 """What the mesh floor is after an event, by its effect."""
-DAYS_A_YEAR = 365
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
@@ -43,7 +44,9 @@ def choosing(
     others = [c for c in other.courses if (c.need.name, c.main) not in served] if other is not None else []
     second = tuple(_courses(ask, replace(other, courses=tuple(others)), ())) if other is not None else ()
     left = tuple(
-        f"{words}. Would help: {helps}" for name, words, helps, _ in left_out(ask, made) if not name.startswith(BREAK)
+        f"{because_words(one.what)}. Would help: {because_words(one.helps)}"
+        for one in left_out(ask, made)
+        if not one.need.startswith(BREAK)
     )
     return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left, year)
 

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -273,24 +274,34 @@ def _told(one: Ready, ask: Question, made: Outcome) -> Iterator[Conflict]:
     """Hives that counts said to treat, and that are left without a course."""
     if not any(name == COUNTED for name, _ in made.reservoirs):
         return
-    for name, words, helps, keys in left_out(ask, outcome(ask, made.winner)):
-        if name == COUNTED:
-            yield Conflict(one.ground.yard.key, ", ".join(keys), words, helps)
+    for left in left_out(ask, outcome(ask, made.winner)):
+        if left.need == COUNTED:
+            yield Conflict(one.ground.yard.key, ", ".join(left.hives), left.what, left.helps)
 
 
-def left_out(ask: Question, made: Outcome) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
-    """Needs without a course in some hives: the need, what to say, what could give way, the hives ("all": none named).
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A need without a course in some ``hives`` (none named: in all): what to say, and what could give way."""
+
+    need: str
+    what: Because
+    helps: Because
+    hives: tuple[str, ...]
+
+
+def left_out(ask: Question, made: Outcome) -> Iterator[LeftOut]:
+    """Needs without a course in some hives.
 
     Days, supers and time may give way; never a label.
     """
     needs = {need.name: need for need in ask.needs}
     for name, keys in made.reservoirs:
-        ways = [way.words for way in made.give_way if way.need == name]
+        ways = tuple(way.words for way in made.give_way if way.need == name)[:MOST_WAYS]
         everyone = len(keys) == len([hive for hive in ask.hives if needs[name].wants(hive.key)])
-        who = "no course fits" if everyone else f"no label allows a course in {joined(keys)}"
-        rest = "" if everyone else ": mites go out from a hive that is left untreated"
-        helps = "; ".join(ways[:MOST_WAYS]) or "another product than those named; count, and ask for advice"
-        yield name, f"{who} for: {needs[name].why}{rest}", helps, () if everyone else keys
+        why = needs[name].why
+        what = Because(Code.NO_COURSE, (why,)) if everyone else Because(Code.NO_COURSE_IN, (tuple(keys), why))
+        helps = Because(Code.WAYS_OUT, (ways,)) if ways else Because(Code.OTHER_PRODUCT)
+        yield LeftOut(name, what, helps, () if everyone else tuple(keys))
 
 
 MOST_WAYS = 3
@@ -301,9 +312,10 @@ def breaking(one: Ready, breaches: Bans) -> Iterator[Conflict]:
     """Limits that break on the days of this plan: never worked around, always told."""
     for (name, day), words in breaches.items():
         title = one.ground.book.treatments[name].title
-        on = "" if day == END_SOON else f" on {short_day(day)}"
-        what = f"{title}{on}: its label's limits do not hold then ({words})"
-        yield Conflict(one.ground.yard.key, "", what, "do not treat that day; another day of yours, or another product")
+        what = Because(Code.LIMITS_BREAK_ON, (title, day, words))
+        if day == END_SOON:
+            what = Because(Code.LIMITS_BREAK, (title, words))
+        yield Conflict(one.ground.yard.key, "", what, Because(Code.DO_NOT_TREAT))
 
 
 # Checked on the days that packing chose -------------------------------------------------------------------------------

@@ -12,6 +12,8 @@ from fractions import Fraction
 from math import ceil
 
 from ipmcal.model.outfit.outfit import Colony
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.labels import applications, label_for
@@ -185,7 +187,7 @@ def asks_for(dose: Dose) -> str:
     said = dict.fromkeys(amount_words(Bracket.of(one.value), one.value.unit) for one in (*dose.packs, dose.amount))
     told = f"{joined(said, 'or')} {by}"
     if dose.packs:
-        return f"as your pack says: {told}"
+        return because_words(Because(Code.AS_PACK_SAYS, (told,)))
     if dose.most is not None:
         told += f", most {amount_words(Bracket.of(dose.most.value), dose.most.value.unit)}"
     return f"{count}: {told}" if count else told

@@ -1,6 +1,6 @@
 """In the hive: what has to be told of what lines say is in a hive: supers, a second set, too much of it.
 
-In: a colony, its courses, the labels of the place. Out: sentences without a full stop. Pure.
+In: a colony, its courses, the labels of the place. Out: causes. Pure.
 """
 
 from __future__ import annotations
@@ -9,12 +9,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.labels import applications, label_for, last_step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.lines import dose_line
-from ipmcal.model.values.words import MEASURED, short_day, with_unit
+from ipmcal.model.values.words import MEASURED
 from ipmcal.planning.labels.amounts import portion, size_on
 from ipmcal.planning.labels.standing import supers_from, use_of
 from ipmcal.planning.recall.courses import Course
@@ -29,7 +30,7 @@ class Asked:
     as_of: int
 
 
-def warnings(state: ColonyState, had: Sequence[Course], there: Asked) -> Iterator[str]:
+def warnings(state: ColonyState, had: Sequence[Course], there: Asked) -> Iterator[Because]:
     """Everything that has to be told of what is in a hive; ``had`` are all of its courses."""
     open_ = [course for course in had if course.ended is None and course.began <= there.as_of]
     if state.supers:
@@ -51,7 +52,7 @@ def _title(product: str, there: Asked) -> str:
     return f"{treatment.title[:1].lower()}{treatment.title[1:]}" if treatment else product.replace("_", " ")
 
 
-def _supers(had: Sequence[Course], there: Asked) -> Iterator[str]:
+def _supers(had: Sequence[Course], there: Asked) -> Iterator[Because]:
     """Supers on while something is in whose label wants them off, or before its wait is over."""
     for course in had:
         label = _label(course.product, there)
@@ -61,12 +62,11 @@ def _supers(had: Sequence[Course], there: Asked) -> Iterator[str]:
         day = supers_from(label, last)
         if day is None or (course.ended is not None and day <= there.as_of):
             continue
-        since, title = short_day(course.began), _title(course.product, there)
+        title = _title(course.product, there)
         if course.ended is not None:
-            yield f"Supers are on too early after {title}: they may go on from {short_day(day)}"
+            yield Because(Code.SUPERS_TOO_EARLY, (title, day))
         else:
-            out = f"{short_day(day)} at the earliest, once it is out"
-            yield f"Supers are on, and the label of {title}, in since {since}, wants them off: from {out}"
+            yield Because(Code.SUPERS_ARE_ON, (title, course.began, day))
 
 
 def _earliest(label: Label, began: int, there: Asked) -> int:
@@ -79,22 +79,18 @@ def _put_in(course: Course, there: Asked) -> list[Event]:
     return [e for e in course.lines if there.book.events[e.word].effect == "strips_in"]
 
 
-def _second(state: ColonyState, course: Course, there: Asked) -> Iterator[str]:
+def _second(state: ColonyState, course: Course, there: Asked) -> Iterator[Because]:
     """A set over a set: more put in than the label's applications, or brought by a hive that was united with it."""
     label, put_in = _label(course.product, there), _put_in(course, there)
     own = {id(event) for event in state.events}
     brought = [e for e in put_in if id(e) not in own]
-    left = with_unit(f"{float(course.left):g}", _unit(label)) if course.left else ""
-    if brought and left:
-        came = "; ".join(dict.fromkeys(short_day(e.day) for e in brought))
-        title = _title(course.product, there)
-        yield f"United with a hive that had {title} in since {came}: {left} are in, all come out"
+    left, title = (float(course.left), _unit(label)), _title(course.product, there)
+    if brought and course.left:
+        yield Because(Code.UNITED_WITH, (title, tuple(dict.fromkeys(e.day for e in brought)), left))
     most = None if label is None else len(list(applications(label, there.book)))
     mine = [e for e in put_in if id(e) in own]
-    if most is not None and len(mine) > most and left:
-        second = short_day(mine[-1].day)
-        title = _title(course.product, there)
-        yield f"A set over a set: {title} again on {second}, with the last still in: {left} are in, all come out"
+    if most is not None and len(mine) > most and course.left:
+        yield Because(Code.SET_OVER_SET, (title, mine[-1].day, left))
 
 
 def _unit(label: Label | None) -> str:
@@ -102,17 +98,16 @@ def _unit(label: Label | None) -> str:
     return "" if unit in MEASURED else unit
 
 
-def _others(course: Course, open_: Sequence[Course], there: Asked) -> Iterator[str]:
+def _others(course: Course, open_: Sequence[Course], there: Asked) -> Iterator[Because]:
     """Two products at once, where a label wants nothing else in the hive."""
     label = _label(course.product, there)
     together = label.limits.together if label is not None else None
     for other in open_:
         if together is not None and together.value.value == "no" and other.product != course.product:
-            both = f"{_title(other.product, there)} is in with {_title(course.product, there)}"
-            yield f"{both[:1].upper()}{both[1:]}, whose label wants nothing else in the hive"
+            yield Because(Code.TWO_AT_ONCE, (_title(other.product, there), _title(course.product, there)))
 
 
-def _too_much(state: ColonyState, course: Course, there: Asked) -> Iterator[str]:
+def _too_much(state: ColonyState, course: Course, there: Asked) -> Iterator[Because]:
     """More given at once than the label gives a colony of this size, as long as it is in."""
     label = _label(course.product, there)
     if label is None or label.dose is None or course.ended is not None:
@@ -123,7 +118,8 @@ def _too_much(state: ColonyState, course: Course, there: Asked) -> Iterator[str]
         given = portion(label.dose, size).amount
         if id(event) in own and given is not None and not dose.unit and dose.amount > given.high:
             unit = label.dose.amount.value.unit
-            got, most = (with_unit(f"{float(n):g}", unit) for n in (dose.amount, given.high))
-            who = "a nucleus" if size.nucleus else "a hive of this size"
-            title = _title(course.product, there)
-            yield f"{got} of {title} went in on {short_day(event.day)}: its label gives {who} {most}"
+            got, most = (float(dose.amount), unit), (float(given.high), unit)
+            yield Because(
+                Code.TOO_MUCH_FOR_NUCLEUS if size.nucleus else Code.TOO_MUCH,
+                (got, _title(course.product, there), event.day, most),
+            )

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
@@ -58,14 +60,18 @@ def course(limit: CourseLimit, case: Case) -> Iterator[Limited]:
 
 
 def winter(limit: WinterLimit, case: Case) -> Iterator[Limited]:
-    """Courses over the same winter bees, of all products whose label counts them, last winter's and those planned."""
+    """Courses over the same winter bees, of all products whose label counts them, last winter's and those planned; one
+    that began before they were reared, and went on, is among them.
+    """
     most = int(limit.value.value.middle)
     counts = [c for c in case.standing.courses if _over_winter_bees(c.treatment, case.book)]
     for first, last in case.standing.winters:
-        inside = sorted((c for c in counts if first <= c.began <= last), key=lambda c: c.began)
+        inside = sorted((c for c in counts if c.began <= last and (c.ended or first) >= first), key=lambda c: c.began)
         if first <= case.use.first <= last and len(inside) >= most:
             told = joined(f"{_title(c, case.book)} on {short_day(c.began)}" for c in inside)
-            yield reason("winter", limit, limit.value, told, says=f"{most} over the same winter bees")
+            yield reason(
+                "winter", limit, limit.value, told, says=because_words(Because(Code.OVER_WINTER_BEES, (most,)))
+            )
 
 
 def _over_winter_bees(treatment: str, book: Rulebook) -> bool:

@@ -18,6 +18,9 @@ from ipmcal.planning.days.chain import Chain, Cursor, Frame, opening_at, step_af
 from ipmcal.planning.owed.fitness import Fitness
 from ipmcal.planning.owed.ground import Ground
 
+DAYS_A_YEAR = 365
+"""From a window to that of a year later."""
+
 
 @dataclass(frozen=True)
 class DoneStep:
@@ -170,7 +173,7 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
     before its time. A step that counts from something that happened can't have been done before it. Lines of one day
     with one word are one act.
     """
-    acts = {(e.day, e.word): e for e in reversed(events) if season.first <= e.day}
+    acts = {(e.day, e.word): e for e in reversed(events) if season.first - DAYS_A_YEAR < e.day}
     done: dict[int, list[Known]] = {}
     facts = dict(beginning.facts)
     for (day, word), event in sorted(acts.items(), key=lambda item: item[0]):
@@ -179,8 +182,8 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
             if step.logs != word:
                 continue
             found = opening_at(frame, replace(beginning, step=name, n=1, facts=facts, not_before=None))
-            if found is None or (day > season.last and not found.window.opens <= day <= found.window.closes):
-                continue  # what is done after a season's end belongs to it only in a window that runs on
+            if found is None or not _of_season(day, found.window, season):
+                continue
             if day >= _earliest(found.window, repeated=step.again is not None):
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
@@ -188,6 +191,15 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
     return {i: days for i, days in done.items() if not _undone(frame, beginning, i, days[-1].day)}
+
+
+def _of_season(day: int, window: Window, season: Season) -> bool:
+    """Whether an act may be this season's: inside it, and nearer to the window than to that of a year later; or in a
+    window that begins before the season or runs on behind it.
+    """
+    if not season.first <= day <= season.last:
+        return window.opens <= day <= window.closes
+    return day - window.closes <= window.opens + DAYS_A_YEAR - day
 
 
 def _undone(frame: Frame, beginning: Cursor, i: int, day: int) -> bool:

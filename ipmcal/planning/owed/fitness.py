@@ -11,6 +11,7 @@ from typing import Any
 
 from ipmcal.biology.comb import BeeSpace, Filling, Measure, TrapComb, filling, trap_comb
 from ipmcal.model.outfit.outfit import TrapFrame, Yard
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology, Hives
@@ -18,17 +19,16 @@ from ipmcal.model.rules.methods import Method, RangeNeed, WordNeed
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.words import day_range, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.recall.state import full_on
 
 
 @dataclass(frozen=True, slots=True)
 class Why:
-    """A reason against, in words, what would help, and the chain behind it."""
+    """A reason against, what would help, and the chain behind it."""
 
-    what: str
-    helps: str = ""
+    what: Because
+    helps: Because | None = None
     reason: Reason | None = None
 
 
@@ -42,7 +42,7 @@ class Fitness:
 
     meant: bool = True
     against: tuple[Why, ...] = ()
-    advice: tuple[str, ...] = ()
+    advice: tuple[Because, ...] = ()
     not_before: Reason | None = None
     not_during: tuple[tuple[int, int, str], ...] = ()
 
@@ -66,39 +66,40 @@ def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: 
         return Fitness(meant=False)
     return Fitness(
         against=tuple(why for one in found for why in one.against),
-        advice=tuple(words for one in found for words in one.advice),
+        advice=tuple(said for one in found for said in one.advice),
         not_before=next((one.not_before for one in found if one.not_before is not None), None),
         not_during=tuple(period for one in found for period in one.not_during),
     )
 
 
 def _told(need: WordNeed | RangeNeed, whys: Iterable[Why], *, meant: bool = True) -> Fitness:
-    """What speaks against: by a need that only warns, in words; else it forbids, or is ``meant`` for others."""
+    """What speaks against: by a need that only warns, advice; else it forbids, or is ``meant`` for others."""
     said = tuple(whys)
     if need.advice:
-        return Fitness(advice=tuple(f"Mind: {why.what}." for why in said))
+        return Fitness(advice=tuple(as_advice(why) for why in said))
     return Fitness(against=said) if meant else Fitness(meant=not said)
 
 
-def _plain(words: Iterable[str], last: str = "or") -> str:
-    return joined((word.replace("_", " ") for word in words), last)
+def as_advice(why: Why) -> Because:
+    """What speaks against, as advice to mind it."""
+    return Because(Code.MIND, (why.what,))
 
 
 def _meant_for(need: WordNeed, words: Collection[str], what: str) -> Iterator[Why]:
-    """Whether a colony, frame or queen is of the sort that a method is meant for; if not, in words."""
+    """Whether a colony, frame or queen is of the sort that a method is meant for; if not, why."""
     if need.is_ and not set(need.is_) & set(words):
-        yield Why(f"it is meant for {what} that is {_plain(need.is_)}")
-    barred = [word for word in need.not_ if word in words]
+        yield Why(Because(Code.MEANT_FOR, (what, tuple(need.is_))))
+    barred = tuple(word for word in need.not_ if word in words)
     if barred:
-        yield Why(f"it is not meant for {what} that is {_plain(barred)}")
+        yield Why(Because(Code.NOT_MEANT_FOR, (what, barred)))
 
 
 def _kind(need: WordNeed, case: NeedCase) -> Fitness:
-    return _told(need, _meant_for(need, {case.state.kind}, "a colony"), meant=False)
+    return _told(need, _meant_for(need, {case.state.kind}, "colony"), meant=False)
 
 
 def _traps(need: WordNeed, case: NeedCase) -> Fitness:
-    return _told(need, _meant_for(need, {case.trap.kind} if case.trap else (), "a trap frame"), meant=False)
+    return _told(need, _meant_for(need, {case.trap.kind} if case.trap else (), "trap_frame"), meant=False)
 
 
 def _queen(need: WordNeed, case: NeedCase) -> Fitness:
@@ -108,9 +109,9 @@ def _queen(need: WordNeed, case: NeedCase) -> Fitness:
     clipped = "clipped" in need.not_ and "clipped" in queen
     if (others or clipped) and not need.advice:
         return Fitness(meant=False)
-    whys = [Why(f"it is meant for a queen that is {_plain(need.is_)}")] if others else []
+    whys = [Why(Because(Code.MEANT_FOR, ("queen", tuple(need.is_))))] if others else []
     for word in sorted(queen & set(need.not_)):
-        whys.append(Why(f"the queen is {word.replace('_', ' ')}", "write it down when she lays again"))
+        whys.append(Why(Because(Code.QUEEN_IS, (word,)), Because(Code.WRITE_LAYING)))
     return _told(need, whys)
 
 
@@ -118,31 +119,30 @@ def _strength(need: RangeNeed, case: NeedCase) -> Fitness:
     """Frames of brood as last counted; where nobody counted, it is left to whoever stands at the hive."""
     wanted, has = need.value.value, case.state.strength
     if has is None:
-        return Fitness(advice=(f"Only with {_frames(wanted)} of brood{_or_more(wanted)}.",))
+        return Fitness(advice=(_only_with(wanted),))
     if wanted.contains(has):
         return Fitness()
-    few = wanted.low is not None and has < wanted.low
-    what = f"{wanted.low:.0f} are needed" if few else f"{wanted.upper_end:.0f} at most are wanted"
     reason = Reason(Rule.NEED, "strength", None, (need.value,))
-    helps = "strengthen it, or wait" if few else ""
-    return _told(need, [Why(f"{has:.0f} frames of brood, and {what}", helps, reason)])
+    if wanted.low is not None and has < wanted.low:
+        few = Because(Code.TOO_FEW_FRAMES, (has, wanted.low))
+        return _told(need, [Why(few, Because(Code.STRENGTHEN), reason)])
+    return _told(need, [Why(Because(Code.TOO_MANY_FRAMES, (has, wanted.upper_end)), None, reason)])
 
 
-def _frames(wanted: Amount) -> str:
-    ends = [f"{end:.0f}" for end in (wanted.low, wanted.high) if end is not None]
-    return f"{joined(dict.fromkeys(ends), 'to')} frames"
-
-
-def _or_more(wanted: Amount) -> str:
-    return " or more" if wanted.high is None else " or fewer" if wanted.low is None else ""
+def _only_with(wanted: Amount) -> Because:
+    if wanted.high is None:
+        return Because(Code.ONLY_FROM, (wanted.lower_end,))
+    if wanted.low is None:
+        return Because(Code.ONLY_TO, (wanted.high,))
+    return Because(Code.ONLY_BETWEEN, ((wanted.low, wanted.high),))
 
 
 def _brood(need: WordNeed, case: NeedCase) -> Fitness:
     suspect = case.state.suspect
     if "suspect" in need.is_ and not suspect:
-        return _told(need, [Why("it is meant for brood that looks sick")], meant=False)
-    helps = "call the inspector; no comb leaves the hive until it is cleared"
-    return _told(need, [Why("its brood looks sick", helps)] if "suspect" in need.not_ and suspect else ())
+        return _told(need, [Why(Because(Code.MEANT_FOR_SICK))], meant=False)
+    sick = Why(Because(Code.BROOD_SICK), Because(Code.CALL_INSPECTOR))
+    return _told(need, [sick] if "suspect" in need.not_ and suspect else ())
 
 
 def _places(need: RangeNeed, case: NeedCase) -> Fitness:
@@ -151,13 +151,10 @@ def _places(need: RangeNeed, case: NeedCase) -> Fitness:
         return Fitness()
     reason = Reason(Rule.NEED, "frames a place", None, (need.value,))
     if wanted.low is None or trap.frames >= wanted.low:
-        many = (
-            f"{trap.name} has {trap.frames} drawn frames for its place, and {wanted.upper_end:.0f} at most are wanted"
-        )
-        return _told(need, [Why(many, f"write 'frames: {wanted.upper_end:.0f}'", reason)])
-    what = f"{trap.name} has {trap.frames} drawn frame for its place, and {wanted.low:.0f} are needed: "
-    helps = f"draw another drone frame, and write 'frames: {wanted.low:.0f}'"
-    return _told(need, [Why(f"{what}one hangs, one freezes", helps, reason)])
+        many = Because(Code.PLACE_TOO_MANY, (trap.name, trap.frames, wanted.upper_end))
+        return _told(need, [Why(many, Because(Code.WRITE_FRAMES, (wanted.upper_end,)), reason)])
+    few = Because(Code.PLACE_TOO_FEW, (trap.name, trap.frames, wanted.low))
+    return _told(need, [Why(few, Because(Code.DRAW_ANOTHER, (wanted.low,)), reason)])
 
 
 def _box(need: WordNeed, case: NeedCase) -> Fitness:
@@ -166,7 +163,7 @@ def _box(need: WordNeed, case: NeedCase) -> Fitness:
     if not need.advice or full is None:
         return Fitness(not_before=full)
     assert full.span is not None
-    return Fitness(advice=(f"Its box counts as full from {short_day(full.span.usual)}.",))
+    return Fitness(advice=(Because(Code.BOX_FULL_FROM, (full.span.usual,)),))
 
 
 def _flow(need: WordNeed, case: NeedCase) -> Fitness:
@@ -175,12 +172,11 @@ def _flow(need: WordNeed, case: NeedCase) -> Fitness:
     barred = [(*period, word) for word in need.not_ for period in _period(season, word)]
     wanted = sorted(period for word in need.is_ for period in _period(season, word))
     if need.is_ and not wanted:
-        return _told(need, [Why(f"there is no {_plain(map(flow_word, need.is_))} here", "another method")])
+        return _told(need, [Why(Because(Code.NO_FLOW, (tuple(need.is_),)), Because(Code.OTHER_METHOD))])
     if need.advice:
-        said = [f"Not in the {flow_word(word)}: {day_range(first, last)}." for first, last, word in barred]
-        said += [f"Only in the {_plain(map(flow_word, need.is_))}: {joined(day_range(*p) for p in wanted)}."] * bool(
-            wanted
-        )
+        said = [Because(Code.NOT_IN_FLOW, (word, (first, last))) for first, last, word in barred]
+        if wanted:
+            said.append(Because(Code.ONLY_IN_FLOW, (tuple(need.is_), tuple(wanted))))
         return Fitness(advice=tuple(said))
     free = season.first
     for first, last in wanted:
@@ -188,11 +184,6 @@ def _flow(need: WordNeed, case: NeedCase) -> Fitness:
             barred.append((free, first - 1, ""))
         free = max(free, last + 1)
     return Fitness(not_during=(*barred, *(((free, season.last, ""),) if wanted and free <= season.last else ())))
-
-
-def flow_word(word: str) -> str:
-    """A word for flow or dearth as it is said."""
-    return word if word == "dearth" else f"{word} flow"
 
 
 def _period(season: Season, word: str) -> Iterator[tuple[int, int]]:
@@ -234,18 +225,14 @@ def _no_room(state: ColonyState, trap: TrapFrame, book: Rulebook) -> Iterator[Wh
     if least is None or gap >= least:
         return
     frames = book.hives.frames
-    fate = (
-        "bees propolise it"
-        if filling(max(gap, 0.0), bee_space(book.biology)) is not Filling.COMB
-        else "too little comb"
-    )
-    what = (
-        f"a {frames[trap.frame].title} frame in a {frames[box].title} box leaves a gap of {max(gap, 0):.0f} mm "
-        f"below it: {fate}; a trap needs {least:.0f} mm"
+    built = filling(max(gap, 0.0), bee_space(book.biology)) is Filling.COMB
+    what = Because(
+        Code.GAP_TOO_LITTLE if built else Code.GAP_PROPOLISED,
+        (frames[trap.frame].title, frames[box].title, max(gap, 0.0), least),
     )
     values = (comb.trap_gap, comb.comb_gap, frames[box].height, frames[trap.frame].height)
     reason = Reason(Rule.NEED, "gap", None, values)
-    yield Why(what, f"use drawn drone frames: write '{trap.name}: {{kind: drawn, frames: 2}}'", reason)
+    yield Why(what, Because(Code.USE_DRAWN, (trap.name,)), reason)
 
 
 def gap_mm(trap: TrapFrame, box: str, hives: Hives) -> float:

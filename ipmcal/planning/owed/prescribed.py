@@ -11,6 +11,9 @@ from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.outfit.strips import TREATS
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
@@ -28,7 +31,7 @@ from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.recall.courses import TREATS, Course
+from ipmcal.planning.recall.courses import Course
 
 Names = Mapping[str, str]
 """The keeper's own names of products, each with the id of its treatment."""
@@ -188,7 +191,7 @@ def dose_words(ground: Ground, use: Application) -> Iterator[str]:
     assert one.label.dose is not None  # checked at load
     if one.label.dose.packs:
         told = asks_for(one.label.dose)
-    yield f"For this hive: {told.replace(' for 1 hive', '')}."
+    yield because_words(Because(Code.FOR_THIS_HIVE, (told.replace(" for 1 hive", ""),)))
     if one.label.dose.note:
         yield sentence(one.label.dose.note)
 

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
@@ -74,7 +76,9 @@ def asked_counts(
         cursor = _cursor(frame, n, first, together, words)
         chain = ground.chain(frame, cursor)
         if chain is not None:
-            yield Errand(key, name, state, None, frame, cursor, chain, (f"Why now: {words}.",))
+            yield Errand(
+                key, name, state, None, frame, cursor, chain, (because_words(Because(Code.WHY_NOW, (words,))),)
+            )
         return
     if gone is not None:
         yield Errand(key, name, state, None, frame, gone.cursor, NOTHING, (), (gone,))

@@ -5,14 +5,14 @@ In: a colony's lines, the rulebook. Out: ``Course`` values, in the order in whic
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.outfit.strips import TREATS, DoseRun, Naming, Strips, TakenTooMuch, strips_of
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.lines import DoseLine, dose_line
-from ipmcal.model.values.words import MEASURED
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +46,6 @@ class Course:
         return self.lines[-1].day if self.ended is None else self.ended
 
 
-ColonyLines = Mapping[str, Sequence[Event]]
-"""The lines about each colony, by its key."""
-NOBODY: frozenset[str] = frozenset()
-TREATS = ("treats", "strips_in", "strips_out")
-
-
 def renamed(event: Event, outfit: Outfit, book: Rulebook) -> Event:
     """A line about a treatment with the treatment's id in place of the keeper's own name; other lines as they are."""
     if book.events[event.word].effect not in TREATS:
@@ -61,80 +55,34 @@ def renamed(event: Event, outfit: Outfit, book: Rulebook) -> Event:
 
 
 def courses(events: Iterable[Event], book: Rulebook) -> tuple[Course, ...]:
-    """The courses that lines tell of. Applications of one product within ``same_course`` are one course.
-
-    What was put in and not written of for longer than ``course_over`` is taken for gone: what follows is a new course,
-    but for what is taken out at last.
-    What is taken out without having been put in is no course: see ``miscounted``.
-    """
-    gap, over = (value.value.middle for value in (book.planning.same_course, book.planning.course_over))
-    found: list[Course] = []
-    for event in sorted(events, key=lambda e: e.day):
-        effect = book.events[event.word].effect
-        if effect not in TREATS:
-            continue
-        dose = dose_line(event.value)
-        i = next((i for i in reversed(range(len(found))) if found[i].product == dose.product), None)
-        inside = i is not None and found[i].ended is None
-        at_last = inside and effect == "strips_out"
-        if i is not None and (at_last or event.day - found[i].last <= (over if inside else gap)):
-            found[i] = _with(found[i], event, effect, dose)
-        elif effect != "strips_out":
-            counted = effect == "strips_in" and dose.unit not in MEASURED
-            ended = event.day if effect == "treats" else None
-            amount = dose.amount if counted else Fraction(0)
-            found.append(Course(dose.product, event.day, ended, amount, Fraction(0), (event,)))
-    return tuple(found)
+    """The courses that one colony's lines tell of."""
+    return tuple(course for some in courses_of(strips_of(events, Naming(book))).values() for course in some)
 
 
-def _with(course: Course, event: Event, effect: str, dose: DoseLine) -> Course:
-    """A course with one more line. What went in by the mL or the gram is out with the first line that says so."""
-    counted = dose.unit not in MEASURED
-    put_in = course.put_in + (dose.amount if effect == "strips_in" and counted else 0)
-    out = course.out + (dose.amount if effect == "strips_out" and counted else 0)
-    gone = effect == "treats" if not course.put_in and effect != "strips_out" else out >= put_in
-    return replace(course, put_in=put_in, out=out, ended=event.day if gone else None, lines=(*course.lines, event))
+def courses_of(strips: Strips) -> dict[str, tuple[Course, ...]]:
+    """The courses of each colony, with what came with a hive that was united with it."""
+    return {key: tuple(map(_course, runs)) for key, runs in strips.runs.items()}
 
 
-def miscounted(events: Iterable[Event], book: Rulebook) -> Iterator[str]:
-    """Lines by which more was taken out of a colony than had been put in; what is measured is not counted."""
-    put_in: dict[str, list[tuple[Fraction, Event]]] = {}
-    for event in sorted(events, key=lambda e: e.day):
-        effect = book.events[event.word].effect
-        if effect not in ("strips_in", "strips_out"):
-            continue
-        dose = dose_line(event.value)
-        inside = put_in.setdefault(dose.product, [])
-        if effect == "strips_in":
-            inside.append((dose.amount, event))
-            continue
-        number = sum((amount for amount, _ in inside), Fraction(0))
-        if dose.amount > number and not any(
-            dose_line(e.value).unit in MEASURED for e in (event, *(e for _, e in inside))
-        ):
-            lines = f" ({', '.join(str(e.place) for _, e in inside)})" if inside else ""
-            yield (
-                f"{event.place}: {float(dose.amount):g} of {dose.product} taken out, and only {float(number):g} "
-                f"had been put in{lines}"
-            )
-        put_in[dose.product] = [(number - dose.amount, inside[-1][1])] if number > dose.amount else []
+def _course(run: DoseRun) -> Course:
+    counted = [one for one in run.given if one.to_remove and not one.measured]
+    put_in = sum((one.dose.amount for one in counted), Fraction(0))
+    out = sum((part for one in counted for _, part in one.taken), Fraction(0))
+    return Course(run.treatment, run.began, None if run.open else run.last, put_in, out, run.lines)
 
 
-def brought(colony: str, about: ColonyLines, book: Rulebook, day: int, seen: frozenset[str] = NOBODY) -> list[Event]:
-    """The lines of what was still in hives when they were united with a colony: since then it is in this one.
-
-    ``about`` has the lines of each colony, ``day`` is the last day that counts. What a hive that went had been brought
-    itself goes along.
-    """
-    found: list[Event] = []
-    for other, lines in about.items():
-        gone = (e for e in lines if book.events[e.word].value == "colony" and e.value == colony and e.day <= day)
-        end = next((e for e in gone if book.events[e.word].effect == "ends"), None)
-        if end is None or other in seen or other == colony:
-            continue
-        own = [e for e in lines if e.day <= end.day]
-        own += brought(other, about, book, end.day, seen | {colony})
-        for course in courses(own, book):
-            if course.ended is None:
-                found.extend(replace(e, colony=colony) for e in course.lines)
+def miscounted(strips: Strips) -> dict[str, tuple[Because, ...]]:
+    """By colony, the lines by which more was taken out of it than was in it."""
+    found: dict[str, tuple[Because, ...]] = {}
+    for one in strips.too_much:
+        key = one.line.colony or ""
+        found[key] = (*found.get(key, ()), _too_much_out(one))
     return found
+
+
+def _too_much_out(one: TakenTooMuch) -> Because:
+    place, amount, product, lines = str(one.line.place), float(one.dose.amount), one.dose.product, one.put_in
+    if lines:
+        inside = tuple(str(line.place) for line in lines)
+        return Because(Code.MORE_OUT_THAN_IN, (place, amount, product, float(one.inside), inside))
+    return Because(Code.OUT_AND_NEVER_IN, (place, amount, product, float(one.inside)))

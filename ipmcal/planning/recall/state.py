@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology
@@ -15,7 +16,6 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall import courses
 from ipmcal.planning.recall.broodless import breaks_of, brood_days
 
 LAYS, CAGED, GONE = "laying", "caged", "missing"
@@ -48,7 +48,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         done=_counts(own, season),
         traps=traps,
         events=events,
-        contradictions=(*_contradictions(colony, events, effects), *courses.miscounted(own, book)),
+        contradictions=tuple(_contradictions(colony, events, effects)),
     )
 
 
@@ -168,16 +168,16 @@ HANGING = ("empties_trap", "narrows_clock", "moves_trap", "takes_trap_out")
 """The effects of what can be done only with a trap frame that hangs."""
 
 
-def _contradictions(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> Iterable[str]:
+def _contradictions(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> Iterable[Because]:
     for event in events:
         if event.day < colony.began:
-            yield f"{event.place}: '{event.word}' lies before the colony began ({colony.began_text})"
+            yield Because(Code.BEFORE_IT_BEGAN, (str(event.place), event.word, colony.began_text))
     for frame in colony.traps:
         hung = False
         for event in events:
             if event.trap != frame.name:
                 continue
             if effects[event.word] in HANGING and not hung:
-                yield f"{event.place}: '{event.word} {frame.name}', but {frame.name} was not hung before"
+                yield Because(Code.NOT_HUNG_BEFORE, (str(event.place), event.word, frame.name))
                 hung = True  # say it once
             hung = hung or effects[event.word] == "hangs_trap"

@@ -1,4 +1,4 @@
-"""Conflicts: what gives way in a plan, in words, with the tasks that it is about and what would help.
+"""Conflicts: what gives way in a plan, with the tasks that it is about and what would help.
 
 In: errands and the days of their steps. Out: ``Conflict`` values. Pure.
 """
@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Task, Visit
-from ipmcal.model.values.words import day_range, duration, joined, short_day
 from ipmcal.planning.days.chain import Cursor, Frame, Made, opening_at
 from ipmcal.planning.owed.errand import Errand, subject, task_id
 from ipmcal.planning.owed.ground import Ground
 
-MAX_LISTED = 3
-"""Days and windows that a sentence lists."""
+MOST_WINDOWS = 3
+"""So many windows are listed of those that would help."""
 
 
 def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Conflict]:
@@ -26,8 +26,8 @@ def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Confl
         some = [one for one in told if one.bent == manner and one.day >= ground.as_of]
         if some:
             ids = tuple(task_id(errand, one.step, one.n) for one in some)
-            what = f"{errand.frame.method.title}: {_what(ground, errand, manner, some)}"
             windows = [one.opening.window for one in some]
+            what = _what(ground, errand, manner, some)
             yield Conflict(ground.yard.key, subject(errand), what, _helps(ground, windows), ids)
 
 
@@ -45,62 +45,59 @@ def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator
 
 
 def waits(errand: Errand, made: Made) -> bool:
-    """True for a step that comes late since its hive stays shut for a course: else a day of the keeper's would do."""
-    window, days = made.opening.window, errand.frame.days
-    in_time = days.every(window.opens, window.closes)
-    return made.bent == "late" and in_time & errand.frame.shut.get(made.step, 0) == in_time != 0
+    """True for a step that comes late since its hive stays shut for a course: on the first day on which it does not."""
+    before = errand.frame.days.every(made.opening.window.opens, made.day - 1)
+    return made.bent == "late" and before & errand.frame.shut.get(made.step, 0) == before != 0
 
 
-def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> str:
-    days = joined([short_day(one.day) for one in made[:MAX_LISTED]]) + (" and later" if len(made) > MAX_LISTED else "")
+def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> Because:
+    method, days = errand.frame.method, tuple(one.day for one in made)
+    step = method.steps[made[0].step]
     if manner == "overdue":
-        harm = errand.frame.method.steps[made[0].step].harm or "its last good day is over"
-        return f"too late on {days}: {harm.rstrip('.')}"
+        if step.harm:
+            return Because(Code.OVERDUE, (method.title, days, step.harm.rstrip(".")))
+        return Because(Code.LAST_DAY_OVER, (method.title, days))
+    if manner == "early":  # its time is still to come: what is over can't be done before it
+        return Because(Code.EARLY_NO_DAY, (method.title, days))
     over = all(one.opening.window.closes < ground.as_of for one in made)
-    why = "its time is over" if over else "no day of yours lies in its time"
-    return f"{'done early' if manner == 'early' else 'comes late'}, on {days}: {why}"
+    return Because(Code.LATE_OVER if over else Code.LATE_NO_DAY, (method.title, days))
 
 
-def _helps(ground: Ground, windows: Sequence[Window]) -> str:
-    ahead = [w for w in windows if w.closes >= ground.as_of][:MAX_LISTED]
+def _helps(ground: Ground, windows: Sequence[Window]) -> Because:
+    ahead = tuple((w.opens, w.closes) for w in windows if w.closes >= ground.as_of)[:MOST_WINDOWS]
     if not ahead:
-        return "a day as soon as you can"
-    resting = {
-        day: None for w in ahead for day in ground.days.of(ground.days.every(w.opens, w.closes) & ground.days.resting)
-    }
-    holidays = f" (you could come on {joined(list(map(short_day, resting)))}, but for the holiday)" if resting else ""
-    return "a day in " + "; ".join(day_range(w.opens, w.closes) for w in ahead) + holidays
+        return Because(Code.A_DAY_SOON)
+    found = [day for one in ahead for day in ground.days.of(ground.days.every(*one) & ground.days.resting)]
+    resting = tuple(dict.fromkeys(found))
+    return Because(Code.DAY_BUT_FOR_HOLIDAY, (ahead, resting)) if resting else Because(Code.DAY_IN, (ahead,))
 
 
 def cut_short(ground: Ground, errand: Errand, made: Made, window: Window) -> Conflict:
     """Trapping that ends early, since nobody could be in time for the step behind."""
-    span = day_range(window.opens, window.closes)
-    what = (
-        f"{errand.frame.method.title}: ends on {short_day(made.day)}, take the frame out then: "
-        f"no day of yours is in time for the next ({span})"
-    )
+    span = (window.opens, window.closes)
+    what = Because(Code.ENDS_EARLY, (errand.frame.method.title, made.day, span))
     task = task_id(errand, made.step, made.n)
-    return Conflict(ground.yard.key, subject(errand), what, f"a day in {span}", (task,))
+    return Conflict(ground.yard.key, subject(errand), what, Because(Code.DAY_IN, ((span,),)), (task,))
 
 
 def overlong(ground: Ground, visit: Visit) -> Conflict:
     """A visit that takes longer than the keeper has, and nothing in it can wait or be done before."""
-    what = f"{short_day(visit.day)} takes {duration(visit.minutes)}, and you have {ground.yard.hours:g} h"
-    helps = "another day of yours near it, or a second pair of hands"
-    return Conflict(ground.yard.key, "", what, helps, visit.tasks)
+    assert ground.yard.hours is not None  # else no visit is too long
+    what = Because(Code.TAKES_LONGER, (visit.day, visit.minutes, ground.yard.hours))
+    return Conflict(ground.yard.key, "", what, Because(Code.ANOTHER_DAY_NEAR), visit.tasks)
 
 
 def stuck(ground: Ground, errand: Errand, task: Task) -> Conflict:
     """A trap frame that hangs, and no day of the keeper's is left to empty it."""
-    what = f"{errand.frame.method.title}: it hangs, and no day of yours is left to empty it"
+    what = Because(Code.HANGS_FOR_GOOD, (errand.frame.method.title,))
     return Conflict(ground.yard.key, subject(errand), what, _helps(ground, [task.window]), (task.id,))
 
 
-def in_hive(ground: Ground, warned: Mapping[str, Sequence[str]]) -> Iterator[Conflict]:
+def in_hive(ground: Ground, warned: Mapping[str, Sequence[Because]]) -> Iterator[Conflict]:
     """What has to be told of what is in the hives."""
     for key, told in warned.items():
-        for words in told:
-            yield Conflict(ground.yard.key, key, words, "as the label in your hand says; mend the line if it is wrong")
+        for what in told:
+            yield Conflict(ground.yard.key, key, what, Because(Code.AS_LABEL_SAYS))
 
 
 def contradictions(ground: Ground, errands: Sequence[Errand]) -> Iterator[Conflict]:
@@ -108,12 +105,11 @@ def contradictions(ground: Ground, errands: Sequence[Errand]) -> Iterator[Confli
     for errand in errands:
         if errand.colony is not None:
             for what in errand.colony.contradictions:
-                helps = "mend the line, or leave it as it is: both are kept"
-                yield Conflict(ground.yard.key, errand.colony.colony.key, what, helps)
+                yield Conflict(ground.yard.key, errand.colony.colony.key, what, Because(Code.MEND_LINE))
         if errand.trap and any(r.note for r in _seen_reasons(errand.frame, errand.cursor)):
             last, name = errand.trap.sightings[-1], errand.trap.frame.name
-            what = f"{last.event.place}: 'found {name} {last.finding}' does not fit the day it was emptied"
-            yield Conflict(ground.yard.key, subject(errand), what, "what was seen stands, and the dates follow it")
+            what = Because(Code.SEEN_MISFITS, (str(last.event.place), name, last.finding))
+            yield Conflict(ground.yard.key, subject(errand), what, Because(Code.SEEN_STANDS))
 
 
 def _seen_reasons(frame: Frame, cursor: Cursor) -> Iterator[Reason]:

@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import Lying
 from ipmcal.model.rules.labels import applications, removals
-from ipmcal.model.values.words import MEASURED, sentence, short_day, with_unit
+from ipmcal.model.values.words import MEASURED, with_unit
 from ipmcal.planning.labels.amounts import amount_words, portion
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
@@ -121,20 +123,20 @@ def minded(ground: Ground, placed: Iterable[Placed], found: Mapping[str, Sequenc
     made = []
     for one in placed:
         some = [k for k in found.get(one.task.colony or "", ()) if k.known.name != one.errand.course]
-        notes = tuple(note for k in some if one.day >= ground.as_of for note in _notes(ground, one, k))
+        notes = causes_words(note for k in some if one.day >= ground.as_of for note in _notes(ground, one, k))
         made.append(replace(one, task=replace(one.task, notes=(*notes, *one.task.notes))) if notes else one)
     return made
 
 
-def _notes(ground: Ground, one: Placed, course: Kept) -> Iterator[str]:
+def _notes(ground: Ground, one: Placed, course: Kept) -> Iterator[Because]:
     quiet, nest = kept_shut(course.known, course.given), nest_days(course.known, course.given, course.out)
     if one.day in quiet:
-        yield f"A quiet day of {course.name} ({short_day(quiet[one.day])}): only because it can't wait."
+        yield Because(Code.QUIET_DAY, (course.name, quiet[one.day]))
     if one.task.logs not in ground.book.planning.nest_work:
         return
     if one.day in course.given:
-        yield f"Before {course.name} goes in."
+        yield Because(Code.BEFORE_IT_GOES_IN, (course.name,))
     elif one.day == course.out:
-        yield f"First take {course.name} out."
+        yield Because(Code.TAKE_OUT_FIRST, (course.name,))
     elif one.day in nest and any(lying.on(one.day) for lying in course.lying):
-        yield sentence(f"first lift {course.name} off, gloves on; lay it back as it was")
+        yield Because(Code.LIFT_OFF_FIRST, (course.name,))

@@ -9,6 +9,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import OWN
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.strand import Stop
@@ -17,7 +19,6 @@ from ipmcal.model.plan.views import Lying
 from ipmcal.model.rules.labels import last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
-from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.chain import Made, opening_at, replay
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
@@ -251,30 +252,30 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         if line:
             yield line
     if ground.days.rests(made.day):
-        yield "A holiday: no other day of yours is in time for this."
+        yield because_words(Because(Code.ON_A_HOLIDAY))
     if rule.value == "count" and (how := ground.sampling(Unit(rule.unit))):
         yield how
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
-        yield f"It hangs in slot {trap.slot}: hang it in slot {trap.frame.home}."
+        yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
     if errand.colony and errand.colony.colony.began > ground.as_of:
-        yield f"Once they are in: {short_day(errand.colony.colony.began)}, as your file has it."
+        yield because_words(Because(Code.ONCE_THEY_ARE_IN, (errand.colony.colony.began,)))
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
         yield from dose_words(ground, use)
     if errand.course and ground.book.events[step.logs].effect == "strips_out":
-        yield f"{errand.left} went in: count {errand.left} out." if errand.left else "Count out as many as went in."
+        count = Because(Code.COUNT_OUT, (errand.left,)) if errand.left else Because(Code.COUNT_ALL_OUT)
+        yield because_words(count)
         yield from _supers_from(ground, errand, made)
     yield from step.notes
     if first:
         yield from errand.advice
     if made.bent == "early":
-        yield f"Early, since no later day of yours is in time ({short_day(made.opening.window.closes)} is the last)."
+        yield because_words(Because(Code.EARLY_SINCE, (made.opening.window.closes,)))
     elif made.bent:
-        yield f"Late: it was due by {short_day(made.opening.window.closes)}."
+        yield because_words(Because(Code.WAS_DUE, (made.opening.window.closes,)))
     if ends is not None:
-        span = day_range(ends.opens, ends.closes)
-        yield f"It comes out early: no day of yours is in time for its next turn ({span})."
+        yield because_words(Because(Code.OUT_EARLY, ((ends.opens, ends.closes),)))
 
 
 def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:
@@ -283,7 +284,7 @@ def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:
     if known is not None and made.step == last_step(known.label, ground.book):
         day = supers_from(known.label, made.day)
         if day is not None:
-            yield f"Supers may go on from {short_day(day)}."
+            yield because_words(Because(Code.SUPERS_FROM, (day,)))
 
 
 def _circle(ground: Ground, step: Step) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Jurisdiction
@@ -17,7 +18,7 @@ from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_da
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
-Warnings = Mapping[str, Sequence[str]]
+Warnings = Mapping[str, Sequence[Because]]
 """What has to be told of what is in each hive, by its key."""
 NOTHING_TOLD: Warnings = {}
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
-from ipmcal.model.values.words import joined, short_day
 from ipmcal.planning.days.chain import FrameMemo, pruned
 from ipmcal.planning.labels.of_hive import quiet_days
 from ipmcal.planning.owed.errand import Errand, task_id
@@ -125,24 +125,24 @@ def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
 
 def _told(ground: Ground, hive: str, known: Prescribed, days: ShutDays, opened: Sequence[_Step]) -> Iterator[Conflict]:
     if opened:
-        on = joined(map(short_day, sorted({days[step.day] for step in opened})))
-        what = f"{known.treatment.title} on {on}: its quiet days are not kept, {_works(opened)}"
-        helps = "leave that hive shut, or put the work off by some days"
-        yield Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in opened))
+        on = tuple(sorted({days[step.day] for step in opened}))
+        what = Because(Code.NOT_QUIET, (known.treatment.title, on, _works(opened)))
+        yield Conflict(ground.yard.key, hive, what, Because(Code.PUT_OFF), tuple(step.task for step in opened))
 
 
 def _told_of_nest(
     ground: Ground, hive: str, known: Prescribed, days: ShutDays, lifted: Sequence[_Step]
 ) -> Iterator[Conflict]:
     if lifted:
-        on = joined(map(short_day, sorted({days[step.day] for step in lifted})))
-        what = f"{known.treatment.title} on {on}: brood combs are lifted while it is in, {_works(lifted)}"
-        helps = "with gloves, and as the label says; or put the work off until it is out"
+        on = tuple(sorted({days[step.day] for step in lifted}))
+        what = Because(Code.COMBS_LIFTED, (known.treatment.title, on, _works(lifted)))
+        helps = Because(Code.GLOVES_OR_PUT_OFF)
         yield Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in lifted))
 
 
-def _works(steps: Iterable[_Step]) -> str:
-    return joined(dict.fromkeys(f"{step.title.lower()} on {short_day(step.day)}" for step in steps))
+def _works(steps: Iterable[_Step]) -> tuple[Because, ...]:
+    """What is done on which day, each once."""
+    return tuple(dict.fromkeys(Because(Code.WORK_ON, (step.title.lower(), step.day)) for step in steps))
 
 
 # Before packing, the next time round ----------------------------------------------------------------------------------

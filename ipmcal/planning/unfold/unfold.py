@@ -9,19 +9,20 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import OWN, Event, OwnTask
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.words import day_range, short_day
 from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
 from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
-from ipmcal.planning.owed.fitness import Fitness, Why, fitness, methods_of
+from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
@@ -144,7 +145,7 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     stuck = hung and cursor is not None and chain is None
     if chain is None and not past and not stuck:
         return None
-    advice = (*fit.advice, *(f"Mind: {why.what}." for why in fit.against))
+    advice = causes_words((*fit.advice, *map(as_advice, fit.against)))
     key = f"{who(state, trap)}/{name}"
     return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
 
@@ -162,7 +163,7 @@ def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[
             last = list(method.steps)[-1]
             cursor = replace(start(frame, state, trap, fit, ground.season), step=last, begun=True)
             chain = ground.chain(frame, cursor)
-            advice = ("No method of this colony uses it: it comes out.",)
+            advice = (because_words(Because(Code.COMES_OUT)),)
             key = f"{who(state, trap)}/{name}"
             yield Errand(key, name, state, trap, frame, cursor, chain or NOTHING, advice, (), chain is None)
             break
@@ -170,7 +171,7 @@ def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[
 
 def _refusal(ground: Ground, subject: str, name: str, method: Method, against: Sequence[Why]) -> Refusal:
     whys = tuple(why.what for why in against)
-    helps = "; ".join(why.helps for why in against if why.helps)
+    helps = tuple(why.helps for why in against if why.helps)
     reasons = tuple(why.reason for why in against if why.reason)
     return Refusal(ground.yard.key, subject, name, method.title, whys, helps, reasons)
 
@@ -186,8 +187,10 @@ def _never_in_time(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor, c
     if any(not one.bent for one in made[1:]):
         return None
     missed = made[1].opening if made[1:] else chain.missed.get(path[-1])
-    helps = f"a day in {day_range(missed.window.opens, missed.window.closes)}" if missed else "another weekday"
-    return Why("no day of yours is in time to empty it", helps)
+    if missed is None:
+        return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.OTHER_WEEKDAY))
+    span = (missed.window.opens, missed.window.closes)
+    return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.DAY_IN, ((span,),)))
 
 
 def _too_late(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor) -> Why | None:
@@ -196,15 +199,16 @@ def _too_late(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor) -> Why
     if free is None:
         return None
     window, full = free.window, fit.not_before
-    span, helps = day_range(window.opens, window.closes), "hang one next season"
+    span, helps = (window.opens, window.closes), Because(Code.NEXT_SEASON)
     if full is not None and span_of(full).usual > window.closes:
-        day, last = short_day(span_of(full).usual), short_day(window.closes)
-        return Why(f"{full.note or 'its box is full'} ({day}), and a trap is hung by {last}", helps, full)
+        day, last = span_of(full).usual, window.closes
+        named, plain = Because(Code.FULL_TOO_LATE, (full.note, day, last)), Because(Code.BOX_FULL_TOO_LATE, (day, last))
+        return Why(named if full.note else plain, helps, full)
     if window.closes < ground.as_of:
-        return Why(f"it is too late to hang it: that was to be done in {span}", helps)
+        return Why(Because(Code.HANG_PAST, (span,)), helps)
     if ground.days.between(window.opens, window.closes):
-        return Why(f"the time to hang it ({span}) is a dearth here", "feed, or hang one next season")
-    return Why(f"no day of yours lies between {span} to hang it", "a day in that time, or next season")
+        return Why(Because(Code.HANG_IN_DEARTH, (span,)), Because(Code.FEED))
+    return Why(Because(Code.NO_DAY_TO_HANG, (span,)), Because(Code.DAY_OR_NEXT_SEASON))
 
 
 # The keeper's own tasks ----------------------------------------------------------------------------------------------

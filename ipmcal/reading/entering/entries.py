@@ -12,6 +12,7 @@ from datetime import date
 from fractions import Fraction
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit
+from ipmcal.model.outfit.strips import Naming, Strips, strips_of
 from ipmcal.model.outfit.yardfile import ColonyFile
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.rulebook import Rulebook
@@ -257,33 +258,31 @@ def _check_strips(facts: Facts, rule: EventRule, event: Event) -> None:
     """No more comes out of a hive than was put in, by product. Raises EntryError with the numbers."""
     if rule.effect != "strips_out":
         return
-    dose = dose_line(event.value)
-    put_in, out = ([*_amounts(facts, event.colony, effect, dose.product)] for effect in ("strips_in", "strips_out"))
-    days = {event.day, *(day for day, _ in out if day > event.day)}
-    inside = {day: sum(n for d, n in put_in if d <= day) - sum(n for d, n in out if d <= day) for day in days}
-    left = max(0, min(inside.values()))
+    colony, dose = event.colony or "", dose_line(event.value)
+    runs = strips(facts).of(colony, facts.outfit.treatment(dose.product))
+    given = [one for run in runs for one in run.given]
+    later = {line.day for one in given for line, _ in one.taken if line.day > event.day}
+    # What came out later has to have been in: this may take no more than would leave enough for that.
+    left = min(left_in(facts, colony, dose.product, day) for day in {event.day, *later})
     if dose.amount > left:
-        numbers = dose.amount, left, sum(n for _, n in put_in), sum(n for _, n in out)
-        more, there, total, taken = (f"{float(n):g}" for n in numbers)
+        put_in, taken = (one.dose.amount for one in given), (part for one in given for _, part in one.taken)
+        more, there, total, out = (f"{float(n):g}" for n in (dose.amount, left, sum(put_in), sum(taken)))
         raise EntryError(
             f"takes {more} of {dose.product} out of hive {event.colony}, and {there} are in it "
-            f"(all told, put in: {total}, taken out: {taken}); enter what was put in first, or mend the number or day"
+            f"(all told, put in: {total}, taken out: {out}); enter what was put in first, or mend the number or day"
         )
 
 
+def strips(facts: Facts, day: int | None = None) -> Strips:
+    """What went into the hives and came out of them, up to a day."""
+    histories = (e for yard in facts.outfit.yards for c in yard.colonies for e in c.history)
+    lines = (e for e in (*histories, *facts.journal) if day is None or e.day <= day)
+    return strips_of(lines, Naming(facts.book, facts.outfit))
+
+
 def left_in(facts: Facts, colony: str, product: str, day: int) -> Fraction:
-    """How much of a product is in a hive on a day: what went in less what came out, as written; 0 at the least."""
-    put_in, out = ([*_amounts(facts, colony, effect, product)] for effect in ("strips_in", "strips_out"))
-    return max(Fraction(0), sum((n for d, n in put_in if d <= day), Fraction(0)) - sum(n for d, n in out if d <= day))
-
-
-def _amounts(facts: Facts, colony: str | None, effect: str, product: str) -> Iterator[tuple[int, Fraction]]:
-    """Days and amounts of a product that went into a colony, or came out of it."""
-    for line in facts.lines(colony):
-        if facts.book.events[line.word].effect == effect:
-            dose = dose_line(line.value)
-            if dose.product == product:
-                yield line.day, dose.amount
+    """How much of a product is in a hive on a day, as written."""
+    return strips(facts, day).left_in(colony, facts.outfit.treatment(product))
 
 
 def _remarks(rule: EventRule, event: Event) -> Iterator[str]:

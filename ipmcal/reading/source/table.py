@@ -26,8 +26,6 @@ def rows(text: str, between: str) -> Iterator[tuple[int, list[Cell] | str]]:
     """Line number and cells of every line that holds anything; or, for a line with a broken quote, what is wrong."""
     cell = re.compile(rf' *(?:"((?:[^"]|"")*)" *|([^"{between}]*))({between}|$)')
     for number, line in enumerate(text.splitlines(), 1):
-        if not line.strip(f" \t{between}"):
-            continue
         found: list[Cell] = []
         at = 0
         while match := cell.match(line, at):
@@ -37,5 +35,10 @@ def rows(text: str, between: str) -> Iterator[tuple[int, list[Cell] | str]]:
             at = match.end()
             if not match[3]:
                 break
-        broken = f"a double quote does not match near column {at + 1}; write '\"\"' for one inside a quoted cell"
-        yield number, found if match else broken
+        if match is None:
+            yield (
+                number,
+                f"a double quote does not match near column {at + 1}; write '\"\"' for one inside a quoted cell",
+            )
+        elif any(cell.text for cell in found):
+            yield number, found

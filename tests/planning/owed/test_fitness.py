@@ -9,6 +9,7 @@ import pytest
 from planning.yards import colony, drawn, lines, on, rules, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Queen, TrapFrame
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.methods import Needs
 from ipmcal.model.rules.needs import BEGINNINGS, NEED_RULES, NeedRule
@@ -37,7 +38,7 @@ def fit(
 
 
 def whys(found: Fitness) -> list[str]:
-    return [why.what for why in found.against]
+    return [because_words(why.what) for why in found.against]
 
 
 # For whom a method is meant -------------------------------------------------------------------------------------------
@@ -84,7 +85,7 @@ def test_a_strong_colony_with_a_laying_queen_may_have_a_trap() -> None:
 def test_where_the_strength_is_not_known_it_is_said_and_not_forbidden() -> None:
     found = fit(CUT, trap=short())
     assert found.against == ()
-    assert found.advice == ("Only with 4 frames of brood or more.",)
+    assert causes_words(found.advice) == ("Only with 4 frames of brood or more.",)
 
 
 @pytest.mark.parametrize(("frames", "against"), [(3.0, True), (4.0, False), (8.0, False)])
@@ -144,7 +145,8 @@ def test_the_gap_below_a_short_frame_must_be_wide_enough_for_a_trap(
     assert bool(found.against) == against
     if against:
         assert "gap" in whys(found)[0]
-        assert "drawn" in found.against[0].helps
+        assert found.against[0].helps is not None
+        assert "drawn" in because_words(found.against[0].helps)
 
 
 def test_a_frame_as_tall_as_its_box_leaves_no_gap_and_no_comb() -> None:
@@ -259,7 +261,7 @@ def test_a_range_of_a_need_is_read_at_both_ends() -> None:
     few, many = {"value": "5..7 brood_frames @practice"}, {"value": "..1 frames @practice"}
     assert whys(asked({"strength": few}, colony(strength=9.0))) == ["9 frames of brood, and 7 at most are wanted"]
     assert whys(asked({"strength": few}, WEAK)) == ["2 frames of brood, and 5 are needed"]
-    assert asked({"strength": few}).advice == ("Only with 5 to 7 frames of brood.",)
+    assert causes_words(asked({"strength": few}).advice) == ("Only with 5 to 7 frames of brood.",)
     (why,) = whys(asked({"frames_a_place": many}, None, drawn(frames=2)))
     assert why == "T1 has 2 drawn frames for its place, and 1 at most are wanted"
 
@@ -280,4 +282,4 @@ def test_a_colony_too_weak_for_caging_is_told_so() -> None:
     state = recall(WEAK, (), season, on("12-31"), shipped())
     found = fitness(shipped().methods["brood_break_caging"], state, None, season, shipped())
     assert found.against == ()
-    assert found.advice == ("Mind: 2 frames of brood, and 5 are needed.",)
+    assert causes_words(found.advice) == ("Mind: 2 frames of brood, and 5 are needed.",)

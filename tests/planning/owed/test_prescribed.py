@@ -12,6 +12,7 @@ import pytest
 from planning.yards import colony, lines, on, outfit, plan, shipped, told, yard
 
 from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.days import KeeperDays
@@ -74,7 +75,7 @@ def test_what_is_not_out_by_the_last_day_is_owed_on_the_next_day_there_is_and_th
     plan_ = told_by("08-25", f"07-31 strips_in formic_strips_pair 2 {AB}")
     out = tasks(plan_, "formic_strips_pair")["take_out"]
     assert day(out) == "08-28"
-    assert any(out.id in c.tasks and "too late" in c.what for c in plan_.conflicts)
+    assert any(out.id in c.tasks and "too late" in because_words(c.what) for c in plan_.conflicts)
 
 
 def test_the_end_of_the_course_counts_from_the_day_on_which_they_came_out() -> None:

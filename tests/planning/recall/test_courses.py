@@ -10,6 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import colony, line, lines, on, outfit, plan, rules, told, yard
 
+from ipmcal.model.outfit.strips import Naming, strips_of
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.planning.recall.courses import Course, courses, miscounted
 
 GAP = int(rules().planning.same_course.value.middle)
@@ -87,7 +89,8 @@ def test_no_treatment_no_course() -> None:
 
 
 def said(*texts: str) -> list[str]:
-    return list(miscounted(lines(*texts), rules()))
+    found = miscounted(strips_of(lines(*texts), Naming(rules())))
+    return list(causes_words(found.get("1", ())))
 
 
 def test_more_out_than_in_is_said_with_the_line() -> None:
@@ -110,9 +113,9 @@ def test_the_plan_reports_it_and_keeps_both_lines() -> None:
     """Strips out more than in: both lines are named, and the course stands in the plan."""
     journal = lines("08-14 strips_in amitraz_strip 2", "09-25 strips_out amitraz_strip 3")
     made = plan(outfit(yard(colony()), journal=journal), "09-26")
-    (told_of,) = [c for c in made.conflicts if "taken out" in c.what]
-    assert "yard.yaml:2" in told_of.what
-    assert "yard.yaml:1" in told_of.what
+    (told_of,) = [c for c in made.conflicts if "taken out" in because_words(c.what)]
+    assert "yard.yaml:2" in because_words(told_of.what)
+    assert "yard.yaml:1" in because_words(told_of.what)
     (view,) = made.courses
     assert (view.product, view.began, view.ended, view.left) == ("amitraz_strip", on("08-14"), on("09-25"), "")
 
@@ -134,11 +137,10 @@ def test_what_is_left_is_what_went_in_less_what_came_out(told_: list[tuple[int, 
     over = rules().planning.course_over.value.middle
     events = [line(f"{told(on('04-01') + gap)} {word} amitraz_strip {many}") for gap, word, many in told_]
     made = courses(events, rules())
-    if not list(miscounted(events, rules())):
+    if not strips_of(events, Naming(rules())).too_much:
         assert all(c.left >= 0 for c in made)
         total = sum((Fraction(many) * (1 if word == "strips_in" else -1) for _, word, many in told_), Fraction(0))
         assert sum((c.left for c in made), Fraction(0)) == total or len(made) > 1
     for before, after in pairwise(made):
-        last = before.last if before.ended is None else before.ended
-        assert last < after.began
-        assert before.ended is not None or after.began - before.last > over
+        gap = after.began - max(line.day for line in before.lines if line.day < after.began)
+        assert gap > (GAP if before.ended is not None and before.ended < after.began else over)

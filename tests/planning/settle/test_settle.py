@@ -6,6 +6,7 @@ import pytest
 from planning.yards import ahead, colony, drawn, line, lines, on, outfit, own_task, plan, rules, short, told, yard
 
 from ipmcal.model.outfit.outfit import Queen
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Conflict, Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 
@@ -94,15 +95,15 @@ def test_early_is_said_on_the_task_and_as_a_conflict_with_what_would_help() -> N
     assert any(note.startswith("Early, since no later day of yours is in time") for note in cut.notes)
     assert found.tasks == (cut.id,)
     assert found.subject == "1 T1"
-    assert "done early, on Sat 15 May: no day of yours lies in its time" in found.what
-    assert found.helps == "a day in Tue 18 to Tue 25 May"
+    assert "done early, on Sat 15 May: no day of yours lies in its time" in because_words(found.what)
+    assert because_words(found.helps) == "a day in Tue 18 to Tue 25 May"
 
 
 def test_too_late_is_said_with_the_harm() -> None:
     made = trap_yard(away=[("05-02", "05-31")])
     cut, found = ahead(made)[0], made.conflicts[0]
     assert told(cut.planned or 0) == "06-05"
-    assert "too late on Sat 5 June: Comb left longer lets out more mites than it caught" in found.what
+    assert "too late on Sat 5 June: Comb left longer lets out more mites than it caught" in because_words(found.what)
     assert found.tasks == (cut.id,)
     assert "Late: it was due by Tue 25 May." in cut.notes
     assert made.visits[0].rain_date is None, "no further delay is offered"
@@ -110,13 +111,13 @@ def test_too_late_is_said_with_the_harm() -> None:
 
 def test_late_says_that_no_day_lies_in_its_time_or_that_the_time_is_over() -> None:
     away = plan(yard(colony(), away=[("07-10", "08-20")]))
-    (late,) = [c for c in away.conflicts if "Mite count" in c.what]
-    assert "comes late, on Sat 21 Aug: no day of yours lies in its time" in late.what
+    (late,) = [c for c in away.conflicts if "Mite count" in because_words(c.what)]
+    assert "comes late, on Sat 21 Aug: no day of yours lies in its time" in because_words(late.what)
     assert late.tasks == ("1/mite_count/2027/before_winter_bees/1",)
     over = plan(outfit(yard(colony()), journal=()), "05-30")
-    (late,) = [c for c in over.conflicts if "Swarm check" in c.what]
-    assert "its time is over" in late.what
-    assert late.helps == "a day as soon as you can"
+    (late,) = [c for c in over.conflicts if "Swarm check" in because_words(c.what)]
+    assert "its time is over" in because_words(late.what)
+    assert because_words(late.helps) == "a day as soon as you can"
 
 
 def test_cut_short_names_the_last_cut_and_the_days_that_would_help() -> None:
@@ -124,8 +125,8 @@ def test_cut_short_names_the_last_cut_and_the_days_that_would_help() -> None:
     found = conflict(made)
     last = max(made.tasks, key=lambda t: t.planned or 0)
     assert found.tasks == (last.id,)
-    assert "ends on Sat 12 June, take the frame out then" in found.what
-    assert found.helps == "a day in Tue 29 June to Tue 6 July"
+    assert "ends on Sat 12 June, take the frame out then" in because_words(found.what)
+    assert because_words(found.helps) == "a day in Tue 29 June to Tue 6 July"
     assert (last.logs, last.step) == ("trap_out", "cut"), "its identity stays, what is done is the last step"
     assert all(a.cut_by is None for a in last.answers if a.finding == "all_capped")
 
@@ -134,22 +135,22 @@ def test_a_trap_that_hangs_past_its_last_good_day_is_too_late_and_comes_out() ->
     hive = colony(traps=(short(),), history=lines(*HUNG))
     made = plan(yard(hive, declined=TRAPS_ONLY, away=[("06-13", "07-31")]), "08-07")
     (overdue,) = made.conflicts
-    assert "too late on Sat 7 Aug" in overdue.what
+    assert "too late on Sat 7 Aug" in because_words(overdue.what)
     assert [t.planned for t in made.tasks if t.trap == "T1" and t.planned is not None][:1] == [on("08-07")]
 
 
 def test_a_finding_that_does_not_fit_is_said_with_its_line() -> None:
     """Cut on 1 May, and drones on 2 May: so it is overdue as well, and that is said first."""
     overdue, found = trap_yard("05-02 found T1 emerging").conflicts
-    assert "too late on Sat 8 May" in overdue.what
-    assert "yard.yaml:3:1: 'found T1 emerging' does not fit the day it was emptied" in found.what
-    assert found.helps == "what was seen stands, and the dates follow it"
+    assert "too late on Sat 8 May" in because_words(overdue.what)
+    assert "yard.yaml:3:1: 'found T1 emerging' does not fit the day it was emptied" in because_words(found.what)
+    assert because_words(found.helps) == "what was seen stands, and the dates follow it"
 
 
 def test_lines_that_cannot_be_so_are_said() -> None:
     hive = colony("1", "2027-05-02", "package", history=lines("04-20 inspected"))
     made = plan(yard(hive), "05-03")
-    assert any("lies before the colony began" in c.what for c in made.conflicts)
+    assert any("lies before the colony began" in because_words(c.what) for c in made.conflicts)
 
 
 # Across yards and colonies --------------------------------------------------------------------------------------------

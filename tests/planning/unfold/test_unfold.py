@@ -28,6 +28,7 @@ from planning.yards import (
     yard,
 )
 
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan, Refusal
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.methods import Method
@@ -114,9 +115,13 @@ def test_no_trap_for_a_new_colony_before_its_box_is_full(kind: str) -> None:
     """Hang by 20 April + 21 d = 11 May; the earliest is a nucleus or a swarm of 20 April, full on 18 May: too late."""
     made = plan(yard(colony("1", "2027-04-20", kind, (short(),))))
     found = refusal(made)
-    assert (found.subject, found.method, found.helps) == ("1 T1", "trap_comb_cut", "hang one next season")
-    assert "has its box full by then" in found.whys[0]
-    assert "a trap is hung by Tue 11 May" in found.whys[0]
+    assert (found.subject, found.method, causes_words(found.helps)) == (
+        "1 T1",
+        "trap_comb_cut",
+        ("hang one next season",),
+    )
+    assert "has its box full by then" in causes_words(found.whys)[0]
+    assert "a trap is hung by Tue 11 May" in causes_words(found.whys)[0]
     assert found.reasons
 
 
@@ -137,8 +142,8 @@ def test_a_trap_that_nobody_could_empty_in_time_is_not_offered_and_it_is_said_wh
     """
     there = yard(colony(traps=(short(),)), away=[("04-12", "09-01")], declined=TRAPS_ONLY)
     found = refusal(plan(there))
-    assert found.whys == ("no day of yours is in time to empty it",)
-    assert found.helps == "a day in Wed 21 Apr to Mon 3 May"
+    assert causes_words(found.whys) == ("no day of yours is in time to empty it",)
+    assert causes_words(found.helps) == ("a day in Wed 21 Apr to Mon 3 May",)
 
 
 def test_a_trap_that_can_be_emptied_once_is_offered_and_it_is_said_when_it_comes_out() -> None:
@@ -149,7 +154,10 @@ def test_a_trap_that_can_be_emptied_once_is_offered_and_it_is_said_when_it_comes
     assert last.logs == "trap_out"
     assert last.do == "Trap T1: cut the last comb, take the frame out"
     assert any(note.startswith("It comes out early") for note in last.notes)
-    assert any(last.id in conflict.tasks and "take the frame out then" in conflict.what for conflict in made.conflicts)
+    assert any(
+        last.id in conflict.tasks and "take the frame out then" in because_words(conflict.what)
+        for conflict in made.conflicts
+    )
 
 
 def test_a_trap_is_not_hung_late() -> None:
@@ -157,15 +165,15 @@ def test_a_trap_is_not_hung_late() -> None:
     there = yard(colony(traps=(short(),)), away=[("03-20", "05-14")], declined=TRAPS_ONLY)
     made = plan(there)
     assert made.tasks == ()
-    assert refusal(made).whys == ("no day of yours lies between Thu 25 Mar to Tue 11 May to hang it",)
+    assert causes_words(refusal(made).whys) == ("no day of yours lies between Thu 25 Mar to Tue 11 May to hang it",)
 
 
 def test_once_its_time_is_over_a_trap_that_was_not_hung_is_refused_and_not_hung_in_july() -> None:
     made = plan(outfit(yard(colony(traps=(short(),)), declined=TRAPS_ONLY), journal=()), "07-01")
     assert made.tasks == ()
     found = refusal(made)
-    assert found.whys == ("it is too late to hang it: that was to be done in Thu 25 Mar to Tue 11 May",)
-    assert found.helps == "hang one next season"
+    assert causes_words(found.whys) == ("it is too late to hang it: that was to be done in Thu 25 Mar to Tue 11 May",)
+    assert causes_words(found.helps) == ("hang one next season",)
 
 
 def test_no_trap_is_hung_in_a_dearth() -> None:
@@ -221,8 +229,8 @@ def test_a_trap_that_hangs_when_no_day_is_left_is_said_with_its_task() -> None:
     assert (task.id, task.status, task.planned) == ("1.T1/trap_comb_cut/2027/cut/1", Status.IMPOSSIBLE, None)
     (conflict,) = made.conflicts
     assert conflict.tasks == (task.id,)
-    assert "no day of yours is left to empty it" in conflict.what
-    assert conflict.helps == "a day in Tue 25 May to Tue 1 June"
+    assert "no day of yours is left to empty it" in because_words(conflict.what)
+    assert because_words(conflict.helps) == "a day in Tue 25 May to Tue 1 June"
     assert made.visits == ()
 
 

@@ -1,0 +1,210 @@
+"""Causes in words: the one table of what each code is called in print.
+
+In: a ``Because``. Out: English. A blank is the place of a value, and says how the value is written: ``{0:day}``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from string import Formatter
+from typing import Any
+
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.values.words import counted, day_range, duration, joined, short_day, with_unit
+
+MOST_DAYS = 3
+"""So many days does a sentence list, where it may leave some out."""
+
+CAUSE_WORDS: dict[Code, str] = {
+    Code.MIND: "Mind: {0:cause}.",
+    Code.MEANT_FOR: "it is meant for a {0:plain} that is {1:or}",
+    Code.NOT_MEANT_FOR: "it is not meant for a {0:plain} that is {1:or}",
+    Code.QUEEN_IS: "the queen is {0:plain}",
+    Code.WRITE_LAYING: "write it down when she lays again",
+    Code.TOO_FEW_FRAMES: "{0:.0f} frames of brood, and {1:.0f} are needed",
+    Code.TOO_MANY_FRAMES: "{0:.0f} frames of brood, and {1:.0f} at most are wanted",
+    Code.STRENGTHEN: "strengthen it, or wait",
+    Code.ONLY_FROM: "Only with {0:.0f} frames of brood or more.",
+    Code.ONLY_TO: "Only with {0:.0f} frames of brood or fewer.",
+    Code.ONLY_BETWEEN: "Only with {0:ends} frames of brood.",
+    Code.MEANT_FOR_SICK: "it is meant for brood that looks sick",
+    Code.BROOD_SICK: "its brood looks sick",
+    Code.CALL_INSPECTOR: "call the inspector; no comb leaves the hive until it is cleared",
+    Code.PLACE_TOO_FEW: ("{0} has {1} drawn frame for its place, and {2:.0f} are needed: one hangs, one freezes"),
+    Code.PLACE_TOO_MANY: "{0} has {1} drawn frames for its place, and {2:.0f} at most are wanted",
+    Code.DRAW_ANOTHER: "draw another drone frame, and write 'frames: {0:.0f}'",
+    Code.WRITE_FRAMES: "write 'frames: {0:.0f}'",
+    Code.BOX_FULL_FROM: "Its box counts as full from {0:day}.",
+    Code.NO_FLOW: "there is no {0:flows} here",
+    Code.OTHER_METHOD: "another method",
+    Code.NOT_IN_FLOW: "Not in the {0:flow}: {1:days}.",
+    Code.ONLY_IN_FLOW: "Only in the {0:flows}: {1:periods}.",
+    Code.GAP_PROPOLISED: (
+        "a {0} frame in a {1} box leaves a gap of {2:.0f} mm below it: bees propolise it; a trap needs {3:.0f} mm"
+    ),
+    Code.GAP_TOO_LITTLE: (
+        "a {0} frame in a {1} box leaves a gap of {2:.0f} mm below it: too little comb; a trap needs {3:.0f} mm"
+    ),
+    Code.USE_DRAWN: "use drawn drone frames: write '{0}: {{kind: drawn, frames: 2}}'",
+    Code.NO_DAY_TO_EMPTY: "no day of yours is in time to empty it",
+    Code.DAY_IN: "a day in {0:windows}",
+    Code.OTHER_WEEKDAY: "another weekday",
+    Code.FULL_TOO_LATE: "{0} ({1:day}), and a trap is hung by {2:day}",
+    Code.BOX_FULL_TOO_LATE: "its box is full ({0:day}), and a trap is hung by {1:day}",
+    Code.HANG_PAST: "it is too late to hang it: that was to be done in {0:days}",
+    Code.HANG_IN_DEARTH: "the time to hang it ({0:days}) is a dearth here",
+    Code.NO_DAY_TO_HANG: "no day of yours lies between {0:days} to hang it",
+    Code.NEXT_SEASON: "hang one next season",
+    Code.FEED: "feed, or hang one next season",
+    Code.DAY_OR_NEXT_SEASON: "a day in that time, or next season",
+    Code.COMES_OUT: "No method of this colony uses it: it comes out.",
+    Code.OVERDUE: "{0}: too late on {1:some_days}: {2}",
+    Code.LAST_DAY_OVER: "{0}: too late on {1:some_days}: its last good day is over",
+    Code.WAITS: "{0} {1:and}: {2}: waits until {3:day}, for what lies in the hive.",
+    Code.LATE_OVER: "{0}: comes late, on {1:some_days}: its time is over",
+    Code.LATE_NO_DAY: "{0}: comes late, on {1:some_days}: no day of yours lies in its time",
+    Code.EARLY_NO_DAY: "{0}: done early, on {1:some_days}: no day of yours lies in its time",
+    Code.A_DAY_SOON: "a day as soon as you can",
+    Code.DAY_BUT_FOR_HOLIDAY: "a day in {0:windows} (you could come on {1:each_day}, but for the holiday)",
+    Code.ENDS_EARLY: (
+        "{0}: ends on {1:day}, take the frame out then: no day of yours is in time for the next ({2:days})"
+    ),
+    Code.TAKES_LONGER: "{0:day} takes {1:minutes}, and you have {2:g} h",
+    Code.ANOTHER_DAY_NEAR: "another day of yours near it, or a second pair of hands",
+    Code.HANGS_FOR_GOOD: "{0}: it hangs, and no day of yours is left to empty it",
+    Code.AS_LABEL_SAYS: "as the label in your hand says; mend the line if it is wrong",
+    Code.MEND_LINE: "mend the line, or leave it as it is: both are kept",
+    Code.SEEN_MISFITS: "{0}: 'found {1} {2}' does not fit the day it was emptied",
+    Code.SEEN_STANDS: "what was seen stands, and the dates follow it",
+    Code.BEFORE_IT_BEGAN: "{0}: '{1}' lies before the colony began ({2})",
+    Code.NOT_HUNG_BEFORE: "{0}: '{1} {2}', but {2} was not hung before",
+    Code.MORE_OUT_THAN_IN: "{0}: {1:g} of {2} taken out, and only {3:g} had been put in ({4:listed})",
+    Code.OUT_AND_NEVER_IN: "{0}: {1:g} of {2} taken out, and only {3:g} had been put in",
+    Code.NO_COURSE: "no course fits for: {0}",
+    Code.NO_COURSE_IN: (
+        "no label allows a course in {0:and} for: {1}: mites go out from a hive that is left untreated"
+    ),
+    Code.OTHER_PRODUCT: "another product than those named; count, and ask for advice",
+    Code.WAYS_OUT: "{0:either}",
+    Code.LIMITS_BREAK: "{0}: its label's limits do not hold then ({1})",
+    Code.LIMITS_BREAK_ON: "{0} on {1:day}: its label's limits do not hold then ({2})",
+    Code.DO_NOT_TREAT: "do not treat that day; another day of yours, or another product",
+    Code.NOT_QUIET: "{0} on {1:each_day}: its quiet days are not kept, {2:causes}",
+    Code.PUT_OFF: "leave that hive shut, or put the work off by some days",
+    Code.COMBS_LIFTED: "{0} on {1:each_day}: brood combs are lifted while it is in, {2:causes}",
+    Code.GLOVES_OR_PUT_OFF: "with gloves, and as the label says; or put the work off until it is out",
+    Code.WORK_ON: "{0} on {1:day}",
+    Code.SUPERS_TOO_EARLY: "Supers are on too early after {0}: they may go on from {1:day}",
+    Code.SUPERS_ARE_ON: (
+        "Supers are on, and the label of {0}, in since {1:day}, wants them off: "
+        "from {2:day} at the earliest, once it is out"
+    ),
+    Code.UNITED_WITH: "United with a hive that had {0} in since {1:days_of_it}: {2:amount} are in, all come out",
+    Code.SET_OVER_SET: (
+        "A set over a set: {0} again on {1:day}, with the last still in: {2:amount} are in, all come out"
+    ),
+    Code.TWO_AT_ONCE: "{0:first} is in with {1}, whose label wants nothing else in the hive",
+    Code.TOO_MUCH: "{0:amount} of {1} went in on {2:day}: its label gives a hive of this size {3:amount}",
+    Code.TOO_MUCH_FOR_NUCLEUS: "{0:amount} of {1} went in on {2:day}: its label gives a nucleus {3:amount}",
+    Code.QUIET_DAY: "A quiet day of {0} ({1:day}): only because it can't wait.",
+    Code.BEFORE_IT_GOES_IN: "Before {0} goes in.",
+    Code.TAKE_OUT_FIRST: "First take {0} out.",
+    Code.LIFT_OFF_FIRST: "First lift {0} off, gloves on; lay it back as it was.",
+    Code.ON_A_HOLIDAY: "A holiday: no other day of yours is in time for this.",
+    Code.HANGS_ELSEWHERE: "It hangs in slot {0}: hang it in slot {1}.",
+    Code.ONCE_THEY_ARE_IN: "Once they are in: {0:day}, as your file has it.",
+    Code.COUNT_OUT: "{0} went in: count {0} out.",
+    Code.COUNT_ALL_OUT: "Count out as many as went in.",
+    Code.EARLY_SINCE: "Early, since no later day of yours is in time ({0:day} is the last).",
+    Code.WAS_DUE: "Late: it was due by {0:day}.",
+    Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
+    Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.OVER_WINTER_BEES: "{0} over the same winter bees",
+    Code.AS_PACK_SAYS: "as your pack says: {0}",
+    Code.FOR_THIS_HIVE: "For this hive: {0}.",
+    Code.WHY_NOW: "Why now: {0}.",
+    Code.NOTHING_KNOWN: (
+        "Nothing is known of the time before {0:day}, the first plan. Write down what was counted, given and put in; "
+        "what is planned once a winter and was given already, leave out."
+    ),
+    Code.NOT_HEARD_OF: (
+        "Not heard of: {0:tasks} printed for days before {1:day}. Planning goes on as if they had been done; no count "
+        "and no taking out is taken for done. Write down what was."
+    ),
+    Code.LINES_TO_COME: "Left out of the journal: {0:lines} of days after {1:day}.",
+}
+
+
+def because_words(because: Because) -> str:
+    """A cause in words. Raises ValueError where it has more values or fewer than its words have blanks."""
+    words = CAUSE_WORDS[because.code]
+    if len(because.values) != len(blanks(words)):
+        raise ValueError(f"{because.code} has {len(blanks(words))} blanks, and {len(because.values)} values")
+    return _WRITER.vformat(words, because.values, {})
+
+
+def causes_words(causes: Iterable[Because]) -> tuple[str, ...]:
+    """Each of several causes in words."""
+    return tuple(map(because_words, causes))
+
+
+def blanks(words: str) -> set[str]:
+    """The blanks of words, each once."""
+    return {name for _, name, _, _ in Formatter().parse(words) if name is not None}
+
+
+def _plain(word: str) -> str:
+    return word.replace("_", " ")
+
+
+def _some_days(days: Sequence[int]) -> str:
+    """Days in a sentence: a few of them are listed."""
+    return joined(map(short_day, days[:MOST_DAYS])) + (" and later" if len(days) > MOST_DAYS else "")
+
+
+def _amount(pair: tuple[float, str]) -> str:
+    number, unit = pair
+    return with_unit(f"{number:g}", unit)
+
+
+def _flow(word: str) -> str:
+    return word if word == "dearth" else f"{word} flow"
+
+
+HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
+    "cause": because_words,
+    "day": short_day,
+    "each_day": lambda days: joined(map(short_day, days)),
+    "some_days": _some_days,
+    "days_of_it": lambda days: "; ".join(map(short_day, days)),
+    "days": lambda period: day_range(*period),
+    "windows": lambda windows: "; ".join(day_range(*one) for one in windows),
+    "periods": lambda periods: joined(day_range(*period) for period in periods),
+    "plain": _plain,
+    "and": joined,
+    "listed": ", ".join,
+    "either": "; ".join,
+    "causes": lambda causes: joined(map(because_words, causes)),
+    "first": lambda text: f"{text[:1].upper()}{text[1:]}",
+    "minutes": duration,
+    "amount": _amount,
+    "tasks": lambda number: counted(number, "task"),
+    "lines": lambda number: counted(number, "line"),
+    "or": lambda words: joined(map(_plain, words), "or"),
+    "flow": _flow,
+    "flows": lambda words: joined((_plain(_flow(word)) for word in words), "or"),
+    "ends": lambda ends: joined(dict.fromkeys(f"{end:.0f}" for end in ends), "to"),
+}
+"""How a value is written, by the word behind its blank's colon; any other word is one of ``format``."""
+
+
+class _Writer(Formatter):
+    """Writes values as their blanks say."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        """A value, by ``HOW_WRITTEN`` or as ``format`` does it."""
+        how = HOW_WRITTEN.get(format_spec)
+        return how(value) if how else format(value, format_spec)
+
+
+_WRITER = _Writer()

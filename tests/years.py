@@ -1,0 +1,194 @@
+"""Years of random outfits, planned on twenty days each: all invariants hold, and nothing is forgotten.
+
+``python tests/years.py TIMES [SEED]`` (sources and ``tests`` have to be on the path) lives so many years and says what
+was found; the tests live a few. Each year has a number: ``python tests/years.py +NUMBER`` lives that one alone. A third
+of the keepers never writes a line, a third does everything as planned, and a third does what comes: half of the work,
+swarms, splits, unions, deaths, strips put in on any day. All yards, keepers and bees are invented.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from planning.invariants import check_plan
+from planning.test_memory import history_only_grows, next_plan, nothing_begins_over_another, takings_out_stay
+from planning.yards import (
+    BROOD_BOXES,
+    SHIPPED_REGIONS,
+    colony,
+    kept_as_planned,
+    outfit,
+    reference,
+    season_begins,
+    shipped,
+    short,
+    yard,
+)
+
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.values.cited import Place
+from ipmcal.model.values.days import day
+from ipmcal.planning.plan import make_plan
+from ipmcal.planning.recall.roster import roster
+from ipmcal.publishing.memory.ledger import Ledger
+
+DAYS, STEP = 20, 19
+MANNERS = ("silent", "as planned", "as it comes")
+PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "first_year", "few_drives", "counting_only")
+HAPPENS = ("swarmed", "split_from", "united", "died", "caught", "queen missing", "caged", "strips_in", "suspect")
+
+
+@dataclass
+class Lived:
+    """What a year came to: how it was lived, what happened in it, what broke."""
+
+    number: int
+    manner: str
+    happened: Counter[str] = field(default_factory=Counter)
+    plans: int = 0
+    broke: str = ""
+
+
+class Year:
+    """One year of one outfit, by its number."""
+
+    def __init__(self, number: int) -> None:
+        self.chance = random.Random(number)
+        self.lived = Lived(number, MANNERS[number % len(MANNERS)])
+        self.region = self.chance.choice(sorted(SHIPPED_REGIONS))
+        self.first = season_begins(self.region)
+        self.outfit = self._outfit()
+        self.made = 0
+
+    def live(self) -> Lived:
+        """All twenty days; the first that breaks an invariant ends it."""
+        try:
+            self._silent() if self.lived.manner == "silent" else self._written()
+        except AssertionError as error:
+            self.lived.broke = str(error).partition("\n")[0] or "an assertion without words"
+        return self.lived
+
+    # The outfit -------------------------------------------------------------------------------------------------------
+
+    def _outfit(self) -> Outfit:
+        chance = self.chance
+        weekdays = None if chance.random() < 0.3 else tuple(sorted(chance.sample(range(7), chance.randint(1, 2))))
+        self.lived.happened["any day" if weekdays is None else "fixed days"] += 1
+        north, east, up = reference(self.region)
+        there = yard(
+            *(self._colony(str(i)) for i in range(1, chance.randint(1, 3) + 1)),
+            region=self.region,
+            place=(north + chance.uniform(-1, 1), east + chance.uniform(-1, 1), up),
+            weekdays=weekdays,
+            program=chance.choice(PROGRAMS),
+        )
+        return outfit(there)
+
+    def _colony(self, key: str) -> Colony:
+        chance = self.chance
+        kind = chance.choice(("overwintered", "overwintered", "package", "nucleus", "swarm"))
+        began = self.first - 200 if kind == "overwintered" else self.first + chance.randint(90, 200)
+        hive = chance.choice(sorted(BROOD_BOXES))
+        traps = [short()] if hive == "langstroth_10" and chance.random() < 0.5 else []
+        return colony(key, day(began).isoformat(), kind, traps, hive=hive, boxes=(BROOD_BOXES[hive],) * 2)
+
+    # The manners ------------------------------------------------------------------------------------------------------
+
+    def _days(self) -> Iterator[int]:
+        yield from range(self.first, self.first + DAYS * STEP, STEP)
+
+    def _silent(self) -> None:
+        ledger, plans = Ledger(self.outfit.id), []
+        for as_of in self._days():
+            made, ledger = next_plan(self.outfit, ledger, as_of, shipped())
+            self.lived.plans += 1
+            self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
+            plans.append(made)
+            history_only_grows(plans[-2:])
+            takings_out_stay(plans[-1:])
+            nothing_begins_over_another(plans[-1:])
+
+    def _written(self) -> None:
+        journal: list[Event] = []
+        was: Plan | None = None
+        for as_of in self._days():
+            if was is not None:
+                journal += self._worked(was, as_of)
+            kept = replace(self.outfit, journal=tuple(journal))
+            made = make_plan(kept, shipped(), as_of)
+            self.lived.plans += 1
+            self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
+            check_plan(made, kept, shipped())
+            if was is not None and self.lived.manner == "as planned":
+                done_stays(was, made)
+            was = made
+
+    def _worked(self, made: Plan, until: int) -> list[Event]:
+        done = kept_as_planned(made, until)
+        if self.lived.manner == "as planned":
+            return done
+        done = [event for event in done if self.chance.random() < 0.5]
+        happened = self._happened(made.as_of, until, done) if self.chance.random() < 0.5 else []
+        return sorted((*done, *happened), key=lambda e: e.day)
+
+    def _happened(self, as_of: int, until: int, done: list[Event]) -> list[Event]:
+        """Something happens to a hive that is there, on a day after all that was worked in it."""
+        ended = {e.colony for e in (*(self.outfit.journal or ()), *done) if shipped().events[e.word].effect == "ends"}
+        there = roster(self.outfit, shipped(), as_of).yards[0]
+        alive = [c.key for c in there.colonies if c.began < as_of and c.key not in ended]
+        what = self.chance.choice(HAPPENS)
+        if not alive or (what == "united" and len(alive) == 1) or len(alive) == 1 == (what == "died"):
+            return []
+        word, _, value = what.partition(" ")
+        key, *others = self.chance.sample(alive, len(alive))
+        when = until - 1
+        if word in ("split_from", "caught"):
+            self.made += 1
+            key, value = (
+                f"new{self.made}",
+                f"{key} langstroth_10 deep" if word == "split_from" else "langstroth_10 deep",
+            )
+        elif word == "united":
+            value = others[0]
+        elif word == "strips_in":
+            value = "amitraz_strip 2 lot K by AB"
+        self.lived.happened[word] += 1
+        event = Event(when, there.key, key, word, None, value, "", Place("journal.csv", when, 2))
+        self.outfit = replace(self.outfit, journal=(*(self.outfit.journal or ()), event))
+        return [event]
+
+
+def done_stays(was: Plan, now: Plan) -> None:
+    """What was done is done for good, on its day, in each plan of its season."""
+    seasons = {view.season for view in now.yards}
+    done = {t.id: t.done for t in now.tasks if t.status is Status.DONE}
+    for task in was.tasks:
+        if task.status is Status.DONE and task.season in seasons:
+            assert done.get(task.id) == task.done, f"{task.id}, done on {task.done}, is not any more"
+
+
+def told(years: list[Lived]) -> Iterator[str]:
+    """What was lived, and what broke."""
+    happened: Counter[str] = Counter()
+    for one in years:
+        happened.update({what for what, times in one.happened.items() if times})
+    yield f"{len(years)} years, {sum(one.plans for one in years)} plans, {sum(bool(one.broke) for one in years)} broke"
+    yield "years that hold: " + ", ".join(f"{what} {times}" for what, times in sorted(happened.items()))
+    for one in years:
+        if one.broke:
+            yield f"  +{one.number} {one.manner}: {one.broke}"
+
+
+if __name__ == "__main__":
+    times, seed = sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 0
+    wanted = [int(times[1:])] if times.startswith("+") else range(seed, seed + int(times))
+    lived = [Year(number).live() for number in wanted]
+    for line in told(lived):
+        print(line)
+    sys.exit(1 if any(one.broke for one in lived) else 0)
