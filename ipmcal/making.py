@@ -12,7 +12,8 @@ from pathlib import Path
 from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
 from ipmcal.publishing.disk.lock import alone
-from ipmcal.publishing.memory.ledger import read_ledger
+from ipmcal.publishing.memory.documents import owner
+from ipmcal.publishing.memory.ledger import LedgerError, read_ledger, remember
 from ipmcal.publishing.publish import publish
 from ipmcal.reading.yards.yards import Loaded
 from ipmcal.saying.changed import change_lines, superseded_lines
@@ -55,6 +56,8 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
         ledgers = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
         known = [remembering(one, ledger, order.day) for one, ledger in zip(loaded, ledgers, strict=True)]
         plans = plans_of(known, order.day, order.season, progress)
+        for plan, ledger in zip(plans, ledgers, strict=True):
+            _refuse_another(order.out / plan.outfit, remember(ledger, plan).born)
         for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
             folder = order.out / one.outfit.id
             with progress(f"printing {one.outfit.name}") as tell:
@@ -62,3 +65,12 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
             told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
             yield OutfitMade(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)
+
+
+def _refuse_another(folder: Path, born: str) -> None:
+    """Another outfit of the same name has its documents there. Raises LedgerError."""
+    if born and owner(folder) not in ("", born):
+        raise LedgerError(
+            f"{folder.name}: another outfit of this name has its documents in that folder; rename one of the two, or "
+            "choose another folder with --out"
+        )

@@ -10,10 +10,12 @@ from pathlib import Path
 
 import pytest
 from filelock import FileLock
+from icalendar import Calendar
 
 from ipmcal.loading import load_all
 from ipmcal.making import MakingOrder, make
 from ipmcal.publishing.disk.lock import LockedError, lock_path
+from ipmcal.publishing.memory.ledger import LedgerError
 from ipmcal.reading.source.dates import read_day
 
 KINDS = ("feed", "plan")
@@ -67,3 +69,24 @@ def test_a_ledger_that_stays_locked_is_one_complaint_and_nothing_written(
         "first_season.ledger.json can't be written: another program is writing it; try again when that is done"
     ]
     assert not (tmp_path / "out").exists()
+
+
+def test_two_lone_files_of_one_name_share_no_uid_and_no_folder(yards: Path, tmp_path: Path) -> None:
+    """Both are called "garden"; one lies in another town."""
+    text = (yards / "first_season.yaml").read_text()
+    files = [tmp_path / town / "garden.yaml" for town in ("north", "south")]
+    for file, there in zip(files, (text, text.replace("43.02", "42.52")), strict=True):
+        file.parent.mkdir()
+        file.write_text(there)
+    day = read_day("10 May 2027")
+    made: list[set[str]] = []
+    for file in files:
+        order = MakingOrder(day, None, file.parent / "out", KINDS)
+        list(make(load_all([file]), order, quiet))
+        events = Calendar.from_ical((order.out / "garden" / "all-yards.ics").read_bytes()).walk("VEVENT")
+        made.append({str(event["UID"]) for event in events})
+    assert len(made[0]) > 5
+    assert made[0].isdisjoint(made[1])
+    with pytest.raises(LedgerError, match="another outfit of this name has its documents"):
+        list(make(load_all([files[1]]), MakingOrder(day, None, files[0].parent / "out", KINDS), quiet))
+    list(make(load_all([files[0]]), MakingOrder(day, None, files[0].parent / "out", KINDS), quiet))

@@ -7,7 +7,8 @@ on any day, one over the days within which a visit could be moved, where they ar
 them in feeds, so deadlines are events. No METHOD: with it DTSTAMP would mean something else, and a server would have to
 repeat it.
 
-Who is who: a UID is uuid5 of the outfit's namespace (itself uuid5 of ``NAMESPACE`` and the outfit's id) and a task id.
+Who is who: a UID is uuid5 of the outfit's namespace (itself uuid5 of ``NAMESPACE``, the outfit's id and birth) and a
+task id.
 A visit has no identity of its own. It keeps the UID of the visit last published that shares most tasks with it.
 
 What changed: SEQUENCE rises by one when a date changes (RFC 5546 2.1.4), not for wording. DTSTAMP and LAST-MODIFIED
@@ -101,11 +102,11 @@ def _drafts(plan: Plan, ledger: Ledger) -> Iterator[_Draft]:
     for task in plan.tasks:
         if task.window.hard_stop is not None and task.status in _TO_DO:
             busy.add(task.yard)
-            yield _stop(_task_uid(plan, task.id), task, yards[task.yard], plan.as_of)
+            yield _stop(_task_uid(ledger, task.id), task, yards[task.yard], plan.as_of)
     for view in plan.yards:
         if view.key not in busy:
             summary = f"{view.name}: no visit planned"
-            uid = _uid(_outfit(plan), f"empty/{view.key}/{view.season}")
+            uid = _uid(_outfit(ledger), f"empty/{view.key}/{view.season}")
             yield _Draft(uid, EntryKind.EMPTY, view, view.begins, view.begins, summary, (), ())
 
 
@@ -188,12 +189,13 @@ def _uid(namespace: UUID, name: str) -> str:
     return str(uuid5(namespace, name.encode("utf-8", "replace").decode("utf-8")))
 
 
-def _outfit(plan: Plan) -> UUID:
-    return uuid5(NAMESPACE, plan.outfit)
+def _outfit(ledger: Ledger) -> UUID:
+    """An outfit's namespace. Two of one name were born of different yards; a ledger of version 1 knows no birth."""
+    return uuid5(NAMESPACE, f"{ledger.outfit}\n{ledger.born}" if ledger.born else ledger.outfit)
 
 
-def _task_uid(plan: Plan, task_id: str) -> str:
-    return _uid(_outfit(plan), task_id)
+def _task_uid(ledger: Ledger, task_id: str) -> str:
+    return _uid(_outfit(ledger), task_id)
 
 
 def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
@@ -217,10 +219,10 @@ def _visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
         if uid not in matched and visit_id not in uids:
             uids[visit_id] = uid
             matched.add(uid)
-    taken |= {_task_uid(plan, task.id) for task in plan.tasks}
+    taken |= {_task_uid(ledger, task.id) for task in plan.tasks}
     for visit in plan.visits:
         if visit.id not in uids:
-            uids[visit.id] = _new_uid(plan, visit, taken)
+            uids[visit.id] = _new_uid(ledger, visit, taken)
             taken.add(uids[visit.id])
     return uids
 
@@ -230,10 +232,10 @@ def _took_place(entry: FeedEntry, visit: Visit, as_of: int, done: set[str]) -> b
     return entry.first <= as_of and entry.first != visit.day and not done.isdisjoint(entry.tasks)
 
 
-def _new_uid(plan: Plan, visit: Visit, taken: set[str]) -> str:
+def _new_uid(ledger: Ledger, visit: Visit, taken: set[str]) -> str:
     """From the visit's tasks; numbered where that one was given out before to a visit that has other tasks by now."""
     name = "visit/" + "\n".join(sorted(visit.tasks))
-    candidates = (_uid(_outfit(plan), name + suffix) for suffix in ("", *(f"\n{n}" for n in range(2, 10_000))))
+    candidates = (_uid(_outfit(ledger), name + suffix) for suffix in ("", *(f"\n{n}" for n in range(2, 10_000))))
     return next(uid for uid in candidates if uid not in taken)
 
 

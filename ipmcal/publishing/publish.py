@@ -66,8 +66,7 @@ def publish(
     pdfs = {} if no_pdf else _pdfs(pages, due, tell)
     files |= pdfs
     batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
-    if pdfs:
-        batch[out / NAME] = made_text(_known(made, pages, pdfs, stale)).encode()  # last: it tells of files that stand
+    batch[out / NAME] = made_text(_known(made, pages, pdfs, stale), ledger.born).encode()  # last: it tells what stands
     written = write_all(batch)
     gone = [f"{name}{ending}" for name in stale for ending in (".html", ".pdf")]
     for name in (*gone, *(f"{name}.pdf" for name in due if no_pdf)):  # an old PDF beside a new page would be believed

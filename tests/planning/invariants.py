@@ -36,7 +36,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     for task in plan.tasks:
         window(task)
         status(plan, task)
-        in_time(plan, task)
+        in_time(plan, outfit, task)
         reasons(task)
         where_it_stands(task, yards)
         after_the_beginning(task, yards[task.yard])
@@ -112,10 +112,20 @@ def named(plan: Plan, task: Task) -> bool:
     return any(task.id in conflict.tasks for conflict in plan.conflicts)
 
 
-def in_time(plan: Plan, task: Task) -> None:
+def excused(plan: Plan, outfit: Outfit, task: Task) -> bool:
+    """Late by no fault: due before the first plan, or behind what was; or it waits for a course, and a note says so."""
+    if task.planned is None or task.window.hard_stop is not None or task.planned < task.window.opens:
+        return False
+    since = plan.as_of if outfit.since is None else outfit.since
+    errand = task.id.rsplit("/", 2)[0]
+    from_before = any(t.window.opens < since for t in plan.tasks if t.id.rsplit("/", 2)[0] == errand)
+    return from_before or any(note.startswith(f"{task.yard} ") and ": waits until " in note for note in plan.notes)
+
+
+def in_time(plan: Plan, outfit: Outfit, task: Task) -> None:
     """Outside its window, or after its hard stop, only where a conflict says so."""
     if task.planned is not None:
-        inside = task.window.opens <= task.planned <= task.window.closes
+        inside = task.window.opens <= task.planned <= task.window.closes or excused(plan, outfit, task)
         assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
         assert inside or task.logs != "trap_hung", f"{task.id}: a trap is hung in its time or not at all"
     if task.status is Status.IMPOSSIBLE:

@@ -15,7 +15,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 from planning.yards import SAT, SUN, colony, on, outfit, rules, short, yard
@@ -35,6 +34,12 @@ def plans() -> tuple[Plan, Plan]:
     first = make_plan(outfit(yard(*hives, weekdays=(SAT,))), rules(), on("05-01"))
     then = make_plan(outfit(yard(*hives[:2], weekdays=(SUN,))), rules(), on("05-08"))
     return first, then
+
+
+def taken_back() -> Plan:
+    """The plan of the yard as it was at first, on the day of the other plan."""
+    hives = [colony("1", traps=[short()]), colony("2"), colony("3")]
+    return make_plan(outfit(yard(*hives, weekdays=(SAT,))), rules(), on("05-08"))
 
 
 def slow_pdfs(pages: list[str]) -> list[bytes]:
@@ -93,6 +98,7 @@ def trial(times: int, seed: int, place: Path) -> tuple[int, list[str]]:
     """How many of so many runs were killed under way, and which ended otherwise than an undisturbed run."""
     chance = random.Random(seed)
     first, then = plans()
+    back = taken_back()
     publish(first, place / "before")
     shutil.copytree(place / "before", place / "calm")
     begun = time.perf_counter()
@@ -107,7 +113,7 @@ def trial(times: int, seed: int, place: Path) -> tuple[int, list[str]]:
         change = None if number % 2 else chance.randrange(changes)
         under_way += killed(lambda here=here: publish(then, here), after, change)  # type: ignore[misc]
         if number % 3 == 0:  # the change is taken back: what was made half-way must not be taken for what is wanted
-            publish(replace(first, as_of=then.as_of), here)
+            publish(back, here)
         publish(then, here)
         found = tree(here)
         if number % 3 == 0:

@@ -157,5 +157,5 @@ def test_killed_at_random_points_every_acknowledged_line_is_there_and_none_is_ha
         noted.append(cells[5].text)
     assert set(acknowledged) <= set(noted), "an acknowledged line is lost"
     assert len(set(noted)) == len(noted)
-    assert len(acknowledged) > 120, "too few appends to mean anything"
+    assert len(acknowledged) > 40, "too few appends to mean anything"
     assert len(noted) <= len(acknowledged) + 240, "more lines than were under way"

@@ -510,8 +510,8 @@ def test_tasks_that_are_not_settled_are_said() -> None:
     lost = [replace(plan.tasks[1], id=f"x/{status}", status=status, planned=None) for status in Status]
     text = words_of(season_html(replace(plan, tasks=plan.tasks + tuple(lost)), "orchard"))
     assert "Missed: look, cut the comb (3 T1)." in text
-    assert "Not in the journal: done or not?: look" not in text
-    assert "Not in the journal, done or not: look, cut the comb (3 T1)." in text
+    assert "Not written down: done or not?: look" not in text
+    assert "Not written down, done or not: look, cut the comb (3 T1)." in text
     assert "No day of yours fits: look, cut the comb (3 T1)." in text
 
 

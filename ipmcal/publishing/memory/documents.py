@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 NAME = ".documents.json"
+OWNER = "outfit"
 
 PdfDigests = Mapping[str, tuple[str, str]]
 """By a PDF's name: the digest of its page, and its own."""
@@ -25,13 +26,16 @@ def digest(content: bytes) -> str:
 
 def read_made(folder: Path) -> PdfDigests:
     """What the folder's file tells; nothing where there is none, or where it can't be read: all is made anew then."""
+    loose = _loose(folder)
+    return {name: (one[0], one[1]) for name, one in loose.items() if isinstance(one, list) and len(one) == len("ab")}
+
+
+def _loose(folder: Path) -> dict[str, object]:
     try:
         loose = json.loads((folder / NAME).read_bytes())
     except (OSError, ValueError, RecursionError):
         return {}
-    if not isinstance(loose, dict):
-        return {}
-    return {name: (one[0], one[1]) for name, one in loose.items() if isinstance(one, list) and len(one) == len("ab")}
+    return loose if isinstance(loose, dict) else {}
 
 
 def stands(folder: Path, name: str, page: bytes, made: PdfDigests) -> bool:
@@ -45,7 +49,13 @@ def stands(folder: Path, name: str, page: bytes, made: PdfDigests) -> bool:
         return False
 
 
-def made_text(made: PdfDigests) -> str:
-    """The file's text: names in order, a line each."""
-    lines = (f"{json.dumps(name)}: {json.dumps(list(made[name]))}" for name in sorted(made))
+def owner(folder: Path) -> str:
+    """Whose documents stand in a folder: the birth of their outfit; "" where nobody can tell."""
+    return str(_loose(folder).get(OWNER, ""))
+
+
+def made_text(made: PdfDigests, born: str = "") -> str:
+    """The file's text: names in order, a line each, and whose documents they are."""
+    lines = [f"{json.dumps(OWNER)}: {json.dumps(born)}"] if born else []
+    lines += [f"{json.dumps(name)}: {json.dumps(list(made[name]))}" for name in sorted(made)]
     return "{\n" + ",\n".join(lines) + "\n}\n"

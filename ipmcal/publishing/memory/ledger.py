@@ -8,6 +8,7 @@ sequence number and no sheet code can be given out twice. Days are ordinals; in 
 
 from __future__ import annotations
 
+import hashlib
 import json
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
@@ -22,6 +23,7 @@ from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.forms import YEARS, iso_date
 
 VERSION: Final = 2
+BIRTH_SIGNS: Final = 12
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
 
@@ -157,7 +159,8 @@ class Document:
 @dataclass(frozen=True, slots=True)
 class Ledger:
     """All that is remembered for an outfit. ``as_of`` is that of the last plan, ``since`` that of the first one (None:
-    there was none)."""
+    there was none). ``born`` tells it from others of the same name: of which yards its first plan was ("": not known).
+    """
 
     __pydantic_config__ = _CLOSED
 
@@ -170,6 +173,7 @@ class Ledger:
     printed: Natural = 0
     documents: tuple[Document, ...] = ()
     since: StoredDay | None = None
+    born: str = ""
     version: int = VERSION
 
 
@@ -256,6 +260,12 @@ def ledger_text(ledger: Ledger) -> str:
 # --- what changed ---
 
 
+def birth(plan: Plan) -> str:
+    """What tells an outfit from another of its name: twelve signs that follow from its yards and hives."""
+    yards = [(y.key, y.name, y.latitude, y.longitude, [hive.key for hive in y.colonies]) for y in plan.yards]
+    return hashlib.sha256(json.dumps(yards).encode()).hexdigest()[:BIRTH_SIGNS]
+
+
 def remember(ledger: Ledger, plan: Plan) -> Ledger:
     """The ledger with this plan's tasks and ``as_of``; what is older than two years is forgotten."""
     tasks = {
@@ -286,6 +296,7 @@ def remember(ledger: Ledger, plan: Plan) -> Ledger:
     return replace(
         ledger,
         as_of=plan.as_of,
+        born=birth(plan) if ledger.as_of is None else ledger.born,
         since=min(day for day in (ledger.since, ledger.as_of, plan.as_of) if day is not None),
         tasks=tuple(tasks[key] for key in sorted(tasks)),
         sheets=tuple(sheet for sheet in ledger.sheets if sheet.day >= oldest),
