@@ -58,8 +58,9 @@ def kept_of_dose(first: int, kill: float, shares: Sequence[float]) -> dict[int, 
 def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: ColonyDays, draw: Draw) -> float:
     """The share of mites on bees that a contact product kills each day, so that it kills ``kill`` of all that it meets.
 
-    As trials reckon it: killed in its days, over those and what lives on the day after its last (a second product tells
-    them); no mite coming in. Nothing where the colony has not all its days.
+    As trials reckon it (European Medicines Agency, EMA/CVMP/EWP/459883/2008; Dietemann and others 2013, section 4.5.4):
+    killed in its days, over those and what lives on the day after its last, which a second product tells. No mite comes
+    in. Nothing where the colony has not all its days.
     """
     begin = Begin(course.first, 1.0, course.first + course.days)
     if kill <= 0 or not colony.runs_from <= begin.day <= begin.last <= colony.last:

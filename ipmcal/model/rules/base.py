@@ -135,8 +135,7 @@ class YearPlans(Closed):
     """All figures of the choice of a year's courses.
 
     ``band``: harms so near the least are equal, and the keeper's order decides; ``same_harm``: of days so near the best
-    the later. ``queen_costs``: laying lost with a queen. ``base_until``: so long after winter bees begin the late
-    summer course may begin. ``weekly``: of the keeper's days one in so many is tried for each product.
+    the later. ``queen_costs``: laying lost with a queen.
     """
 
     cite: Cites = ()
@@ -145,5 +144,3 @@ class YearPlans(Closed):
     band: Percent
     same_harm: Percent
     queen_costs: Days
-    base_until: Days
-    weekly: Days

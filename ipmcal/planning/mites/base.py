@@ -87,7 +87,6 @@ def served(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate
     inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
     until = setting.mark("winter_bee_rearing_start") + whole_days(setting.walls.autumn_flow_until)
-    until = max(until, (slot.by or until) + whole_days(setting.walls.no_loss))
     if any(candidates[i].day <= until for i in kept):
         return Served(slot, tuple(_in_time(slot, kept, candidates)), tuple(kept))
     return Served(slot, tuple(_in_time(slot, inside, candidates)), tuple(inside), supers_off=len(inside) > len(kept))

@@ -34,6 +34,8 @@ def judged_days(season: Season, region: Region, book: Rulebook) -> tuple[int, ..
 def lines_of(season: Season, jurisdiction: str, book: Rulebook, days: tuple[int, ...]) -> tuple[float, ...]:
     """The line at which the authority treats on each of some days, in mites a bee; the lowest where it has none.
 
+    Each day by its own: an authority that bears more in autumn than in spring says so of autumn alone.
+
     Where no authority gives a line for mites a bee, nothing is ever over it.
     """
     stick = yardstick(season, jurisdiction, book)

@@ -176,9 +176,9 @@ def luck_of(asked: YearQuestion, answer: AllowedCourse) -> int:
 
 
 def _no_brood(asked: YearQuestion, one: Candidate) -> bool:
-    """Whether nothing is capped, or perhaps nothing, in all of a course."""
+    """Whether it is known that nothing is capped in all of a course."""
     use = one.answer.use
-    spells = asked.standing.brood
+    spells = [spell for spell in asked.standing.brood if spell.state == "none"]
     return any(s.first <= use.first and (s.last is None or use.last <= s.last) for s in spells)
 
 

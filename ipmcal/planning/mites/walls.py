@@ -195,8 +195,9 @@ def _in_flow(setting: WallSetting, one: Candidate) -> bool:
 def _quick_with_brood(setting: WallSetting, one: Candidate) -> bool:
     if not one.quick:
         return False
+    none = [spell for spell in setting.spells if spell.state == "none"]
     days = one.answer.use.applications
-    return not all(any(s.first <= day and (s.last is None or day <= s.last) for s in setting.spells) for day in days)
+    return not all(any(s.first <= day and (s.last is None or day <= s.last) for s in none) for day in days)
 
 
 def _not_rested(setting: WallSetting, one: Candidate) -> bool:

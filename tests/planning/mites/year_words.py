@@ -65,7 +65,9 @@ def verdict_words(plan: YearPlan) -> str:
     """Enough or not, with the odds and, where not, what is missing."""
     share = share_words(plan)
     if plan.enough:
-        return f"enough: {share}"
+        figures = plan.known.asked.book.planning.year_plans.enough
+        edge = ", at the edge" if 100 * plan.over > figures.over.value.middle + 1e-9 else ""
+        return f"enough{edge}: {share}"
     lacks = f". {missing_words(plan)}" if plan.known.asked.products else ""
     return f"NOT ENOUGH: {share}{lacks}"
 
