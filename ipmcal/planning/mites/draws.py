@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -232,6 +232,29 @@ def mapped_course(
         kept = _kept(years[0], base, part, at, days, kills)
         survives[:, at - begins : at - begins + days] *= kept
     return MappedCourse(name, begins, ends, survives, toll)
+
+
+def tuned(one: MappedCourse, middle: Lived, courses: Sequence[MiteCourse]) -> MappedCourse:
+    """The course, leaving in the end what the full model has it leave in a usual colony.
+
+    Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
+    cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
+    """
+    base = draws_of([middle])
+    usual = mapped_course([middle], base, one.name, courses, one.toll)
+    stock = middle.stock
+    inside = [within(part, stock.first + YEAR_DAYS) for part in courses]
+    traps = UNHANDLED.with_traps(stock.traps)
+    treated = middle.run(1.0, 0.0, handled(traps, inside, stock.figures, middle.colony, middle.draw))
+    day = min(one.ends + SPREAD, YEAR_DAYS)
+    told = float(base.grown[0, day] * usual.survives.prod())
+    survives = one.survives.copy()
+    survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
+    return replace(one, survives=survives)
+
+
+SPREAD = 30
+"""Days after a course by which what it left is spread over bees and cells as ever: two generations of capped cells."""
 
 
 def _lasts(one: Lived, part: MiteCourse) -> int:

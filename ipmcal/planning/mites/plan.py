@@ -152,7 +152,7 @@ def best_without(one: YearKnown) -> Set:
     for base in bases(one.field):
         for many in range(most_further(one) + 1):
             found = least_over(one, base, many)
-            if found is not None and (not best.courses or found.over < best.over):
+            if found is not None and (not best.courses or (found.over, found.harm) < (best.over, best.harm)):
                 best = found
     return best
 

@@ -24,7 +24,17 @@ from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
 from ipmcal.planning.mites.base import Served, rounds_of, rounds_of_breaks, served
-from ipmcal.planning.mites.draws import Hazards, Lived, Stock, draws_of, lived, mapped_course, model_courses, toll_of
+from ipmcal.planning.mites.draws import (
+    Hazards,
+    Lived,
+    Stock,
+    draws_of,
+    lived,
+    mapped_course,
+    model_courses,
+    toll_of,
+    tuned,
+)
 from ipmcal.planning.mites.enough import judged_days, lines_of
 from ipmcal.planning.mites.maps import maps_of
 from ipmcal.planning.mites.order import KeeperCosts
@@ -299,8 +309,8 @@ def _field(
     kept, rounds = left.candidates, left.rounds
     base = draws_of(choose)
     courses = [
-        mapped_course(choose, base, one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer))
-        for one in kept
+        tuned(mapped_course(choose, base, one.answer.product, acts, toll_of(setting, middle, one.answer)), middle, acts)
+        for one, acts in ((one, given_of(asked, one)) for one in kept)
     ]
     looks = [day - first for day in judging.days]
     return SearchField(
