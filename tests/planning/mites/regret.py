@@ -1,8 +1,8 @@
 """What the search's four numbers a stretch cost against the full model: regret in harm of the base, before any order.
 
 Run from the root of a checkout: ``PYTHONPATH=.:tests python tests/planning/mites/regret.py`` (all regions and programs
-take minutes), or with names of regions behind it. On all 72, November 2026: median 0.0 %, worst 4.8 %; seven of them have
-one base only.
+take minutes), or with names of regions behind it. On all 72, November 2026: median 0.0 %, worst 4.8 %; seven of them
+have one base only.
 """
 
 from __future__ import annotations
