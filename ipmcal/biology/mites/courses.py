@@ -56,19 +56,20 @@ def kept_of_dose(first: int, kill: float, shares: Sequence[float]) -> dict[int, 
 
 
 def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: ColonyDays, draw: Draw) -> float:
-    """The share of mites on bees that a contact product kills each day, so that after its days ``kill`` are gone.
+    """The share of mites on bees that a contact product kills each day, so that it kills ``kill`` of all that it meets.
 
-    Measured on the day after its last, against the same colony without it, no mite coming in; nothing where the colony
-    has not all its days.
+    As trials reckon it (European Medicines Agency, EMA/CVMP/EWP/459883/2008; Dietemann and others 2013, section 4.5.4):
+    killed in its days, over those and what lives on the day after its last, which a second product tells. No mite comes
+    in. Nothing where the colony has not all its days.
     """
     begin = Begin(course.first, 1.0, course.first + course.days)
     if kill <= 0 or not colony.runs_from <= begin.day <= begin.last <= colony.last:
         return 0.0
-    alone = run(figures.nest, colony, draw.lives, begin).all[-1]
 
     def left(daily: float) -> float:
         days = dict.fromkeys(range(begin.day, begin.last), 1 - daily)
-        return run(figures.nest, colony, draw.lives, begin, 0.0, UNHANDLED.with_kept(days)).all[-1] / alone
+        trace = run(figures.nest, colony, draw.lives, begin, 0.0, UNHANDLED.with_kept(days))
+        return trace.all[-1] / (trace.all[-1] + trace.books.killed)
 
     return solved(left, 1 - kill, figures.acting.most_a_day, course.days)
 
@@ -80,12 +81,12 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = most, math.log(max(left(most), _NONE)) - target
+    high, at_high = most, _log(left(most)) - target
     if at_high >= 0:
         return most
     guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
     for _ in range(_STEPS):
-        off = math.log(max(left(guess), _NONE)) - target
+        off = _log(left(guess)) - target
         if abs(off) < _NEAR:
             break
         if off > 0:
@@ -94,3 +95,8 @@ def solved(left: Callable[[float], float], wanted: float, most: float, days: int
             high, at_high, at_low = guess, off, at_low / 2
         guess = low + (high - low) * at_low / (at_low - at_high)
     return guess
+
+
+def _log(share: float) -> float:
+    """The logarithm of what is left; where rounding leaves nothing, or less, of the smallest share there is."""
+    return math.log(max(share, _NONE))

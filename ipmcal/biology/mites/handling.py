@@ -23,8 +23,8 @@ class MiteReach(StrEnum):
 class MiteCourse:
     """One application of a product, from ``first`` (ordinal) on.
 
-    ``low`` and ``high``: its efficacy, 0 to below 1: for CELLS the share of all mites killed, for CONTACT the share by
-    which mites on the day after the last of its ``days`` are fewer than without it, for DOSE the share of mites on
+    ``low`` and ``high``: its efficacy, 0 to below 1: for CELLS the share of all mites killed, for CONTACT those killed
+    in its ``days``, as a share of them and of those that live on the day after the last, for DOSE the share of mites on
     bees. ``luck`` names the quantile of a draw that its efficacy takes (``Draw.kill``). ``days`` matters for CONTACT
     only. Applications that act one by one (three trickles) are as many courses.
     """

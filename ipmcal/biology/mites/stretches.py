@@ -151,10 +151,12 @@ def kept_by_day(run: Untreated, course: MiteCourse, kill: float, figures: MiteFi
     else:
 
         def left(hazard: float) -> float:
-            product = 1.0
-            for share in shares:
-                product *= 1 - hazard * share
-            return product
+            """Of all that the course meets, what is left the day after its last: killed and left are all."""
+            mites, killed = 1.0, 0.0
+            for share, growth in zip(shares, run.growth[at : at + days], strict=True):
+                killed += mites * hazard * share
+                mites *= (1 - hazard * share) * growth
+            return mites / (mites + killed)
 
         daily = solved(left, 1 - kill, figures.acting.most_a_day, days) if kill > 0 else 0.0
     return {course.first + t: 1 - daily * share for t, share in enumerate(shares)}

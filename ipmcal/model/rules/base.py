@@ -1,4 +1,7 @@
-"""A region's base year: what its advisers do against mites without a count, in windows of days, and how a year begins.
+"""A year of courses: what a region's advisers do against mites without a count (its base), and how more is chosen.
+
+The base stands in a region's file: windows of days, and how a year begins. By what figures a year's courses are chosen
+stands in ``planning.yaml``: walls before any cost, what is enough, what stands beside it.
 
 In: mappings of ``Text`` from the reader. Out: frozen values. Whether windows run forward, and whether there are as many
 rounds as months with brood ask for, is checked in ``reading/rules/basecheck.py``.
@@ -9,8 +12,8 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.fields import Bounds, Cites, Closed, Proses
-from ipmcal.model.values.labelforms import Plain, Times, word
+from ipmcal.model.values.fields import Bounds, Cites, Closed, Identifier, Identifiers, Proses
+from ipmcal.model.values.labelforms import Days, Percent, Plain, Times, WarmthField, word
 
 RoundName = Literal["spring", "summer", "late_summer", "autumn", "winter"]
 """A round by its time of year."""
@@ -63,3 +66,81 @@ class RoundsFor(Closed):
     cite: Cites = ()
     months: Times
     rounds: Times
+
+
+# How a year's courses are chosen --------------------------------------------------------------------------------------
+
+
+class Floor(Closed):
+    """Classes of products that no course is begun with outside of ``warmth``, by usual highs, weeks ahead.
+
+    ``before_flow`` holds until the main flow has ended, ``after_flow`` from then on; ``most`` all year.
+    """
+
+    cite: Cites = ()
+    classes: Identifiers
+    before_flow: WarmthField | None = None
+    after_flow: WarmthField | None = None
+    most: WarmthField | None = None
+
+
+class Walls(Closed):
+    """What no course of a year may break, whatever it kills. ``synthetic`` classes rest so long between beginnings.
+
+    ``never``: classes that are planned only where a keeper asks for them by name. ``a_season``: courses of a class in a
+    season. ``acids``: so many courses of these in a row at most without a count. ``once_a_winter``: products with this
+    caution are given once to a generation of winter bees. ``autumn_flow_until``: supers come off for a course before an
+    autumn flow where none fits with supers on by so long after winter bees begin; ``no_loss``: so few days before they
+    usually come off are no harvest given up.
+    """
+
+    cite: Cites = ()
+    synthetic: Identifiers
+    synthetic_rest: Days
+    never: Identifiers
+    a_season: dict[str, Plain]
+    acids: Identifiers
+    in_a_row: Plain
+    once_a_winter: Identifier
+    between: Days
+    floors: tuple[Floor, ...]
+    winter_dose_at: WarmthField
+    autumn_flow_until: Days
+    no_loss: Days
+
+
+class EnoughRule(Closed):
+    """When a year's courses are enough: at most so many of the hives over the authority's line, as a wash would read.
+
+    In the settled year, which begins with at most ``settled_most`` mites, on the worst day ``judged`` after winter bees
+    begin. ``judged_each``: a day in so many is looked at; where brood hardly stops, all year, but for days less than
+    ``excused`` before a course, on which a count over the line would lead to no other. ``further``: at most so many
+    courses beside the base, and where there is hardly a pause in the brood. ``tries``: so many sets are put to the full
+    model before one more course is taken. ``error``: so much more is let pass there, as its draws are few.
+    """
+
+    cite: Cites = ()
+    over: Percent
+    settled_most: Plain
+    judged: Days
+    judged_each: Days
+    excused: Days
+    further: Plain
+    further_little_pause: Plain
+    tries: Plain
+    error: Percent
+
+
+class YearPlans(Closed):
+    """All figures of the choice of a year's courses.
+
+    ``band``: harms so near the least are equal, and the keeper's order decides; ``same_harm``: of days so near the best
+    the later. ``queen_costs``: laying lost with a queen.
+    """
+
+    cite: Cites = ()
+    walls: Walls
+    enough: EnoughRule
+    band: Percent
+    same_harm: Percent
+    queen_costs: Days

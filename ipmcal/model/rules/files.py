@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 from pydantic import Field, ValidationInfo, field_validator
 
-from ipmcal.model.rules.base import Base, RoundsFor
+from ipmcal.model.rules.base import Base, RoundsFor, YearPlans
 from ipmcal.model.rules.methods import Minutes
 from ipmcal.model.values.cited import Basis, Cited
 from ipmcal.model.values.fields import (
@@ -322,6 +322,7 @@ class Planning(RuleFile):
     winter_bees_gone: Days
     no_visits: tuple[YearDay, ...] = ()
     preference: tuple[Criterion, ...]
+    year_plans: YearPlans
 
     @field_validator("preference", mode="after")
     @classmethod

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from ipmcal.model.rules.files import Region
-from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.forms import LEAP_YEAR
+from ipmcal.model.rules.rulebook import Rulebook, cited_values
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import LEAP_YEAR, Amount
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import history_event
 from ipmcal.reading.rules.basecheck import base_complaints
@@ -212,6 +213,36 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     yield from known(planning.nest_work, book.events, tree, ("nest_work",), "event")
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
+    yield from _year_plans(book, tree)
+
+
+def _year_plans(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """The choice of a year's courses names classes of products, and a caution."""
+    walls, classes, at = book.planning.year_plans.walls, book.planning.classes, ("year_plans", "walls")
+    for key in ("synthetic", "never", "acids"):
+        yield from known(getattr(walls, key), classes, tree, (*at, key), "class")
+    for name in walls.a_season:
+        yield from known((name,), classes, tree, (*at, "a_season", name), "class", indexed=False)
+    for i, floor in enumerate(walls.floors):
+        yield from known(floor.classes, classes, tree, (*at, "floors", i, "classes"), "class")
+    names, path = (walls.once_a_winter,), (*at, "once_a_winter")
+    yield from known(names, book.planning.cautions, tree, path, "caution", indexed=False)
+    for value in cited_values(book.planning.year_plans):
+        if isinstance(value, Cited):
+            yield from _open_figure(value)
+
+
+LOWEST, HIGHEST = ("before_flow", "after_flow", "winter_dose_at"), ("most",)
+"""Figures of the choice of courses that are a lowest, and a highest warmth: they may be open at the other end."""
+
+
+def _open_figure(value: Cited[Amount]) -> Iterator[Complaint]:
+    name = value.key.rpartition(".")[2]
+    low, high = value.value.low is not None, value.value.high is not None
+    ends = low if name in LOWEST else high if name in HIGHEST else low and high
+    if not ends:
+        example = "'15.. °C'" if name in LOWEST else "'..30 °C'" if name in HIGHEST else "'28 d' or '21..42 d'"
+        yield Complaint.at(value.place, f"{value.key}: {quoted(value.text)} is open; write for example {example}")
 
 
 def _hives(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

@@ -1,0 +1,173 @@
+"""Answers: what the labels let, as data: which product may be begun on which of the keeper's days, and what stands by.
+
+In: a hive's standing, a season, days, products, a jurisdiction. Out: ``Answers``. Pure. Weeks ahead warmth is judged by
+usual highs; the forecast decides on the day. Every check is one of ``limits.py``.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
+from ipmcal.place.climate import Climate
+from ipmcal.place.season import Season
+from ipmcal.planning.choose.offer import forbids, taken_off
+from ipmcal.planning.days.bounds import Clockwork, opening
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.verdict import Where, verdict
+from ipmcal.planning.labels.weather import Weather
+
+SUPER_FLOWS = ("main", "autumn")
+"""Flows that a label may speak of, and that a yard harvests where supers are on in them."""
+
+
+@dataclass(frozen=True, slots=True)
+class AllowedCourse:
+    """A course that the label lets begin on a day: its days, what is advised against it, the harvest it costs.
+
+    ``supers_off`` is the day by which supers come off for it (None: they stay as they are); ``lost`` are days of supers
+    given up. ``looks`` are things that are not known and have to be looked at first.
+    """
+
+    product: str
+    class_: str
+    use: Use
+    supers_off: int | None = None
+    lost: int = 0
+    advice: int = 0
+    looks: int = 0
+
+    @property
+    def day(self) -> int:
+        """The day on which it begins (ordinal)."""
+        return self.use.first
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What the labels let, by product and day; and what refused the other days, as words of limits, by product.
+
+    ``refused`` counts, for each product with a label here, on how many days a limit forbade it. ``unlabelled`` are
+    products asked for that have no label here.
+    """
+
+    lets: tuple[AllowedCourse, ...]
+    refused: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    unlabelled: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class LabelQuestion:
+    """Whom is asked for: one hive's standing in a yard's season, the keeper's days, the products liked best first.
+
+    ``no_loss``: supers that come off so few days before they usually do are no harvest given up.
+    """
+
+    book: Rulebook
+    region: Region
+    season: Season
+    jurisdiction: str
+    standing: Standing
+    days: tuple[int, ...]
+    products: tuple[str, ...]
+    no_loss: int
+
+    def labelled(self) -> Iterator[tuple[str, Label]]:
+        """The products in question that have a label here."""
+        for name in self.products:
+            label = label_for(self.book.treatments[name], self.jurisdiction, self.book)
+            if label is not None:
+                yield name, label
+
+
+def usual_weather(region: Region, first: int, last: int) -> Weather:
+    """The usual high and low of each day as if they were read: weeks ahead nobody knows more."""
+    high = Climate(*(tuple(v.value for v in row) for row in (region.normals.high, region.normals.sd)))
+    low = Climate(*(tuple(v.value for v in row) for row in (region.normals.low, region.normals.sd)))
+    return Weather({day: (high.mean(day), low.mean(day)) for day in range(first, last + 1)})
+
+
+def answers_of(asked: LabelQuestion) -> Answers:
+    """Every product and day that the labels let."""
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
+    where = Where(asked.jurisdiction, weather, asked.book)
+    work = Clockwork(asked.season, {}, {}, {})
+    kept = _harvesting(asked.standing)
+    lets: list[AllowedCourse] = []
+    refused: dict[str, Counter[str]] = {}
+    for name, label in asked.labelled():
+        counts = refused.setdefault(name, Counter())
+        first = use_of(label, asked.season.first, asked.book)
+        window = _window(work, label)
+        for day in asked.days:
+            if window is not None and not any(window[0] <= day + n <= window[1] for n in (0, -YEAR_DAYS, YEAR_DAYS)):
+                counts["season"] += 1
+                continue
+            use = first.moved(day - first.first)
+            found, words = _asked_once(asked.standing, kept, where, name, use)
+            counts.update(words)
+            if found is not None:
+                lets.append(replace(found, lost=0) if found.lost <= asked.no_loss else found)
+    known = set(refused)
+    return Answers(tuple(lets), refused, tuple(name for name in asked.products if name not in known))
+
+
+def _window(work: Clockwork, label: Label) -> tuple[int, int] | None:
+    """The first and last day on which a course's first step may be done in its season; None where it is not said."""
+    found = opening(work, next(iter(label.steps.values())), {}, {})
+    return None if found is None else (found.window.opens, found.window.closes)
+
+
+def _asked_once(
+    standing: Standing, kept: Standing, where: Where, name: str, use: Use
+) -> tuple[AllowedCourse | None, frozenset[str]]:
+    """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both."""
+    made = verdict(name, where, kept, use, search=False)
+    class_ = where.book.treatments[name].class_
+    if not forbids(made):
+        return _answer(class_, made, use), frozenset()
+    words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
+    if words <= {"supers", "flow"}:
+        again = verdict(name, where, _harvesting(taken_off(standing, use.first)), use, search=False)
+        if not forbids(again):
+            off = _answer(class_, again, use)
+            return replace(off, supers_off=use.first, lost=_lost(standing, use.first)), frozenset()
+    return None, frozenset(words)
+
+
+def _answer(class_: str, made: Verdict, use: Use) -> AllowedCourse:
+    against = [reason for reason in made.reasons if reason.weight is Weight.ADVISES and _weighs(reason)]
+    looks = sum(reason.look for reason in against)
+    return AllowedCourse(made.treatment, class_, use, advice=len(against) - looks, looks=looks)
+
+
+def _weighs(reason: Limited) -> bool:
+    """Advice on what a course may change, or a hand mends, is not counted."""
+    return not reason.by_hand and reason.limit not in ("class", "rest", "course", "together")
+
+
+def _harvesting(standing: Standing) -> Standing:
+    """The same hive, its flows only those in which supers are on: a label means a flow that the yard harvests."""
+    flows = {
+        word: tuple(p for p in periods if word not in SUPER_FLOWS or _super_on(standing, *p))
+        for word, periods in standing.flows.items()
+    }
+    return replace(standing, flows=flows)
+
+
+def _super_on(standing: Standing, first: int, last: int) -> bool:
+    """Whether supers are on in a period, which the yard then harvests."""
+    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
+
+
+def _lost(standing: Standing, day: int) -> int:
+    """Days of supers given up where they come off on a day; one where nobody knows when they would come off."""
+    on = (s for s in standing.supers if s.on < day and (s.off is None or s.off > day))
+    return max((1 if s.off is None else s.off - day for s in on), default=0)

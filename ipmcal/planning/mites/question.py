@@ -1,0 +1,363 @@
+"""Question: what is asked for the hives of a yard, and what labels and walls leave of it, in words and in numbers.
+
+In: a hive's standing, a season, days, products, what is known of its mites. Out: ``YearKnown``. Pure; needs no packing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from ipmcal.biology.mites.draws import accepting, draws_for_choice, usual
+from ipmcal.biology.mites.figures import MiteFigures
+from ipmcal.biology.mites.handling import MiteCourse
+from ipmcal.biology.mites.year import YEAR_DAYS, Marks
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.place.season import Season
+from ipmcal.planning.choose.doses import figures
+from ipmcal.planning.labels.standing import CourseSpell, Standing
+from ipmcal.planning.mites.accept import JudgedYear, Judging, years
+from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
+from ipmcal.planning.mites.base import Served, rounds_of, rounds_of_breaks, served
+from ipmcal.planning.mites.draws import (
+    Hazards,
+    Lived,
+    Stock,
+    draws_of,
+    lived,
+    mapped_course,
+    model_courses,
+    toll_of,
+    tuned,
+)
+from ipmcal.planning.mites.enough import judged_days, lines_of
+from ipmcal.planning.mites.maps import maps_of
+from ipmcal.planning.mites.order import KeeperCosts
+from ipmcal.planning.mites.search import Measures, SearchField
+from ipmcal.planning.mites.walls import (
+    Candidate,
+    WallSetting,
+    broken_wall,
+    candidate,
+    caps,
+    is_blind,
+    may_share_a_year,
+    whole_days,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class YearQuestion:
+    """What is asked for hives of one brood history. ``days`` are the keeper's, from the day of asking on.
+
+    ``products``: the program's or the yard's, liked best first; ``named``: the keeper wrote them. ``begins``: the first
+    day on which the hives are there. ``counting``: mites are counted between courses. ``over``: a count says to treat.
+    """
+
+    book: Rulebook
+    region: Region
+    season: Season
+    jurisdiction: str
+    standing: Standing
+    stock: Stock
+    days: tuple[int, ...]
+    products: tuple[str, ...]
+    named: bool = False
+    counting: bool = True
+    over: bool = False
+    package: bool = False
+
+
+@dataclass(frozen=True)
+class YearKnown:
+    """A question with what the labels let and the walls leave of it, and its numbers."""
+
+    asked: YearQuestion
+    answers: Answers
+    setting: WallSetting
+    candidates: tuple[Candidate, ...]
+    rounds: tuple[Served, ...]
+    field: SearchField
+    choose: tuple[Lived, ...]
+    judging: Judging
+    middle: Lived
+    walled: dict[str, dict[str, int]]
+
+    @cached_property
+    def accept(self) -> tuple[Lived, ...]:
+        """The draws that accept, which did not choose."""
+        stock = self.asked.stock
+        return lived(stock, accepting(stock.figures, stock.marks.rarely_broodless))
+
+    @cached_property
+    def hazards(self) -> Hazards:
+        """Daily hazards of contact products, by the usual colony of the class."""
+        return Hazards(self.middle)
+
+    def under(self, places: Sequence[int]) -> tuple[JudgedYear, ...]:
+        """Each draw that accepts, under a set of courses."""
+        return years(self.accept, self.givens(places), self.hazards)
+
+    def begins(self, places: Sequence[int]) -> tuple[int, ...]:
+        """The days (ordinals) on which courses of a set begin."""
+        return tuple(self.candidates[i].day for i in places)
+
+    def givens(self, places: Sequence[int]) -> tuple[MiteCourse, ...]:
+        """Courses of the set as the full model takes them."""
+        return tuple(one for i in places for one in given_of(self.asked, self.candidates[i]))
+
+    @property
+    def unserved(self) -> tuple[str, ...]:
+        """Rounds of the base that no course can serve."""
+        return tuple(one.slot.name for one in self.rounds if not one.candidates)
+
+
+def marks_of(season: Season, region: Region) -> Marks:
+    """The season's usual days as the model of mites takes them."""
+
+    def day(name: str) -> int:
+        return season.marks[name].begins.usual
+
+    def period(name: str) -> tuple[int, int]:
+        ends = season.marks[name].ends
+        assert ends is not None, f"{name} is a period in every region that has it"
+        return day(name), ends.usual
+
+    return Marks(
+        first_pollen=day("first_pollen"),
+        drones_begin=day("drone_rearing_start"),
+        swarms=(day("swarm_start"), day("swarm_end")),
+        flow_ends=period("flow_main")[1],
+        drones_wane=day("drone_rearing_end"),
+        drones_end=period("drone_season_end")[1],
+        winter_bees=day("winter_bee_rearing_start"),
+        least_brood=period("brood_minimum"),
+        dearth=period("summer_dearth") if "summer_dearth" in season.marks else None,
+        rarely_broodless=region.rarely_broodless,
+    )
+
+
+START_KEYS = {"dosed": "after_acid", "undosed": "untreated", "unknown": "unknown"}
+"""What may be known of the last least-brood weeks, with its key in ``mites.yaml``."""
+
+
+def start_of(region: Region, figures: MiteFigures, known: str) -> float:
+    """The median of mites of an uncounted colony: ``dosed``, ``undosed`` or ``unknown``; a region's own goes before."""
+    own = None if region.base.starts is None else getattr(region.base.starts, known)
+    if own is not None:
+        return float(own.value.middle)
+    if known == "unknown" and region.rarely_broodless:
+        return figures.starts.medians["rarely_broodless"]
+    return figures.starts.medians[START_KEYS[known]]
+
+
+def given_of(asked: YearQuestion, one: Candidate) -> tuple[MiteCourse, ...]:
+    """A course as the model takes it."""
+    book, answer = asked.book, one.answer
+    treatment = book.treatments[answer.product]
+    label = label_for(treatment, asked.jurisdiction, book)
+    assert label is not None, "labels answer only for products that have one"
+    efficacy = efficacy_of(treatment, label)
+    luck = luck_of(asked, answer)
+    broodless = one.quick or _no_brood(asked, one)
+    return model_courses(
+        efficacy, answer.use, luck, damp=asked.region.base.damp_autumns.value == "yes", broodless=broodless
+    )
+
+
+TURNS = 4
+"""Parts of a year in which what one course of a product does says nothing of the next."""
+
+
+def luck_of(asked: YearQuestion, answer: AllowedCourse) -> int:
+    """Which quantile of a draw a course's efficacy takes: by product, and but for synthetic ones by its time of year.
+
+    What a synthetic product does hangs on the mites of the place, what others do on the weather of their weeks.
+    """
+    place = asked.products.index(answer.product)
+    if answer.class_ in asked.book.planning.year_plans.walls.synthetic:
+        return place
+    return place + 3 * ((answer.day - asked.season.first) % YEAR_DAYS * TURNS // YEAR_DAYS)
+
+
+def _no_brood(asked: YearQuestion, one: Candidate) -> bool:
+    """Whether it is known that nothing is capped in all of a course."""
+    use = one.answer.use
+    spells = [spell for spell in asked.standing.brood if spell.state == "none"]
+    return any(s.first <= use.first and (s.last is None or use.last <= s.last) for s in spells)
+
+
+@dataclass(frozen=True)
+class _Left:
+    """What labels and walls leave: candidates, by place the rounds that they serve and what stands free beside them.
+
+    ``seen`` come after counts that decide, ``blind`` before them. ``walled``: how often a wall took what a label let,
+    by product.
+    """
+
+    candidates: tuple[Candidate, ...]
+    rounds: tuple[Served, ...]
+    seen: tuple[int, ...]
+    blind: tuple[int, ...]
+    walled: dict[str, dict[str, int]]
+
+
+def year_known(asked: YearQuestion) -> YearKnown:
+    """Asks the labels, holds the walls, and draws the maps."""
+    lets = answers_of(
+        LabelQuestion(
+            asked.book,
+            asked.region,
+            asked.season,
+            asked.jurisdiction,
+            asked.standing,
+            asked.days,
+            asked.products,
+            whole_days(asked.book.planning.year_plans.walls.no_loss),
+        )
+    )
+    setting = _setting(asked)
+    left = _left(asked, setting, [candidate(setting, one) for one in lets.lets])
+    figures, rarely = asked.stock.figures, asked.stock.marks.rarely_broodless
+    choose = lived(asked.stock, draws_for_choice(figures, rarely))
+    middle = Lived(asked.stock, usual(figures, rarely))
+    judging = _judging(asked)
+    field = _field(asked, setting, left, (choose, middle), judging)
+    return YearKnown(asked, lets, setting, left.candidates, left.rounds, field, choose, judging, middle, left.walled)
+
+
+def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate]) -> _Left:
+    breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package)
+    rounds = [served(setting, slot, every) for slot in (*rounds_of(asked.region, asked.season), *breaks)]
+    off = any(one.supers_off for one in rounds)
+    walls = [broken_wall(setting, one) for one in every]
+    free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
+    used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
+    place = {i: n for n, i in enumerate(used)}
+    walled: dict[str, dict[str, int]] = {}
+    for one, wall in zip(every, walls, strict=True):
+        if wall is not None:
+            counts = walled.setdefault(one.answer.product, {})
+            counts[wall] = counts.get(wall, 0) + 1
+    return _Left(
+        tuple(every[i] for i in used),
+        tuple(
+            replace(one, candidates=tuple(place[i] for i in one.candidates), wide=tuple(place[i] for i in one.wide))
+            for one in rounds
+        ),
+        tuple(place[i] for i in free if not is_blind(setting, every[i])),
+        tuple(place[i] for i in free if is_blind(setting, every[i])),
+        walled,
+    )
+
+
+def _judging(asked: YearQuestion) -> Judging:
+    """The days on which a year is judged, the lines on them, and what excuses a day."""
+    enough = asked.book.planning.year_plans.enough
+    days = judged_days(asked.season, asked.region, asked.book)
+    lines = lines_of(asked.season, asked.jurisdiction, asked.book, days)
+    excused = whole_days(enough.excused) if asked.region.rarely_broodless else 0
+    return Judging(days, lines, enough.settled_most.value.middle, excused)
+
+
+def _setting(asked: YearQuestion) -> WallSetting:
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
+
+    def high(day: int) -> float:
+        return weather.readings[day][0]
+
+    return WallSetting(
+        book=asked.book,
+        season=asked.season,
+        jurisdiction=asked.jurisdiction,
+        high=high,
+        flows=tuple(_flows(asked)),
+        spells=asked.standing.brood,
+        past=asked.standing.courses,
+        named=frozenset(asked.products) if asked.named else frozenset(),
+        over=asked.over,
+        counting=asked.counting,
+        early_rounds=asked.region.rarely_broodless or not EARLY_ROUNDS.isdisjoint(asked.region.base.rounds),
+    )
+
+
+EARLY_ROUNDS = frozenset({"spring", "summer"})
+"""Rounds before the late summer."""
+
+
+def _flows(asked: YearQuestion) -> Iterator[tuple[int, int]]:
+    """The main flow, this season's and its neighbours'."""
+    mark = asked.season.marks["flow_main"]
+    assert mark.ends is not None, "the main flow is a period in every region"
+    for shift in (-YEAR_DAYS, 0, YEAR_DAYS):
+        yield mark.begins.usual + shift, mark.ends.usual + shift
+
+
+def _field(
+    asked: YearQuestion,
+    setting: WallSetting,
+    left: _Left,
+    lives: tuple[Sequence[Lived], Lived],
+    judging: Judging,
+) -> SearchField:
+    (choose, middle), first = lives, asked.season.first
+    kept, rounds = left.candidates, left.rounds
+    base = draws_of(choose)
+    courses = [
+        tuned(mapped_course(choose, base, one.answer.product, acts, toll_of(setting, middle, one.answer)), middle, acts)
+        for one, acts in ((one, given_of(asked, one)) for one in kept)
+    ]
+    looks = [day - first for day in judging.days]
+    return SearchField(
+        maps=maps_of(base, courses, looks),
+        slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
+        wide=tuple(np.array(one.wide, dtype=np.intp) for one in rounds if one.candidates),
+        further=np.array(left.seen, dtype=np.intp),
+        blind=np.array(left.blind, dtype=np.intp),
+        apart=np.array([[may_share_a_year(setting, a, b) for b in kept] for a in kept], dtype=bool).reshape(
+            len(kept), len(kept)
+        ),
+        caps=tuple((np.array(flags, dtype=bool), most) for flags, most in caps(setting, kept)),
+        costs=tuple(_costs(asked, one) for one in kept),
+        judged=np.arange(len(looks), dtype=np.intp),
+        lines=np.array(judging.lines),
+        measures=measures(asked.book),
+        excused=judging.excused,
+        last_class=_last_class(asked.standing.courses),
+    )
+
+
+def measures(book: Rulebook) -> Measures:
+    """The figures of choosing; what a wash reads is in the draws."""
+    plans = book.planning.year_plans
+    return Measures(
+        over=plans.enough.over.value.middle / 100.0,
+        band=plans.band.value.middle / 100.0,
+        same_harm=plans.same_harm.value.middle / 100.0,
+        settled_most=plans.enough.settled_most.value.middle,
+        as_washed=1.0,
+    )
+
+
+def _costs(asked: YearQuestion, one: Candidate) -> KeeperCosts:
+    answer = one.answer
+    label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
+    assert label is not None, "labels answer only for products that have one"
+    return KeeperCosts(
+        product=asked.products.index(answer.product),
+        class_=answer.class_,
+        lost=answer.lost,
+        advice=answer.advice,
+        looks=answer.looks,
+        visits=len(label.steps),
+        minutes=figures(label).minutes,
+    )
+
+
+def _last_class(courses: Sequence[CourseSpell]) -> str:
+    return max(courses, key=lambda one: one.began).class_ if courses else ""

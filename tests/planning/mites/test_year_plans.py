@@ -1,0 +1,137 @@
+"""Year plans of every region and program, as they are chosen: what holds for each, and what they were.
+
+``year_plans.md`` holds them with their figures. After a change of rules or of the search write it anew with
+``YEAR_PLANS=write pytest tests/planning/mites/test_year_plans.py``, and read what differs. Without it the courses of
+every plan are compared with those that stand there, the figures of a few.
+"""
+
+from __future__ import annotations
+
+import os
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from planning.mites.year_words import brief_of, page, pages
+from planning.mites.year_yards import PROGRAMS, SAT, begun, kept
+from planning.yards import SHIPPED_REGIONS
+
+from ipmcal.planning.mites.plan import YearPlan, most_over, year_plan
+
+STORED = Path(__file__).parents[1] / "year_plans.md"
+WRITE = os.environ.get("YEAR_PLANS") == "write"
+EACH = [(region, program) for region in SHIPPED_REGIONS for program in PROGRAMS]
+FIGURES = ("us_northeast", "nz_north_island")
+"""Regions whose figures are compared every time: all of them take minutes."""
+
+
+@cache
+def plan(region: str, program: str) -> YearPlan:
+    return year_plan(kept(region, program).question)
+
+
+@cache
+def stored() -> str:
+    if WRITE:
+        STORED.write_text(pages(), encoding="utf-8", newline="\n")
+    return STORED.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("region", "program"), EACH)
+def test_no_plan_breaks_a_wall(region: str, program: str) -> None:
+    check(plan(region, program))
+
+
+@pytest.mark.parametrize("region", ["us_northeast", "germany_central_europe", "us_texas_central"])
+@pytest.mark.parametrize("kind", ["package", "nucleus"])
+def test_first_years_break_no_wall_either(region: str, kind: str) -> None:
+    made = year_plan(begun(region, kind).question)
+    check(made)
+    assert made.courses, "a hive that begins is planned for"
+
+
+def check(made: YearPlan) -> None:
+    """What holds for every year: walls, the label's limits with all other courses in, order, and figures in range."""
+    asked, setting = made.known.asked, made.known.setting
+    walls = setting.walls
+    courses = [one.course for one in made.courses]
+    assert [one.day for one in courses] == sorted(one.day for one in courses)
+    for one in courses:
+        assert one.day in asked.days
+        assert one.answer.product in asked.products
+        assert one.answer.class_ not in walls.never
+    flow = asked.season.marks["flow_main"]
+    assert flow.ends is not None
+    for one in courses:
+        use = one.answer.use
+        assert not (use.first <= flow.ends.usual and flow.begins.usual <= use.last), "in the main flow"
+    for before, after in pairwise(courses):
+        assert after.day - before.worked >= walls.between.value.middle
+    for class_ in walls.synthetic:
+        assert sum(one.answer.class_ == class_ for one in courses) <= 1
+    for class_, most in walls.a_season.items():
+        assert sum(one.answer.class_ == class_ for one in courses) <= most.value.middle
+    assert sum(one.trickle for one in courses if one.day >= setting.mark("winter_bee_rearing_start")) <= 1
+    assert 0.0 <= made.over <= 1.0
+    assert made.enough == (made.over <= most_over(made.known))
+    labels_hold(made)
+
+
+def labels_hold(made: YearPlan) -> None:
+    """No label forbids a course, all others of the plan being in the year."""
+    from dataclasses import replace
+
+    from ipmcal.biology.mites.year import YEAR_DAYS
+    from ipmcal.planning.choose.offer import forbidding, taken_off
+    from ipmcal.planning.labels.standing import CourseSpell
+    from ipmcal.planning.labels.verdict import Where, verdict
+    from ipmcal.planning.mites.answers import usual_weather
+
+    asked = made.known.asked
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
+    for one in made.courses:
+        answer = one.course.answer
+        others = [
+            CourseSpell(o.course.answer.product, o.course.answer.class_, o.course.day, o.course.answer.use.last)
+            for o in made.courses
+            if o is not one and o.course.day < answer.day
+        ]
+        off = min((o.course.answer.supers_off for o in made.courses if o.course.answer.supers_off), default=None)
+        standing = asked.standing if off is None else taken_off(asked.standing, off)
+        standing = replace(standing, flows={w: p for w, p in standing.flows.items() if w == "dearth"})
+        standing = standing.with_course(*others)
+        found = verdict(
+            answer.product, Where(asked.jurisdiction, weather, asked.book), standing, answer.use, search=False
+        )
+        assert not forbidding(found), (answer.product, [r.limit for r in forbidding(found)])
+
+
+def test_few_plans_are_not_enough_and_each_names_what_is_missing() -> None:
+    pages_ = stored().split("### ")[1:]
+    short = [one for one in pages_ if "NOT ENOUGH" in one and one.split("\n")[0] in PROGRAMS]
+    assert len(short) <= MOST_SHORT, [one.split("\n")[0] for one in short]
+    for one in short:
+        assert "Missing from the list" in one or "No one product more does" in one or "No product with a label" in one
+
+
+MOST_SHORT = 15
+"""Of 72 plans; the aim is 10."""
+
+
+@pytest.mark.parametrize(("region", "program"), EACH)
+def test_the_courses_are_those_that_are_stored(region: str, program: str) -> None:
+    assert brief_of(plan(region, program)) in stored(), "see the head of this file"
+
+
+@pytest.mark.parametrize("region", FIGURES)
+def test_the_figures_are_those_that_are_stored(region: str) -> None:
+    text = "\n".join(page(kept(region, "full")))
+    assert text in stored(), "see the head of this file"
+
+
+@pytest.mark.parametrize("weekdays", [SAT, (2,)])
+def test_a_keeper_of_another_day_gets_a_year_as_good(weekdays: tuple[int, ...]) -> None:
+    made = year_plan(kept("us_northeast", "full", weekdays).question)
+    check(made)
+    assert made.enough

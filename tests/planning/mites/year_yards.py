@@ -1,0 +1,150 @@
+"""Yards of every region and program as questions to the search: what today's planning knows of them, and its courses.
+
+In: a region, a program, a kind of beginning, weekdays. Out: ``YearQuestion``, the courses of today's plan. Invented
+yards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+
+from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, told, yard
+
+from ipmcal.biology.mites.colony import History
+from ipmcal.biology.mites.figures import figures_of
+from ipmcal.biology.mites.handling import Trap
+from ipmcal.biology.mites.histories import nucleus, package
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.labels.standing import BroodSpell, use_of
+from ipmcal.planning.mites.answers import AllowedCourse
+from ipmcal.planning.mites.draws import Stock
+from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.walls import Candidate
+from ipmcal.planning.options import standings
+from ipmcal.planning.plan import make_plan
+from ipmcal.planning.recall.roster import roster
+from ipmcal.planning.recall.situate import keeper_days, season_of
+
+SAT = (5,)
+PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "few_drives")
+REBUILT = 3
+"""Days until there are eggs in a trap comb that was cut (biology of ``trap_comb_cut``: 1 to 3 to 7)."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A yard as it is kept: the outfit, today's plan of its season, the question to the search."""
+
+    region: str
+    program: str
+    outfit: Outfit
+    today: Plan
+    question: YearQuestion
+
+
+def the_yard(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Yard:
+    """A yard of one overwintered colony with a short frame at the region's reference place."""
+    one = colony("1", f"{YEAR - 2}-06-01", "overwintered", [short()])
+    law = shipped().regions[region].jurisdiction
+    assert law is not None
+    return replace(yard(one, region=region, program=program, weekdays=weekdays), jurisdiction=law)
+
+
+@cache
+def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
+    """A yard of one overwintered colony."""
+    book, first = shipped(), season_begins(region)
+    mine = outfit(the_yard(region, program, weekdays))
+    today = make_plan(mine, book, first, YEAR)
+    return Kept(region, program, mine, today, question(mine, today))
+
+
+def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestion:
+    """The question of a yard: its handwork as today's plan has it."""
+    book, one = shipped(), mine.yards[0]
+    region = book.regions[one.region]
+    first = season_begins(one.region) if as_of is None else as_of
+    season = season_of(one, book, first, YEAR)
+    standing = standings(mine, roster(mine, book, first).yards[0], book, first, YEAR)[0].standing
+    pauses = tuple(_pauses(today))
+    spells = tuple(BroodSpell("none", out, lays + 7, "a planned break", pays=True) for out, lays in pauses_out(pauses))
+    figures = figures_of(book.mites)
+    return YearQuestion(
+        book=book,
+        region=region,
+        season=season,
+        jurisdiction=one.jurisdiction,
+        standing=replace(standing, brood=(*standing.brood, *spells)),
+        stock=Stock(
+            marks=marks_of(season, region),
+            figures=figures,
+            first=season.first,
+            start=start_of(region, figures, "unknown"),
+            history=History(pauses=pauses),
+            traps=tuple(_traps(today, season.marks["drone_rearing_start"].begins.usual)),
+        ),
+        days=keeper_days(one, season.first, season.last).ordinals,
+        products=book.programs[one.program].treatments,
+    )
+
+
+def _pauses(today: Plan) -> Iterator[tuple[int, int]]:
+    """Days without eggs of a planned brood break: from the caging to two days after the release."""
+    done = {t.step: t.planned for t in today.tasks if t.method == "brood_break_caging" and t.planned is not None}
+    if "cage" in done and "release" in done:
+        yield done["cage"], done["release"] + 2
+
+
+def pauses_out(pauses: tuple[tuple[int, int], ...]) -> Iterator[tuple[int, int]]:
+    """Of each pause the day of release, on which the last drone is out, and the first day with eggs."""
+    for _, eggs in pauses:
+        yield eggs - 2, eggs
+
+
+def _traps(today: Plan, drones: int) -> Iterator[Trap]:
+    """Trap combs by the days of today's plan."""
+    steps = sorted((t.planned, t.step) for t in today.tasks if t.method == "trap_comb_cut" and t.planned is not None)
+    laid: int | None = None
+    for day, step in steps:
+        if laid is not None and step in ("cut", "take_out"):
+            yield Trap(laid, day)
+        laid = max(day + REBUILT, drones) if step in ("hang", "cut") else None
+
+
+def todays_courses(it: Kept) -> list[Candidate]:
+    """The courses of today's plan as the search would write them."""
+    book, law = shipped(), it.question.jurisdiction
+    found = []
+    for task in it.today.tasks:
+        name = task.method.rstrip("_0123456789")
+        treatment = book.treatments.get(task.method) or book.treatments.get(name)
+        label = None if treatment is None else label_for(treatment, law, book)
+        if treatment is None or label is None or task.planned is None or task.step != next(iter(label.steps)):
+            continue
+        key = task.method if task.method in book.treatments else name
+        use = use_of(label, task.planned, book)
+        found.append(Candidate(AllowedCourse(key, treatment.class_, use), use.last, False, False, 0, None))
+    return found
+
+
+@cache
+def begun(region: str, kind: str, program: str = "first_year", mark: str = "drone_rearing_start") -> Kept:
+    """A yard of one package or nucleus, hived on the usual day of a mark, and asked for on that day."""
+    book = shipped()
+    plain = the_yard(region, program)
+    day = season_of(plain, book, season_begins(region), YEAR).marks[mark].begins.usual
+    one = replace(colony("1", kind=kind, boxes=["deep"]), began=day, began_text=f"{told(day)} {kind}")
+    mine = outfit(replace(plain, colonies=(one,)))
+    today = make_plan(mine, book, day, YEAR)
+    asked = question(mine, today, day)
+    figures = asked.stock.figures
+    eggs = day + book.biology.queen["lays_after_release"].value.usual
+    how = package(day, eggs, figures.beginnings) if kind == "package" else nucleus(day, figures.beginnings)
+    median = figures.starts.medians["package" if kind == "package" else "swarm_or_nucleus"]
+    stock = replace(asked.stock, young=how, start=median)
+    days = tuple(d for d in asked.days if d >= day)
+    return Kept(region, program, mine, today, replace(asked, stock=stock, days=days, package=kind == "package"))
