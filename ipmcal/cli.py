@@ -165,10 +165,11 @@ def status(
     if roster:
         for line in roster_lines(plans, frozenset().union(*words)):
             print(line)
-        return
-    for made, counts in zip(plans, words, strict=True):
-        for line in status_lines(made, counts):
-            print(line)
+    else:
+        for made, counts in zip(plans, words, strict=True):
+            for line in status_lines(made, counts):
+                print(line)
+    raise typer.Exit(CONFLICTS if any(made.conflicts for made in plans) else DONE)
 
 
 @app.command()

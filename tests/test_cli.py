@@ -258,6 +258,20 @@ def test_a_fault_of_our_own_is_one_line_and_its_own_exit_code(
     assert said.startswith("a fault of ipmcal, not of your files (loading.py:")
 
 
+def test_status_ends_as_check_does(
+    yards: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With conflicts to read, 1; without, 0: in the lines of each yard, and in one line a yard."""
+    free = yards / "first_season.yaml"
+    away = yards / "away.yaml"
+    text = free.read_text().replace("days: [sat]", "days: [sat]\naway: [2027-05-20..2027-09-30]")
+    away.write_text(text.replace('yard: "Garden"', 'yard: "Away"'))
+    for path, expected in ((free, 0), (away, 1)):
+        for words in (("check",), ("status",), ("status", "--roster")):
+            args = (*words, path, "--as-of", "2027-05-10")
+            assert called(*args, monkeypatch=monkeypatch, capsys=capsys)[0] == expected, args
+
+
 @pytest.mark.parametrize("season", ["0", "-1", "1900", "2199", "9999", "10000", "x"])
 @pytest.mark.parametrize("command", ["plan", "why"])
 def test_a_season_that_can_not_be_is_refused(
