@@ -5,6 +5,7 @@ In: a plan. Out: lines of text.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -30,11 +31,13 @@ def finding_lines(made: Plan) -> Iterator[str]:
     for note in made.notes:
         yield f"  note: {note}"
     yield from _calls(made)
+    seasons = Counter(chosen.yard for chosen in made.choosing)
     for chosen in made.choosing:
+        whose = chosen.yard if seasons[chosen.yard] == 1 else f"{chosen.yard}, season {chosen.season}"
         for words in chosen.chosen:
-            yield f"  course: {chosen.yard}: {words}"
+            yield f"  course: {whose}: {words}"
         for words in chosen.left:
-            yield f"  no course: {chosen.yard}: {words}."
+            yield f"  no course: {whose}: {words}."
     for conflict in merged(made.conflicts):
         whose = f"{conflict.yard} {conflict.subject}".strip()
         yield f"  conflict: {whose}: {because_words(conflict.what)}. Would help: {because_words(conflict.helps)}."
