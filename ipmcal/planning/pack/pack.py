@@ -75,7 +75,7 @@ def pack(
     Exact where the states fit (small yards always do), close to it elsewhere: each sweep is repeated with more states
     kept, from ``width`` (at least 1) to what ``EFFORT`` allows, until its result is proved. Of two sets of as many
     visits, the earlier is the one with the earlier day where they first differ. The order of the strands and their keys
-    don't matter. Drives are moved by trial for ``most`` steps (``search.Steps``), then what is found stands. ``memo``
+    don't matter. Drives are moved by trial for ``most`` steps (``steps.Steps``), then what is found stands. ``memo``
     spares packing again what was packed before; it changes no result. Raises ValueError with the strand's key where a
     key comes twice or a strand can't be done by itself.
     """

@@ -7,6 +7,7 @@ from itertools import chain, pairwise
 from typing import NamedTuple
 
 from ipmcal.planning.pack.nearest import Nearest, by_day, deviation
+from ipmcal.planning.pack.steps import Steps
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave
 
@@ -25,24 +26,6 @@ BOTH = (-1, 1, -2, 2)
 
 SLIDE = 3
 """How many drives on end slide together to come nearer to the best days."""
-
-
-class Steps:
-    """Work that may still be done to better what has been found: ways from a knot to the next that are looked at.
-
-    Counted, never timed: the same strands get the same visits on any machine. What is left when it is spent stands: it
-    carries all strands, but a drive that might move by a day, or be spared, was not tried.
-    """
-
-    def __init__(self, most: int) -> None:
-        self.left = most
-
-    def take(self, number: int) -> bool:
-        """Whether there is any left; if so, so much of it is spent."""
-        if self.left <= 0:
-            return False
-        self.left -= number
-        return True
 
 
 class Packed(NamedTuple):
