@@ -6,17 +6,22 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise, product
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from planning.pack.by_rules import MOST, pack, pack_drives
 from planning.pack.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
 from planning.pack.strand_samples import Dice, Reach, chain, random_outfit, random_yard
+from planning.yards import colony, outfit, plan, shipped, yard
 
 from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.forms import Amount
+from ipmcal.planning import plan as planning
 from ipmcal.planning.pack import search
-from ipmcal.planning.pack.pack import Drives, Memo, Placing, pack, pack_drives
+from ipmcal.planning.pack.pack import Drives, Memo, Placing
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave, weave
 from ipmcal.planning.pack.weave import YardStrands as DriveYard
@@ -392,3 +397,22 @@ def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: py
         assert spent[most] <= most + looked[0]
     assert spent[0] == 0
     assert spent[5000] < spent[10**8]
+
+
+def test_a_plan_packs_with_as_many_steps_as_its_rules_say(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+
+    def counted(*yards: Any, most: int, **more: Any) -> Drives:
+        asked.append(most)
+        return pack_drives(*yards, most=most, **more)
+
+    monkeypatch.setattr(planning, "pack_drives", counted)
+    book = shipped()
+    few = replace(book.planning.packing_millions, value=Amount(2, 2, 2, "1"))
+    for one, most in (
+        (book, MOST),
+        (replace(book, planning=book.planning.model_copy(update={"packing_millions": few})), 2 * 10**6),
+    ):
+        asked.clear()
+        plan(outfit(yard(colony("1"))), "05-01", book=one)
+        assert set(asked) == {most}
