@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from ipmcal.planning.pack.sweep import Fewest, Outing, choices, slices
+from ipmcal.planning.pack.sweep import Fewest, Outing, choices, sets_of, slices
 from ipmcal.planning.pack.weave import END, Weave
 
 _Open = tuple[tuple[int, int], ...]
@@ -35,6 +35,7 @@ class Nearest:
 
     def __init__(self, fewest: Fewest) -> None:
         self._weave = weave = fewest.weave
+        self._work = fewest.steps
         self._yards = list(zip(slices(weave), fewest.rests, strict=True))
         self._drives = fewest.drives
         self._yard = [bundle.yard for bundle in weave.bundles]
@@ -61,6 +62,7 @@ class Nearest:
 
         ``guide`` are visits that carry all bundles with a deviation of ``cap``: one state always follows them, so that
         the outcome is never worse. Where it joins a state that got there with fewer visits, so many are not needed.
+        Raises OutOfSteps where there are too many sets of yards to go through.
         """
         states: dict[_Key, _Worth] = {self._start: (0, self._ideal, 0)}
         on_guide, whole, most = self._start, True, self._weave.toll(guide)
@@ -124,7 +126,10 @@ class Nearest:
                     lag += more
                     moved.append((c, go, more))
         found = [(tuple(stay), lag, 0, 0)]
-        for _, chosen, toll, visits in self._choices(day, frozenset([self._yard[c] for c, _, _ in moved])):
+        yards = frozenset([self._yard[c] for c, _, _ in moved])
+        if self._work is not None:
+            self._work.spend(sets_of(yards) * len(bundles))
+        for _, chosen, toll, visits in self._choices(day, yards):
             after, less = stay.copy(), lag
             for c, go, more in moved:
                 if chosen >> self._yard[c] & 1:

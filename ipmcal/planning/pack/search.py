@@ -7,7 +7,7 @@ from itertools import chain, pairwise
 from typing import NamedTuple
 
 from ipmcal.planning.pack.nearest import Nearest, by_day, deviation
-from ipmcal.planning.pack.steps import Steps
+from ipmcal.planning.pack.steps import OutOfSteps, Steps
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave
 
@@ -40,7 +40,8 @@ class Packed(NamedTuple):
 def search(woven: Weave, width: int, most: int) -> Packed:
     """The best visits found, with sweeps that keep ``width`` states, and more where that proves nothing.
 
-    Drives are moved by trial for as long as that takes no more than ``most`` steps, and once more.
+    Sets of yards are gone through, and drives moved by trial, for as long as that takes no more than ``most`` steps,
+    and once more.
     """
     steps = Steps(most)
     if woven.yards > 1:
@@ -56,7 +57,7 @@ def _several(woven: Weave, width: int, steps: Steps) -> Packed:
     drives, least_drives = _fewest(together, width)
     alone = [Fewest(woven.alone(yard)) for yard in range(woven.yards)]
     least_alone = tuple([_fewest(fewest, width)[1] for fewest in alone])
-    joint = Fewest(woven, [fewest.rest for fewest in alone], together.rest)
+    joint = Fewest(woven, [fewest.rest for fewest in alone], together.rest, steps)
     visits, bound = _widened(joint, _on_drives(joint, alone, together.weave.days(drives), width), width)
     if woven.toll(visits) > bound:
         visits = _shifted(joint, alone, visits, width, steps)
@@ -132,7 +133,10 @@ def _widened(fewest: Fewest, visits: int, width: int) -> tuple[int, int]:
         if bound == below:
             break
         fewest.estimate()
-        found, proved = fewest.run(kept, below)
+        try:
+            found, proved = fewest.run(kept, below)
+        except OutOfSteps:
+            break
         if found is not None:
             visits, below = found, fewest.weave.toll(found)
         bound = max(bound, proved)
@@ -146,7 +150,10 @@ def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
     cap = deviation(woven, visits, by_day(woven))
     assert cap is not None
     for kept in _widths(width, woven):
-        (_, cap, minus), whole = nearest.run(kept, visits, cap)
+        try:
+            (_, cap, minus), whole = nearest.run(kept, visits, cap)
+        except OutOfSteps:
+            break
         visits = -minus
         if whole:
             return visits

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 
+class OutOfSteps(Exception):
+    """Raised where work would take more steps than are left: what was found before stands."""
+
+
 class Steps:
     """Work that may still be done to better what has been found: ways from a knot to the next that are looked at.
 
-    Counted, never timed: the same strands get the same visits on any machine. What is left when it is spent stands: it
+    Counted, never timed: the same strands get the same visits on any machine. What is found when it is spent stands: it
     carries all strands, but a drive that might move by a day, or be spared, was not tried.
     """
 
@@ -19,3 +23,9 @@ class Steps:
             return False
         self.left -= number
         return True
+
+    def spend(self, number: int) -> None:
+        """Spend so much; raises OutOfSteps, with nothing spent, where that is more than is left."""
+        if number > self.left:
+            raise OutOfSteps
+        self.left -= number
