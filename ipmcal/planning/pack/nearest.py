@@ -83,6 +83,7 @@ class Nearest:
         for key, (toll, cost, made) in states.items():
             ways = self._ways(day, key)
             if key == on_guide:
+                # the guide may visit yards to which the day means nothing: these are left out
                 every = sum([visits for *_, visits in ways[-1:]])
                 followed = next(after for after, _, _, visits in ways if visits == guide & every)
             for after, lag, more, visits in ways:
@@ -97,6 +98,7 @@ class Nearest:
         if worth[1] > cap:
             return False
         lasts = [self._last_day[number] for number in key]
+        # a bundle that has nothing open any more is lost: its last day is -1
         due = min(lasts)
         if due < 0:
             return False
@@ -159,6 +161,7 @@ class Nearest:
                     costs[after] = cost + excess
         if END in costs:
             over = costs[END]
+            # who may be over for so much never goes on for as much
             costs = {knot: cost for knot, cost in costs.items() if cost < over or knot == END}
         step = self._steps[number] = skip, lag, self._known(tuple(sorted(costs.items())))
         return step
@@ -191,6 +194,7 @@ def _best(states: dict[_Key, _Worth], width: int, on_guide: _Key) -> tuple[dict[
     by_toll: dict[int, list[tuple[_Worth, _Key]]] = {}
     for key, worth in states.items():
         by_toll.setdefault(worth[0], []).append((worth, key))
+    # a cheaper toll says nothing of the days: each toll keeps its share of the room
     each = max(1, width // len(by_toll))
     out = {on_guide: states[on_guide]}
     for ranked in by_toll.values():

@@ -61,6 +61,7 @@ def _several(woven: Weave, width: int, steps: Steps) -> Packed:
     visits, bound = _widened(joint, _on_drives(joint, alone, together.weave.days(drives), width), width)
     if woven.toll(visits) > bound:
         visits = _shifted(joint, alone, visits, width, steps)
+    # what the bound leaves when the drives are paid is owed in visits
     least_visits = max(sum(least_alone), bound - woven.drive * len(_driven(woven, visits)))
     return Packed(_nearest(joint, visits, width, steps), least_drives, least_visits, least_alone)
 
@@ -75,6 +76,7 @@ def _on_drives(joint: Fewest, alone: Sequence[Fewest], drives: Iterable[int], wi
     days, visits = sorted(drives), 0
     for yard, fewest in enumerate(alone):
         found = fewest.within(days, 8 * width, len(days) + 1)
+        # the drives carry every yard, so that all of them do where a sweep finds no fewer
         on = days if found is None else fewest.weave.days(found)
         visits |= sum([joint.weave.bit(day, yard) for day in on])
     return joint.thinned(visits)
@@ -119,6 +121,7 @@ def _fewest(fewest: Fewest, width: int) -> tuple[int, int]:
     """The fewest visits found for one yard, and a proven bound: a quick sweep, then thorough ones if need be."""
     visits, bound = fewest.run(width, fewest.weave.length + 1)
     assert visits is not None
+    # most yards are proved at once: only the others are worth a slow look
     if max(bound, fewest.bound) < visits.bit_count():
         fewest.tighten(PARTS, 2 * width)
         visits, proved = _widened(fewest, visits, width)
@@ -174,6 +177,7 @@ def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
                 if moved is not None and not steps.take(woven.ways):
                     return better or visits
                 total = None if moved is None else deviation(woven, moved, knots)
+                # of equals the earlier visits: a greater set of bits
                 if moved is not None and total is not None and (total, -moved) < (cap, -(better or visits)):
                     better, cap = moved, total
     return visits
@@ -181,6 +185,7 @@ def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
 
 def _moved(woven: Weave, visits: int, drives: Sequence[int], by: int) -> int | None:
     """Visits with some drives a day earlier or later; None where there are visits already, or no such day."""
+    # whoever is in front moves first, or one would run into the next
     for day in drives if by < 0 else reversed(drives):
         if not 0 <= day + by < woven.length:
             return None

@@ -83,6 +83,7 @@ class Fewest:
                 if self.steps is not None:
                     self.steps.spend(len(states) * sets_of(self._layout.parts[today]) * len(self.weave.bundles))
                 states = _undominated(self._branch(today, states), self.steps)
+                # as long as no toll is ruled out and all states fit, ranking would drop none
                 if len(states) > width or below <= self._most:
                     states, dropped = self._best(today, states, width, below)
                     bound = min(bound, dropped)
@@ -95,6 +96,7 @@ class Fewest:
         """
         opened = [self._layout.start]
         for day in range(self.weave.length):
+            # every day visited for nothing: no visits leave more open than these
             opened.append(self._visit(day, opened[-1], -1))
         stride = max(1, -(-self.weave.length // parts))
         for day in reversed(range(self.weave.length)):
@@ -172,8 +174,11 @@ class Fewest:
             rest = opened >> size
             for parts, part, more, visits in ways:
                 wide = self._visit(day, opened, part)
+                # a visit that opens nothing is none; of two ways to the same knots the cheaper is kept
                 if wide == rest or (wide in out and toll + more >= out[wide][0]):
                     continue
+                # the only yard of a day loses nobody by a visit; of several, each visited one needs work on that day,
+                # and no bundle of the others may be left with nothing open
                 if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
                     out[wide] = toll + more, wide, made | visits
             for bundle in shut:
@@ -199,6 +204,7 @@ class Fewest:
             parts = [opened & bundle for bundle in open_after]
             lasts = [part.bit_length() for part in parts]
             bound = toll
+            # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
             for where, rest in yards:
                 bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
             if drive:
