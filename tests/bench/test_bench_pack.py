@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from planning.pack.by_rules import pack, pack_drives
 from planning.pack.strand_samples import random_outfit, random_yard
 from pytest_benchmark.fixture import BenchmarkFixture
-
-from ipmcal.planning.pack.pack import pack, pack_drives
 
 
 @pytest.mark.parametrize("distinct", [8, 12, 15])

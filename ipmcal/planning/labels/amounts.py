@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from ipmcal.biology.counts import exactly
 from ipmcal.model.outfit.outfit import Colony
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -60,7 +61,7 @@ class Bracket:
         """An amount of a rule file. Raises ValueError where an end is open."""
         if amount.low is None or amount.high is None:
             raise ValueError(f"no dose can be worked out from an open range: {amount}")
-        return cls(Fraction(str(amount.low)), Fraction(str(amount.high)))
+        return cls(exactly(amount.low), exactly(amount.high))
 
     @classmethod
     def exact(cls, value: Fraction | int) -> Bracket:
@@ -98,7 +99,7 @@ def size_of(colony: Colony, brood_frames: float | None = None, nucleus: bool = F
     frames (the gap at either wall counts), in each box.
     """
     frames = sum(box.frames for box in colony.boxes)
-    least = min(Fraction(str(max(brood_frames or 1, 1))), Fraction(frames))
+    least = min(exactly(max(brood_frames or 1, 1)), Fraction(frames))
     seams = Bracket(max(Fraction(1), least - len(colony.boxes)), Fraction(frames + len(colony.boxes)))
     return Size(len(colony.boxes), seams, Bracket(least, Fraction(frames)), nucleus)
 

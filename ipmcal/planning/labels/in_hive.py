@@ -58,6 +58,7 @@ def _supers(had: Sequence[Course], there: Asked) -> Iterator[Because]:
         label = _label(course.product, there)
         if label is None:
             continue
+        # what is still in comes out today at the soonest, and not before its label lets it
         last = max(_earliest(label, course.began, there), there.as_of) if course.ended is None else course.ended
         day = supers_from(label, last)
         if day is None or (course.ended is not None and day <= there.as_of):

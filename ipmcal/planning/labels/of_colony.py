@@ -22,6 +22,8 @@ def strength(limit: StrengthLimit, case: Case) -> Iterator[Limited]:
         if not value.value.contains(at.bee_frames):
             yield reason("strength", limit, value, f"{counted_frames(at.bee_frames)} of bees", how=How(stays=True))
         return
+    # nobody counted the bees: their frames lie between those of brood and those in the boxes, and only
+    # where both ends agree is anything known
     least, most = at.brood_frames or 0.0, at.frames if at.frames is not None else float("inf")
     if most < low:
         yield reason("strength", limit, value, f"its boxes take {counted_frames(most)}", how=How(stays=True))
@@ -55,6 +57,7 @@ def kind(limit: WordLimit, case: Case) -> Iterator[Limited]:
                 "kind", limit, value, f"how it began {LOOK}", says=words_for(limit), how=How(stays=True, look=True)
             )
             return
+    # a package is one until its box is full; from then on it is a colony like others
     grown = at.full is not None and case.use.first >= at.full
     word = "" if grown else at.kind
     since = f", box full by {month_day(at.full)}" if at.full is not None and not grown else ""

@@ -33,6 +33,7 @@ def _title(past: CourseSpell, book: Rulebook) -> str:
 def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
     """Days from the last day of a course to the first of the next with the same treatment, either way."""
     days = limit.value.value.upper_end
+    # courses planned for later count too: the rest has to fit before them
     for past in case.standing.courses:
         if past.treatment != case.name:
             continue
@@ -101,6 +102,7 @@ def class_(limit: ClassLimit, case: Case) -> Iterator[Limited]:
     if again.value == "year_between":
         year = next((y for y in case.standing.years if y[0] <= case.use.first <= y[1]), _year(case.use.first))
         length = year[1] - year[0] + 1
+        # no season before this is known here: it is taken to be as long as this one
         last = [c for c in before if c.class_ == mine and year[0] - length <= c.began < year[0]]
         if last:
             told = f"{title} from {short_day(last[-1].began)}, the year before"
@@ -116,6 +118,7 @@ def other_products(limit: TogetherLimit, case: Case) -> Iterator[Limited]:
         return
     for past in _others(case):
         still = past.ended is None or past.ended > case.use.first or past.began == case.use.first
+        # the course itself, once it is planned, is among those of the colony
         if still and (past.treatment, past.began) != (case.name, case.use.first):
             end = "" if past.ended is None else f" to {short_day(past.ended)}"
             told = f"{_title(past, case.book)} in the hive, {short_day(past.began)}{end or ' on'}"

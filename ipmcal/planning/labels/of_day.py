@@ -64,6 +64,7 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays
         return
     most = "at most " if found.at_most else ""
     told = f"{when}: a chance of {most}{percent(found.chance)} by normals, and {percent(case.weather.enough)} is enough"
+    # normals are no forecast: they can speak against a day, and never release one
     if found.chance < case.weather.enough:
         yield reason("temperature", limit, value, told, says=says)
     else:
@@ -91,6 +92,7 @@ def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
     block = supers_shut(case.label, case.use.first, case.use.last)
     if block is not None:
         for stay in case.standing.supers:
+            # supers that come off on the first day of the course are off
             if stay.on <= block[1] and (stay.off is None or stay.off > block[0]):
                 yield reason("supers", limit, limit.during, stay_words(stay), says=_off_words(case.label))
     elif any(s.on <= case.use.last and (s.off is None or s.off > case.use.first) for s in case.standing.supers):
@@ -157,6 +159,7 @@ def _brood(limit: BroodLimit, value: Cited[str], wanted: str, case: Case, weight
 def brood_on(case: Case, day: int) -> tuple[str, str]:
     """Capped brood on a day: ``none``, ``some`` or ``unknown``, and why in words ("" where nothing was written)."""
     spells = [s for s in case.standing.brood if s.first <= day and (s.last is None or day <= s.last)]
+    # a spell that is sure outweighs one in which somebody has to look
     for state in ("none", "unknown"):
         for spell in spells:
             if spell.state == state:

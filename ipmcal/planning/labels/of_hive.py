@@ -25,6 +25,7 @@ def flow(limit: WordLimit, case: Case) -> Iterator[Limited]:
                 )
     if limit.is_:
         periods = [p for value in limit.is_ for p in case.standing.flows.get(value.value, ())]
+        # a flow that is wanted has to be on when the course begins; one that is barred, on none of its days
         if not any(first <= case.use.first <= last for first, last in periods):
             yield reason("flow", limit, limit.is_[0], "no such flow on that day", says=words_for(limit))
 
@@ -95,6 +96,7 @@ def floor(limit: FloorLimit, case: Case) -> Iterator[Limited]:
     wanted, at = limit.value.value, case.standing
     if wanted == "any":
         return
+    # shut or opened by hand on the day: no later day would change it, so that none is looked for
     if at.floor and at.floor != wanted:
         since = f" since {short_day(at.floor_since)}" if at.floor_since is not None else ""
         told = f"mesh floor {at.floor}{since}: {'shut' if wanted == 'closed' else 'open'} it for the course"

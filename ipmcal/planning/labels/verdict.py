@@ -73,6 +73,7 @@ def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, sea
     if search:
         found = [replace(one, until=_until(case, one)) if one.until is None else one for one in found]
     reasons = [one for one in found if one.weight is not Weight.ASKS]
+    # what forbids is told first; else the order of the label stays
     reasons.sort(key=lambda one: one.weight is not Weight.FORBIDS)
     word = Allowed.ALLOWED if not reasons else Allowed.ADVISED_AGAINST
     if any(one.weight is Weight.FORBIDS for one in reasons):
@@ -96,6 +97,7 @@ def _until(case: Case, reason: Limited) -> int | None:
     limits = [limit for word, limit in limits_of(case.label) if word == reason.limit]
     for later in range(1, HORIZON + 1):
         moved = replace(case, use=case.use.moved(later))
+        # tried day by day: limits hang on seasons, spells and other courses, and no formula has them all
         if not any(_same(one, reason) for limit in limits for one in LIMIT_CHECKS[reason.limit](limit, moved)):
             return moved.use.first
     return None

@@ -56,6 +56,7 @@ def trap_cursor(ground: Ground, beginning: Cursor, frame: Frame, trap: TrapState
     """A trap frame that hangs owes its cut; its number counts the cycles begun. One taken out this season stays out."""
     if trap.emptied is None:
         out = trap.days.get(ground.book.word("takes_trap_out"))
+        # taken out in an earlier season, it may be hung anew
         away = trap.slot is None and (out is None or out.day < ground.season.first)
         return beginning if away else None
     following = step_after(frame.method, beginning.step)
@@ -81,6 +82,7 @@ def next_cursor(
     past = list(_was_done(frame, beginning, done))
     beginning = replace(beginning, facts={**beginning.facts, **told})
     for i, (name, step) in enumerate(steps):
+        # done, and not to be done again: what repeats is owed anew only where nothing behind it was done
         if i in done and (i < last or step.again is None):
             continue
         here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
@@ -90,6 +92,7 @@ def next_cursor(
         if last < 0 and found.window.opens > ground.season.last:
             continue  # a day of the next season's
         over = step.again is None and ground.gone_by(found.window, since)
+        # what comes before the last thing done is not owed any more, whatever its window says
         if i >= last and not over:
             return here, tuple(past)
         past.append(DoneStep(replace(here, begun=False), found, not_done(ground, frame, here, events)))
@@ -125,6 +128,7 @@ def _was_done(frame: Frame, beginning: Cursor, done: Mapping[int, Sequence[Known
     acts = [(known, i, n) for i, days in done.items() for n, known in enumerate(days, 1)]
     for known, i, n in sorted(acts, key=lambda act: (act[0].day, *act[1:])):
         here = replace(beginning, step=steps[i], n=n, facts=dict(facts), begun=n > 1)
+        # done in a way that the rule does not foresee: then the window that the step would have had at first
         found = opening_at(frame, here) or opening_at(frame, replace(beginning, step=steps[i], n=1, not_before=None))
         if found is not None:
             yield DoneStep(here, found, became(found.window, known), known.day)
@@ -157,6 +161,7 @@ def trap_past(
             continue
         if event.day >= ground.season.first:
             n = counts[step] = counts.get(step, 0) + 1
+            # what was found on the day itself was found by the act, and narrowed no clock before it
             before = tuple(s for s in seen if s.day < event.day)
             here = replace(beginning, step=step, n=n, facts=dict(facts), sightings=before, begun=step != beginning.step)
             found = opening_at(frame, here)
@@ -185,6 +190,7 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
             if found is None or not _of_season(day, found.window, season):
                 continue
             if day >= _earliest(found.window, repeated=step.again is not None):
+                # nearest first; of equals one not done yet (False sorts before True), then the method's own order
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
             _, _, i, name = min(near)

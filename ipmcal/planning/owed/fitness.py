@@ -180,6 +180,7 @@ def _flow(need: WordNeed, case: NeedCase) -> Fitness:
         return Fitness(advice=tuple(said))
     free = season.first
     for first, last in wanted:
+        # what lies between the periods that are asked for is barred
         if first > free:
             barred.append((free, first - 1, ""))
         free = max(free, last + 1)

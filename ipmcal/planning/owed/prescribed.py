@@ -105,6 +105,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
     past: list[DoneStep] = []
     facts: dict[str, Known] = {}
     cursor: Cursor | None = None
+    # what lies in the hive has to come out, also where later steps were done meanwhile
     owed = _still_in(ground, course, frame)
     last = max((i for i, name in enumerate(steps[:owed]) if name in done), default=-1)
     for i, name in enumerate(steps):
@@ -114,6 +115,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
             if found is not None:
                 past.append(DoneStep(here, found, became(found.window, done[name]), done[name].day))
             facts[name] = done[name]
+        # passed over, or its time went by: nobody knows. With a hard stop it stays owed, for it may do harm
         elif i < last or (found is not None and found.window.hard_stop is None and ground.gone_by(found.window)):
             if found is not None:
                 past.append(DoneStep(here, found, Status.UNKNOWN))
@@ -122,6 +124,7 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
             cursor = here
             break
     chain = ground.chain(frame, cursor) if cursor else None
+    # no day is left for a step that must be done: told as a conflict, never dropped
     stuck = cursor is not None and chain is None and frame.method.steps[cursor.step].hard_stop is not None
     if chain is not None or past or stuck:
         whole = cursor or Cursor(steps[0], 1, facts)

@@ -137,6 +137,7 @@ class _Table:
         mine = {hive: state.colony for hive, state in here.items() if state is not None}
         if len(mine) <= 1:
             return []
+        # the hive whose work can wait longest goes first: it finds room most easily
         last = {hive: self._open(self.on[day][hive]).bit_length() for hive in mine}
         return sorted(mine, key=lambda hive: (last[hive], on_the_way(mine[hive])), reverse=True)
 
@@ -166,6 +167,7 @@ class _Table:
         if not self._open(work) >> target & 1:
             return
         hive = _hive(work[0][0])
+        # a hive that is opened on that day anyway is not opened twice
         extra = self._steps(work) if self.on.get(target, {}).get(hive) else self._cost(work)
         if (self.minutes(target) or visit_minutes(self.ground)) + extra > most:
             return

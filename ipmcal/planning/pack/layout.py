@@ -52,6 +52,7 @@ def lay_out(weave: Weave) -> Layout:
     for day, c, knot in spots[: base[weave.length]]:
         then, after, yard = weave.then[-knot], base[day + 1], weave.bundles[c].yard
         closing[weave.at[then[-1]]].add(c)
+        # a bundle that is over holds all its bits open, so that it never counts as lost
         over = then[0] == END
         parts[day][yard] = parts[day].get(yard, 0) | 1 << len(gains[day])
         gains[day].append(whole[c] >> after if over else sum([1 << where[c, knot] - after for knot in then]))

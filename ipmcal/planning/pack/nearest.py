@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from ipmcal.planning.pack.sweep import Fewest, Outing, choices, slices
+from ipmcal.planning.pack.sweep import Fewest, Outing, choices, sets_of, slices
 from ipmcal.planning.pack.weave import END, Weave
 
 _Open = tuple[tuple[int, int], ...]
@@ -35,6 +35,7 @@ class Nearest:
 
     def __init__(self, fewest: Fewest) -> None:
         self._weave = weave = fewest.weave
+        self._work = fewest.steps
         self._yards = list(zip(slices(weave), fewest.rests, strict=True))
         self._drives = fewest.drives
         self._yard = [bundle.yard for bundle in weave.bundles]
@@ -61,6 +62,7 @@ class Nearest:
 
         ``guide`` are visits that carry all bundles with a deviation of ``cap``: one state always follows them, so that
         the outcome is never worse. Where it joins a state that got there with fewer visits, so many are not needed.
+        Raises OutOfSteps where there are too many sets of yards to go through.
         """
         states: dict[_Key, _Worth] = {self._start: (0, self._ideal, 0)}
         on_guide, whole, most = self._start, True, self._weave.toll(guide)
@@ -81,6 +83,7 @@ class Nearest:
         for key, (toll, cost, made) in states.items():
             ways = self._ways(day, key)
             if key == on_guide:
+                # the guide may visit yards to which the day means nothing: these are left out
                 every = sum([visits for *_, visits in ways[-1:]])
                 followed = next(after for after, _, _, visits in ways if visits == guide & every)
             for after, lag, more, visits in ways:
@@ -95,6 +98,7 @@ class Nearest:
         if worth[1] > cap:
             return False
         lasts = [self._last_day[number] for number in key]
+        # a bundle that has nothing open any more is lost: its last day is -1
         due = min(lasts)
         if due < 0:
             return False
@@ -124,7 +128,10 @@ class Nearest:
                     lag += more
                     moved.append((c, go, more))
         found = [(tuple(stay), lag, 0, 0)]
-        for _, chosen, toll, visits in self._choices(day, frozenset([self._yard[c] for c, _, _ in moved])):
+        yards = frozenset([self._yard[c] for c, _, _ in moved])
+        if self._work is not None:
+            self._work.spend(sets_of(yards) * len(bundles))
+        for _, chosen, toll, visits in self._choices(day, yards):
             after, less = stay.copy(), lag
             for c, go, more in moved:
                 if chosen >> self._yard[c] & 1:
@@ -154,6 +161,7 @@ class Nearest:
                     costs[after] = cost + excess
         if END in costs:
             over = costs[END]
+            # who may be over for so much never goes on for as much
             costs = {knot: cost for knot, cost in costs.items() if cost < over or knot == END}
         step = self._steps[number] = skip, lag, self._known(tuple(sorted(costs.items())))
         return step
@@ -186,6 +194,7 @@ def _best(states: dict[_Key, _Worth], width: int, on_guide: _Key) -> tuple[dict[
     by_toll: dict[int, list[tuple[_Worth, _Key]]] = {}
     for key, worth in states.items():
         by_toll.setdefault(worth[0], []).append((worth, key))
+    # a cheaper toll says nothing of the days: each toll keeps its share of the room
     each = max(1, width // len(by_toll))
     out = {on_guide: states[on_guide]}
     for ranked in by_toll.values():

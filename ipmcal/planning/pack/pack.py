@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.plan.strand import Strand
+from ipmcal.model.rules.files import Planning
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.pack.nearest import assign
 from ipmcal.planning.pack.search import Packed, search
@@ -20,8 +21,6 @@ Memo = dict[tuple[Weave, int, int], Packed]
 """What was found by what was packed, how wide, in how many steps: yards equal but for names are packed once."""
 
 MILLION = 10**6
-MOST = 100 * MILLION
-"""Steps for who does not say how many: more than a few yards need."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,27 +66,33 @@ class Drives:
         return self.least_drives == len(self.days) and self.least_visits == self.visits
 
 
+def most_steps(planning: Planning) -> int:
+    """How many steps the rules let packing spend."""
+    return int(planning.packing_millions.value.middle * MILLION)
+
+
 def pack(
-    strands: Sequence[Strand], days: KeeperDays, *, width: int = 4, most: int = MOST, memo: Memo | None = None
+    strands: Sequence[Strand], days: KeeperDays, *, most: int, width: int = 4, memo: Memo | None = None
 ) -> Placing:
     """The fewest visits that carry all strands, then the least deviation from the best days, then the earliest visits.
 
     Exact where the states fit (small yards always do), close to it elsewhere: each sweep is repeated with more states
     kept, from ``width`` (at least 1) to what ``EFFORT`` allows, until its result is proved. Of two sets of as many
     visits, the earlier is the one with the earlier day where they first differ. The order of the strands and their keys
-    don't matter. Drives are moved by trial for ``most`` steps (``search.Steps``), then what is found stands. ``memo``
-    spares packing again what was packed before; it changes no result. Raises ValueError with the strand's key where a
-    key comes twice or a strand can't be done by itself.
+    don't matter. Sets of yards are gone through and drives moved by trial for ``most`` steps (``steps.Steps``), then
+    what is found stands. ``memo`` spares packing again what was packed before; it changes no result. Raises ValueError
+    with the strand's key where a key comes twice or a strand can't be done by itself.
     """
-    return pack_drives([(strands, days)], width=width, most=most, memo=memo).placings[0]
+    return pack_drives([(strands, days)], most=most, width=width, memo=memo).placings[0]
 
 
-def pack_drives(yards: Sequence[YardStrands], *, width: int = 4, most: int = MOST, memo: Memo | None = None) -> Drives:
+def pack_drives(yards: Sequence[YardStrands], *, most: int, width: int = 4, memo: Memo | None = None) -> Drives:
     """The fewest drives that carry the strands of all yards, then the fewest visits, then as ``pack``.
 
     A drive is a day on which any of the yards is visited, a visit a day at one yard. Each yard has its own days; keys
-    need only differ within a yard. Exact where the states fit. Of equally good sets of visits, the earlier is the one
-    with a visit where they first differ, day by day, and in a day in the order of the yards given. Raises as ``pack``.
+    need only differ within a yard. Exact where the states fit and the steps suffice. Of equally good sets of visits,
+    the earlier is the one with a visit where they first differ, day by day, and in a day in the order of the yards
+    given. Raises as ``pack``.
     """
     if width < 1:
         raise ValueError(f"width must be at least 1, not {width}")

@@ -7,6 +7,7 @@ from itertools import chain, pairwise
 from typing import NamedTuple
 
 from ipmcal.planning.pack.nearest import Nearest, by_day, deviation
+from ipmcal.planning.pack.steps import OutOfSteps, Steps
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave
 
@@ -27,24 +28,6 @@ SLIDE = 3
 """How many drives on end slide together to come nearer to the best days."""
 
 
-class Steps:
-    """Work that may still be done to better what has been found: ways from a knot to the next that are looked at.
-
-    Counted, never timed: the same strands get the same visits on any machine. What is left when it is spent stands: it
-    carries all strands, but a drive that might move by a day, or be spared, was not tried.
-    """
-
-    def __init__(self, most: int) -> None:
-        self.left = most
-
-    def take(self, number: int) -> bool:
-        """Whether there is any left; if so, so much of it is spent."""
-        if self.left <= 0:
-            return False
-        self.left -= number
-        return True
-
-
 class Packed(NamedTuple):
     """Visits, and proven least numbers: of drives, of visits on so few drives, of visits of each yard alone."""
 
@@ -57,7 +40,8 @@ class Packed(NamedTuple):
 def search(woven: Weave, width: int, most: int) -> Packed:
     """The best visits found, with sweeps that keep ``width`` states, and more where that proves nothing.
 
-    Drives are moved by trial for as long as that takes no more than ``most`` steps, and once more.
+    Sets of yards are gone through, and drives moved by trial, for as long as that takes no more than ``most`` steps,
+    and once more.
     """
     steps = Steps(most)
     if woven.yards > 1:
@@ -73,10 +57,11 @@ def _several(woven: Weave, width: int, steps: Steps) -> Packed:
     drives, least_drives = _fewest(together, width)
     alone = [Fewest(woven.alone(yard)) for yard in range(woven.yards)]
     least_alone = tuple([_fewest(fewest, width)[1] for fewest in alone])
-    joint = Fewest(woven, [fewest.rest for fewest in alone], together.rest)
+    joint = Fewest(woven, [fewest.rest for fewest in alone], together.rest, steps)
     visits, bound = _widened(joint, _on_drives(joint, alone, together.weave.days(drives), width), width)
     if woven.toll(visits) > bound:
         visits = _shifted(joint, alone, visits, width, steps)
+    # what the bound leaves when the drives are paid is owed in visits
     least_visits = max(sum(least_alone), bound - woven.drive * len(_driven(woven, visits)))
     return Packed(_nearest(joint, visits, width, steps), least_drives, least_visits, least_alone)
 
@@ -91,6 +76,7 @@ def _on_drives(joint: Fewest, alone: Sequence[Fewest], drives: Iterable[int], wi
     days, visits = sorted(drives), 0
     for yard, fewest in enumerate(alone):
         found = fewest.within(days, 8 * width, len(days) + 1)
+        # the drives carry every yard, so that all of them do where a sweep finds no fewer
         on = days if found is None else fewest.weave.days(found)
         visits |= sum([joint.weave.bit(day, yard) for day in on])
     return joint.thinned(visits)
@@ -135,6 +121,7 @@ def _fewest(fewest: Fewest, width: int) -> tuple[int, int]:
     """The fewest visits found for one yard, and a proven bound: a quick sweep, then thorough ones if need be."""
     visits, bound = fewest.run(width, fewest.weave.length + 1)
     assert visits is not None
+    # most yards are proved at once: only the others are worth a slow look
     if max(bound, fewest.bound) < visits.bit_count():
         fewest.tighten(PARTS, 2 * width)
         visits, proved = _widened(fewest, visits, width)
@@ -149,7 +136,10 @@ def _widened(fewest: Fewest, visits: int, width: int) -> tuple[int, int]:
         if bound == below:
             break
         fewest.estimate()
-        found, proved = fewest.run(kept, below)
+        try:
+            found, proved = fewest.run(kept, below)
+        except OutOfSteps:
+            break
         if found is not None:
             visits, below = found, fewest.weave.toll(found)
         bound = max(bound, proved)
@@ -163,7 +153,10 @@ def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
     cap = deviation(woven, visits, by_day(woven))
     assert cap is not None
     for kept in _widths(width, woven):
-        (_, cap, minus), whole = nearest.run(kept, visits, cap)
+        try:
+            (_, cap, minus), whole = nearest.run(kept, visits, cap)
+        except OutOfSteps:
+            break
         visits = -minus
         if whole:
             return visits
@@ -184,6 +177,7 @@ def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
                 if moved is not None and not steps.take(woven.ways):
                     return better or visits
                 total = None if moved is None else deviation(woven, moved, knots)
+                # of equals the earlier visits: a greater set of bits
                 if moved is not None and total is not None and (total, -moved) < (cap, -(better or visits)):
                     better, cap = moved, total
     return visits
@@ -191,6 +185,7 @@ def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
 
 def _moved(woven: Weave, visits: int, drives: Sequence[int], by: int) -> int | None:
     """Visits with some drives a day earlier or later; None where there are visits already, or no such day."""
+    # whoever is in front moves first, or one would run into the next
     for day in drives if by < 0 else reversed(drives):
         if not 0 <= day + by < woven.length:
             return None

@@ -3,16 +3,17 @@
 The sweep goes through the days once, visits or skips each, and keeps the best states. No step is given its day on the
 way: a state holds, for each bundle, every knot that may be next, and the visits alone decide. A state that is dropped
 for want of room leaves its bound behind, so that the sweep knows what it has proved. Where there are several yards, a
-day branches into the sets of yards that may be visited on it.
+day branches into the sets of yards that may be visited on it; these double with each yard, so that they are counted.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence, Sized
 from itertools import combinations
 
 from ipmcal.planning.pack.layout import Left, lay_out, reaches_to, shares
+from ipmcal.planning.pack.steps import Steps
 from ipmcal.planning.pack.weave import Weave
 
 _State = tuple[int, int, int]
@@ -27,16 +28,20 @@ class Fewest:
 
     ``rests[yard][day]`` is a proven least number of visits to a yard on that day or later, whatever was visited before,
     and ``drives[day]`` of drives; for a single yard they are worked out here. Each list ends with -1: what is due after
-    the last day needs no visit, and none after it.
+    the last day needs no visit, and none after it. ``steps`` are what may be spent on sets of yards; for a single yard
+    there are none to go through.
     """
 
-    def __init__(self, weave: Weave, rests: Sequence[list[int]] = (), drives: list[int] | None = None) -> None:
+    def __init__(
+        self, weave: Weave, rests: Sequence[list[int]] = (), drives: list[int] | None = None, steps: Steps | None = None
+    ) -> None:
         self.weave = weave
+        self.steps = steps
         self.rests = list(rests) or [[0] * (weave.length + 1) + [-1]]
         self.drives = drives or self.rests[0]
         self._layout = lay_out(weave)
         self._opened: list[dict[int, int]] = [{} for _ in range(weave.length)]
-        self._choices = [choices(weave, day, parts) for day, parts in enumerate(self._layout.parts)]
+        self._choices: dict[int, list[Outing]] = {}
         self._yards = slices(weave)
         self._span = len(self._layout.day_of) * len(weave.bundles) + 1
         self._left: list[list[Left]] = []
@@ -60,7 +65,7 @@ class Fewest:
     def within(self, days: Container[int], width: int, below: int) -> int | None:
         """Visits on some days only, for less toll than ``below``; None where none are found."""
         every = self._choices
-        self._choices = [ways if day in days else [] for day, ways in enumerate(every)]
+        self._choices = {day: [] for day in range(self.weave.length) if day not in days}
         found, _ = self.run(width, below)
         self._choices = every
         return found
@@ -69,12 +74,16 @@ class Fewest:
         """Visits that carry all bundles for the least toll found if it is less than ``below`` (else None), and a bound.
 
         At most ``width`` states are kept. The sweep may begin on a later ``day`` with the knots open on its morning.
+        Raises OutOfSteps where there are too many sets of yards to go through.
         """
         states: list[_State] = [(0, self._layout.start if opened is None else opened, 0)]
         bound = below
         for today in range(day, self.weave.length):
             if self._layout.gains[today]:
-                states = _undominated(self._branch(today, states))
+                if self.steps is not None:
+                    self.steps.spend(len(states) * sets_of(self._layout.parts[today]) * len(self.weave.bundles))
+                states = _undominated(self._branch(today, states), self.steps)
+                # as long as no toll is ruled out and all states fit, ranking would drop none
                 if len(states) > width or below <= self._most:
                     states, dropped = self._best(today, states, width, below)
                     bound = min(bound, dropped)
@@ -87,6 +96,7 @@ class Fewest:
         """
         opened = [self._layout.start]
         for day in range(self.weave.length):
+            # every day visited for nothing: no visits leave more open than these
             opened.append(self._visit(day, opened[-1], -1))
         stride = max(1, -(-self.weave.length // parts))
         for day in reversed(range(self.weave.length)):
@@ -149,17 +159,26 @@ class Fewest:
             self._opened[day][hit] = gain
         return rest | gain
 
+    def _ways(self, day: int) -> list[Outing]:
+        """The sets of yards that may be visited on a day."""
+        if day not in self._choices:
+            self._choices[day] = choices(self.weave, day, self._layout.parts[day])
+        return self._choices[day]
+
     def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
         """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
         size = len(self._layout.gains[day])
-        shut, ways = self._layout.shut[day], self._choices[day]
+        shut, ways = self._layout.shut[day], self._ways(day)
         out: dict[int, _State] = {}
         for toll, opened, made in states:
             rest = opened >> size
             for parts, part, more, visits in ways:
                 wide = self._visit(day, opened, part)
+                # a visit that opens nothing is none; of two ways to the same knots the cheaper is kept
                 if wide == rest or (wide in out and toll + more >= out[wide][0]):
                     continue
+                # the only yard of a day loses nobody by a visit; of several, each visited one needs work on that day,
+                # and no bundle of the others may be left with nothing open
                 if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
                     out[wide] = toll + more, wide, made | visits
             for bundle in shut:
@@ -185,6 +204,7 @@ class Fewest:
             parts = [opened & bundle for bundle in open_after]
             lasts = [part.bit_length() for part in parts]
             bound = toll
+            # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
             for where, rest in yards:
                 bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
             if drive:
@@ -205,6 +225,11 @@ class Fewest:
 
 OPTIMISM = 9
 """Tenths of the bound that the estimate of what is left comes to at the start: less looks more at what was paid."""
+
+
+def sets_of(yards: Sized) -> int:
+    """How many sets of these yards ``choices`` has."""
+    return (1 << len(yards)) - 1
 
 
 def choices(weave: Weave, day: int, parts: Mapping[int, int]) -> list[Outing]:
@@ -228,10 +253,12 @@ def _all_in(opened: int, sets: Iterable[int]) -> bool:
     return all(opened & bits for bits in sets)
 
 
-def _undominated(states: Iterable[_State]) -> list[_State]:
+def _undominated(states: Iterable[_State], steps: Steps | None) -> list[_State]:
     """The states of which no other has all open knots for no more toll, by toll."""
     kept: list[_State] = []
     for state in sorted(states):
+        if steps is not None:
+            steps.spend(len(kept))
         opened = state[1]
         for other in kept:
             if opened | other[1] == other[1]:

@@ -147,6 +147,7 @@ def _distinct(strands: Iterable[Strand]) -> list[list[Strand]]:
     """Strands that share one chain, as colonies in one state do, together."""
     alike: dict[tuple[int, int], list[Strand]] = {}
     for strand in strands:
+        # by identity, which is quick: equal chains of other objects meet again by their futures
         alike.setdefault((id(strand.first), id(strand.nodes)), []).append(strand)
     return list(alike.values())
 

@@ -64,8 +64,9 @@ def breaks(state: ColonyState, book: Rulebook) -> tuple[Break, ...]:
 def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook) -> tuple[Break, ...]:
     """The same, of a colony that counts as ``kind``, with the lines about it.
 
-    A line that stops the laying of a queen who does not lay yet again goes on with the break: how laying comes back
-    is then told by that line. A queen seen laying after eggs were to be there tells nothing new.
+    A line that stops the laying of a queen who does not lay yet again goes on with the break, also where she was let
+    out meanwhile: how laying comes back is then told by that line. A queen seen laying after eggs were to be there
+    tells nothing new.
     """
     found: list[Break] = []
     open_: Break | None = None
@@ -75,20 +76,26 @@ def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook
     for event in sorted(events, key=lambda e: e.day):
         rule = book.events[event.word]
         if rule.effect == "stops_laying":
-            if open_ is not None and not _over(open_, event.day):
-                open_ = replace(open_, eggs=_own(event, book))
-                continue
-            found += [open_] if open_ else []
-            open_ = Break(event.day, event_reason(event), event, _own(event, book))
+            if open_ is None and found:
+                open_ = found.pop()  # a queen let out who is stopped before her first egg has not begun again
+            open_, closed = _stopped(open_, event, book)
+            found += [closed] if closed else []
         elif open_ is not None and (eggs := _told(open_, event, rule.effect, book.biology)) is not None:
             found.append(replace(open_, eggs=eggs))
             open_ = None
     return (*found, open_) if open_ else tuple(found)
 
 
-def _over(one: Break, day: int) -> bool:
-    """True where laying is to have begun again by that day."""
-    return one.eggs is not None and one.eggs.span.high < day
+def _stopped(one: Break | None, stop: Event, book: Rulebook) -> tuple[Break, Break | None]:
+    """The break that a line which stops the laying begins or goes on with, and the one before if that is over.
+
+    On the day of a stop she may have laid: where eggs were to be there by that day, the break before is over. One
+    whose eggs were seen on the day that it began was none.
+    """
+    eggs = _own(stop, book)
+    if one is not None and (one.eggs is None or one.eggs.span.high > stop.day):
+        return replace(one, eggs=eggs), None
+    return Break(stop.day, event_reason(stop), stop, eggs), one if one is not None and one.since < stop.day else None
 
 
 def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | None:
@@ -99,7 +106,7 @@ def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | Non
         return replace(_released(event.day, event_reason(event), biology), written=True)
     if effect != "queen" or event.value != "laying":
         return None
-    if one.eggs is not None and _over(one, event.day):
+    if one.eggs is not None and one.eggs.span.high < event.day:
         return one.eggs
     seen = Span(max(one.since, event.day - biology.hatches.value.high), event.day, event.day)
     return Eggs(seen, event_reason(event), written=True)

@@ -20,7 +20,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import Prescribed, prescribed, use_on
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.settle.visits import Placed
-from ipmcal.planning.unfold.quiet import kept_shut, nest_days
+from ipmcal.planning.unfold.quiet import ShutDays, kept_shut, nest_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,16 +120,23 @@ def unlabelled(ground: Ground, had: Courses, found: Mapping[str, Sequence[Kept]]
 
 def minded(ground: Ground, placed: Iterable[Placed], found: Mapping[str, Sequence[Kept]]) -> list[Placed]:
     """The tasks, each with what has to be said of what lies in its hive on that day."""
+    shut = {id(k): _shut_by(k) for some in found.values() for k in some}  # once for all tasks of a hive
     made = []
     for one in placed:
         some = [k for k in found.get(one.task.colony or "", ()) if k.known.name != one.errand.course]
-        notes = causes_words(note for k in some if one.day >= ground.as_of for note in _notes(ground, one, k))
+        ahead = one.day >= ground.as_of
+        notes = causes_words(note for k in some if ahead for note in _notes(ground, one, k, shut[id(k)]))
         made.append(replace(one, task=replace(one.task, notes=(*notes, *one.task.notes))) if notes else one)
     return made
 
 
-def _notes(ground: Ground, one: Placed, course: Kept) -> Iterator[Because]:
-    quiet, nest = kept_shut(course.known, course.given), nest_days(course.known, course.given, course.out)
+def _shut_by(course: Kept) -> tuple[ShutDays, ShutDays]:
+    """The days on which a course wants its hive left shut, and those on which it wants its nest left alone."""
+    return kept_shut(course.known, course.given), nest_days(course.known, course.given, course.out)
+
+
+def _notes(ground: Ground, one: Placed, course: Kept, shut: tuple[ShutDays, ShutDays]) -> Iterator[Because]:
+    quiet, nest = shut
     if one.day in quiet:
         yield Because(Code.QUIET_DAY, (course.name, quiet[one.day]))
     if one.task.logs not in ground.book.planning.nest_work:

@@ -354,7 +354,8 @@ class _Work:
         """A task that is to be done, with what to do for each finding."""
         if one.day < self.ground.as_of:
             return one
-        return replace(one, task=replace(one.task, answers=self._answers(one, one.day)))
+        answers = self._answers(one, one.day)
+        return replace(one, task=replace(one.task, answers=answers)) if answers != one.task.answers else one
 
     def _rained(self, one: Placed, days: Mapping[int, int | None]) -> Placed:
         """The same with its rain date, and what to do then."""

@@ -6,6 +6,7 @@ them. Pure. A hard stop goes before: what can be done on no other day stays, and
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -167,7 +168,7 @@ def shut_for(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
 def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     """An errand compiled anew, so that what can wait does."""
     frame, days = errand.frame, errand.frame.days.ordinals
-    every, nest = (sum(1 << i for i, day in enumerate(days) if day in some) for some in (quiet.shut, quiet.nest))
+    every, nest = (_bits(days, some) for some in (quiet.shut, quiet.nest))
     steps, lifts = frame.method.steps, ground.book.planning.nest_work
     waits = frozenset(name for name, step in steps.items() if step.logs in lifts)
     shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
@@ -176,3 +177,9 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     frame = replace(frame, name=f"{frame.name}, shut {shut}", shut=shut, waits=waits, memo=FrameMemo())
     made = ground.chain(frame, errand.cursor)
     return errand if made is None else replace(errand, frame=frame, chain=made)
+
+
+def _bits(days: Sequence[int], some: Iterable[int]) -> int:
+    """The positions of some days among the keeper's, as bits; looked up, for the keeper has many and few are shut."""
+    found = ((bisect_left(days, day), day) for day in some)
+    return sum([1 << i for i, day in found if i < len(days) and days[i] == day])

@@ -165,6 +165,19 @@ def random_outfit(seed: int) -> Outing:
     return tuple(yards)
 
 
+def yards_alike(number: int) -> Outing:
+    """So many yards on one keeper's two weekdays, each with two strands of the same rules, some days later."""
+    dice = Dice(Random(1))
+    days = keeper_days(dice, 2)
+    rules = [int(dice.source.random() * 2**32) for _ in range(2)]
+    yards = []
+    for _ in range(number):
+        late = dice.between(0, 9)
+        strands = [later_strand(Dice(Random(rule)), f"strand {i}", days, late) for i, rule in enumerate(rules)]
+        yards.append((tuple([strand for strand in strands if strand is not None]), days))
+    return tuple(yards)
+
+
 def later_strand(dice: Dice, key: str, days: KeeperDays, late: int) -> Strand | None:
     """A random strand of which all dates are so many days later."""
     strand = random_strand(dice, key, KeeperDays(tuple(day - late for day in days)))

@@ -9,6 +9,7 @@ from itertools import combinations, product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from planning.pack.by_rules import pack
 from planning.yards import SAT, SUN, colony, on, outfit, outfits, own_task, plan, rules, yard
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
@@ -20,7 +21,6 @@ from ipmcal.planning.decide.tally import yardstick
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import fit, rerouted
-from ipmcal.planning.pack.pack import pack
 from ipmcal.planning.plan import keeper_days, season_of
 from ipmcal.planning.recall.state import recall
 from ipmcal.planning.unfold.unfold import unfold

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from planning.pack.by_rules import pack, pack_drives
 from planning.pack.strand_checks import drives_worth, worth
 from planning.pack.strand_samples import fingerprint, outfit_fingerprint, random_outfit, random_yard
 
 from ipmcal.planning.pack import search
-from ipmcal.planning.pack.pack import pack, pack_drives
 
 OPTIMA = json.loads((Path(__file__).parent / "packing_optima.json").read_text(encoding="utf-8"))
 """How they were made stands in the file."""

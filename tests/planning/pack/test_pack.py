@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations, pairwise, product
 from random import Random
+from typing import Any
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from planning.pack.by_rules import MOST, pack, pack_drives
 from planning.pack.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
-from planning.pack.strand_samples import Dice, Reach, chain, random_outfit, random_yard
+from planning.pack.strand_samples import Dice, Reach, chain, random_outfit, random_yard, yards_alike
+from planning.yards import colony, outfit, plan, shipped, yard
 
 from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
-from ipmcal.planning.pack import search
-from ipmcal.planning.pack.pack import Drives, Memo, Placing, pack, pack_drives
+from ipmcal.model.values.forms import Amount
+from ipmcal.planning import plan as planning
+from ipmcal.planning.pack import search, sweep
+from ipmcal.planning.pack.pack import Drives, Memo, Placing
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave, weave
 from ipmcal.planning.pack.weave import YardStrands as DriveYard
@@ -392,3 +397,40 @@ def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: py
         assert spent[most] <= most + looked[0]
     assert spent[0] == 0
     assert spent[5000] < spent[10**8]
+
+
+@pytest.mark.parametrize(("yards", "most"), [(4, 0), (4, 10**5), (4, 10**8), (20, 10**5), (20, 10**6)])
+def test_sets_of_yards_end_after_so_many_counted_steps(monkeypatch: pytest.MonkeyPatch, yards: int, most: int) -> None:
+    """Twenty yards on one drive have a million sets a day: as many are made as there are steps, and all is carried."""
+    made = 0
+
+    def counted(yards: Sequence[int], size: int) -> Iterator[tuple[int, ...]]:
+        nonlocal made
+        for one in combinations(yards, size):
+            made += yards[1:] != []  # a yard by itself has one set, and no choice
+            assert made <= most
+            yield one
+
+    monkeypatch.setattr(sweep, "combinations", counted)
+    outing = yards_alike(yards)
+    drives_worth(outing, pack_drives(outing, most=most))
+    assert made or yards == 20 or not most
+
+
+def test_a_plan_packs_with_as_many_steps_as_its_rules_say(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+
+    def counted(*yards: Any, most: int, **more: Any) -> Drives:
+        asked.append(most)
+        return pack_drives(*yards, most=most, **more)
+
+    monkeypatch.setattr(planning, "pack_drives", counted)
+    book = shipped()
+    few = replace(book.planning.packing_millions, value=Amount(2, 2, 2, "1"))
+    for one, most in (
+        (book, MOST),
+        (replace(book, planning=book.planning.model_copy(update={"packing_millions": few})), 2 * 10**6),
+    ):
+        asked.clear()
+        plan(outfit(yard(colony("1"))), "05-01", book=one)
+        assert set(asked) == {most}

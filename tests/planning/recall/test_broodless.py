@@ -7,7 +7,7 @@ from datetime import date
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from ipmcal.model.plan.colony import ColonyState
@@ -58,13 +58,29 @@ def test_labels_counts_and_anchors_tell_one_story(of: ColonyState) -> None:
     assert not sure or ours[-1].stop is None or max(sure) < capped.low or max(sure) < ours[-1].since
 
 
+PACKAGE = {"kind": "package", "began": "2027-04-01"}
+
+
 @given(histories())
+@example(state("04-01 released", "04-01 caged", **PACKAGE))
+@example(state("04-01 queen laying", "04-01 caged", **PACKAGE))
+@example(state("04-01 caged", "04-20 introduced", "04-21 dequeened"))
 def test_breaks_follow_on_each_other(of: ColonyState) -> None:
-    """A break begins after the eggs of the one before could be there; only the last may have no end."""
+    """A break begins once the eggs of the one before could be there; only the last may have no end."""
     found = breaks(of, rules())
     for before, after in pairwise(found):
         assert before.eggs is not None
         assert before.since < after.since
+        assert before.eggs.span.low <= after.since
+
+
+def test_a_queen_let_out_and_caged_before_her_first_egg_was_never_back() -> None:
+    """She lays two days after she is let out (biology.yaml): caged on the next, there is no egg between."""
+    texts = ("06-01 caged", "06-20 released", "06-21 caged")
+    (one,) = breaks(state(*texts), rules())
+    assert (told(one.since), one.eggs) == ("06-01", None)
+    later = breaks(state(*texts[:2], "06-22 caged"), rules())
+    assert [told(one.since) for one in later] == ["06-01", "06-22"], "on her first day she may have laid"
 
 
 def capped_on(day: int, laid: range) -> bool:
