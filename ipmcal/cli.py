@@ -8,9 +8,12 @@ from contextlib import contextmanager
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
+
+if TYPE_CHECKING:
+    from ipmcal.enrolling import ClubOrder
 
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
 FIRST_SEASON, LAST_SEASON = 1901, 2198
@@ -21,7 +24,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
-    epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
+    epilog="Exit codes: 0 done; 1 done, with conflicts to read or rows to put right; 2 bad input, nothing written; "
     "3 no PDF engine, the rest written; 4 a fault of ipmcal itself.",
 )
 YardPaths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
@@ -169,6 +172,38 @@ def status(
     for made, counts in zip(plans, words, strict=True):
         for line in status_lines(made, counts):
             print(line)
+
+
+@app.command("roster")
+def make_roster(
+    list_: Annotated[
+        Path | None, typer.Argument(metavar="LIST.csv", help="A row a keeper; columns by name in any order.")
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder of the club; each keeper gets a folder in it.")] = Path("club"),
+    as_of: AsOf = None,
+    example: Annotated[
+        bool, typer.Option("--example", help="Print a list to begin with, and what its columns say.")
+    ] = False,
+    part: Annotated[
+        str, typer.Option(metavar="K/N", help="Make the K-th of N shares of the list only, for N machines or runs.")
+    ] = "1/1",
+    jobs: Annotated[
+        int | None, typer.Option(min=1, max=64, help="Processes to use (default: the cores there are).")
+    ] = None,
+) -> None:
+    """Make a folder for each keeper of a list: yard file (once), sheets, season page, calendar."""
+    from ipmcal.enrolling import EXAMPLE_LIST, ClubOrder, share_of
+    from ipmcal.publishing.publish import DOCUMENTS
+    from ipmcal.reading.club.keepers import COLUMNS
+
+    if example:
+        print(EXAMPLE_LIST, end="")
+        for name, what in COLUMNS.items():
+            print(f"{name}: {what}", file=sys.stderr)
+        return
+    if list_ is None:
+        _complain("roster", "needs the list of keepers; 'ipmcal roster --example' prints one to begin with")
+    raise typer.Exit(_enrolled(ClubOrder(list_, out, _day(as_of), DOCUMENTS, jobs or _cores(), share_of(part))))
 
 
 @app.command()
@@ -322,6 +357,37 @@ def _day(text: str | None, option: str = "--as-of") -> int:
         return read_day(text)
     except ValueError as error:
         _complain(option, str(error))
+
+
+def _enrolled(order: ClubOrder) -> int:
+    """Makes the keepers of a list, says so as it goes, and returns the exit code."""
+    from ipmcal.enrolling import club_list, enrol
+    from ipmcal.saying.club import roster_end, roster_words
+
+    club = club_list(order)
+    for complaint in club.complaints:
+        print(complaint, file=sys.stderr)
+    made, no_pdf = [], ""
+    with _trouble():
+        for one in enrol(club, order, _progress):
+            for line in roster_words(one.head, one.lines):
+                print(line, flush=True)
+            for line in one.complaints:
+                print(line, file=sys.stderr)
+            made.append((bool(one.head), bool(one.complaints)))
+            no_pdf = no_pdf or one.no_pdf
+    print(roster_end(made, len(club.complaints), club.others))
+    if no_pdf:
+        print(no_pdf, file=sys.stderr)
+    wrong = bool(club.complaints) or any(failed for _, failed in made)
+    return NO_ENGINE if no_pdf else CONFLICTS if wrong else DONE
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    import os
+
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _kinds(text: str) -> list[str]:
