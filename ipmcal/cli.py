@@ -245,12 +245,20 @@ def log(
     by: Annotated[str, typer.Option(metavar="WHO", help="Who did it; a treatment needs it.")] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="A note for the lines.")] = "",
     dry: Annotated[bool, typer.Option("--dry", help="Show what was understood; write nothing.")] = False,
+    from_: Annotated[
+        str | None,
+        typer.Option("--from", metavar="FILE", help="Take messages, of a club's keepers too; - is typed in."),
+    ] = None,
     as_of: AsOf = None,
 ) -> None:
     """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
     from ipmcal.entering import Request, enter
     from ipmcal.loading import load_all
 
+    if from_ is not None:
+        if words or on or note:
+            _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
+        raise typer.Exit(_taken(path, from_, by, _day(as_of), dry))
     request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry)
     loaded = load_all([path])[0]
 
@@ -361,7 +369,7 @@ def _day(text: str | None, option: str = "--as-of") -> int:
 
 def _enrolled(order: ClubOrder) -> int:
     """Makes the keepers of a list, says so as it goes, and returns the exit code."""
-    from ipmcal.enrolling import club_list, enrol
+    from ipmcal.enrolling import club_list, enrol, mentor_pages
     from ipmcal.saying.club import roster_end, roster_words
 
     club = club_list(order)
@@ -376,11 +384,32 @@ def _enrolled(order: ClubOrder) -> int:
                 print(line, file=sys.stderr)
             made.append((bool(one.head), bool(one.complaints)))
             no_pdf = no_pdf or one.no_pdf
+        told, no_page = mentor_pages(order)
     print(roster_end(made, len(club.complaints), club.others))
+    print(f"The mentor's page of {told} keepers: mentor.html, .pdf, .csv and .txt in {order.out}.")
+    no_pdf = no_pdf or no_page
     if no_pdf:
         print(no_pdf, file=sys.stderr)
     wrong = bool(club.complaints) or any(failed for _, failed in made)
     return NO_ENGINE if no_pdf else CONFLICTS if wrong else DONE
+
+
+def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
+    """Takes messages into journals, says what became of each, and returns the exit code."""
+    from ipmcal.messaging import MAX_POST, Post, take
+    from ipmcal.reading.source.files import read_text
+    from ipmcal.saying.club import answer_lines, post_end
+
+    name = "what was typed in" if source == "-" else Path(source).name
+    text = sys.stdin.read(MAX_POST) if source == "-" else read_text(Path(source), name, MAX_POST)
+    counts = []
+    with _trouble():
+        for answer in take(text, name, Post(path, day, by, dry)):
+            for line in answer_lines(answer.who, answer.phone, answer.understood, answer.questions):
+                print(line, flush=True)
+            counts.append((answer.written, len(answer.questions)))
+    print(post_end(counts))
+    return CONFLICTS if any(asked for _, asked in counts) else DONE
 
 
 def _cores() -> int:

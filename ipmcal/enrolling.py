@@ -15,7 +15,8 @@ from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import nullcontext
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
+from fnmatch import fnmatchcase
 from functools import lru_cache
 from multiprocessing import get_context, parent_process
 from pathlib import Path
@@ -23,21 +24,26 @@ from typing import Any
 
 from ipmcal.data import folder as data_folder
 from ipmcal.loading import Progress, shipped_rules
-from ipmcal.making import MakingOrder, make
+from ipmcal.making import MakingOrder, OutfitMade, make
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import one_line
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
+from ipmcal.publishing.memory.changes import changes
 from ipmcal.publishing.memory.codes import free_mark
-from ipmcal.publishing.memory.ledger import LedgerError
+from ipmcal.publishing.memory.ledger import Ledger, LedgerError, parse_ledger, read_ledger
+from ipmcal.publishing.mentor import MentorRow, mentor_csv, mentor_html, mentor_text
+from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, club_text, read_club
 from ipmcal.reading.club.keepers import ClubList, ListedKeeper, outfit_text, read_keepers, read_towns
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.files import exists, read_text
 from ipmcal.reading.source.yaml_source import parse_yaml
-from ipmcal.reading.yards.yards import load
+from ipmcal.reading.yards.yards import Loaded, load
+from ipmcal.saying.changed import change_lines
+from ipmcal.saying.club import mentor_row
 
-STAMP, TOWNS = ".roster.json", "towns.csv"
+STAMP, BEFORE, TOWNS = ".roster.json", ".before.json", "towns.csv"
 MAX_LIST = 20_000_000
 AHEAD = 2
 """Keepers a process that wait for it: enough that none stands idle, and no more in memory."""
@@ -137,6 +143,7 @@ def _make_keeper(job: _Job) -> KeeperMade:
     try:
         differences = _begin(home, keeper)
         loaded = load(home, data_folder("rules"), _book())
+        before = _before(job, loaded)
         plan_order = MakingOrder(order.day, None, order.out, order.kinds, mark=job.mark)
         made = next(iter(make([loaded], plan_order, lambda what: nullcontext(lambda number: None))))
     except BadInput as error:
@@ -145,10 +152,59 @@ def _make_keeper(job: _Job) -> KeeperMade:
         what = error.strerror or "can't be written" if isinstance(error, OSError) else str(error)
         return KeeperMade(keeper.folder, "", complaints=(f"{keeper.folder}: {one_line(what, 200)}",))
     if not made.no_pdf:
-        text = json.dumps({"stamp": _stamp(job), "differences": differences}, ensure_ascii=False) + "\n"
-        write_all({home / STAMP: text.encode()})
+        told = {"stamp": _stamp(job), "differences": differences, "row": asdict(_row(loaded, made, before))}
+        text = json.dumps(told, ensure_ascii=False) + "\n"
+        write_all({home / STAMP: text.encode("utf-8", "replace")})
     lines = (*differences, *(line.strip() for line in made.lines[1:] if "conflict" in line.partition(":")[0]))
     return KeeperMade(keeper.folder, made.lines[0], tuple(lines), (), made.no_pdf)
+
+
+def _before(job: _Job, loaded: Loaded) -> Ledger:
+    """The ledger before this run, or before the one that was stopped and made the same: what changed is told by it."""
+    path, ledger = job.order.out / job.keeper.folder / BEFORE, loaded.ledger
+    inputs = _stamp(job, ("*.yaml", "*.csv", "rules/*"))
+    try:
+        told = json.loads(path.read_bytes())
+        if told["inputs"] == inputs:
+            return (
+                parse_ledger(told["ledger"], BEFORE, loaded.outfit.id) if told["ledger"] else Ledger(loaded.outfit.id)
+            )
+    except (OSError, ValueError, RecursionError, TypeError, LookupError):
+        pass  # LedgerError is a ValueError
+    text = read_text(ledger, ledger.name, MAX_LIST) if exists(ledger, ledger.name) else ""
+    write_all({path: json.dumps({"inputs": inputs, "ledger": text}).encode()})
+    return read_ledger(ledger, loaded.outfit.id)
+
+
+def _row(loaded: Loaded, made: OutfitMade, before: Ledger) -> MentorRow:
+    """What the mentor has to know of a keeper."""
+    words = frozenset(word for word, rule in loaded.book.events.items() if rule.value == "count")
+    heard = max((one.day for one in loaded.outfit.journal or () if one.day <= made.plan.as_of), default=0)
+    changed = list(change_lines(before, made.plan, changes(before, made.plan)))
+    return mentor_row(made.plan, words, heard, changed)
+
+
+def mentor_pages(order: ClubOrder) -> tuple[int, str]:
+    """Writes the mentor's page of all keepers that are made: how many, and why there is no PDF ("" where there is).
+
+    Raises BadInput and OSError.
+    """
+    rows = []
+    for folder, keeper in read_club(order.out / CLUB).items():
+        try:
+            told = json.loads((order.out / folder / STAMP).read_bytes())["row"]
+            rows.append(replace(MentorRow(**told), phone=keeper.phone, mentor=keeper.mentor))
+        except (OSError, ValueError, RecursionError, TypeError, LookupError):
+            continue  # not made yet, or by a run that is under way
+    html = mentor_html(rows)
+    pages = {"mentor.html": html, "mentor.csv": mentor_csv(rows), "mentor.txt": mentor_text(rows)}
+    files = {order.out / name: page.encode("utf-8", "replace") for name, page in pages.items()}
+    page, pdf, no_pdf = order.out / "mentor.html", order.out / "mentor.pdf", engine() or ""
+    stands = page.exists() and pdf.exists() and page.read_bytes() == files[page]
+    if not no_pdf and not stands:
+        files = {pdf: render_many([html])[0]} | files  # first: a page that stands means that its PDF does
+    write_all(files)
+    return len(rows), no_pdf
 
 
 def _begin(home: Path, keeper: ListedKeeper) -> list[str]:
@@ -198,13 +254,15 @@ def _standing(job: _Job) -> KeeperMade | None:
     return None
 
 
-def _stamp(job: _Job) -> str:
-    """A digest of what a folder is made from, and of all that stands in it but for hidden files."""
+def _stamp(job: _Job, patterns: Sequence[str] = ("*",)) -> str:
+    """A digest of what a folder is made from, and of what stands in it but for hidden files."""
     digest = hashlib.sha256()
     keeper = job.keeper
     for text in (job.program, keeper.yard, keeper.name, job.mark, str(job.order.day), ",".join(job.order.kinds)):
         digest.update(f"{len(text)}:{text}".encode("utf-8", "replace"))
     for path, name in _files(job.order.out / keeper.folder):
+        if not any(fnmatchcase(name, pattern) for pattern in patterns):
+            continue
         content = path.read_bytes()
         digest.update(f"{name}:{len(content)}:".encode("utf-8", "surrogateescape") + content)
     return digest.hexdigest()
