@@ -83,7 +83,7 @@ def plan(
     season: SeasonYear = None,
     as_of: AsOf = None,
     print_: Annotated[
-        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan.")
+        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan, csv.")
     ] = "sheet,season,feed,plan",
 ) -> None:
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
@@ -421,12 +421,13 @@ def _cores() -> int:
 
 def _kinds(text: str) -> list[str]:
     from ipmcal.model.values.text import nearest
-    from ipmcal.publishing.publish import DOCUMENTS
+    from ipmcal.publishing.publish import DOCUMENTS, ON_REQUEST
 
+    known = (*DOCUMENTS, *ON_REQUEST)
     kinds = [word.strip() for word in text.split(",") if word.strip()]
     for kind in kinds:
-        if kind not in DOCUMENTS:
-            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(DOCUMENTS))}")
+        if kind not in known:
+            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(known))}")
     return kinds
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -21,7 +22,8 @@ DAY = ("--as-of", "2027-05-10")
 
 
 def command(*args: object) -> list[str]:
-    return [sys.executable, "-W", "error", "-m", "ipmcal", "roster", *map(str, args), *DAY]
+    """The command; a day that is given comes last, and holds."""
+    return [sys.executable, "-W", "error", "-m", "ipmcal", "roster", *DAY, *map(str, args)]
 
 
 def roster(folder: Path, *args: object) -> subprocess.CompletedProcess[str]:
@@ -70,25 +72,33 @@ def test_an_unchanged_run_writes_nothing(club: Path) -> None:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kills are those of a POSIX system")
-def test_killed_again_and_again_it_ends_with_the_same_bytes(club: Path) -> None:
+@pytest.mark.parametrize("changed", [False, True])
+def test_killed_again_and_again_it_ends_with_the_same_bytes(club: Path, changed: bool) -> None:
+    """A first run, and one on a later day, whose page tells what changed since."""
     chance, stopped = random.Random(5), 0
-    for _ in range(4):
+    whole, killed = f"whole_{changed}", f"killed_{changed}"
+    late = ("--as-of", "2027-06-30") if changed else ()
+    for folder in (whole, killed):
+        shutil.copytree(club / "one", club / folder) if changed else None
+    assert "3 keepers made" in roster(club, "--out", whole, *late).stdout
+    for _ in range(3):
         run = subprocess.Popen(
-            command("list.csv", "--out", "killed", "--jobs", "2"),
+            command("list.csv", "--out", killed, "--jobs", "2", *late),
             cwd=club,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,
         )
         try:
-            run.wait(chance.uniform(1.5, 6))
+            run.wait(chance.uniform(0.5, 2.5))
         except subprocess.TimeoutExpired:
             stopped += 1
             os.killpg(run.pid, signal.SIGKILL)
             run.wait()
-    roster(club, "--out", "killed")
-    assert tree(club / "killed") == tree(club / "one")
-    assert stopped or (club / "killed").exists()
+    roster(club, "--out", killed, *late)
+    assert stopped, "too quick for this test: no run was stopped"
+    assert tree(club / killed) == tree(club / whole)
+    assert ("changed" in (club / whole / "mentor.txt").read_text()) is changed
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="asks the system for processes")

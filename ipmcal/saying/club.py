@@ -5,7 +5,7 @@ In: what was made, plans. Out: lines of text; the rows of the mentor's page.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, joined, month_day, year
@@ -79,15 +79,16 @@ def mentor_row(plan: Plan, counts: frozenset[str], heard: int, changes: Sequence
         strips=said.get("take out", ""),
         stops=said.get("last good days", ""),
         count=said.get("count mites", ""),
-        silent=_silence(plan, heard, said.get("printed, not heard of", "")),
+        silent=_silence(heard, said),
         visit="; ".join(visits).replace("next visit ", ""),
         changes="; ".join(changes[:CHANGES]),
     )
 
 
-def _silence(plan: Plan, heard: int, printed: str) -> str:
+def _silence(heard: int, said: Mapping[str, str]) -> str:
     """Since when nothing was heard of a keeper who was to do something; "" where nothing is waited for."""
     since = f"since {month_day(heard)} {year(heard)}" if heard else "at all yet"
-    if printed:
-        return f"{since}; {printed} printed, none of it taken for done"
+    waited = [said[head] for head in ("printed, not heard of", "not in the journal") if head in said]
+    if waited:
+        return f"{since}; {' and '.join(waited)} printed, none of it taken for done"
     return "" if heard else since
