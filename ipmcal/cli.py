@@ -323,6 +323,48 @@ def record(
     raise typer.Exit(NO_ENGINE if done.no_pdf else CONFLICTS if made.contradictions else DONE)
 
 
+@app.command("publish")
+def publish_pages(
+    path: Annotated[Path, typer.Argument(help="A club's folder, or an outfit's folder of documents.")],
+    to: Annotated[Path, typer.Option(help="Folder that a web host serves; nothing but ipmcal writes in it.")],
+    address: Annotated[
+        str, typer.Option(metavar="URL", help="The folder's address, https://...; pages then lead to the calendar.")
+    ] = "",
+    revoke: Annotated[
+        str,
+        typer.Option(metavar="KEEPER", help="Take a keeper's address back (their folder's name); they get another."),
+    ] = "",
+    as_of: AsOf = None,
+) -> None:
+    """Publish pages, calendars and PDFs, a keeper each under an address that nobody guesses."""
+    from ipmcal.sharing import ShareOrder, share
+
+    if address and not address.startswith(("https://", "http://")):
+        _complain("--address", "begins with https:// (or http:// in one's own network)")
+    with _trouble():
+        done = share(ShareOrder(path, to, address, revoke, _day(as_of)))
+    for folder, name in done.names.items():
+        print(f"{folder}: {f'{address.rstrip(chr(47))}/' if address else ''}{name}/")
+    print(f"{len(done.names)} published in {to}, {done.written} files written.")
+
+
+@app.command()
+def serve(
+    folder: Annotated[Path, typer.Argument(help="A folder that ipmcal publish made.")],
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 for any free one.")] = 8321,
+    lan: Annotated[bool, typer.Option("--lan", help="For the same Wi-Fi too, not only for this machine.")] = False,
+) -> None:
+    """Serve a published folder, read-only, until stopped: what a web host would do, for a try or the same Wi-Fi."""
+    from ipmcal.serving import server
+
+    if not folder.is_dir():
+        _complain(folder.name, "is not a folder; ipmcal publish makes one")
+    with _trouble(), server(folder, port, lan) as serving:
+        host, number = serving.server_address[:2]
+        print(f"http://{host!s}:{number}/NAME/, until stopped with Ctrl-C", flush=True)
+        serving.serve_forever()
+
+
 @app.command()
 def rules(
     files: Annotated[bool, typer.Option("--files", help="Also list each file, and when it was checked.")] = False,
