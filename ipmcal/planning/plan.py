@@ -246,7 +246,8 @@ def _lay_shut(task: Task, book: Rulebook, had: Sequence[Course]) -> bool:
     """Whether something lay on the bars in the time of a task that lifts combs of the nest: it had to wait."""
     if task.logs not in book.planning.nest_work:
         return False
-    lay = (c for c in had if (lies := book.treatments[c.product].lies) is not None and lies.value == "on_bars")
+    known = {name for name, one in book.treatments.items() if one.lies is not None and one.lies.value == "on_bars"}
+    lay = (c for c in had if c.product in known)  # of what is not in the rules nobody knows where it lies
     return any(c.began <= task.window.closes and task.window.opens <= (c.ended or task.window.opens) for c in lay)
 
 
