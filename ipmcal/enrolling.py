@@ -199,11 +199,14 @@ def mentor_pages(order: ClubOrder) -> tuple[int, str]:
     html = mentor_html(rows)
     pages = {"mentor.html": html, "mentor.csv": mentor_csv(rows), "mentor.txt": mentor_text(rows)}
     files = {order.out / name: page.encode("utf-8", "replace") for name, page in pages.items()}
-    page, pdf, no_pdf = order.out / "mentor.html", order.out / "mentor.pdf", engine() or ""
+    page, pdf = order.out / "mentor.html", order.out / "mentor.pdf"
     stands = page.exists() and pdf.exists() and page.read_bytes() == files[page]
-    if not no_pdf and not stands:
+    no_pdf = "" if stands else engine() or ""
+    if not stands and not no_pdf:
         files = {pdf: render_many([html])[0]} | files  # first: a page that stands means that its PDF does
     write_all(files)
+    if no_pdf:
+        pdf.unlink(missing_ok=True)  # an old PDF beside a new page would be believed
     return len(rows), no_pdf
 
 
