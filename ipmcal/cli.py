@@ -8,9 +8,12 @@ from contextlib import contextmanager
 from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
+
+if TYPE_CHECKING:
+    from ipmcal.enrolling import ClubOrder
 
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
 FIRST_SEASON, LAST_SEASON = 1901, 2198
@@ -21,7 +24,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
-    epilog="Exit codes: 0 done; 1 done, with conflicts to read; 2 bad input, nothing written; "
+    epilog="Exit codes: 0 done; 1 done, with conflicts to read or rows to put right; 2 bad input, nothing written; "
     "3 no PDF engine, the rest written; 4 a fault of ipmcal itself.",
 )
 YardPaths = Annotated[list[Path], typer.Argument(help="Yard files, or folders with outfit.yaml and yard files.")]
@@ -80,7 +83,7 @@ def plan(
     season: SeasonYear = None,
     as_of: AsOf = None,
     print_: Annotated[
-        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan.")
+        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan, csv.")
     ] = "sheet,season,feed,plan",
 ) -> None:
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
@@ -172,6 +175,38 @@ def status(
     raise typer.Exit(CONFLICTS if any(made.conflicts for made in plans) else DONE)
 
 
+@app.command("roster")
+def make_roster(
+    list_: Annotated[
+        Path | None, typer.Argument(metavar="LIST.csv", help="A row a keeper; columns by name in any order.")
+    ] = None,
+    out: Annotated[Path, typer.Option(help="Folder of the club; each keeper gets a folder in it.")] = Path("club"),
+    as_of: AsOf = None,
+    example: Annotated[
+        bool, typer.Option("--example", help="Print a list to begin with, and what its columns say.")
+    ] = False,
+    part: Annotated[
+        str, typer.Option(metavar="K/N", help="Make the K-th of N shares of the list only, for N machines or runs.")
+    ] = "1/1",
+    jobs: Annotated[
+        int | None, typer.Option(min=1, max=64, help="Processes to use (default: the cores there are).")
+    ] = None,
+) -> None:
+    """Make a folder for each keeper of a list: yard file (once), sheets, season page, calendar."""
+    from ipmcal.enrolling import EXAMPLE_LIST, ClubOrder, share_of
+    from ipmcal.publishing.publish import DOCUMENTS
+    from ipmcal.reading.club.keepers import COLUMNS
+
+    if example:
+        print(EXAMPLE_LIST, end="")
+        for name, what in COLUMNS.items():
+            print(f"{name}: {what}", file=sys.stderr)
+        return
+    if list_ is None:
+        _complain("roster", "needs the list of keepers; 'ipmcal roster --example' prints one to begin with")
+    raise typer.Exit(_enrolled(ClubOrder(list_, out, _day(as_of), DOCUMENTS, jobs or _cores(), share_of(part))))
+
+
 @app.command()
 def options(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
@@ -211,12 +246,20 @@ def log(
     by: Annotated[str, typer.Option(metavar="WHO", help="Who did it; a treatment needs it.")] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="A note for the lines.")] = "",
     dry: Annotated[bool, typer.Option("--dry", help="Show what was understood; write nothing.")] = False,
+    from_: Annotated[
+        str | None,
+        typer.Option("--from", metavar="FILE", help="Take messages, of a club's keepers too; - is typed in."),
+    ] = None,
     as_of: AsOf = None,
 ) -> None:
     """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
     from ipmcal.entering import Request, enter
     from ipmcal.loading import load_all
 
+    if from_ is not None:
+        if words or on or note:
+            _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
+        raise typer.Exit(_taken(path, from_, by, _day(as_of), dry))
     request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry)
     loaded = load_all([path])[0]
 
@@ -281,6 +324,48 @@ def record(
     raise typer.Exit(NO_ENGINE if done.no_pdf else CONFLICTS if made.contradictions else DONE)
 
 
+@app.command("publish")
+def publish_pages(
+    path: Annotated[Path, typer.Argument(help="A club's folder, or an outfit's folder of documents.")],
+    to: Annotated[Path, typer.Option(help="Folder that a web host serves; nothing but ipmcal writes in it.")],
+    address: Annotated[
+        str, typer.Option(metavar="URL", help="The folder's address, https://...; pages then lead to the calendar.")
+    ] = "",
+    revoke: Annotated[
+        str,
+        typer.Option(metavar="KEEPER", help="Take a keeper's address back (their folder's name); they get another."),
+    ] = "",
+    as_of: AsOf = None,
+) -> None:
+    """Publish pages, calendars and PDFs, a keeper each under an address that nobody guesses."""
+    from ipmcal.sharing import ShareOrder, share
+
+    if address and not address.startswith(("https://", "http://")):
+        _complain("--address", "begins with https:// (or http:// in one's own network)")
+    with _trouble():
+        done = share(ShareOrder(path, to, address, revoke, _day(as_of)))
+    for folder, name in done.names.items():
+        print(f"{folder}: {f'{address.rstrip(chr(47))}/' if address else ''}{name}/")
+    print(f"{len(done.names)} published in {to}, {done.written} files written.")
+
+
+@app.command()
+def serve(
+    folder: Annotated[Path, typer.Argument(help="A folder that ipmcal publish made.")],
+    port: Annotated[int, typer.Option(min=0, max=65535, help="The port; 0 for any free one.")] = 8321,
+    lan: Annotated[bool, typer.Option("--lan", help="For the same Wi-Fi too, not only for this machine.")] = False,
+) -> None:
+    """Serve a published folder, read-only, until stopped: what a web host would do, for a try or the same Wi-Fi."""
+    from ipmcal.serving import server
+
+    if not folder.is_dir():
+        _complain(folder.name, "is not a folder; ipmcal publish makes one")
+    with _trouble(), server(folder, port, lan) as serving:
+        host, number = serving.server_address[:2]
+        print(f"http://{host!s}:{number}/NAME/, until stopped with Ctrl-C", flush=True)
+        serving.serve_forever()
+
+
 @app.command()
 def rules(
     files: Annotated[bool, typer.Option("--files", help="Also list each file, and when it was checked.")] = False,
@@ -325,14 +410,67 @@ def _day(text: str | None, option: str = "--as-of") -> int:
         _complain(option, str(error))
 
 
+def _enrolled(order: ClubOrder) -> int:
+    """Makes the keepers of a list, says so as it goes, and returns the exit code."""
+    from ipmcal.enrolling import club_list, enrol, mentor_pages
+    from ipmcal.saying.club import roster_end, roster_words
+
+    club = club_list(order)
+    for complaint in club.complaints:
+        print(complaint, file=sys.stderr)
+    made, no_pdf = [], ""
+    with _trouble():
+        for one in enrol(club, order, _progress):
+            for line in roster_words(one.head, one.lines):
+                print(line, flush=True)
+            for line in one.complaints:
+                print(line, file=sys.stderr)
+            made.append((bool(one.head), bool(one.complaints)))
+            no_pdf = no_pdf or one.no_pdf
+        told, no_page = mentor_pages(order)
+    print(roster_end(made, len(club.complaints), club.others))
+    print(f"The mentor's page of {told} keepers: mentor.html, .pdf, .csv and .txt in {order.out}.")
+    no_pdf = no_pdf or no_page
+    if no_pdf:
+        print(no_pdf, file=sys.stderr)
+    wrong = bool(club.complaints) or any(failed for _, failed in made)
+    return NO_ENGINE if no_pdf else CONFLICTS if wrong else DONE
+
+
+def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
+    """Takes messages into journals, says what became of each, and returns the exit code."""
+    from ipmcal.messaging import MAX_POST, Post, take
+    from ipmcal.reading.source.files import read_text
+    from ipmcal.saying.club import answer_lines, post_end
+
+    name = "what was typed in" if source == "-" else Path(source).name
+    text = sys.stdin.read(MAX_POST) if source == "-" else read_text(Path(source), name, MAX_POST)
+    counts = []
+    with _trouble():
+        for answer in take(text, name, Post(path, day, by, dry)):
+            for line in answer_lines(answer.who, answer.phone, answer.understood, answer.questions):
+                print(line, flush=True)
+            counts.append((answer.written, len(answer.questions)))
+    print(post_end(counts))
+    return CONFLICTS if any(asked for _, asked in counts) else DONE
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    import os
+
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 def _kinds(text: str) -> list[str]:
     from ipmcal.model.values.text import nearest
-    from ipmcal.publishing.publish import DOCUMENTS
+    from ipmcal.publishing.publish import DOCUMENTS, ON_REQUEST
 
+    known = (*DOCUMENTS, *ON_REQUEST)
     kinds = [word.strip() for word in text.split(",") if word.strip()]
     for kind in kinds:
-        if kind not in DOCUMENTS:
-            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(DOCUMENTS))}")
+        if kind not in known:
+            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(known))}")
     return kinds
 
 

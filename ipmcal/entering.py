@@ -42,7 +42,7 @@ IN_HIVE = ("treats", "strips_in", "strips_out", "supers_on", "ends")
 RECENT = 35
 """Days before and after today whose sheets are named where a code is not known."""
 SHOWN = 12
-_CODE = re.compile(r"[A-Za-z][0-9]{1,2}")
+_CODE = re.compile(r"(?:[A-Za-z][0-9]{1,3}){1,2}")
 
 
 @dataclass(frozen=True)

@@ -6,14 +6,14 @@ In: outfits as loaded, what to make. Out: files, and what was made of each outfi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.memory.documents import owner
-from ipmcal.publishing.memory.ledger import LedgerError, read_ledger, remember
+from ipmcal.publishing.memory.ledger import Ledger, LedgerError, read_ledger, remember
 from ipmcal.publishing.publish import publish
 from ipmcal.reading.yards.yards import Loaded
 from ipmcal.saying.changed import change_lines, superseded_lines
@@ -25,13 +25,17 @@ RUN_PATIENCE = 60.0
 
 @dataclass(frozen=True)
 class MakingOrder:
-    """What to make: as on the morning of ``day``, below ``out``. ``patience``: seconds to wait for another run."""
+    """What to make: as on the morning of ``day``, below ``out``. ``patience``: seconds to wait for another run.
+
+    ``mark`` is what the sheet codes begin with from now on; "" leaves them as they are.
+    """
 
     day: int
     season: int | None
     out: Path
     kinds: Sequence[str]
     patience: float = RUN_PATIENCE
+    mark: str = ""
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,7 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
     for one in loaded:
         read_ledger(one.ledger, one.outfit.id)  # a damaged one is said before anything is written, locks too
     with alone((one.ledger for one in loaded), order.patience):
-        ledgers = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
+        ledgers = [_marked(read_ledger(one.ledger, one.outfit.id), order.mark) for one in loaded]
         known = [remembering(one, ledger, order.day) for one, ledger in zip(loaded, ledgers, strict=True)]
         plans = plans_of(known, order.day, order.season, progress)
         for plan, ledger in zip(plans, ledgers, strict=True):
@@ -65,6 +69,10 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
             told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
             yield OutfitMade(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)
+
+
+def _marked(ledger: Ledger, mark: str) -> Ledger:
+    return replace(ledger, mark=mark) if mark else ledger
 
 
 def _refuse_another(folder: Path, born: str) -> None:

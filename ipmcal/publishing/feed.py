@@ -21,6 +21,7 @@ years. What was taken out keeps its sequence in the ledger, in case it comes bac
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -34,6 +35,7 @@ from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Gone, Ledger, speaks_for
+from ipmcal.publishing.sheet import act_words, hives_of, sheet_lines
 
 NAMESPACE: Final = UUID("e04af73f-48aa-46ae-90fc-f8d2a0b0e4ad")
 """The project's own, drawn once. It must never change: every UID that anyone subscribes to hangs on it."""
@@ -42,6 +44,9 @@ PRODID: Final = "-//ipmcal//yard visits//EN"
 REFRESH: Final = timedelta(hours=12)
 LONGEST_RANGE: Final = 14
 """Days; a longer range says that there is no hurry, and would only be a bar across the reader's calendar."""
+
+IN_TITLE: Final = 3
+"""So many kinds of work stand in a title; a phone shows no more."""
 
 _CATEGORIES: Final = {
     EntryKind.VISIT: "Visit",
@@ -93,10 +98,13 @@ def _drafts(plan: Plan, ledger: Ledger) -> Iterator[_Draft]:
     tasks = {task.id: task for task in plan.tasks}
     yards = {view.key: view for view in plan.yards}
     uids = _visit_uids(plan, ledger)
+    codes = {(sheet.yard, sheet.day, sheet.lines): sheet.code for sheet in ledger.sheets if not sheet.superseded_by}
     busy = set()
     for visit in plan.visits:
         busy.add(visit.yard)
-        yield _visit(uids[visit.id], visit, yards[visit.yard], tasks, plan.as_of)
+        draft = _visit(uids[visit.id], visit, yards[visit.yard], tasks, plan.as_of)
+        code = codes.get((visit.yard, visit.day, sheet_lines(plan, visit)))
+        yield replace(draft, summary=f"{draft.summary} · {code}") if code else draft
         if yards[visit.yard].any_day and 0 < visit.latest - visit.earliest < LONGEST_RANGE:
             yield _range(uids[visit.id], visit, yards[visit.yard])
     for task in plan.tasks:
@@ -111,9 +119,12 @@ def _drafts(plan: Plan, ledger: Ledger) -> Iterator[_Draft]:
 
 
 def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of: int) -> _Draft:
-    summary = f"{yard.name}: {counted(len(visit.tasks), 'task')}, {duration(visit.minutes)}"
+    mine = [tasks[task_id] for task_id in visit.tasks]
+    summary = f"{_work(visit, mine, yard)}: {yard.name}"
     rain = "No rain date: this day only." if visit.rain_date is None else f"Rain date: {short_day(visit.rain_date)}."
-    lines = [rain]
+    musts = [task for task in mine if task.id in visit.must]
+    lines = [f"Must today: {words}" for words in dict.fromkeys(_must(task, visit.day) for task in musts)]
+    lines += [f"{counted(len(visit.tasks), 'task')}, {duration(visit.minutes)}. {rain}"]
     if as_of < visit.earliest < visit.latest:
         lines.append(f"Could be moved within {day_range(visit.earliest, visit.latest)}.")
     elif visit.day < visit.latest:  # the first day moves with the day of planning: it would be news every day
@@ -121,7 +132,6 @@ def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of
     if visit.bring:
         lines.append(f"Bring: {'; '.join(map(_thing, visit.bring))}.")
     lines += [f"The evening before: {line}" for line in visit.prepare]
-    mine = [tasks[task_id] for task_id in visit.tasks]
     walk = (None, *(view.key for view in yard.colonies), *(task.colony for task in mine))
     for colony in dict.fromkeys(walk):
         here = [task for task in mine if task.colony == colony]
@@ -134,6 +144,30 @@ def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of
     cautions = dict.fromkeys(caution for task in mine for caution in task.cautions)
     lines += ["", *(f"Mind: {caution}" for caution in cautions)] if cautions else []
     return _Draft(uid, EntryKind.VISIT, yard, visit.day, visit.day, summary, tuple(lines), visit.tasks)
+
+
+def _work(visit: Visit, tasks: list[Task], yard: YardView) -> str:
+    """The work of a visit in a title: what has a last good day first, with that day, then the rest; a few of them."""
+    groups: dict[tuple[str, int | None], list[Task]] = {}
+    for task in sorted(tasks, key=lambda one: (one.id not in visit.must, one.window.hard_stop or 0)):
+        by = task.window.hard_stop if task.id in visit.must else None
+        groups.setdefault((_short_act(task), by), []).append(task)
+    parts = [
+        " ".join(part for part in (act, hives_of(group, yard), f"by {short_day(by)}" if by is not None else "") if part)
+        for (act, by), group in groups.items()
+    ]
+    left = len(parts) - IN_TITLE
+    return "; ".join(parts[:IN_TITLE]) + (f" and {left} more" if left > 0 else "")
+
+
+def _short_act(task: Task) -> str:
+    """What is to be done, in a word or two: of a trap frame its step, of anything else what stands before the colon."""
+    return task.step.replace("_", " ").capitalize() if task.trap else re.split("[:,;.?]", act_words(task))[0].strip()
+
+
+def _must(task: Task, day: int) -> str:
+    who = " ".join(part for part in (task.colony, task.trap) if part)
+    return f"{f'{who}: ' if who else ''}{_task_line(task, day).removeprefix('- ')}"
 
 
 def _task_line(task: Task, day: int) -> str:

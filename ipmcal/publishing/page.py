@@ -17,6 +17,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
+from ipmcal.model.values.signs import printed_code
 from ipmcal.publishing.season import make_season
 from ipmcal.publishing.sheet import make_sheet, sheet_lines, yard_of
 
@@ -89,6 +90,7 @@ def _environment() -> Environment:
         long_day=words.long_day,
         short_day=words.short_day,
         month_day=words.month_day,
+        printed_code=printed_code,
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,

@@ -21,8 +21,11 @@ from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
+from ipmcal.publishing.spreadsheets import counts_csv, tasks_csv
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
+ON_REQUEST = ("csv",)
+"""What is made only where it is asked for."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +57,15 @@ def publish(
     changed = changes(ledger, plan)
     ledger = replace(remember(ledger, plan), documents=())
     files: dict[str, bytes] = {}
-    if "feed" in kinds:
+    pages, ledger, stale = _pages(plan, ledger, kinds)
+    if "feed" in kinds:  # behind the sheets, whose codes stand in its titles
         calendars, ledger = feeds(plan, ledger)
         files |= {f"{key or EVERY_YARD}.ics": content for key, content in calendars.items()}
     if "plan" in kinds:
         files["plan.json"] = plan_json(plan).encode()
-    pages, ledger, stale = _pages(plan, ledger, kinds)
+    if "csv" in kinds:
+        tables = {"tasks.csv": tasks_csv(plan, ledger), "counts.csv": counts_csv(plan)}
+        files |= {name: table.encode("utf-8", "replace") for name, table in tables.items()}
     files |= {f"{name}.html": html.encode() for name, html in pages.items()}
     no_pdf, made = engine() if pages else None, read_made(out)
     due = [name for name, html in pages.items() if not stands(out, f"{name}.pdf", html.encode(), made)]

@@ -22,8 +22,8 @@ def status_lines(plan: Plan, counts: frozenset[str]) -> Iterator[str]:
     """What is due in a yard, yard by yard; ``counts`` are the journal's words for counts of mites."""
     yield f"{plan.outfit_name}, {short_day(plan.as_of)}"
     for yard in yards_once(plan):
-        yield f"  {yard.name}: {_next_visit(plan, yard)}"
-        for head, words in _matters(plan, yard, counts):
+        yield f"  {yard.name}: {next_visit(plan, yard)}"
+        for head, words in matters_of(plan, yard, counts):
             yield f"    {head}: {words}"
 
 
@@ -33,11 +33,11 @@ def roster_lines(plans: Sequence[Plan], counts: frozenset[str]) -> Iterator[str]
     rows = [head]
     for plan in plans:
         for yard in yards_once(plan):
-            some = dict(_matters(plan, yard, counts))
+            some = dict(matters_of(plan, yard, counts))
             rows.append(
                 (
                     f"{plan.outfit_name}, {yard.name}" if len(yards_once(plan)) > 1 else plan.outfit_name,
-                    _next_visit(plan, yard).removeprefix("next visit "),
+                    next_visit(plan, yard).removeprefix("next visit "),
                     some.get("count mites", ""),
                     some.get("over the line", ""),
                     some.get("take out", ""),
@@ -54,7 +54,8 @@ def yards_once(plan: Plan) -> list[YardView]:
     return list({yard.key: yard for yard in reversed(plan.yards)}.values())[::-1]
 
 
-def _next_visit(plan: Plan, yard: YardView) -> str:
+def next_visit(plan: Plan, yard: YardView) -> str:
+    """The next visit of a yard, in words."""
     visit = next((v for v in plan.visits if v.yard == yard.key), None)
     if visit is None:
         return "no visit is planned"
@@ -62,7 +63,8 @@ def _next_visit(plan: Plan, yard: YardView) -> str:
     return f"next visit {short_day(visit.day)}{later}"
 
 
-def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
+def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
+    """What is to be told of a yard, each with its head; ``counts`` are the journal's words for counts of mites."""
     own = [task for task in plan.tasks if task.yard == yard.key]
     due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
     yield from _listed("LATE, was due", _late(plan, due))

@@ -34,8 +34,11 @@ from publishing.ics_checks import check_octets, check_parsers, lines_of, on_day
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
+from ipmcal.model.values.words import short_day
 from ipmcal.publishing.feed import calendar, calendar_line, feed, feeds, with_entries
+from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
+from ipmcal.publishing.sheet import sheet_lines
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (
@@ -83,7 +86,10 @@ def test_days_on_which_a_reader_sees_the_events() -> None:
     """RFC 5545 3.6.1: DTEND is the day after."""
     both, _ = feed(PLAN, EMPTY)
     assert on_day(both, day(5, 7)) == ["Quarry: visit of Sun 9 May could be moved"]
-    assert on_day(both, day(5, 8)) == ["Alder Yard: 3 tasks, 30 min", "Quarry: visit of Sun 9 May could be moved"]
+    assert on_day(both, day(5, 8)) == [
+        "Count mites 1, 2; Cut 1 T1: Alder Yard",
+        "Quarry: visit of Sun 9 May could be moved",
+    ]
     assert on_day(both, day(5, 11)) == ["Quarry: visit of Sun 9 May could be moved"]
     assert on_day(both, day(5, 12)) == []
     assert on_day(both, day(5, 13)) == ["Last good day: trap T1 in hive 1: cut"]
@@ -132,6 +138,22 @@ def test_the_last_good_day_of_a_course_names_what_has_to_come_out() -> None:
         entry_of(with_entries(plan, EMPTY), EntryKind.STOP, CUT).summary
         == "Last good day: hive 1: take out, amitraz strip"
     )
+
+
+def test_a_title_says_the_work_what_can_t_wait_first_and_the_code_of_its_sheet() -> None:
+    visited = next(one for one in PLAN.visits if CUT in one.tasks)
+    plan = replace(PLAN, visits=tuple(replace(v, must=(CUT,)) if v is visited else v for v in PLAN.visits))
+    visited = next(one for one in plan.visits if CUT in one.tasks)
+    stop = next(task.window.hard_stop for task in plan.tasks if task.id == CUT)
+    bare = entry_of(with_entries(plan, EMPTY), EntryKind.VISIT, CUT)
+    assert stop is not None
+    assert bare.summary.partition(";")[0].endswith(f"by {short_day(stop)}") or f"by {short_day(stop)}:" in bare.summary
+    assert bare.summary.startswith("Cut 1 T1")
+    assert bare.description.startswith("Must today: 1 T1")
+    code, ledger = assign_code(EMPTY, visited.yard, visited.id, visited.day, sheet_lines(plan, visited))
+    coded = entry_of(with_entries(plan, ledger), EntryKind.VISIT, CUT)
+    assert coded.summary == f"{bare.summary} · {code}"
+    assert coded.sequence == bare.sequence
 
 
 def test_yard_with_nothing_planned_still_has_a_valid_calendar() -> None:

@@ -1,18 +1,15 @@
-"""Sheet codes: two signs on a printed sheet that tie its line numbers to the plan that it was printed from."""
+"""Sheet codes: two signs on a printed sheet that tie its line numbers to the plan that it was printed from.
+
+In a club two or more signs stand before them, the keeper's mark: ``K7A2`` is sheet A2 of the keeper K7.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
-from typing import Final
 
+from ipmcal.model.values.signs import DIGITS, LETTERS
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, day_text
-
-LETTERS: Final = "ACDEFHJKMNPRTVWXY"
-
-
-DIGITS: Final = "23456789"
-"""The signs of a sheet code: no pair that looks alike is left (B/8, G/6, I/1, L/1, O/0, Q/0, S/5, U/V, Z/2)."""
 
 
 def assign_code(ledger: Ledger, yard: str, visit_id: str, day: int, lines: tuple[str, ...]) -> tuple[str, Ledger]:
@@ -42,20 +39,31 @@ def _superseded(sheet: LedgerSheet, by: LedgerSheet) -> LedgerSheet:
 def _free_code(ledger: Ledger) -> tuple[str, str]:
     """A code, and for what it stood before ("" where it was free)."""
     taken = {sheet.code for sheet in ledger.sheets}
-    for code in _codes():
+    for code in codes(ledger.mark):
         if code not in taken:
             return code, ""
     past = [sheet for sheet in ledger.sheets if ledger.as_of is not None and sheet.day < ledger.as_of]
     superseded = sorted((s for s in ledger.sheets if s.superseded_by), key=lambda s: s.serial)
     for old in (*superseded, *sorted(past, key=lambda s: (s.day, s.serial))):
         return old.code, f"{old.yard} {day_text(old.day)}"
-    return next(code + sign for sign in DIGITS for code in _codes() if code + sign not in taken), ""
+    return next(code + sign for sign in DIGITS for code in codes(ledger.mark) if code + sign not in taken), ""
 
 
-def _codes() -> Iterator[str]:
+def free_mark(taken: Collection[str]) -> str:
+    """The first mark that no keeper of a club has: two signs, and more where they run out."""
+    ends = [""]
+    while True:
+        for end in ends:
+            found = next((mark for code in codes() if (mark := code + end) not in taken), None)
+            if found is not None:
+                return found
+        ends = [end + sign for end in ends for sign in DIGITS]
+
+
+def codes(mark: str = "") -> Iterator[str]:
     """All codes of two signs. 17 letters and 8 digits have no common factor, so that walking both rings at once meets
     every pair, and codes given out one after the other differ in both signs."""
-    return (LETTERS[i % len(LETTERS)] + DIGITS[i % len(DIGITS)] for i in range(len(LETTERS) * len(DIGITS)))
+    return (mark + LETTERS[i % len(LETTERS)] + DIGITS[i % len(DIGITS)] for i in range(len(LETTERS) * len(DIGITS)))
 
 
 def find_sheet(ledger: Ledger, code: str) -> LedgerSheet | None:

@@ -23,6 +23,8 @@ from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.forms import YEARS, iso_date
 
 VERSION: Final = 2
+MARKED: Final = 3
+"""The version of a ledger with a mark; without one it is written as before, for programs that don't know of marks."""
 BIRTH_SIGNS: Final = 12
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
@@ -160,6 +162,7 @@ class Document:
 class Ledger:
     """All that is remembered for an outfit. ``as_of`` is that of the last plan, ``since`` that of the first one (None:
     there was none). ``born`` tells it from others of the same name: of which yards its first plan was ("": not known).
+    ``mark`` is what all its sheet codes begin with, so that they are unique in a club ("" outside of one).
     """
 
     __pydantic_config__ = _CLOSED
@@ -174,6 +177,7 @@ class Ledger:
     documents: tuple[Document, ...] = ()
     since: StoredDay | None = None
     born: str = ""
+    mark: str = ""
     version: int = VERSION
 
 
@@ -200,9 +204,9 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
     except RecursionError:
         raise _damaged(name, "nested too deep") from None
     version = loose.get("version") if isinstance(loose, dict) else None
-    if isinstance(version, int) and version > VERSION:
+    if isinstance(version, int) and version > MARKED:
         raise LedgerError(
-            f"{name}: written by a newer ipmcal (version {version}; this one reads {VERSION}). Update ipmcal."
+            f"{name}: written by a newer ipmcal (version {version}; this one reads {MARKED}). Update ipmcal."
         )
     try:
         ledger = _ADAPTER.validate_json(text, strict=True)
@@ -216,7 +220,7 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
 
 def _check(ledger: Ledger, name: str, outfit: str) -> None:
     """What the form alone can't say: version, outfit, no name twice. Raises LedgerError."""
-    if not 1 <= ledger.version <= VERSION:
+    if not 1 <= ledger.version <= MARKED:
         raise _damaged(name, f"version {ledger.version} was never written")
     if ledger.outfit != outfit:
         raise LedgerError(
@@ -245,7 +249,7 @@ def ledger_text(ledger: Ledger) -> str:
     """The ledger as canonical JSON: keys sorted, lists in a fixed order, a newline at the end."""
     ordered = replace(
         ledger,
-        version=VERSION,
+        version=MARKED if ledger.mark else VERSION,
         entries=tuple(sorted(ledger.entries, key=lambda e: (e.first, e.kind, e.uid))),
         gone=tuple(sorted(ledger.gone, key=lambda g: (g.last, g.uid))),
         tasks=tuple(sorted(ledger.tasks, key=lambda t: t.id)),
@@ -253,6 +257,8 @@ def ledger_text(ledger: Ledger) -> str:
         documents=tuple(sorted(ledger.documents, key=lambda d: d.name)),
     )
     data = _ADAPTER.dump_python(ordered, mode="json")
+    if not ledger.mark:
+        del data["mark"]
     text = json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1) + "\n"
     return text.encode("utf-8", "replace").decode("utf-8")
 

@@ -17,7 +17,7 @@ from ipmcal.model.values.text import nearest
 from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.source.shape import field_problem
-from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions
+from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions, usual_hive
 
 FEET = 0.3048
 _YEAR = re.compile(r"[0-9]{4}")
@@ -46,7 +46,7 @@ def _count_problem(answer: str) -> str:
     return "" if answer.isdigit() and 0 < int(answer) <= 200 else f"'{answer}' is not a number of hives from 1 to 200"
 
 
-def _began_problem(answer: str) -> str:
+def began_problem(answer: str) -> str:
     """What is wrong with "22 May 2027 package": its date, as any date that is asked for, or the rest of it."""
     when, _, how = answer.rpartition(" ")
     if how in BEGINNINGS and not _YEAR.fullmatch(when):
@@ -105,9 +105,9 @@ class _Asker:
         """Metres, or feet turned into metres."""
 
         def problem(answer: str) -> str:
-            return field_problem(PlaceFile, "elevation", _metres(answer))
+            return field_problem(PlaceFile, "elevation", in_metres(answer))
 
-        return _metres(self.until("Its height above the sea, such as '190 m' or '620 ft'?", "", problem))
+        return in_metres(self.until("Its height above the sea, such as '190 m' or '620 ft'?", "", problem))
 
     def region(self, latitude: float, longitude: float) -> str:
         """One of the regions, the nearest offered."""
@@ -139,10 +139,10 @@ class _Asker:
         key = self.until(f"Hive {number}: what is painted on it?", str(number), taken)
         self.keys.add(key)
         ways = "'2027-05-02 package', or nucleus, split, swarm; '2026 overwintered'"
-        self.began = _in_iso(self.until(f"Hive {key}: when and how did it begin ({ways})?", self.began, _began_problem))
+        self.began = _in_iso(self.until(f"Hive {key}: when and how did it begin ({ways})?", self.began, began_problem))
         hives = self.book.hives.hives
-        fitting = [n for n, h in hives.items() if n == ("national" if jurisdiction == "uk" else "langstroth_10")]
-        self.hive = self.chosen(f"Hive {key}: what kind of hive?", self.hive or (fitting or sorted(hives))[0], hives)
+        usual = usual_hive(jurisdiction, self.book)
+        self.hive = self.chosen(f"Hive {key}: what kind of hive?", self.hive or usual, hives)
         self.boxes = self._boxes(key, hives[self.hive])
         traps = "0"
         if "overwintered" in self.began:
@@ -168,7 +168,7 @@ def _traps_problem(answer: str) -> str:
     return "" if answer in ("0", "1", "2") else f"'{answer}' is not 0, 1 or 2"
 
 
-def _metres(answer: str) -> str:
+def in_metres(answer: str) -> str:
     """Feet in metres; anything else as it is."""
     words = answer.lower().split()
     if len(words) == 2 and words[1] in ("ft", "feet") and words[0].lstrip("-").replace(".", "", 1).isdigit():

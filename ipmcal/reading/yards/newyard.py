@@ -73,6 +73,12 @@ def _km(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
     return 2 * math.degrees(math.asin(min(1.0, math.sqrt(half)))) * KM_PER_DEGREE
 
 
+def usual_hive(jurisdiction: str, book: Rulebook) -> str:
+    """The kind of hive that is offered first in a country; the first by name where the rules don't have it."""
+    usual = "national" if jurisdiction == "uk" else "langstroth_10"
+    return usual if usual in book.hives.hives else sorted(book.hives.hives)[0]
+
+
 def yard_text(yard: NewYard, book: Rulebook, file: str) -> str:
     """The yard file, with comments for what comes next. Raises BadInput where an answer does not fit."""
     lines = [

@@ -138,9 +138,19 @@ def test_bytes_that_are_no_text_are_damage(tmp_path: Path) -> None:
 def test_newer_version_and_other_outfit_are_told_apart_from_damage() -> None:
     text = ledger_text(full())
     with pytest.raises(LedgerError, match=r"newer ipmcal.*Update"):
-        parse_ledger(text.replace('"version": 2', '"version": 3, "more": 1'), "ledger.json", PLAN.outfit)
+        parse_ledger(text.replace('"version": 2', '"version": 4, "more": 1'), "ledger.json", PLAN.outfit)
     with pytest.raises(LedgerError, match="belongs to the outfit 'invented_club', not to 'other'"):
         parse_ledger(text, "ledger.json", "other")
+
+
+def test_a_mark_stands_before_every_code_and_only_a_marked_ledger_says_so() -> None:
+    assert '"mark"' not in ledger_text(full())
+    code, marked = assign_code(replace(EMPTY, mark="K7"), "alder", "alder/1", day(5, 8), LINES)
+    assert code.startswith("K7")
+    assert find_sheet(marked, code.lower()) is not None
+    text = ledger_text(marked)
+    assert '"version": 3' in text
+    assert parse_ledger(text, "ledger.json", marked.outfit).mark == "K7"
 
 
 # --- what changed ---

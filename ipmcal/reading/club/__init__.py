@@ -1,0 +1,1 @@
+"""A club: the list of its keepers, and the messages that come back from them."""
