@@ -16,6 +16,7 @@ from ipmcal.model.rules.methods import Act, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import short_day
+from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.journal.keys import said
 from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
@@ -128,14 +129,34 @@ def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
     """What is said of a line, as words of journal lines. Raises EntryError."""
     found: list[list[str]] = []
     words = text.split()
+    refused = False
     while words:
-        taken, line_words = _first(line, words, book)
-        found.append(line_words)
+        taken, line_words = _circled(line, words, book)
+        if not taken:
+            taken, one = _first(line, words, book)
+            refused = refused or one[0] == book.word("not_done")
+            line_words = [one]
+        found += [one for one in line_words if one not in found]
         words = words[taken:]
     heads = [one[0] for one in found]
-    if book.word("not_done") in heads and len(found) > 1:
+    contradicted = line.method != OWN and step_of(line, book) is not None and word_of(line, book) in heads
+    if book.word("not_done") in heads and (contradicted or (refused and len(found) > 1)):
         raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
     return found
+
+
+def _circled(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[list[str]]]:
+    """How many of the words are one to be circled, with 'done' before it or without, and its lines; 0 for none."""
+    step = step_of(line, book)
+    before = 1 if words[0].lower() == SAID_DONE and len(words) > 1 else 0
+    found = circled_word(step, words[before:], book, about_hive=not line.who.startswith("@"))
+    named = {finding.circle for finding in book.findings.values()} if line.trap else set()
+    if step is None or found is None or found.printed in named:
+        return 0, []
+    if before and not found.of_step:
+        return 1, [_first(line, words[:1], book)[1]]
+    skipped = [book.word("not_done"), *line.skipped.split()]
+    return before + found.length, written_of(step, found, skipped, book)
 
 
 def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
@@ -160,12 +181,20 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
             return length, [book.word("narrows_clock"), line.trap, found]
     if head in book.events:
         return len(words), [head, *_about(line, book.events[head], words[1:], book)]
-    finds = [f.circle for f in book.findings.values()] if line.trap else []
-    likely = ([SAID_DONE, NOT_DONE], finds, sorted(book.events))
-    close = NOT_DONE if head == "not" else next(filter(None, (closest(words[0], one) for one in likely)), None)
-    meant = f"did you mean '{close}'? " if close else ""
-    says = f"'{SAID_DONE}', '{NOT_DONE}', {'a finding, ' if finds else ''}a count or a word of the journal"
-    raise EntryError(f"{quoted(words[0])} says nothing of this line; {meant}it may be {says}")
+    raise EntryError(_says_nothing(line, words[0], book))
+
+
+def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
+    """That a word says nothing of a line, what may have been meant, and the words of that line."""
+    own = list(words_of(step_of(line, book), book))
+    step = step_of(line, book)
+    counted = step is not None and step.logs in book.events and book.events[step.logs].value == "count"
+    likely = ([SAID_DONE, NOT_DONE], [one.lower() for one in own], sorted(book.events))
+    close = NOT_DONE if word.lower() == "not" else next(filter(None, (closest(word, one) for one in likely)), None)
+    meant = f"did you mean '{close.upper() if close.upper() in own else close}'? " if close else ""
+    count = ["a count such as 9/300"] if counted else []
+    says = ", ".join([f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, *count])
+    return f"{quoted(word)} says nothing of this line; {meant}it may be {says}, or a word of the journal"
 
 
 def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:

@@ -13,6 +13,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import LEAP_YEAR
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import history_event
+from ipmcal.reading.journal.values import event_value
 from ipmcal.reading.rules.countcheck import count_complaints
 from ipmcal.reading.rules.methodcheck import known, method_complaints
 from ipmcal.reading.rules.tables import table_complaints
@@ -165,6 +166,7 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             yield Complaint.at(
                 tree.place(("groups", name)), f"{quoted(name)} is an event and a group; choose another word"
             )
+    yield from _circled(book, tree)
     for section, names in (("events", book.events), ("groups", book.groups)):
         for name in names:
             if name in RESERVED:
@@ -182,6 +184,24 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             history_event(Text(rule.example), "", "", book)
         except ValueError as error:
             yield Complaint.at(tree.place(("events", name, "example")), f"events.{name}.example: {error}")
+
+
+def _circled(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """Words to be circled: in capitals, as printed; the line that goes with one can be written of any hive."""
+    for word, rule in book.circled.items():
+        if word != " ".join(word.upper().split()):
+            yield Complaint.at(tree.key(("circled", word)), f"circled: {quoted(word)} has to be written in capitals")
+        if rule.logs is None:
+            continue
+        head, _, value = rule.logs.partition(" ")
+        place = tree.place(("circled", word, "logs"))
+        if head in book.events and book.events[head].about != "colony":
+            yield Complaint.at(place, f"circled.{word}.logs: '{head}' is not about a hive; choose another word")
+            continue
+        try:
+            event_value(head, value, book)
+        except ValueError as error:
+            yield Complaint.at(place, f"circled.{word}.logs: {error}")
 
 
 def _effects(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

@@ -147,7 +147,11 @@ def test_what_a_line_says(
         (0, "done", "there is no line 0"),
         (2, "al", "'al' says nothing of this line; "),
         (2, "not", "'not' says nothing of this line; did you mean 'not done'?"),
-        (2, "doen", "did you mean 'done'? it may be 'done', 'not done', a finding, a count or a word of the journal"),
+        (
+            2,
+            "doen",
+            "did you mean 'done'? it may be 'done', 'not done', CAPPED, PART, OPEN, LATE, HONEY, WORKER, NONE",
+        ),
         (2, "done not done", "'not done' and something else are said of it; say one of the two"),
         (2, "9/300", "this line asks for no count; if one was made: '2 count 9/300'"),
         (3, "done", "'done' is not enough: write what was counted, such as 3 9/300"),
