@@ -65,6 +65,8 @@ def _next_visit(plan: Plan, yard: YardView) -> str:
 def _matters(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[tuple[str, str]]:
     own = [task for task in plan.tasks if task.yard == yard.key]
     due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
+    if yard.sick_words:
+        yield "looks sick", yard.sick_words.removeprefix("Looks sick: ")
     yield from _listed("LATE, was due", _late(plan, due))
     yield from _listed("conflicts", _conflicts(plan, yard))
     yield from _listed("over the line", _over(plan, yard))

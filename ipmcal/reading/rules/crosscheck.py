@@ -21,7 +21,7 @@ from ipmcal.reading.rules.treatmentcheck import treatment_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
-CAUTIONS = ("foulbrood", "suspect_last", "between_yards")
+CAUTIONS = ("foulbrood", "suspect_last", "sick_yard", "between_yards")
 """Words that planning knows by name: a file that lacks them can't be planned with."""
 WRITTEN = ("begins", "hangs_trap", "takes_trap_out", "narrows_clock", "strips_out", "does_own", "not_done", "voids")
 """Effects of lines that are written, or looked for, by what they do: one word each."""

@@ -21,12 +21,13 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.planning.choose.known import brood_spells
 from ipmcal.planning.plan import make_plan, season_of
 from ipmcal.planning.recall.state import recall
-from ipmcal.publishing.page import sheet_html
+from ipmcal.publishing.page import season_html, sheet_html
 from ipmcal.publishing.sheet import sheet_lines
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import Facts
 from ipmcal.reading.entering.sheetwords import PrintedSheet, line_entries, sheet_line
 from ipmcal.reading.journal.values import Keys, steps_of
+from ipmcal.saying.status import status_lines
 
 PROGRAMS = sorted(shipped().programs)
 AS_OF = "06-12"
@@ -53,7 +54,10 @@ def kept(program: str) -> Outfit:
     """A yard with a hive for most of what there is."""
     old = [colony(key, history=lines(TOLD[key], colony=key), strength=8) for key in TOLD]
     new = [colony(key, f"{YEAR}-06-05", kind, boxes=["deep"]) for key, kind in NEW.items()]
-    first = colony("1", traps=[short(), drawn("T2", home=9)], strength=8, added=ADDED[:2])
+    hung = lines(
+        *(f"04-10 trap_hung {t}" for t in ("T1 2", "T2 9")), *(f"06-05 found {t} all_open" for t in ("T1", "T2"))
+    )
+    first = colony("1", traps=[short(), drawn("T2", home=9)], strength=8, added=ADDED[:2], history=hung)
     there = yard(first, *old, *new, program=program, added=ADDED[2:])
     return outfit(there, journal=())
 
@@ -240,7 +244,7 @@ def words(text: str, task: str = "12/swarm_check/2027/check/1") -> list[str]:
         ("SICK", ["suspect"]),
         ("cups sick", ["inspected cups", "suspect"]),
         ("done sick", ["inspected", "suspect"]),
-        ("eggs in cups", ["inspected eggs in cups"]),
+        ("eggs in cups", ["inspected eggs in cups", "cups_laid"]),
     ],
 )
 def test_words_together(text: str, written: list[str]) -> None:
@@ -250,3 +254,21 @@ def test_words_together(text: str, written: list[str]) -> None:
 def test_a_word_of_a_finding_is_the_finding_where_the_line_is_of_a_trap() -> None:
     assert words("NONE", "12.T1/trap_comb_cut/2027/cut/1") == ["found nothing"]
     assert words("sick", "12.T1/trap_comb_cut/2027/cut/1") == ["suspect"]
+
+
+def test_a_sick_hive_stands_first_in_status_sheet_and_season_page_until_it_is_healthy() -> None:
+    def made(*texts: str) -> Plan:
+        sick = colony("1", history=lines(*texts))
+        return make_plan(outfit(yard(sick, colony("2")), journal=()), shipped(), on("06-14"), YEAR)
+
+    words = "Looks sick: hive 1 since Sat 12 June. Call the inspector."
+    ill = made("06-10 inspected", "06-12 suspect ropy", "06-13 suspect")
+    told = list(status_lines(ill, frozenset({"count"})))
+    assert told[2].strip().startswith("looks sick: hive 1 since Sat 12 June. Call the inspector.")
+    assert words in sheet_html(ill, ill.visits[0], "A1")
+    assert words in season_html(ill, "yard")
+    assert words in ill.yards[0].sick_words
+    assert ill.yards[0].colonies[-1].key == "1"  # opened last
+    well = made("06-12 suspect ropy", "06-13 healthy")
+    assert "Looks sick" not in "".join((sheet_html(well, well.visits[0], "A1"), *status_lines(well, frozenset())))
+    assert made("06-12 suspect", "06-13 found_dead", "06-13 died").yards[0].sick_words.startswith(words)
