@@ -16,10 +16,10 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall.broodless import breaks_of, brood_days
+from ipmcal.planning.recall.broodless import GONE, breaks_of, brood_days
 
-LAYS, CAGED, GONE = "laying", "caged", "missing"
-"""What is known of a queen once she was let out or given; shut in; taken away, or gone with a swarm."""
+LAYS, CAGED = "laying", "caged"
+"""What is known of a queen once she was let out or given; shut in. ``GONE``: taken away, or gone with a swarm."""
 
 
 def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, book: Rulebook) -> ColonyState:
