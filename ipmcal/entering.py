@@ -180,7 +180,7 @@ class _Clerk:
         found: list[Typed] = []
         complaints: list[Complaint] = []
         try:
-            spoken = numbered(words)
+            spoken = numbered(words, len(sheet.lines))
         except EntryError as error:
             _complain(f"sheet {sheet.code}:", str(error))
         facts = self.facts

@@ -347,6 +347,7 @@ _YARD: Final = Shape(
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
+        Field("sick_words", TEXT, "Hives that look sick and since when, and what that asks of the yard; or empty."),
     ),
 )
 

@@ -67,6 +67,8 @@ def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[t
     """What is to be told of a yard, each with its head; ``counts`` are the journal's words for counts of mites."""
     own = [task for task in plan.tasks if task.yard == yard.key]
     due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
+    if yard.sick_words:
+        yield "looks sick", yard.sick_words.removeprefix("Looks sick: ")
     yield from _listed("LATE, was due", _late(plan, due))
     yield from _listed("conflicts", _conflicts(plan, yard))
     yield from _listed("over the line", _over(plan, yard))

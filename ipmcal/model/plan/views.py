@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.values.days import Span
+from ipmcal.model.values.words import joined, short_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,8 @@ class MarkView:
 class YardView:
     """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C.
 
-    ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet.
+    ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet. ``sick`` are the
+    hives that look sick, each with the day since when; ``sick_rule`` is what that asks of the whole yard.
     """
 
     key: str
@@ -87,6 +89,16 @@ class YardView:
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     each_hive: tuple[str, ...] = ()
+    sick: tuple[tuple[str, int], ...] = ()
+    sick_rule: str = ""
+
+    @property
+    def sick_words(self) -> str:
+        """What stands first wherever the yard is shown, as long as a hive in it looks sick; else ""."""
+        if not self.sick:
+            return ""
+        since = joined([f"hive {key} since {short_day(day)}" for key, day in self.sick])
+        return f"Looks sick: {since}. {self.sick_rule}"
 
 
 @dataclass(frozen=True, slots=True)

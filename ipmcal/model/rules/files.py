@@ -217,6 +217,17 @@ class Finding(Closed):
     clock: Literal["narrows", "restarts"] = "narrows"
 
 
+class Circled(Closed):
+    """A word that sheets print to be circled: the line of the journal that goes with it, and what follows, in words.
+
+    Alone it says that its step was done, and what was found; with ``done: no``, that it was not.
+    """
+
+    then: Prose
+    logs: Prose | None = None
+    done: YesNo = True
+
+
 LayingAgain = Literal["let_out", "capped_cells", "young_larvae"]
 """How laying comes back after it stopped."""
 
@@ -255,6 +266,7 @@ class EventsFile(RuleFile):
     """``events.yaml``."""
 
     findings: dict[Identifier, Finding]
+    circled: dict[Prose, Circled] = Field(default_factory=dict)
     groups: dict[Identifier, Identifiers]
     events: dict[Identifier, EventRule]
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from ipmcal.model.rules.files import (
     Biology,
+    Circled,
     EventRule,
     Finding,
     Hives,
@@ -37,6 +38,7 @@ class Rulebook:
     marks: dict[str, MarkRule]
     events: dict[str, EventRule]
     findings: dict[str, Finding]
+    circled: dict[str, Circled]
     groups: dict[str, tuple[str, ...]]
     biology: Biology
     hives: Hives

@@ -180,7 +180,8 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
 def _spells_of(pause: Break, kind: str, book: Rulebook) -> Iterator[BroodSpell]:
     """From the day on which nothing is capped any more to the day before something may be; without eggs: no end."""
     days, stop = nothing_capped(pause, book.biology), pause.stop
-    why = f"a {kind} on bare comb" if stop is None else f"{book.events[stop.word].title} on {short_day(stop.day)}"
+    begun = f"a {kind} on bare comb" if pause.bare else pause.why.note
+    why = begun if stop is None else f"{book.events[stop.word].title} on {short_day(stop.day)}"
     sure = days.opens.high
     if days.closes is None or pause.eggs is None:
         yield BroodSpell("none", sure, None, why, pays=True)

@@ -31,6 +31,8 @@ from ipmcal.planning.days.bounds import event_reason
 
 WITHOUT_BROOD = ("package", "swarm")
 """Ways to begin without brood: bees on bare comb or foundation."""
+HALVED, GONE = "split", "missing"
+"""A way to begin with brood, and perhaps without a queen; what is known of a queen that is not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +47,17 @@ class Eggs:
 
 @dataclass(frozen=True, slots=True)
 class Break:
-    """A time without laying, from the day ``since``. ``stop`` is the line that stopped it (None: begun without brood).
+    """A time without laying, from the day ``since``. ``stop`` is the line that stopped it (None: it began so).
 
-    ``eggs`` None: the queen is caged, and as far as is written she stays so: no end is known.
+    ``bare``: begun without brood, so that nothing is capped from the first day. ``eggs`` None: the queen is caged, and
+    as far as is written she stays so: no end is known.
     """
 
     since: int
     why: Reason
     stop: Event | None
     eggs: Eggs | None
+    bare: bool = False
 
 
 def breaks(state: ColonyState, book: Rulebook) -> tuple[Break, ...]:
@@ -70,9 +74,11 @@ def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook
     """
     found: list[Break] = []
     open_: Break | None = None
+    why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
     if kind in WITHOUT_BROOD:
-        why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
-        open_ = Break(colony.began, why, None, _released(colony.began, why, book.biology))
+        open_ = Break(colony.began, why, None, _released(colony.began, why, book.biology), bare=True)
+    elif kind == HALVED and _left_without(colony, events, book):
+        open_ = Break(colony.began, why, None, _raised(colony.began, why, _chosen(book), book))
     for event in sorted(events, key=lambda e: e.day):
         rule = book.events[event.word]
         if rule.effect == "stops_laying":
@@ -98,9 +104,15 @@ def _stopped(one: Break | None, stop: Event, book: Rulebook) -> tuple[Break, Bre
     return Break(stop.day, event_reason(stop), stop, eggs), one if one is not None and one.since < stop.day else None
 
 
+def _left_without(colony: Colony, events: Sequence[Event], book: Rulebook) -> bool:
+    """True where the yard file, or a line of the day on which it was made, says that the queen is not there."""
+    told = [e.value for e in events if e.day == colony.began and book.events[e.word].effect == "queen"]
+    return (told[-1] if told else colony.queen.state) == GONE
+
+
 def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | None:
     """The eggs that a line tells of, if it ends the break."""
-    if event.day < one.since + (one.stop is not None):
+    if event.day < one.since + (not one.bare):
         return None
     if effect == "starts_laying":
         return replace(_released(event.day, event_reason(event), biology), written=True)
@@ -122,13 +134,24 @@ def _own(stop: Event, book: Rulebook) -> Eggs | None:
 
     When a swarm leaves, cells have just been capped; else larvae are chosen.
     """
-    how, known, queen = book.events[stop.word].laying_again, book.biology.castes.queen, book.biology.queen
+    how = book.events[stop.word].laying_again
     if how == "let_out":
         return None
-    age = known.capped if how == "capped_cells" else queen["larva_age_when_chosen"]
+    age = book.biology.castes.queen.capped if how == "capped_cells" else _chosen(book)
+    return _raised(stop.day, event_reason(stop), age, book)
+
+
+def _chosen(book: Rulebook) -> Cited[Span]:
+    """The age of what bees without a queen raise one from."""
+    return book.biology.queen["larva_age_when_chosen"]
+
+
+def _raised(day: int, why: Reason, age: Cited[Span], book: Rulebook) -> Eggs:
+    """The eggs of a queen that is raised from a day on, from brood of an age."""
+    known, queen = book.biology.castes.queen, book.biology.queen
     flies, lays = queen["mature_after_emerging"], queen["lays_after_mating"]
-    raised = walk_away(Span.exact(stop.day), age.value, castes_of(book.biology), Mating(flies.value, lays.value))
-    return Eggs(raised.queen.first_egg, event_reason(stop), (age, known.emerges, flies, lays))
+    raised = walk_away(Span.exact(day), age.value, castes_of(book.biology), Mating(flies.value, lays.value))
+    return Eggs(raised.queen.first_egg, why, (age, known.emerges, flies, lays))
 
 
 def castes_of(biology: Biology) -> BroodClocks:
@@ -146,7 +169,7 @@ def nothing_capped(one: Break, biology: Biology) -> Broodless:
     A colony without brood has none from the first day.
     """
     castes, eggs = castes_of(biology), one.eggs.span if one.eggs else None
-    if one.stop is None:
+    if one.bare:
         closes = None if eggs is None else brood_from(eggs, castes).capped - 1
         return Broodless(Span.exact(one.since), closes)
     stop = Span.exact(one.since)
@@ -184,13 +207,13 @@ def _spell(one: Break, book: Rulebook) -> Iterator[Spell]:
         yield Spell(days.opens.low, None, one.why)
     elif days.closes.high >= days.opens.low:
         last = max(days.opens.low, one.eggs.span.high + wait)
-        yield Spell(days.opens.low, last, one.why, sure=one.stop is None or one.eggs.written)
+        yield Spell(days.opens.low, last, one.why, sure=one.bare or one.eggs.written)
 
 
 def brood_days(one: Break, biology: Biology) -> Mapping[str, Known]:
     """``brood.*`` of a break: the last brood out after laying stopped, the first there after it began again."""
     castes, days = biology.castes, {}
-    if one.stop is not None:
+    if not one.bare:
         days["brood.last_worker"] = _grown("last_worker", one.why, castes.worker.emerges)
         days["brood.last_drone"] = _grown("last_drone", one.why, castes.drone.emerges)
     if one.eggs is not None:

@@ -16,10 +16,10 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall.broodless import breaks_of, brood_days
+from ipmcal.planning.recall.broodless import GONE, breaks_of, brood_days
 
-LAYS, CAGED, GONE = "laying", "caged", "missing"
-"""What is known of a queen once she was let out or given; shut in; taken away, or gone with a swarm."""
+LAYS, CAGED = "laying", "caged"
+"""What is known of a queen once she was let out or given; shut in. ``GONE``: taken away, or gone with a swarm."""
 
 
 def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, book: Rulebook) -> ColonyState:
@@ -67,7 +67,8 @@ def _trap(
 ) -> TrapState:
     """A trap frame's slot, its latest events, and what was seen in it since it was last hung or emptied.
 
-    A finding that empties the frame without counting as a cut (honey, worker comb, nothing) starts its clock anew.
+    A finding that empties the frame without counting as a cut (honey, worker comb, nothing) starts its clock anew,
+    where it is known to hang.
     """
     slot: int | None = None
     emptied: Event | None = None
@@ -76,7 +77,7 @@ def _trap(
         effect = effects[event.word]
         if effect in ("hangs_trap", "moves_trap"):
             slot = int(event.value)
-        if effect in ("hangs_trap", "empties_trap") or _restarts(event, book):
+        if effect in ("hangs_trap", "empties_trap") or (emptied and _restarts(event, book)):
             emptied = event
         if effect == "takes_trap_out":
             slot, emptied, kept = None, None, []

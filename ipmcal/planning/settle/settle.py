@@ -207,7 +207,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
         cautions=tuple(ground.book.planning.cautions[c] for c in step.cautions),
-        circle=_circle(ground, step),
+        circle=_circle(ground, step, made),
         blanks=tuple(dict.fromkeys((*step.blanks, *ground.book.events[step.logs].blanks))),
         bring=step.bring,
         minutes=int(step.minutes.value.middle),
@@ -287,8 +287,10 @@ def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:
             yield because_words(Because(Code.SUPERS_FROM, (day,)))
 
 
-def _circle(ground: Ground, step: Step) -> tuple[str, ...]:
-    return tuple(ground.book.findings[f].circle for f in step.findings) or step.circle
+def _circle(ground: Ground, step: Step, made: Made) -> tuple[str, ...]:
+    """Findings; behind them what was done, where the step is to look first, since a tick would not say which."""
+    found = tuple(ground.book.findings[f].circle for f in step.findings)
+    return (*found, *step.circle) if not found or _do(step, made) == step.look else found
 
 
 Draft = tuple[object, ...]

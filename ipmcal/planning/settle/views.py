@@ -54,6 +54,8 @@ def yard_view(
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
+        sick=tuple((s.colony.key, since) for s in states if (since := _sick_since(ground, s)) is not None),
+        sick_rule=book.planning.cautions["sick_yard"],
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
@@ -92,6 +94,18 @@ def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
         notes=tuple(_comb_notes(ground, state)),
         mind=ground.book.planning.cautions["suspect_last"] if state.suspect else "",
     )
+
+
+def _sick_since(ground: Ground, state: ColonyState) -> int | None:
+    """The day since which a hive looks sick, dead ones too: their combs are there until somebody looked. None: well."""
+    effects = ground.book.effect
+    since: int | None = None
+    for event in state.events:
+        if effects(event.word) == "clears":
+            since = None
+        elif effects(event.word) == "suspects" and since is None:
+            since = event.day
+    return since
 
 
 def _queen(state: ColonyState) -> str:

@@ -16,6 +16,7 @@ from ipmcal.model.rules.methods import Act, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import short_day
+from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.journal.keys import said
 from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
@@ -36,8 +37,10 @@ HALF_A_YEAR = 183
 
 _COUNT = re.compile(r"[0-9]{1,4}/[0-9]{1,4}h?")
 _AMOUNT = re.compile(r"[0-9][0-9.,]*")
-_NEXT = re.compile(r"(?:(?<![0-9]),|,(?= )) *(?=[0-9]+(?: |$))")
-_ENTRY = re.compile(r"([0-9]{1,4})(?: +(.*))?")
+_NEXT = re.compile(r"(?:(?<![0-9]),|,(?= )|;) *(?=[0-9]+(?:-[0-9]+)?(?: |$))")
+_ENTRY = re.compile(r"([0-9]{1,4})(?: ?- ?([0-9]{1,4}))?(?: +(.*))?")
+_ALL_BUT = re.compile(rf"(?:all )?{SAID_DONE} (?:but|except) ([0-9]{{1,4}}(?:(?:,| and| ) *[0-9]{{1,4}})*)", re.I)
+_MITES_IN = re.compile(r"(?<![\w/.,])([0-9]{1,4}) +(?:in +|of +)?([0-9]{1,4})(?![\w/.,])", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,38 +107,82 @@ def word_of(line: SheetLine, book: Rulebook) -> str:
 # What was said --------------------------------------------------------------------------------------------------------
 
 
-def numbered(words: Sequence[str]) -> list[tuple[int, str]]:
-    """Arguments as line numbers with what is said of each: an argument an entry, or commas. Raises EntryError."""
+def numbered(words: Sequence[str], last: int) -> list[tuple[int, str]]:
+    """Arguments as line numbers with what is said of each: an argument an entry, or ',' or ';' between them.
+
+    ``1-3 done`` says it of three lines; ``done but 4`` of all of the sheet's, up to its ``last``, but that one. Raises
+    EntryError.
+    """
+    but = _ALL_BUT.fullmatch(" ".join(" ".join(words).split()))
+    if but:
+        left = {int(number) for number in re.findall("[0-9]+", but[1])}
+        return [(number, SAID_DONE) for number in range(1, last + 1) if number not in left]
+    return [one for part in _NEXT.split(_joined(words)) for one in _numbered(part)]
+
+
+def _joined(words: Sequence[str]) -> str:
+    """Arguments as one text; one that is an entry by itself is set off from the next."""
     text = ""
     quoted_entry = False
     for word in words:
-        begins = " " in word and re.match(r"[0-9]+ ", word) is not None
-        joint = ", " if text and not text.endswith(",") and (begins or (quoted_entry and word.isdigit())) else " "
-        text += joint + word.strip()
+        begins = " " in word and re.match(r"[0-9]+(?:-[0-9]+)? ", word) is not None
+        set_off = text and not text.endswith((",", ";")) and (begins or (quoted_entry and word.isdigit()))
+        text += (", " if set_off else " ") + word.strip()
         quoted_entry = begins
-    found = []
-    for part in _NEXT.split(text.strip().rstrip(",")):
-        match = _ENTRY.fullmatch(" ".join(part.split()).rstrip(","))
-        if not match:
-            raise EntryError(f"{quoted(part)} does not begin with the number of a line, such as '1 done, 2 9/300'")
-        if not match[2]:
-            raise EntryError(f"nothing is said of line {match[1]}; write '{match[1]} done' or '{match[1]} not done'")
-        found.append((int(match[1]), match[2]))
-    return found
+    return text.strip().rstrip(",;")
+
+
+def _numbered(part: str) -> Iterator[tuple[int, str]]:
+    match = _ENTRY.fullmatch(" ".join(part.split()).rstrip(",;"))
+    if not match:
+        raise EntryError(f"{quoted(part)} does not begin with the number of a line, such as '1 done, 2 9/300'")
+    first, last, text = match.groups()
+    if not text:
+        raise EntryError(f"nothing is said of line {first}; write '{first} done' or '{first} not done'")
+    if last and int(last) < int(first):
+        raise EntryError(f"'{first}-{last}' runs backwards; write '{last}-{first} {text}'")
+    yield from ((number, text) for number in range(int(first), int(last or first) + 1))
 
 
 def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
     """What is said of a line, as words of journal lines. Raises EntryError."""
     found: list[list[str]] = []
-    words = text.split()
+    words = _with_counts(line, text, book).split()
+    refused = False
     while words:
-        taken, line_words = _first(line, words, book)
-        found.append(line_words)
+        taken, line_words = _circled(line, words, book)
+        if not taken:
+            taken, one = _first(line, words, book)
+            refused = refused or one[0] == book.word("not_done")
+            line_words = [one]
+        found += [one for one in line_words if one not in found]
         words = words[taken:]
     heads = [one[0] for one in found]
-    if book.word("not_done") in heads and len(found) > 1:
+    contradicted = line.method != OWN and step_of(line, book) is not None and word_of(line, book) in heads
+    if book.word("not_done") in heads and (contradicted or (refused and len(found) > 1)):
         raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
     return found
+
+
+def _with_counts(line: SheetLine, text: str, book: Rulebook) -> str:
+    """``3 in 300`` and ``3 300``, where a line asks for a count: mites of so many, as the journal writes it."""
+    step = step_of(line, book)
+    counts = step is not None and book.events[step.logs].value == "count"
+    return _MITES_IN.sub(r"\1/\2", text, count=1) if counts else text
+
+
+def _circled(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[list[str]]]:
+    """How many of the words are one to be circled, with 'done' before it or without, and its lines; 0 for none."""
+    step = step_of(line, book)
+    before = 1 if words[0].lower() == SAID_DONE and len(words) > 1 else 0
+    found = circled_word(step, words[before:], book, about_hive=not line.who.startswith("@"))
+    named = {finding.circle for finding in book.findings.values()} if line.trap else set()
+    if step is None or found is None or found.printed in named:
+        return 0, []
+    if before and not found.of_step:
+        return 1, [_first(line, words[:1], book)[1]]
+    skipped = [book.word("not_done"), *line.skipped.split()]
+    return before + found.length, written_of(step, found, skipped, book, line.trap)
 
 
 def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
@@ -160,12 +207,20 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
             return length, [book.word("narrows_clock"), line.trap, found]
     if head in book.events:
         return len(words), [head, *_about(line, book.events[head], words[1:], book)]
-    finds = [f.circle for f in book.findings.values()] if line.trap else []
-    likely = ([SAID_DONE, NOT_DONE], finds, sorted(book.events))
-    close = NOT_DONE if head == "not" else next(filter(None, (closest(words[0], one) for one in likely)), None)
-    meant = f"did you mean '{close}'? " if close else ""
-    says = f"'{SAID_DONE}', '{NOT_DONE}', {'a finding, ' if finds else ''}a count or a word of the journal"
-    raise EntryError(f"{quoted(words[0])} says nothing of this line; {meant}it may be {says}")
+    raise EntryError(_says_nothing(line, words[0], book))
+
+
+def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
+    """That a word says nothing of a line, what may have been meant, and the words of that line."""
+    own = list(words_of(step_of(line, book), book))
+    step = step_of(line, book)
+    counted = step is not None and step.logs in book.events and book.events[step.logs].value == "count"
+    likely = ([SAID_DONE, NOT_DONE], [one.lower() for one in own], sorted(book.events))
+    close = NOT_DONE if word.lower() == "not" else next(filter(None, (closest(word, one) for one in likely)), None)
+    meant = f"did you mean '{close.upper() if close.upper() in own else close}'? " if close else ""
+    count = ["a count such as 9/300"] if counted else []
+    says = ", ".join([f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, *count])
+    return f"{quoted(word)} says nothing of this line; {meant}it may be {says}, or a word of the journal"
 
 
 def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
@@ -201,16 +256,37 @@ def _about(line: SheetLine, rule: EventRule, words: Sequence[str], book: Ruleboo
 def undone(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
     """What findings alone do not say, in the words of the rules: that the comb was cut. It is not made up.
 
-    "" where it is said, now or before; and where a finding asks for nothing.
+    "" where it is said, now or before, or that it was left; and where a finding asks for nothing.
     """
-    method, step = facts.book.methods.get(line.method), step_of(line, facts.book)
-    found = [e.value for e in events if facts.book.effect(e.word) == "narrows_clock"]
-    answers = [method.found.get(value) for value in found] if method else []
-    if step is None or not any(answer is not None and answer.act in (Act.CLOSE, Act.LATE) for answer in answers):
+    step = step_of(line, facts.book)
+    if step is None or not {Act.CLOSE, Act.LATE} & set(_acts(facts, line, events)):
+        return ""
+    if any(facts.book.effect(e.word) == "not_done" for e in events):
         return ""
     marks = {(e.day, e.colony, e.trap, e.word) for e in (*facts.journal, *events)}
     is_said = (events[0].day, events[0].colony, line.trap, step.logs) in marks
     return "" if is_said else facts.book.events[step.logs].title
+
+
+def _acts(facts: Facts, line: SheetLine, events: Sequence[Event]) -> Iterator[Act]:
+    """What the findings among the entries ask for."""
+    method = facts.book.methods.get(line.method)
+    for event in events:
+        if method is not None and facts.book.effect(event.word) == "narrows_clock" and event.value in method.found:
+            yield method.found[event.value].act
+
+
+def contradicted(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
+    """The question to ask where what was found and what was done disagree: all open, and cut? "" where they agree."""
+    step, acts = step_of(line, facts.book), set(_acts(facts, line, events))
+    found = [facts.book.findings[e.value].title for e in events if facts.book.effect(e.word) == "narrows_clock"]
+    if step is None or not found:
+        return ""
+    if Act.WAIT in acts and any(e.word == step.logs for e in events):
+        return f"{found[0].lower()}, and {facts.book.events[step.logs].title}?"
+    if {Act.CLOSE, Act.LATE} & acts and any(facts.book.effect(e.word) == "not_done" for e in events):
+        return f"{found[0].lower()}, and left?"
+    return ""
 
 
 # Entries --------------------------------------------------------------------------------------------------------------
@@ -229,6 +305,10 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
         remarks = (*made.remarks, *_other_yard(sheet, made.event), *_before(facts, sheet, number, made.event))
         found.append(replace(made, line=number, remarks=remarks))
         facts = facts.after([made.event])
+    asked = contradicted(facts, line, [one.event for one in found])
+    if asked:
+        more = f"{asked} If one of the two is wrong, take it back with '{facts.book.word('voids')}'"
+        found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
     left = undone(facts, line, [one.event for one in found])
     if left:
         more = f"'{left}' is not entered; if it was done, enter '{number} done' too"

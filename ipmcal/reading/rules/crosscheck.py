@@ -14,6 +14,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import LEAP_YEAR, Amount
 from ipmcal.model.values.text import Text, nearest, quoted
 from ipmcal.reading.journal.journal import history_event
+from ipmcal.reading.journal.values import event_value
 from ipmcal.reading.rules.basecheck import base_complaints
 from ipmcal.reading.rules.countcheck import count_complaints
 from ipmcal.reading.rules.methodcheck import known, method_complaints
@@ -22,7 +23,7 @@ from ipmcal.reading.rules.treatmentcheck import treatment_complaints
 from ipmcal.reading.source.complaints import Complaint
 from ipmcal.reading.source.yaml_source import Path_, Tree
 
-CAUTIONS = ("foulbrood", "suspect_last", "between_yards")
+CAUTIONS = ("foulbrood", "suspect_last", "sick_yard", "between_yards")
 """Words that planning knows by name: a file that lacks them can't be planned with."""
 WRITTEN = ("begins", "hangs_trap", "takes_trap_out", "narrows_clock", "strips_out", "does_own", "not_done", "voids")
 """Effects of lines that are written, or looked for, by what they do: one word each."""
@@ -168,6 +169,7 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             yield Complaint.at(
                 tree.place(("groups", name)), f"{quoted(name)} is an event and a group; choose another word"
             )
+    yield from _circled(book, tree)
     for section, names in (("events", book.events), ("groups", book.groups)):
         for name in names:
             if name in RESERVED:
@@ -185,6 +187,24 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             history_event(Text(rule.example), "", "", book)
         except ValueError as error:
             yield Complaint.at(tree.place(("events", name, "example")), f"events.{name}.example: {error}")
+
+
+def _circled(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """Words to be circled: in capitals, as printed; the line that goes with one can be written of any hive."""
+    for word, rule in book.circled.items():
+        if word != " ".join(word.upper().split()):
+            yield Complaint.at(tree.key(("circled", word)), f"circled: {quoted(word)} has to be written in capitals")
+        if rule.logs is None:
+            continue
+        head, _, value = rule.logs.partition(" ")
+        place = tree.place(("circled", word, "logs"))
+        if head in book.events and book.events[head].about != "colony":
+            yield Complaint.at(place, f"circled.{word}.logs: '{head}' is not about a hive; choose another word")
+            continue
+        try:
+            event_value(head, value, book)
+        except ValueError as error:
+            yield Complaint.at(place, f"circled.{word}.logs: {error}")
 
 
 def _effects(book: Rulebook, tree: Tree) -> Iterator[Complaint]:

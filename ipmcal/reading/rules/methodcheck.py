@@ -165,12 +165,23 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
             hint = nearest(finding, list(method.found))
             what = f"{key}.findings: the finding {quoted(finding)} has no entry under 'found'{hint}"
             yield Complaint.at(tree.place((*path, "findings", i)), what)
+    yield from circle_complaints(book, step, tree, path)
     yield from _minutes(key, step)
     allowed = BLANKS if method.per == "trap_frame" else ()
     for field in ("do", "look", "prepare"):
         yield from _filled_in(f"{key}.{field}", getattr(step, field), allowed, tree.place((*path, field)))
     if step.if_late:
         yield from _filled_in(f"{key}.if_late.do", step.if_late.do, allowed, tree.place((*path, "if_late", "do")))
+
+
+def circle_complaints(book: Rulebook, step: Step, tree: Tree, path: Path_) -> Iterator[Complaint]:
+    """Each word to be circled is one of ``circled`` in events.yaml, so that it can be entered as it is printed."""
+    yield from known(step.circle, book.circled, tree, (*path, "circle"), "word to circle")
+    event = book.events.get(step.logs)
+    if step.circle and event is not None and event.value not in ("text", "trap"):
+        words = "words are written behind a text, and the value of"
+        what = f"{'.'.join(map(str, path))}.circle: {words} '{step.logs}' is none; take another event"
+        yield Complaint.at(tree.place((*path, "circle")), what)
 
 
 def _minutes(key: str, step: Step) -> Iterator[Complaint]:

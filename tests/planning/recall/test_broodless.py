@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from ipmcal.model.outfit.outfit import Queen
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
@@ -55,7 +57,7 @@ def test_labels_counts_and_anchors_tell_one_story(of: ColonyState) -> None:
     assert eggs == ours[-1].eggs.span
     assert capped is not None
     sure = [s.last for s in label if s.state == "none" and s.last is not None]
-    assert not sure or ours[-1].stop is None or max(sure) < capped.low or max(sure) < ours[-1].since
+    assert not sure or ours[-1].bare or max(sure) < capped.low or max(sure) < ours[-1].since
 
 
 PACKAGE = {"kind": "package", "began": "2027-04-01"}
@@ -146,3 +148,28 @@ def test_a_package_whose_queen_is_let_out_later_has_brood_later() -> None:
     assert days.closes is not None
     assert days.closes.low == on("04-03") + 2 + 8 - 1
     assert days.opens == Span.exact(on("04-01"))
+
+
+def test_a_half_left_without_the_queen_has_the_days_of_a_queen_taken_away() -> None:
+    """Told in the yard file, or by a line of the day on which it was made: the same as `dequeened` on that day."""
+    file = replace(colony("1", "2027-05-15", "split"), queen=Queen(state="missing"))
+    told_there = recall(file, [], SEASON, SEASON.last, rules())
+    by_line = state("05-15 queen missing", kind="split", began="2027-05-15")
+    taken = state("05-15 dequeened", kind="split", began="2027-05-15")
+    for half in (told_there, by_line):
+        (one,), (other,) = breaks(half, rules()), breaks(taken, rules())
+        assert (one.since, one.eggs and one.eggs.span) == (other.since, other.eggs and other.eggs.span)
+        assert [(s.first, s.last) for s in spells(half, rules())] == [(s.first, s.last) for s in spells(taken, rules())]
+        assert [(s.state, s.first, s.last) for s in labels_of(half)] == [
+            (s.state, s.first, s.last) for s in labels_of(taken)
+        ]
+        assert nothing_capped(one, rules().biology).opens.low == on("05-15") + 20  # it has brood
+    assert breaks(state(kind="split", began="2027-05-15"), rules()) == ()
+    assert breaks(state("05-20 queen missing", kind="split", began="2027-05-15"), rules()) == ()
+
+
+def test_a_half_without_the_queen_that_lays_after_all_has_no_break_from_then_on() -> None:
+    one, *rest = breaks(state("05-15 queen missing", "06-12 queen laying", kind="split", began="2027-05-15"), rules())
+    assert rest == []
+    assert one.eggs is not None
+    assert (one.eggs.written, told(one.eggs.span.high)) == (True, "06-12")

@@ -5,7 +5,21 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning.yards import colonies, colony, drawn, line, lines, on, outfits, rules, season_begins, short, told, yard
+from planning.yards import (
+    colonies,
+    colony,
+    drawn,
+    line,
+    lines,
+    on,
+    outfits,
+    plan,
+    rules,
+    season_begins,
+    short,
+    told,
+    yard,
+)
 
 from ipmcal.model.outfit.outfit import Colony, Event, Queen
 from ipmcal.model.plan.causes import because_words
@@ -93,6 +107,16 @@ def test_other_findings_leave_the_clock_running(finding: str) -> None:
     trap = state("04-10 trap_hung T1 2", f"05-08 found T1 {finding}").traps["T1"]
     assert (trap.cycles, told(trap.days["emptied"].day)) == (0, "04-10")
     assert [s.finding for s in trap.sightings] == [finding]
+
+
+@pytest.mark.parametrize("finding", ["honey", "worker", "nothing"])
+def test_what_is_found_in_a_frame_that_is_not_known_to_hang_starts_no_clock(finding: str) -> None:
+    """Else its cut would be owed from a day that nobody knows; that it hangs is told as a contradiction."""
+    for before in ((), ("04-10 trap_hung T1 2", "05-01 trap_out T1")):
+        found = state(*before, f"05-08 found T1 {finding}")
+        assert found.traps["T1"].emptied is None
+        assert "emptied" not in found.traps["T1"].days
+    assert plan(yard(colony(traps=[short()], history=lines(f"05-08 found T1 {finding}"))), "05-09").visits
 
 
 def test_two_frames_keep_apart() -> None:

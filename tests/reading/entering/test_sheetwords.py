@@ -63,10 +63,18 @@ def said(entries: list[Typed]) -> list[str]:
         (["1 note cold, windy"], [(1, "note cold, windy")]),
         (["1 strips_in 2 lot K21 by AB, 2 done"], [(1, "strips_in 2 lot K21 by AB"), (2, "done")]),
         (["1 done,"], [(1, "done")]),
+        (["1 done; 2 9/300;3 open;"], [(1, "done"), (2, "9/300"), (3, "open")]),
+        (["1 note cold; windy"], [(1, "note cold; windy")]),
+        (["1-3 done, 4 open"], [(1, "done"), (2, "done"), (3, "done"), (4, "open")]),
+        (["1-2", "done"], [(1, "done"), (2, "done")]),
+        (["1-2 done", "3", "open"], [(1, "done"), (2, "done"), (3, "open")]),
+        (["done", "but", "4"], [(1, "done"), (2, "done"), (3, "done")]),
+        (["All done but 1, 3"], [(2, "done"), (4, "done")]),
+        (["done except 1 and 3"], [(2, "done"), (4, "done")]),
     ],
 )
 def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int, str]]) -> None:
-    assert numbered(words) == expected
+    assert numbered(words, 4) == expected
 
 
 @pytest.mark.parametrize(
@@ -74,12 +82,13 @@ def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int,
     [
         (["done"], "'done' does not begin with the number of a line, such as '1 done, 2 9/300'"),
         (["1"], "nothing is said of line 1; write '1 done' or '1 not done'"),
+        (["3-1 done"], "'3-1' runs backwards; write '1-3 done'"),
         (["1", "done,", "2"], "nothing is said of line 2"),
     ],
 )
 def test_arguments_that_say_nothing(words: list[str], expected: str) -> None:
     with pytest.raises(EntryError) as caught:
-        numbered(words)
+        numbered(words, 4)
     assert expected in str(caught.value)
 
 
@@ -105,6 +114,17 @@ def test_arguments_that_say_nothing(words: list[str], expected: str) -> None:
         (2, "trap_out", ["12 trap_out T7"]),
         (2, "trap_out T7", ["12 trap_out T7"]),
         (3, "9/300", ["12 count 9/300"]),
+        (3, "9 in 300", ["12 count 9/300"]),
+        (3, "9 of 300 sugar", ["12 count 9/300 sugar"]),
+        (3, "9 300", ["12 count 9/300"]),
+        (3, "done 9 300", ["12 count 9/300"]),
+        (3, "count 9 300", ["12 count 9/300"]),
+        (2, "CUT", ["12 trap_cut T7"]),
+        (2, "capped cut", ["12 found T7 all_capped", "12 trap_cut T7"]),
+        (2, "OPEN LEFT", ["12 found T7 all_open", "12 skipped T7 trap_comb_cut/cut/2"]),
+        (2, "left cut", None),
+        (2, "open not done", None),
+        (6, "SWAPPED", ["11 trap_swapped D1"]),
         (3, "9/300 sugar", ["12 count 9/300 sugar"]),
         (3, "count 9/300 wash", ["12 count 9/300 wash"]),
         (3, "done 9/300", ["12 count 9/300"]),
@@ -147,7 +167,11 @@ def test_what_a_line_says(
         (0, "done", "there is no line 0"),
         (2, "al", "'al' says nothing of this line; "),
         (2, "not", "'not' says nothing of this line; did you mean 'not done'?"),
-        (2, "doen", "did you mean 'done'? it may be 'done', 'not done', a finding, a count or a word of the journal"),
+        (
+            2,
+            "doen",
+            "did you mean 'done'? it may be 'done', 'not done', CAPPED, PART, OPEN, LATE, HONEY, WORKER, NONE, CUT",
+        ),
         (2, "done not done", "'not done' and something else are said of it; say one of the two"),
         (2, "9/300", "this line asks for no count; if one was made: '2 count 9/300'"),
         (3, "done", "'done' is not enough: write what was counted, such as 3 9/300"),
@@ -239,3 +263,25 @@ def test_the_second_course_of_a_season_is_of_the_same_product(facts: Facts, shee
     after = facts.after([one.event for one in put_in])
     assert said(line_entries(after, sheet, 12, "done 2", DAY + 28)) == ["12 strips_out amitraz_strip 2 by AB"]
     assert said(line_entries(after, sheet, 12, "not done", DAY + 28)) == ["12 skipped amitraz_strip_2/take_out/1"]
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("open cut", "all open, and trap comb cut?"),
+        ("capped left", "all capped, and left?"),
+        ("late left", "drones chewing out, and left?"),
+        ("open left", ""),
+        ("capped cut", ""),
+        ("honey cut", ""),
+        ("cut", ""),
+    ],
+)
+def test_where_the_finding_and_what_was_done_disagree_it_is_asked(
+    text: str, asked: str, facts: Facts, sheet: PrintedSheet
+) -> None:
+    remarks = [r for one in line_entries(facts, sheet, 2, text, DAY) for r in one.remarks]
+    assert [r for r in remarks if "?" in r] == (
+        [f"{asked} If one of the two is wrong, take it back with 'void'"] if asked else []
+    )
+    assert not [r for r in remarks if "is not entered" in r]
