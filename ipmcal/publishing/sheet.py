@@ -6,7 +6,6 @@ A view holds data only, already grouped and in words where they are dates; the s
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,9 +15,10 @@ from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
-from ipmcal.model.values.words import counted, hives, joined, plain, short_day, shortened
+from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.charts import hive_box
 from ipmcal.publishing.keys import AnswerTable, Own, hive_key, make_key, split_answers
+from ipmcal.publishing.naming import act_words, hive_name, hives_of, names_trap, short_name
 
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
@@ -27,7 +27,6 @@ FOR_HIVE = "For this hive:"
 A_BLOCK = 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
 MUST_LINES = 4
-NAME_LETTERS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,16 +304,6 @@ def _drawings(colony: ColonyView) -> Iterable[tuple[str, Markup]]:
 # The head ------------------------------------------------------------------------------------------------------------
 
 
-def hive_name(task: Task, yard: YardView) -> str:
-    """The hive of a task as painted on it, "" for the yard's own."""
-    return short_name(task.colony or "")
-
-
-def short_name(name: str) -> str:
-    """A hive's name for a list; where the hive itself stands, it is printed in full."""
-    return shortened(plain(name), NAME_LETTERS)
-
-
 def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> list[Must]:
     """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first."""
     groups: dict[tuple[str, int], list[Task]] = {}
@@ -330,34 +319,6 @@ def _unwaiting(tasks: Sequence[Task], yard: YardView) -> str:
     """What leaves no rain date: the hives, and what is to be done where it is for the yard as a whole."""
     own = dict.fromkeys(task.do for task in tasks if task.colony is None)
     return joined([part for part in (hives_of(tasks, yard), *own) if part])
-
-
-def hives_of(tasks: Sequence[Task], yard: YardView) -> str:
-    """Hives of some tasks, with the trap's name where it tells: "3 T1, 5", "all 12", "" for the yard."""
-    everyone = [short_name(colony.key) for colony in yard.colonies]
-    names = [hive_name(task, yard) for task in tasks if task.colony is not None]
-    if len(set(names)) == len(names) > 3:
-        listed = hives(names, everyone)
-        if listed.startswith("all "):
-            return listed
-    return ", ".join(dict.fromkeys(_with_trap(task, yard) for task in tasks if task.colony is not None))
-
-
-def _with_trap(task: Task, yard: YardView) -> str:
-    name = hive_name(task, yard)
-    return f"{name} {task.trap}" if task.trap else name
-
-
-def names_trap(task: Task) -> bool:
-    """True where what is to be done already names the trap frame, as rules may."""
-    return bool(task.trap and re.search(rf"(?<!\w){re.escape(task.trap)}(?!\w)", task.do))
-
-
-def act_words(task: Task) -> str:
-    """What is to be done without the trap's name, so that the same act in several hives reads the same."""
-    if not task.trap or not names_trap(task):
-        return task.do
-    return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
 
 
 def _drive(plan: Plan, visit: Visit) -> str:
