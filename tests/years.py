@@ -109,6 +109,8 @@ class Year:
             made, ledger = next_plan(self.outfit, ledger, as_of, shipped())
             self.lived.plans += 1
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
+            if plans:
+                stands_for_it(plans[-1], made, Status.ASSUMED)
             plans.append(made)
             history_only_grows(plans[-2:])
             takings_out_stay(plans[-1:])
@@ -127,15 +129,26 @@ class Year:
             check_plan(made, kept, shipped())
             if was is not None and self.lived.manner == "as planned":
                 done_stays(was, made)
+                stands_for_it(was, made, Status.DONE)
             was = made
 
     def _worked(self, made: Plan, until: int) -> list[Event]:
-        done = kept_as_planned(made, until)
+        done = [self._all_out(event, made) for event in kept_as_planned(made, until)]
         if self.lived.manner == "as planned":
             return done
         done = [event for event in done if self.chance.random() < 0.5]
         happened = self._happened(made.as_of, until, done) if self.chance.random() < 0.5 else []
         return sorted((*done, *happened), key=lambda e: e.day)
+
+    def _all_out(self, event: Event, made: Plan) -> Event:
+        """Taking out takes out all that went in, in earlier weeks too."""
+        product = event.value.split()[:1]
+        if event.word != "strips_out" or not product:
+            return event
+        put_in = [t for t in made.tasks if (t.colony, t.logs) == (event.colony, "strips_in")]
+        mine = [t for t in put_in if t.method.startswith(product[0])]
+        given = sum(t.done is not None or (t.planned is not None and t.planned <= event.day) for t in mine)
+        return replace(event, value=f"{product[0]} {2 * max(1, given)} by AB")
 
     def _happened(self, as_of: int, until: int, done: list[Event]) -> list[Event]:
         """Something happens to a hive that is there, on a day after all that was worked in it."""
@@ -171,6 +184,18 @@ def done_stays(was: Plan, now: Plan) -> None:
     for task in was.tasks:
         if task.status is Status.DONE and task.season in seasons:
             assert done.get(task.id) == task.done, f"{task.id}, done on {task.done}, is not any more"
+
+
+def stands_for_it(was: Plan, now: Plan, status: Status) -> None:
+    """What was printed for a day that is over is done, or taken for done, on that day, in a plan of its season."""
+    seasons = {view.season for view in now.yards}
+    behind = {(t.colony, t.trap, t.logs, t.done) for t in now.tasks if t.status in (status, Status.MISSED)}
+    for task in was.tasks:
+        if task.planned is None or task.planned >= now.as_of or task.season not in seasons:
+            continue
+        if status is Status.DONE or shipped().events[task.logs].assumed:
+            same = (task.colony, task.trap, task.logs, task.planned)
+            assert same in behind, f"{task.id}, printed for {task.planned}, is not known of on {now.as_of}"
 
 
 def told(years: list[Lived]) -> Iterator[str]:

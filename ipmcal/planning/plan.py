@@ -24,9 +24,9 @@ from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
-from ipmcal.planning.pack.pack import Memo, Placing, pack_drives
+from ipmcal.planning.pack.pack import MILLION, Memo, Placing, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
-from ipmcal.planning.recall.courses import renamed
+from ipmcal.planning.recall.courses import Course, renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
@@ -177,10 +177,11 @@ def _placed(
     after ``ROUNDS`` what still breaks is a conflict.
     """
     yards = [_Round(seasons, outfit) for seasons in group]
+    most = MILLION * int(yards[0].ground.book.planning.packing_millions.value.middle)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:
             one.choose()
-        packed = pack_drives([one.strands for one in yards], memo=memo)
+        packed = pack_drives([one.strands for one in yards], most=most, memo=memo)
         well = [one.look(placing) for one, placing in zip(yards, packed.placings, strict=True)]
         if last or all(well):
             break
@@ -202,7 +203,7 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     ground, paths, had = made.ground, made.fitted.paths, made.seasons[0].courses
     warned = warned_of(made.seasons[0])
     settled = settle(ground, made.noted(), paths, made.fitted.overlong, placing.paths, had)
-    settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground)))
+    settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
     return _Part(
         views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned) for one in made.seasons),
@@ -228,15 +229,26 @@ def _chosen(made: _Round, settled: Settled, *, explain: bool) -> Iterator[Choosi
             yield chosen
 
 
-def _asked_for(task: Task, outfit: Outfit, ground: Ground) -> bool:
-    """False for a look of the time before the first plan, where no journal was kept: nobody knows, and nothing hangs on
-    it any more. Treatments, counts and what has to come out of a hive are asked for.
+def _asked_for(task: Task, outfit: Outfit, ground: Ground, had: Mapping[str, Sequence[Course]]) -> bool:
+    """False for a look of which nobody knows and on which nothing hangs any more: of the time before the first plan,
+    where no journal was kept, or while strips lay on the combs. Treatments, counts and what has to come out of a hive
+    are asked for.
     """
-    since = ground.as_of if outfit.since is None else outfit.since
-    if outfit.journal is not None or task.status is not Status.UNKNOWN or task.window.closes >= since:
-        return True
     rule = ground.book.events[task.logs]
-    return rule.value in ("count", "treatment") or task.window.hard_stop is not None
+    if task.status is not Status.UNKNOWN or rule.value in ("count", "treatment") or task.window.hard_stop is not None:
+        return True
+    since = ground.as_of if outfit.since is None else outfit.since
+    before = outfit.journal is None and task.window.closes < since
+    return not before and not _lay_shut(task, ground.book, had.get(task.colony or "", ()))
+
+
+def _lay_shut(task: Task, book: Rulebook, had: Sequence[Course]) -> bool:
+    """Whether something lay on the bars in the time of a task that lifts combs of the nest: it had to wait."""
+    if task.logs not in book.planning.nest_work:
+        return False
+    known = {name for name, one in book.treatments.items() if one.lies is not None and one.lies.value == "on_bars"}
+    lay = (c for c in had if c.product in known)  # of what is not in the rules nobody knows where it lies
+    return any(c.began <= task.window.closes and task.window.opens <= (c.ended or task.window.opens) for c in lay)
 
 
 def _whole(outfit: Outfit, book: Rulebook, as_of: int, parts: Sequence[_Part]) -> Plan:

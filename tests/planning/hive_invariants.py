@@ -114,7 +114,8 @@ def lying(
         if label is None or task.planned is None or task.step not in set(removals(label, book)):
             continue
         steps = list(label.steps)
-        course = [t for t in tasks if t.colony == task.colony and t.method == task.method]
+        whose = (task.colony, task.method, task.season)
+        course = [t for t in tasks if (t.colony, t.method, t.season) == whose]
         went_in = [
             t.planned
             for t in course
@@ -152,9 +153,9 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
     """No brood comb is lifted on the day of what asks for quiet, nor over what lies on the bars; or it is told."""
     if task.logs not in book.planning.nest_work or task.planned is None:
         return
-    methods = {t.method for t in tasks if t.colony == task.colony and treatment_of(t, book)} - {task.method}
-    for method in methods:
-        course = [t for t in tasks if t.colony == task.colony and t.method == method]
+    mine = [t for t in tasks if t.colony == task.colony and t.method != task.method and treatment_of(t, book)]
+    for method, season in {(t.method, t.season) for t in mine}:
+        course = [t for t in mine if (t.method, t.season) == (method, season)]
         name = treatment_of(course[0], book)
         label = _label(name, yard, book)
         assert label is not None

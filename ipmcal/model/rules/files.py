@@ -313,6 +313,7 @@ class Planning(RuleFile):
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: Days
     course_moves: Days
+    packing_millions: AnyAmount
     open_break: Days
     winter_bees_within: Days
     winter_bees_gone: Days

@@ -16,8 +16,12 @@ from ipmcal.planning.pack.nearest import assign
 from ipmcal.planning.pack.search import Packed, search
 from ipmcal.planning.pack.weave import Weave, Woven, YardStrands, nodes_on, weave
 
-Memo = dict[tuple[Weave, int], Packed]
-"""What was found by what was packed, and how wide: yards that are equal but for names are packed once."""
+Memo = dict[tuple[Weave, int, int], Packed]
+"""What was found by what was packed, how wide, in how many steps: yards equal but for names are packed once."""
+
+MILLION = 10**6
+MOST = 100 * MILLION
+"""Steps for who does not say how many: more than a few yards need."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,19 +67,22 @@ class Drives:
         return self.least_drives == len(self.days) and self.least_visits == self.visits
 
 
-def pack(strands: Sequence[Strand], days: KeeperDays, *, width: int = 4, memo: Memo | None = None) -> Placing:
+def pack(
+    strands: Sequence[Strand], days: KeeperDays, *, width: int = 4, most: int = MOST, memo: Memo | None = None
+) -> Placing:
     """The fewest visits that carry all strands, then the least deviation from the best days, then the earliest visits.
 
     Exact where the states fit (small yards always do), close to it elsewhere: each sweep is repeated with more states
     kept, from ``width`` (at least 1) to what ``EFFORT`` allows, until its result is proved. Of two sets of as many
     visits, the earlier is the one with the earlier day where they first differ. The order of the strands and their keys
-    don't matter. ``memo`` spares packing again what was packed before; it changes no result. Raises ValueError with the
-    strand's key where a key comes twice or a strand can't be done by itself.
+    don't matter. Drives are moved by trial for ``most`` steps (``search.Steps``), then what is found stands. ``memo``
+    spares packing again what was packed before; it changes no result. Raises ValueError with the strand's key where a
+    key comes twice or a strand can't be done by itself.
     """
-    return pack_drives([(strands, days)], width=width, memo=memo).placings[0]
+    return pack_drives([(strands, days)], width=width, most=most, memo=memo).placings[0]
 
 
-def pack_drives(yards: Sequence[YardStrands], *, width: int = 4, memo: Memo | None = None) -> Drives:
+def pack_drives(yards: Sequence[YardStrands], *, width: int = 4, most: int = MOST, memo: Memo | None = None) -> Drives:
     """The fewest drives that carry the strands of all yards, then the fewest visits, then as ``pack``.
 
     A drive is a day on which any of the yards is visited, a visit a day at one yard. Each yard has its own days; keys
@@ -88,11 +95,11 @@ def pack_drives(yards: Sequence[YardStrands], *, width: int = 4, memo: Memo | No
     if not busy:
         return Drives((), tuple([Placing((), {}, 0) for _ in yards]), 0, 0)
     woven = weave(busy)
-    found = memo.get((woven.weave, width)) if memo is not None else None
+    found = memo.get((woven.weave, width, most)) if memo is not None else None
     if found is None:
-        found = search(woven.weave, width)
+        found = search(woven.weave, width, most)
         if memo is not None:
-            memo[woven.weave, width] = found
+            memo[woven.weave, width, most] = found
     return _placed(yards, woven, found)
 
 

@@ -27,6 +27,24 @@ SLIDE = 3
 """How many drives on end slide together to come nearer to the best days."""
 
 
+class Steps:
+    """Work that may still be done to better what has been found: ways from a knot to the next that are looked at.
+
+    Counted, never timed: the same strands get the same visits on any machine. What is left when it is spent stands: it
+    carries all strands, but a drive that might move by a day, or be spared, was not tried.
+    """
+
+    def __init__(self, most: int) -> None:
+        self.left = most
+
+    def take(self, number: int) -> bool:
+        """Whether there is any left; if so, so much of it is spent."""
+        if self.left <= 0:
+            return False
+        self.left -= number
+        return True
+
+
 class Packed(NamedTuple):
     """Visits, and proven least numbers: of drives, of visits on so few drives, of visits of each yard alone."""
 
@@ -36,16 +54,20 @@ class Packed(NamedTuple):
     least_alone: tuple[int, ...]
 
 
-def search(woven: Weave, width: int) -> Packed:
-    """The best visits found, with sweeps that keep ``width`` states, and more where that proves nothing."""
+def search(woven: Weave, width: int, most: int) -> Packed:
+    """The best visits found, with sweeps that keep ``width`` states, and more where that proves nothing.
+
+    Drives are moved by trial for as long as that takes no more than ``most`` steps, and once more.
+    """
+    steps = Steps(most)
     if woven.yards > 1:
-        return _several(woven, width)
+        return _several(woven, width, steps)
     fewest = Fewest(woven)
     visits, bound = _fewest(fewest, width)
-    return Packed(_nearest(fewest, visits, width), bound, bound, (bound,))
+    return Packed(_nearest(fewest, visits, width, steps), bound, bound, (bound,))
 
 
-def _several(woven: Weave, width: int) -> Packed:
+def _several(woven: Weave, width: int, steps: Steps) -> Packed:
     """Several yards: all as if they were one, and each by itself, give the bounds, and drives to begin with."""
     together = Fewest(woven.together())
     drives, least_drives = _fewest(together, width)
@@ -54,9 +76,9 @@ def _several(woven: Weave, width: int) -> Packed:
     joint = Fewest(woven, [fewest.rest for fewest in alone], together.rest)
     visits, bound = _widened(joint, _on_drives(joint, alone, together.weave.days(drives), width), width)
     if woven.toll(visits) > bound:
-        visits = _shifted(joint, alone, visits, width)
+        visits = _shifted(joint, alone, visits, width, steps)
     least_visits = max(sum(least_alone), bound - woven.drive * len(_driven(woven, visits)))
-    return Packed(_nearest(joint, visits, width), least_drives, least_visits, least_alone)
+    return Packed(_nearest(joint, visits, width, steps), least_drives, least_visits, least_alone)
 
 
 def _driven(woven: Weave, visits: int) -> set[int]:
@@ -74,14 +96,17 @@ def _on_drives(joint: Fewest, alone: Sequence[Fewest], drives: Iterable[int], wi
     return joint.thinned(visits)
 
 
-def _shifted(joint: Fewest, alone: Sequence[Fewest], visits: int, width: int) -> int:
+def _shifted(joint: Fewest, alone: Sequence[Fewest], visits: int, width: int, steps: Steps) -> int:
     """Visits for no greater toll: one drive, or two in a row, move aside as long as that saves a visit."""
     woven = joint.weave
     better: int | None = visits
     while better is not None:
         visits, better = better, None
         for moved in _aside(_driven(woven, visits), woven.length):
+            if not steps.take(woven.ways):
+                return visits
             if _carry(alone, moved):
+                steps.take(8 * width * len(moved) * len(woven.bundles))  # each sweep keeps eight times as many states
                 found = _on_drives(joint, alone, moved, width)
                 if woven.toll(found) < woven.toll(visits):
                     better = found
@@ -131,7 +156,7 @@ def _widened(fewest: Fewest, visits: int, width: int) -> tuple[int, int]:
     return visits, bound
 
 
-def _nearest(fewest: Fewest, visits: int, width: int) -> int:
+def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
     """Visits, for no greater toll than those given, with the least deviation found."""
     woven = fewest.weave
     nearest = Nearest(fewest)
@@ -142,10 +167,10 @@ def _nearest(fewest: Fewest, visits: int, width: int) -> int:
         visits = -minus
         if whole:
             return visits
-    return _slid(woven, visits, cap)
+    return _slid(woven, visits, cap, steps)
 
 
-def _slid(woven: Weave, visits: int, cap: int) -> int:
+def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
     """Visits with no more deviation: up to three drives on end slide aside by a day, as long as that makes it less."""
     better: int | None = visits
     knots = by_day(woven)
@@ -156,6 +181,8 @@ def _slid(woven: Weave, visits: int, cap: int) -> int:
         for run in runs:
             for by in (-1, 1):
                 moved = _moved(woven, visits, run, by)
+                if moved is not None and not steps.take(woven.ways):
+                    return better or visits
                 total = None if moved is None else deviation(woven, moved, knots)
                 if moved is not None and total is not None and (total, -moved) < (cap, -(better or visits)):
                     better, cap = moved, total

@@ -52,6 +52,11 @@ class Weave:
         """What the drive of a day costs on top of its visits."""
         return self.yards * self.length + 1 if self.yards > 1 else 0
 
+    @property
+    def ways(self) -> int:
+        """How many ways lead from a knot to the next: what it takes to look at all of the weave once."""
+        return sum(map(len, self.then))
+
     def bit(self, day: int, yard: int = 0) -> int:
         """A visit in a set of visits. Earlier ones are higher bits: of two sets of one size, the greater is earlier."""
         return 1 << ((self.length - day) * self.yards - 1 - yard)

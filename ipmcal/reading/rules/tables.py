@@ -29,6 +29,7 @@ PLANNING_UNITS = {
     "too_far_latitude": "1",
     "lag_correlation": "1",
     "enough_chance": "1",
+    "packing_millions": "1",
     "trap_slot_from_end": "1",
 }
 CHANCES = ("lag_correlation", "enough_chance")

@@ -11,14 +11,15 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 from planning.pack.strand_checks import DrivesWorth, Worth, drives_worth, least_deviation, missed, worth
-from planning.pack.strand_samples import Dice, Reach, chain, random_yard
+from planning.pack.strand_samples import Dice, Reach, chain, random_outfit, random_yard
 
 from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.planning.pack import search
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, pack, pack_drives
 from ipmcal.planning.pack.sweep import Fewest
+from ipmcal.planning.pack.weave import Weave, weave
 from ipmcal.planning.pack.weave import YardStrands as DriveYard
-from ipmcal.planning.pack.weave import weave
 
 
 def brute(strands: Sequence[Strand], days: KeeperDays) -> Worth:
@@ -370,3 +371,24 @@ def test_thinning_leaves_only_visits_that_are_needed() -> None:
     assert all(least_deviation(strand, days, kept) < float("inf") for strand in strands)
     for day in kept:
         assert any(least_deviation(strand, days, kept - {day}) == float("inf") for strand in strands)
+
+
+def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each look at the whole weave counts; one more than allowed at most, and every strand is carried all the same."""
+    looked: list[int] = []
+    real = search.deviation
+
+    def counted(weave: Weave, visits: int, knots: Sequence[Sequence[int]]) -> int | None:
+        looked.append(weave.ways)
+        return real(weave, visits, knots)
+
+    monkeypatch.setattr(search, "deviation", counted)
+    yards = random_outfit(3)
+    spent = {}
+    for most in (0, 5000, 10**8):
+        looked.clear()
+        drives_worth(yards, pack_drives(yards, width=1, most=most))
+        spent[most] = sum(looked[1:])  # the first look only says what there is to better
+        assert spent[most] <= most + looked[0]
+    assert spent[0] == 0
+    assert spent[5000] < spent[10**8]

@@ -122,7 +122,7 @@ def test_calendar_entries_of_a_moved_colonys_hard_stops_keep_their_uid() -> None
     ledger = Ledger("outfit")
     for at, journal in (("05-20", at_home(HUNG)), ("05-21", at_home(HUNG, "05-20 moved mill"))):
         made = plan(two(*journal), at)
-        ledger = remember(with_entries(made, ledger), made)
+        ledger = with_entries(made, remember(ledger, made))
         stops = [e for e in ledger.entries if e.kind == "stop" and e.tasks == ("1.T1/trap_comb_cut/2027/cut/1",)]
         uids.append([(e.uid, e.yard) for e in stops])
     assert [yard_ for _, yard_ in (*uids[0], *uids[1])] == ["home", "mill"]

@@ -1,0 +1,54 @@
+"""Planted bugs: each has to break an invariant in the years of random outfits. ``python tests/planted.py [YEARS]``.
+
+In: ``planted.yaml``. Out: a table of family, whether it was seen, and in which words. Each bug is planted in a copy of
+the tree; one that nobody sees is an invariant that can't fail.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import yaml
+
+ROOT = Path(__file__).resolve().parent.parent
+COPIED = ("ipmcal", "rules", "templates", "tests")
+
+
+def seen(bug: dict[str, str], years: str, copy: Path) -> tuple[bool, str]:
+    """Whether years with a bug break, and the first words of how. Raises ValueError for a bug that has no place."""
+    file = copy / bug["file"]
+    text = file.read_text(encoding="utf-8")
+    if text.count(bug["old"]) != 1:
+        raise ValueError(f"{bug['file']} holds {text.count(bug['old'])} times: {bug['old']}")
+    file.write_text(text.replace(bug["old"], bug["new"]), encoding="utf-8")
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join((str(copy), str(copy / "tests")))}
+    command = [sys.executable, str(copy / "tests" / "years.py"), years]
+    ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+    file.write_text(text, encoding="utf-8")
+    told = re.findall(r"^  \+\d+ [a-z ]+: (.*)$", ran.stdout, re.MULTILINE)
+    last = (ran.stderr.strip().splitlines() or ["nothing"])[-1]
+    return ran.returncode != 0, f"{len(told)} years: {told[0]}" if told else last
+
+
+def main(years: str) -> int:
+    """Plant all of them; the number that nobody saw."""
+    missed = 0
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder)
+        for name in COPIED:
+            shutil.copytree(ROOT / name, copy / name)
+        for bug in yaml.safe_load((ROOT / "tests" / "planted.yaml").read_text(encoding="utf-8")):
+            found, words = seen(bug, years, copy)
+            missed += not found
+            print(f"{'seen  ' if found else 'MISSED'} {bug['family']}: {words}", flush=True)
+    return missed
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1] if len(sys.argv) > 1 else "18"))
