@@ -5,13 +5,16 @@ In: the answers of tasks. Out: tables, as frozen values: days across, findings d
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.plan.tasks import Answer, Task
 
 Own = dict[str, tuple[Answer, ...]]
 """By task id: the answers that are this trap frame's own."""
+
+WhoWords = Callable[[Sequence[Task]], str]
+"""Names the trap frames of some tasks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,14 +30,11 @@ class Dates:
 class KeyRow:
     """Findings that ask for the same, and what to do then: once, or day by day where it depends on the day.
 
-    Each of ``acts`` comes with whether it is forced. ``trap`` and ``age`` say which trap frame the row is about (""
-    where it is about any); ``age`` tells it from the hive's other one.
+    Each of ``acts`` comes with whether it is forced.
     """
 
     titles: tuple[str, ...]
     acts: tuple[tuple[str, bool], ...]
-    trap: str = ""
-    age: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,22 +46,27 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class AnswerTable:
-    """The answer to "what is below the short frame?": days across, findings down.
+class AnswerPart:
+    """What holds for some trap frames, named by ``who`` ("": for any), and from when to when they are due."""
 
-    ``stages`` holds the tasks of a hive's trap frames where the key is theirs alone: their windows say how far each is.
-    """
+    who: str
+    due: tuple[int, int] | None
+    bands: tuple[Band, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerTable:
+    """The answer to "what is below the short frame?": days across, findings down."""
 
     days: tuple[int, ...]
-    bands: tuple[Band, ...]
-    stages: tuple[Task, ...] = ()
+    parts: tuple[AnswerPart, ...]
 
 
 def split_answers(tasks: Sequence[Task]) -> tuple[tuple[Answer, ...], Own]:
     """The answers that every trap frame of the visit shares, and what is left for each.
 
     Where all are at one stage, nothing is left. Else the findings whose answers hold for each (young drones hatching,
-    honey) are said once, and at its hive each trap frame has the rest, with its own days.
+    honey) are said once, and each trap frame has the rest for itself, with its own days.
     """
     asked = [task for task in tasks if task.answers]
     if not asked:
@@ -77,12 +82,11 @@ def _by_finding(answers: Sequence[Answer]) -> dict[str, tuple[Answer, ...]]:
     return {f: tuple(a for a in answers if a.finding == f) for f in dict.fromkeys(answer.finding for answer in answers)}
 
 
-def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "") -> AnswerTable:
-    """Answers as a table, with the words for the lid.
+def _bands(answers: Sequence[Answer], lid: str, days: Sequence[int]) -> tuple[Band, ...]:
+    """Rows of answers, with the words for the lid.
 
     Findings with the same days stand together, and those with the same act share a row; short bands come first.
     """
-    days = tuple(sorted({answer.day for answer in answers}))
     bands: dict[tuple[Dates, ...], dict[tuple[tuple[str, bool], ...], list[str]]] = {}
     for said in _by_finding(answers).values():
         here = {answer.day: answer for answer in said}
@@ -90,34 +94,33 @@ def make_key(answers: Sequence[Answer], lid: str, trap: str = "", age: str = "")
         acts = tuple((here[day].do, here[day].forced) if day in here else ("", False) for day in days)
         same = bands.setdefault(dates if any(d.back or d.by for d in dates) else (), {})
         same.setdefault(acts[:1] if len(set(acts)) == 1 else acts, []).append(said[0].title)
-    return AnswerTable(
-        days,
-        tuple(
-            Band(dates, tuple(KeyRow(tuple(titles), acts, trap, age) for acts, titles in rows.items()))
-            for dates, rows in sorted(bands.items(), key=lambda band: len(band[1]))
-        ),
+    return tuple(
+        Band(dates, tuple(KeyRow(tuple(titles), acts) for acts, titles in rows.items()))
+        for dates, rows in sorted(bands.items(), key=lambda band: len(band[1]))
     )
 
 
-def hive_key(tasks: Sequence[Task], own: Own) -> AnswerTable | None:
-    """One table for the trap frames of a hive that have answers of their own, the trap named in each row."""
-    traps = [task for task in tasks if task.id in own]
-    if not traps:
-        return None
-    keys = [make_key(own[task.id], task.lid, task.trap or "", _age(task, traps)) for task in traps]
-    days = tuple(sorted({day for key in keys for day in key.days}))
-    return AnswerTable(days, tuple(band for key in keys for band in key.bands), tuple(traps))
+def yard_key(tasks: Sequence[Task], shared: Sequence[Answer], own: Own, who: WhoWords) -> AnswerTable | None:
+    """One table for all trap frames of a visit: first what depends on how far each is, then what holds for any.
+
+    Trap frames with the same answers share their rows. None where nothing is looked for.
+    """
+    stages: dict[tuple[tuple[Answer, ...], str], list[Task]] = {}
+    for task in tasks:
+        if task.id in own:
+            stages.setdefault((own[task.id], task.lid), []).append(task)
+    everything = (*shared, *(answer for answers, _ in stages for answer in answers))
+    days = tuple(sorted({answer.day for answer in everything}))
+    parts = [AnswerPart(who(some), _due(some), _bands(*key, days)) for key, some in stages.items()]
+    if shared:
+        lid = next(task.lid for task in tasks if task.answers)
+        parts.append(AnswerPart("", None, _bands(shared, lid, days)))
+    return AnswerTable(days, tuple(parts)) if parts else None
 
 
-def _age(task: Task, traps: Sequence[Task]) -> str:
-    """Older or younger than the hive's other trap, by their last good days; "" where that does not tell them apart."""
-    stops = sorted({stop for other in traps if (stop := other.window.hard_stop) is not None})
-    mine = task.window.hard_stop
-    if len(stops) < 2 or mine is None:
-        return ""
-    if len(stops) == 2:
-        return "older" if mine == stops[0] else "younger"
-    return "oldest" if mine == stops[0] else "youngest" if mine == stops[-1] else ""
+def _due(tasks: Sequence[Task]) -> tuple[int, int]:
+    """From the first to the last day on which these trap frames are due."""
+    return min(task.window.opens for task in tasks), max(task.window.closes for task in tasks)
 
 
 def _dates(answer: Answer | None, lid: str) -> Dates:

@@ -202,6 +202,7 @@ _TASK: Final = Shape(
         Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
         Field("product", TEXT, "What is given at this step, by its title, or empty."),
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
+        Field("how", TEXTS, "Those of the notes that are the same in each hive: how it is done."),
     ),
 )
 

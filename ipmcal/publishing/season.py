@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.charts import Bar, timeline
-from ipmcal.publishing.sheet import act_words, hives_of
+from ipmcal.publishing.naming import act_words, hives_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,6 @@ A view holds data only, already grouped and in words where they are dates; the s
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,52 +15,54 @@ from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
-from ipmcal.model.values.words import counted, hives, joined, plain, short_day, shortened
+from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.charts import hive_box
-from ipmcal.publishing.keys import AnswerTable, Own, hive_key, make_key, split_answers
+from ipmcal.publishing.keys import AnswerTable, split_answers, yard_key
+from ipmcal.publishing.leaf import (
+    HiveFacts,
+    HowTold,
+    Treating,
+    Unheard,
+    head_words,
+    own_facts,
+    repeated,
+    shared_facts,
+    told_once,
+    treatings,
+    unheard_of,
+)
+from ipmcal.publishing.naming import act_words, hive_name, hives_of, names_trap, short_name
 
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
-FOR_HIVE = "For this hive:"
-"""How a note begins that is said at the hive, even where it is the same at each."""
 A_BLOCK = 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
 MUST_LINES = 4
-NAME_LETTERS = 24
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
     """A task with its line number, its last good day, and whether a day may have to be written on the lid.
 
-    ``trap`` is the trap frame's name where the task does not say it itself; ``cautions`` are those left to say:
-    some are said anew at each hive, the others once a sheet. ``notes`` are those that do not stand on the first page.
+    ``words`` say what to do; ``trap`` is the trap frame's name where they do not say it themselves. ``notes`` are those
+    that are not said once for the hive or for the sheet.
     """
 
     number: int
     task: Task
+    words: str
     by: int | None
     lid: bool
     trap: str
-    cautions: tuple[str, ...]
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Treating:
-    """What is given today: the product, what to do, for whom, and all that holds for each of these hives."""
-
-    key: tuple[str, str]
-    product: str
-    do: str
-    who: str
-    notes: tuple[str, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Lines of one hive (or, without a colony, of the yard) that are kept together."""
+    """Lines of one hive (or, without a colony, of the yard) that are kept together.
+
+    ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
+    """
 
     key: str
     name: str
@@ -71,8 +72,8 @@ class Block:
     boxes: tuple[str, ...]
     drawings: tuple[tuple[str, Markup], ...]
     astray: tuple[TrapView, ...]
-    key_table: AnswerTable | None
-    asked: tuple[Task, ...] = ()
+    cautions: tuple[str, ...]
+    facts: tuple[str, ...] = ()
     lying: tuple[str, ...] = ()
 
 
@@ -95,7 +96,6 @@ class SheetPage:
     yard: YardView
     blocks: tuple[Block, ...]
     key: AnswerTable | None
-    at_hives: tuple[str, ...]
     musts: tuple[Must, ...]
     more_musts: tuple[int, ...]
     short_hives: tuple[str, ...]
@@ -109,6 +109,10 @@ class SheetPage:
     drive: str = ""
     treating: tuple[Treating, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] = ()
+    several: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    told: tuple[HowTold, ...] = ()
+    combs: tuple[str, ...] = ()
+    unheard: tuple[Unheard, ...] = ()
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -141,20 +145,21 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     tasks = [everything[task_id] for task_id in sheet_lines(plan, visit)]
     numbers = {task.id: i for i, task in enumerate(tasks, 1)}
     shared, own = split_answers(tasks)
-    treating = tuple(_treating(tasks, yard))
-    lines = list(_lines(tasks, yard.each_hive, treating))
-    musts = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
-    shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
+    treating = treatings(tasks, yard)
+    facts = _facts(tasks, yard, treating)
+    several = shared_facts(facts, yard)
+    lines = list(_lines(tasks, treating, facts))
+    shown, rest = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
     touched = {task.colony for task in tasks}
+    beside = (*yard.each_hive, *yard.cautions, *(caution for one in treating for caution in one.cautions))
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(_blocks(lines, yard, own, _asked(plan, visit), _lying(plan, visit))),
-        key=make_key(shared, next(t.lid for t in tasks if t.answers)) if shared else None,
-        at_hives=tuple(dict.fromkeys(answer.title for answers in own.values() for answer in answers)),
-        musts=tuple(shown),
-        more_musts=tuple(sorted(n for must in musts[len(shown) :] for n in must.lines)),
+        blocks=tuple(_blocks(lines, yard, own_facts(facts, several), _lying(plan, visit))),
+        key=yard_key(tasks, shared, own, lambda some: hives_of(some, yard)),
+        musts=shown,
+        more_musts=rest,
         short_hives=short_hives,
         short_lines=short_lines,
         bring=_bring(visit),
@@ -166,37 +171,39 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
         because=visit.because,
+        several=several,
+        told=told_once(tasks, beside),
+        combs=_combs(tasks, yard),
+        unheard=unheard_of(_asked(plan, visit)),
     )
 
 
 # Lines and blocks ----------------------------------------------------------------------------------------------------
 
 
-def _lines(tasks: Sequence[Task], each_hive: Sequence[str], treating: Sequence[Treating]) -> Iterable[Line]:
-    shared = {one.key: one.notes for one in treating}
-    said: set[tuple[str | None, str]] = {(None, caution) for one in treating for caution in one.cautions}
+def _facts(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) -> HiveFacts:
+    """By hive of these tasks: what its tasks say alike, and what was last."""
+    said = repeated(tasks, {one.key: one.notes for one in treating})
+    last = {colony.key: (f"Last: {colony.last.rstrip('.')}.",) for colony in yard.colonies if colony.last}
+    return {key: (*last.get(key, ()), *said[key]) for key in dict.fromkeys(task.colony or "" for task in tasks)}
+
+
+def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
+    """What comb to expect below the trap frames of these tasks, by hive."""
+    handled = {task.colony for task in tasks if task.trap}
+    some = [colony for colony in yard.colonies if colony.key in handled]
+    return tuple(f"{short_name(colony.key)} {note}" for colony in some for note in colony.notes)
+
+
+def _lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
+    given = {one.key: one.notes for one in treating}
     for number, task in enumerate(tasks, 1):
         lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
-        keys = [(task.colony if caution in each_hive else None, caution) for caution in task.cautions]
-        new = tuple(caution for where, caution in keys if (where, caution) not in said)
-        said.update(keys)
-        notes = tuple(note for note in task.notes if note not in shared.get((task.method, task.step), ()))
+        once = {*given.get((task.method, task.step), ()), *facts[task.colony or ""], *task.how}
+        notes = tuple(note for note in task.notes if note not in once)
         trap = task.trap or "" if not names_trap(task) else ""
-        yield Line(number, task, task.window.hard_stop, lid, trap, new, notes)
-
-
-def _treating(tasks: Sequence[Task], yard: YardView) -> Iterable[Treating]:
-    """What is given today, once a product and step: for which hives, and all that holds for each of them."""
-    groups: dict[tuple[str, str, str], list[Task]] = {}
-    for task in tasks:
-        if task.product:
-            groups.setdefault((task.method, task.step, task.product), []).append(task)
-    for (method, step, product), some in groups.items():
-        shared = [note for note in some[0].notes if all(note in other.notes for other in some)]
-        cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
-        own = [note for note in shared if note.startswith(FOR_HIVE)]
-        notes = tuple(note for note in shared if note not in own)
-        yield Treating((method, step), product, some[0].do, hives_of(some, yard), notes, tuple(cautions))
+        words = head_words(task.do, tasks) if task.blanks and not task.trap else task.do
+        yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
@@ -247,23 +254,19 @@ def lying_words(one: Lying, as_of: int) -> str:
 
 
 def _blocks(
-    lines: Sequence[Line],
-    yard: YardView,
-    own: Own,
-    asked: dict[str, tuple[Task, ...]],
-    lying: dict[str, tuple[str, ...]],
+    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: dict[str, tuple[str, ...]]
 ) -> Iterable[Block]:
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         for start in range(0, len(here), A_BLOCK):
-            some = here[start : start + A_BLOCK]
-            block = _block(key, views.get(key or ""), some, start > 0, own)
-            first = replace(block, asked=asked.get(key or "", ()), lying=lying.get(key or "", ()))
+            block = _block(key, views.get(key or ""), here[start : start + A_BLOCK], start > 0)
+            minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
+            first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
             yield first if not start else block
 
 
-def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool, own: Own) -> Block:
+def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool) -> Block:
     traps = colony.traps if colony and not more else ()
     away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
     drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
@@ -276,7 +279,7 @@ def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], mo
         boxes=_boxes(colony) if colony else (),
         drawings=tuple(_drawings(drawn)) if drawn else (),
         astray=tuple(trap for trap in away if not _said(trap, lines)),
-        key_table=hive_key([line.task for line in lines], own),
+        cautions=(),
     )
 
 
@@ -305,59 +308,24 @@ def _drawings(colony: ColonyView) -> Iterable[tuple[str, Markup]]:
 # The head ------------------------------------------------------------------------------------------------------------
 
 
-def hive_name(task: Task, yard: YardView) -> str:
-    """The hive of a task as painted on it, "" for the yard's own."""
-    return short_name(task.colony or "")
-
-
-def short_name(name: str) -> str:
-    """A hive's name for a list; where the hive itself stands, it is printed in full."""
-    return shortened(plain(name), NAME_LETTERS)
-
-
-def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> list[Must]:
-    """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first."""
+def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> tuple[tuple[Must, ...], tuple[int, ...]]:
+    """Tasks that can't wait, grouped where the same is to be done by the same day, most urgent first; and the line
+    numbers of those for which there is no room."""
     groups: dict[tuple[str, int], list[Task]] = {}
     for task in tasks:
         groups.setdefault((act_words(task), task.window.by), []).append(task)
-    return [
+    musts = [
         Must(hives_of(group, yard), do, by, group[0], tuple(sorted(numbers[t.id] for t in group if t.id in numbers)))
         for (do, by), group in groups.items()
     ]
+    shown = musts if len(musts) <= MUST_LINES else musts[: MUST_LINES - 1]
+    return tuple(shown), tuple(sorted(n for must in musts[len(shown) :] for n in must.lines))
 
 
 def _unwaiting(tasks: Sequence[Task], yard: YardView) -> str:
     """What leaves no rain date: the hives, and what is to be done where it is for the yard as a whole."""
     own = dict.fromkeys(task.do for task in tasks if task.colony is None)
     return joined([part for part in (hives_of(tasks, yard), *own) if part])
-
-
-def hives_of(tasks: Sequence[Task], yard: YardView) -> str:
-    """Hives of some tasks, with the trap's name where it tells: "3 T1, 5", "all 12", "" for the yard."""
-    everyone = [short_name(colony.key) for colony in yard.colonies]
-    names = [hive_name(task, yard) for task in tasks if task.colony is not None]
-    if len(set(names)) == len(names) > 3:
-        listed = hives(names, everyone)
-        if listed.startswith("all "):
-            return listed
-    return ", ".join(dict.fromkeys(_with_trap(task, yard) for task in tasks if task.colony is not None))
-
-
-def _with_trap(task: Task, yard: YardView) -> str:
-    name = hive_name(task, yard)
-    return f"{name} {task.trap}" if task.trap else name
-
-
-def names_trap(task: Task) -> bool:
-    """True where what is to be done already names the trap frame, as rules may."""
-    return bool(task.trap and re.search(rf"(?<!\w){re.escape(task.trap)}(?!\w)", task.do))
-
-
-def act_words(task: Task) -> str:
-    """What is to be done without the trap's name, so that the same act in several hives reads the same."""
-    if not task.trap or not names_trap(task):
-        return task.do
-    return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
 
 
 def _drive(plan: Plan, visit: Visit) -> str:

@@ -121,6 +121,7 @@ STEPS: dict[str, tuple[str, str, dict[str, object]]] = {
         "count",
         {
             "notes": ("Treat the yard at 6 or more in 300 bees.",),
+            "how": ("Treat the yard at 6 or more in 300 bees.",),
             "cautions": ("Queen safe first: look for her before the cup goes in.",),
             "blanks": ("mites", "bees"),
         },
@@ -134,6 +135,26 @@ STEPS: dict[str, tuple[str, str, dict[str, object]]] = {
             "blanks": ("out",),
         },
     ),
+    "strips_in": (
+        "lay two strips on the bars",
+        "strips_in",
+        {
+            "product": "Invented strips",
+            "notes": (
+                "Flat on the top bars, a hand apart. Entrance open over its whole width. Open the pack last.",
+                "The day's high 10 to 29 °C, on the day and the three days after: the forecast says so or not.",
+                "Supers may be on. Nobody opens the hive for three days after.",
+                "For this hive: 2 strips.",
+            ),
+            "cautions": (
+                "The label on the pack in your hand is the law. Where it says otherwise, this sheet is wrong.",
+                "It burns: gloves, goggles, sleeves and trousers long; water within reach before it is opened.",
+                "Stand upwind. Some brood and some bees die in the first days; in heat, many more.",
+            ),
+            "blanks": ("highs of today and the next three days", "put in", "lot"),
+        },
+    ),
+    "supers": ("supers on", "supers_on", {"blanks": ("supers",), "notes": ("Before they hang out at the door.",)}),
     "swarm_check": (
         "look for swarm cells",
         "found",
@@ -434,6 +455,30 @@ def yard_of(hives: int, stages: int = 1) -> Plan:
         if i % 3 == 2:
             tasks.append(plain_task("orchard", name, "swarm_check", day, rain))
     return plan(tuple(tasks), (visit(tuple(tasks), day, rain),), (yard(views),))
+
+
+def visit_of(kind: str, hives: int) -> Plan:
+    """A visit to a yard of so many hives, of one kind: the same in each hive but for "usual", where a trap frame, a
+    count and supers are spread over them as on a day in May."""
+    day, rain = SATURDAY, SATURDAY + 1
+    names = [str(i) for i in range(1, hives + 1)]
+    traps = {name: (TrapView("T1", 2, 2, 2),) for i, name in enumerate(names) if kind == "traps" or not i % 4}
+    tasks: list[Task] = []
+    for i, name in enumerate(names):
+        if kind == "traps" or (kind == "usual" and not i % 4):
+            tasks.append(trap_task("orchard", name, "T1", day, rain, day + 2))
+        tasks += [plain_task("orchard", name, what, day, rain) for what in KINDS[kind]]
+    shown = tuple(colony(name, f"stand {i // 4 + 1}", traps.get(name, ())) for i, name in enumerate(names))
+    return plan(tuple(tasks), (visit(tuple(tasks), day, rain),), (yard(shown),))
+
+
+KINDS: dict[str, tuple[str, ...]] = {
+    "checks": ("swarm_check",),
+    "traps": (),
+    "usual": ("mite_wash", "supers"),
+    "strips in": ("strips_in",),
+    "strips out": ("mite_wash", "strips_out"),
+}
 
 
 def hostile(text: str) -> Plan:

@@ -48,8 +48,10 @@ class Task:
 
     ``planned`` and ``rain_date`` are None unless the status is PLANNED. ``done`` is the day of what was done; where it
     was after its hard stop, the status is MISSED. ``circle`` holds words to circle, ``blanks`` labels of things to
-    write ("mites", "bees"). ``look`` means: what is found decides. ``product`` is what is given at this step, by its
-    title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it done as printed.
+    write ("mites", "bees"). ``how`` are those of the ``notes`` that are the same in each hive: a line to count against,
+    how the step is done; paper says them once. ``look`` means: what is found decides. ``product`` is what is given at
+    this step, by its title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it
+    done as printed.
     """
 
     id: str
@@ -80,6 +82,7 @@ class Task:
     lid: str = ""
     product: str = ""
     value: str = ""
+    how: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

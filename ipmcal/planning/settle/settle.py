@@ -206,6 +206,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         look=made.opening.look,
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
+        how=() if errand.method == OWN else tuple(_how(ground, errand, step, made)),
         cautions=tuple(ground.book.planning.cautions[c] for c in step.cautions),
         circle=_circle(ground, step, made),
         blanks=tuple(dict.fromkeys((*step.blanks, *ground.book.events[step.logs].blanks))),
@@ -246,15 +247,10 @@ def _words(errand: Errand) -> dict[str, object]:
 
 
 def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:
-    rule = ground.book.events[step.logs]
-    if rule.value == "count" and rule.unit == Unit.BEES.value and errand.colony:
-        line = ground.treat_at(made.day, errand.colony.kind)
-        if line:
-            yield line
+    yield from _line(ground, errand, step, made)
     if ground.days.rests(made.day):
         yield because_words(Because(Code.ON_A_HOLIDAY))
-    if rule.value == "count" and (how := ground.sampling(Unit(rule.unit))):
-        yield how
+    yield from _sampling(ground, step)
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
@@ -276,6 +272,27 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         yield because_words(Because(Code.WAS_DUE, (made.opening.window.closes,)))
     if ends is not None:
         yield because_words(Because(Code.OUT_EARLY, ((ends.opens, ends.closes),)))
+
+
+def _how(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[str]:
+    """Those of the notes that are the same in each hive."""
+    yield from _line(ground, errand, step, made)
+    yield from _sampling(ground, step)
+    yield from step.notes
+
+
+def _line(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[str]:
+    """At how many mites to treat, where mites are counted on bees."""
+    rule = ground.book.events[step.logs]
+    if rule.value == "count" and rule.unit == Unit.BEES.value and errand.colony:
+        yield from filter(None, [ground.treat_at(made.day, errand.colony.kind)])
+
+
+def _sampling(ground: Ground, step: Step) -> Iterator[str]:
+    """How mites are counted, as the authority says."""
+    rule = ground.book.events[step.logs]
+    if rule.value == "count":
+        yield from filter(None, [ground.sampling(Unit(rule.unit))])
 
 
 def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:

@@ -1,0 +1,142 @@
+"""What a sheet says once, and not once a hive. In: the tasks of a visit, facts of its hives. Out: frozen values.
+
+Front: what holds for several hives, and what is given today. Back: how each thing is done, and what nobody wrote down.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ipmcal.model.plan.tasks import Task
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values.words import hives
+from ipmcal.publishing.naming import act_words, hives_of, short_name
+
+FOR_HIVE = "For this hive:"
+"""How a note begins that is said at the hive, even where it is the same at each."""
+SEVERAL = 3
+"""What is true of so many hives is said once, above them; of fewer it stands at the hive, where it is read."""
+
+HiveFacts = Mapping[str, tuple[str, ...]]
+"""By hive, in walking order: sentences that are true of it today."""
+
+
+@dataclass(frozen=True, slots=True)
+class Treating:
+    """What is given today: the product, what to do, for whom, and all that holds for each of these hives."""
+
+    key: tuple[str, str]
+    product: str
+    do: str
+    who: str
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HowTold:
+    """How a thing is done that stands on the front by its name, and what to mind of it."""
+
+    title: str
+    how: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unheard:
+    """What was due and nobody wrote of: what, by which day, and in which hives."""
+
+    do: str
+    by: int
+    hives: tuple[str, ...]
+
+
+def treatings(tasks: Sequence[Task], yard: YardView) -> tuple[Treating, ...]:
+    """What is given today, once a product and step: for which hives, and all that holds for each of them."""
+    groups: dict[tuple[str, str, str], list[Task]] = {}
+    for task in tasks:
+        if task.product:
+            groups.setdefault((task.method, task.step, task.product), []).append(task)
+    return tuple(_treating(key, some, yard) for key, some in groups.items())
+
+
+def _treating(key: tuple[str, str, str], some: Sequence[Task], yard: YardView) -> Treating:
+    shared = [note for note in some[0].notes if all(note in other.notes for other in some)]
+    cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
+    notes = tuple(note for note in shared if not note.startswith(FOR_HIVE))
+    return Treating(key[:2], key[2], some[0].do, hives_of(some, yard), notes, tuple(cautions))
+
+
+def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold, ...]:
+    """How each thing is done that is not given as a product, and its cautions but those that stand ``elsewhere``: at
+    each hive, beside a product. Nothing is said twice."""
+    groups: dict[str, list[Task]] = {}
+    for task in tasks:
+        if not task.product:
+            groups.setdefault(act_words(task), []).append(task)
+    said = set(elsewhere)
+    made = []
+    for title, some in groups.items():
+        how = _new((text for task in some for text in task.how), said)
+        cautions = _new((text for task in some for text in task.cautions), said)
+        made.append(HowTold(title, how, cautions))
+    return tuple(made)
+
+
+def _new(texts: Iterable[str], said: set[str]) -> tuple[str, ...]:
+    """Those that were not said yet; they are from now on."""
+    new = tuple(dict.fromkeys(text for text in texts if text not in said))
+    said.update(new)
+    return new
+
+
+def head_words(do: str, tasks: Sequence[Task]) -> str:
+    """What stands on a task's line where things are to be written behind it: its words up to the colon.
+
+    All of them where two things on the sheet begin alike; the back has the rest.
+    """
+    head = do.partition(": ")[0]
+    alike = {act_words(task) for task in tasks if act_words(task).partition(": ")[0] == head}
+    return head if len(alike) == 1 else do
+
+
+def repeated(tasks: Iterable[Task], given: Mapping[tuple[str, str], Sequence[str]]) -> HiveFacts:
+    """By hive: notes that stand at several of its tasks alike, and are no part of how these are done."""
+    times: dict[str, Counter[str]] = {}
+    for task in tasks:
+        own = [n for n in task.notes if n not in task.how and n not in given.get((task.method, task.step), ())]
+        times.setdefault(task.colony or "", Counter()).update(own)
+    return {key: tuple(note for note, number in some.items() if number > 1) for key, some in times.items()}
+
+
+def shared_facts(facts: HiveFacts, yard: YardView) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What is true of several hives alike: which hives, and all that is true of just these."""
+    where: dict[str, list[str]] = {}
+    for key, texts in facts.items():
+        for text in texts:
+            where.setdefault(text, []).append(short_name(key))
+    everyone = [short_name(colony.key) for colony in yard.colonies]
+    together: dict[tuple[str, ...], list[str]] = {}
+    for text, names in where.items():
+        if len(names) >= SEVERAL:
+            together.setdefault(tuple(names), []).append(text)
+    return tuple((hives(names, everyone), tuple(texts)) for names, texts in together.items())
+
+
+def own_facts(facts: HiveFacts, several: Iterable[tuple[str, Sequence[str]]]) -> HiveFacts:
+    """By hive: what is not said above them for several."""
+    said = {text for _, texts in several for text in texts}
+    return {key: tuple(text for text in texts if text not in said) for key, texts in facts.items()}
+
+
+def unheard_of(asked: Mapping[str, Sequence[Task]]) -> tuple[Unheard, ...]:
+    """What nobody wrote down, the same of several hives once."""
+    groups: dict[tuple[str, int], list[str]] = {}
+    for key, tasks in asked.items():
+        for task in tasks:
+            groups.setdefault((act_words(task), task.window.closes), []).append(
+                " ".join(filter(None, [short_name(key), task.trap or ""]))
+            )
+    return tuple(Unheard(do, by, tuple(names)) for (do, by), names in groups.items())
