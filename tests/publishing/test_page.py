@@ -353,6 +353,14 @@ def test_long_directions_stand_in_full() -> None:
     assert all("By the mill" in text for text in printed)
 
 
+def test_no_celsius_stands_on_a_sheet_in_fahrenheit() -> None:
+    plan = sample.visit_of("strips in", 1)
+    text = words_of(sheet(with_yard(plan, fahrenheit=True)))
+    assert "°C" not in text
+    assert "The day's high 50 to 84 °F" in text, "by hand: 10 and 29 °C are 50 and 84.2 °F"
+    assert "The day's high 10 to 29 °C" in words_of(sheet(plan))
+
+
 def test_fahrenheit() -> None:
     assert "high °F" in words_of(sheet(with_yard(sample.four_hives(), fahrenheit=True)))
 
