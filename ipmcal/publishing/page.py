@@ -32,7 +32,7 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
     Raises KeyError where the visit names a yard or task that the plan lacks.
     """
     sheet = make_sheet(plan, visit)
-    return _made(
+    html = _made(
         "sheet.html.j2",
         plan,
         sheet.yard,
@@ -43,6 +43,7 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
         emergency=next((text for text in sheet.yard.cautions if _of_emergency(text)), ""),
         cautions=[text for text in sheet.yard.cautions if not _of_emergency(text)],
     )
+    return words.in_fahrenheit(html) if sheet.yard.fahrenheit else html
 
 
 def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:

@@ -325,7 +325,11 @@ def _musts(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> tu
 def _unwaiting(tasks: Sequence[Task], yard: YardView) -> str:
     """What leaves no rain date: the hives, and what is to be done where it is for the yard as a whole."""
     own = dict.fromkeys(task.do for task in tasks if task.colony is None)
-    return joined([part for part in (hives_of(tasks, yard), *own) if part])
+    names = hives_of(tasks, yard)
+    here = names and (
+        f"{names} hives" if names.startswith("all ") else f"hives {names}" if ", " in names else f"hive {names}"
+    )
+    return joined([part for part in (here, *own) if part])
 
 
 def _drive(plan: Plan, visit: Visit) -> str:

@@ -323,8 +323,19 @@ def test_any_day_yards_get_the_range() -> None:
 def test_no_rain_date_says_which_task_is_to_blame() -> None:
     plan = sample.four_hives()
     text = words_of(sheet(plan, rain_date=None, unwaiting=plan.visits[0].must[:1], because="because of rain"))
-    assert "No rain date: 3 T1 can't wait" in text
+    assert "No rain date: hive 3 T1 can't wait" in text
     assert "Why this day? Because of rain." in text
+
+
+def test_hives_that_cannot_wait_are_called_hives() -> None:
+    plan = sample.yard_of(4)
+    for number, who in (
+        (1, "hive 1 T1"),
+        (2, "hives 1 T1, 2 T1"),
+        (4, "all 4 hives"),
+    ):
+        ids = tuple(t.id for t in plan.tasks if t.answers)[:number]
+        assert f"No rain date: {who} can't wait" in words_of(sheet(plan, rain_date=None, unwaiting=ids))
 
 
 def test_a_last_day_that_is_over_says_so() -> None:
@@ -340,6 +351,14 @@ def test_long_directions_stand_in_full() -> None:
     printed = texts(render(sheet(with_yard(sample.four_hives(), directions=way))))
     assert sum(way.strip().rstrip(",") in text for text in printed) == 1
     assert all("By the mill" in text for text in printed)
+
+
+def test_no_celsius_stands_on_a_sheet_in_fahrenheit() -> None:
+    plan = sample.visit_of("strips in", 1)
+    text = words_of(sheet(with_yard(plan, fahrenheit=True)))
+    assert "°C" not in text
+    assert "The day's high 50 to 84 °F" in text, "by hand: 10 and 29 °C are 50 and 84.2 °F"
+    assert "The day's high 10 to 29 °C" in words_of(sheet(plan))
 
 
 def test_fahrenheit() -> None:

@@ -5,6 +5,7 @@ In: ordinals, numbers and other people's text. Out: English, made by hand so tha
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import date
@@ -133,6 +134,23 @@ def with_unit(number: str, unit: str) -> str:
     if number == "1" and unit not in MEASURED:
         unit = "pouch" if unit == "pouches" else unit.removesuffix("s")
     return f"{number} {unit}".strip()
+
+
+def in_fahrenheit(text: str) -> str:
+    """A sentence with its degrees Celsius, one or a range, as whole degrees Fahrenheit, as a keeper of these reads it.
+
+    >>> in_fahrenheit("Keep it below 25 °C. 10 to 20 °C is best.")
+    'Keep it below 77 °F. 50 to 68 °F is best.'
+    """
+    return _CELSIUS.sub(lambda found: _RUN_OF_DIGITS.sub(_fahrenheit, found[0]).replace("°C", "°F"), text)
+
+
+_CELSIUS = re.compile(r"(?:\d+(?:\.\d+)? to )?\d+(?:\.\d+)? °C")
+_RUN_OF_DIGITS = re.compile(r"\d+(?:\.\d+)?")
+
+
+def _fahrenheit(found: re.Match[str]) -> str:
+    return f"{float(found[0]) * 9 / 5 + 32:.0f}"
 
 
 def duration(minutes: int) -> str:
