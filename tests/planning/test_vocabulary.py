@@ -173,7 +173,7 @@ def with_key(book: Rulebook, model: type, name: str, new: Callable[[Any], Any]) 
 
 
 def documents(made: Plan) -> str:
-    sheets = (sheet_html(made, visit, "A1") for visit in made.visits)
+    sheets = (sheet_html(made, visit, "A2") for visit in made.visits)
     return "".join([plan_json(made), season_html(made, made.yards[0].key), *sheets])
 
 

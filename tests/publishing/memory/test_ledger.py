@@ -321,10 +321,10 @@ def test_last_sheet_of_a_task_is_the_one_that_stands(prints: list[tuple[int, lis
 
 def test_whole_publication_twice_changes_no_byte() -> None:
     def publish(ledger: Ledger) -> Ledger:
-        ledger = with_entries(PLAN, remember(ledger, PLAN))
+        ledger = remember(ledger, PLAN)
         for v in VISITS:
             _, ledger = assign_code(ledger, v.yard, v.id, v.day, v.tasks)
-        return ledger
+        return with_entries(PLAN, ledger)
 
     once = publish(EMPTY)
     assert ledger_text(publish(parse_ledger(ledger_text(once), "x", PLAN.outfit))) == ledger_text(once)

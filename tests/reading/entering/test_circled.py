@@ -43,7 +43,7 @@ TOLD = {
 }
 """What each of the old hives has lived through lately."""
 NEW = {"11": "package", "12": "nucleus", "13": "split", "14": "swarm"}
-PRINTED = re.compile(r'<td colspan="3" class="circle">(.*?)</td>', re.S)
+PRINTED = re.compile(r'<td colspan="2" class="circle">(.*?)</td>', re.S)
 NOTED = "noted"
 FINDINGS = {finding.circle for finding in shipped().findings.values()}
 """On a trap's line a finding may have the same word."""
@@ -90,9 +90,9 @@ def printed(program: str) -> tuple[tuple[PrintedSheet, Task, int, str], ...]:
         for visit in made.visits:
             ids = sheet_lines(made, visit)
             sheet = PrintedSheet(
-                "A1", visit.yard, visit.day, tuple(sheet_line(i, t, shipped()) for i, t in enumerate(ids, 1))
+                "A2", visit.yard, visit.day, tuple(sheet_line(i, t, shipped()) for i, t in enumerate(ids, 1))
             )
-            page = sheet_html(made, visit, "A1")
+            page = sheet_html(made, visit, "A2")
             rows = [re.findall(r"<span>(.*?)</span>", row) for row in PRINTED.findall(page)]
             tasks = [(i, made.task(t)) for i, t in enumerate(ids, 1) if made.task(t).circle]
             assert [list(task.circle) for _, task in tasks] == rows, f"{visit.id}: the page shows what the tasks say"
@@ -231,7 +231,7 @@ def anchors() -> dict[str, set[str]]:
 def words(text: str, task: str = "12/swarm_check/2027/check/1") -> list[str]:
     book = shipped()
     hives = Keys({"yard": {"12": {"T1": 10}}})
-    sheet = PrintedSheet("A1", "yard", on("06-12"), (sheet_line(1, task, book),))
+    sheet = PrintedSheet("A2", "yard", on("06-12"), (sheet_line(1, task, book),))
     of = Facts(outfit(yard(colony("12", traps=[short()]))), book, hives, on("06-12"), by="AB")
     return [f"{e.event.word} {e.event.value}".strip() for e in line_entries(of, sheet, 1, text, sheet.day)]
 
@@ -265,10 +265,10 @@ def test_a_sick_hive_stands_first_in_status_sheet_and_season_page_until_it_is_he
     ill = made("06-10 inspected", "06-12 suspect ropy", "06-13 suspect")
     told = list(status_lines(ill, frozenset({"count"})))
     assert told[2].strip().startswith("looks sick: hive 1 since Sat 12 June. Call the inspector.")
-    assert words in sheet_html(ill, ill.visits[0], "A1")
+    assert words in sheet_html(ill, ill.visits[0], "A2")
     assert words in season_html(ill, "yard")
     assert words in ill.yards[0].sick_words
     assert ill.yards[0].colonies[-1].key == "1"  # opened last
     well = made("06-12 suspect ropy", "06-13 healthy")
-    assert "Looks sick" not in "".join((sheet_html(well, well.visits[0], "A1"), *status_lines(well, frozenset())))
+    assert "Looks sick" not in "".join((sheet_html(well, well.visits[0], "A2"), *status_lines(well, frozenset())))
     assert made("06-12 suspect", "06-13 found_dead", "06-13 died").yards[0].sick_words.startswith(words)
