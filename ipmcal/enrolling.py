@@ -29,10 +29,10 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import one_line
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
+from ipmcal.publishing.lists.mentor import MentorRow, mentor_csv, mentor_html, mentor_text
 from ipmcal.publishing.memory.changes import changes
 from ipmcal.publishing.memory.codes import free_mark
 from ipmcal.publishing.memory.ledger import Ledger, LedgerError, parse_ledger, read_ledger
-from ipmcal.publishing.mentor import MentorRow, mentor_csv, mentor_html, mentor_text
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, club_text, read_club
 from ipmcal.reading.club.keepers import ClubList, ListedKeeper, outfit_text, read_keepers, read_towns

@@ -18,7 +18,7 @@ TYPES = {
     ".pdf": "application/pdf",
 }
 """What is served, by its ending; nothing else is."""
-LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+LOOPBACK, EVERY_ADDRESS = "127.0.0.1", "0.0.0.0"
 ENOUGH = 32
 """Signs of a digest in an ETag."""
 
@@ -41,7 +41,7 @@ def server(root: Path, port: int, lan: bool) -> ThreadingHTTPServer:
     class Handler(_Handler):
         folder = root
 
-    return ThreadingHTTPServer((EVERYWHERE if lan else LOOPBACK, port), Handler)
+    return ThreadingHTTPServer((EVERY_ADDRESS if lan else LOOPBACK, port), Handler)
 
 
 class _Handler(BaseHTTPRequestHandler):

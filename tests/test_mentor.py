@@ -14,7 +14,7 @@ from clubs import made_club, planned, sheets, spoken_day
 from ipmcal.messaging import Post, take
 from ipmcal.model.values.rows import as_meant
 from ipmcal.model.values.signs import printed_code
-from ipmcal.publishing.mentor import MentorRow, mentor_csv, mentor_html, mentor_text, urgent_first
+from ipmcal.publishing.lists.mentor import MentorRow, mentor_csv, mentor_html, mentor_text, urgent_first
 
 MAY, JULY = date(2027, 5, 10).toordinal(), date(2027, 8, 2).toordinal()
 KEEPERS = [f"Keeper {number:02}" for number in range(60)]

@@ -14,6 +14,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.days import day
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.feed import feeds
+from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
@@ -21,7 +22,6 @@ from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
 from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
 from ipmcal.publishing.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
-from ipmcal.publishing.spreadsheets import counts_csv, tasks_csv
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
 ON_REQUEST = ("csv",)

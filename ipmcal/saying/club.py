@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, joined, month_day, year
-from ipmcal.publishing.mentor import MentorRow
+from ipmcal.publishing.lists.mentor import MentorRow
 from ipmcal.saying.status import matters_of, next_visit, yards_once
 
 URGENT = ("over the line", "LATE, was due", "conflicts", "count again", "take out", "last good days", "count mites")

@@ -10,10 +10,10 @@ from publishing.feed_plan import CUT, PLAN, changed
 
 from ipmcal.model.plan.views import CountView, YardCall
 from ipmcal.model.values.days import day
+from ipmcal.publishing.lists.spreadsheets import COUNT_COLUMNS, TASK_COLUMNS, counts_csv, tasks_csv
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import Ledger
 from ipmcal.publishing.sheet import sheet_lines
-from ipmcal.publishing.spreadsheets import COUNT_COLUMNS, TASK_COLUMNS, counts_csv, tasks_csv
 
 EMPTY = Ledger(PLAN.outfit)
 

@@ -1,0 +1,1 @@
+"""Lists: what a mentor reads of all keepers, and tables for spreadsheets."""
