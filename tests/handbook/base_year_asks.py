@@ -2,33 +2,44 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from itertools import pairwise
 
 from handbook.registry import Given, ask
-from planning.mites.year_yards import Kept, begun, kept
+from planning.mites.year_yards import begun, kept
 from planning.yards import YEAR
 
-from ipmcal.planning.mites.plan import YearPlan, year_plan
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.mites.plan import Planned, year_plan
+from ipmcal.planning.mites.question import YearQuestion
+from ipmcal.planning.mites.second import plan_counts
 
-COUNTS = ("mite_count", "late_counts", "count_asked", "mite_drop_board")
-"""Methods of today's planning that count mites."""
+
+@dataclass(frozen=True)
+class Year:
+    """What cases ask of a plan: its question, courses and counts, without the draws, which take 50 MB."""
+
+    asked: YearQuestion
+    courses: tuple[Planned, ...]
+    counts: tuple[int, ...]
 
 
 @cache
-def the_plan(region: str, program: str) -> YearPlan:
+def the_year(region: str, program: str) -> Year:
     """The courses of a year there."""
-    return year_plan(kept(region, program).question)
+    made = year_plan(kept(region, program).question)
+    return Year(made.known.asked, made.courses, plan_counts(made))
 
 
-def plan(given: Given) -> YearPlan:
-    return the_plan(given["in"], given.get("program", "full"))
+def plan(given: Given) -> Year:
+    return the_year(given["in"], given.get("program", "full"))
 
 
 def on(region: str, month_day: str) -> int:
     """A day of the season of a region that begins in the tests' year."""
-    first = plan({"in": region}).known.asked.season.first
+    first = plan({"in": region}).asked.season.first
     day = date.fromisoformat(f"{YEAR}-{month_day}").toordinal()
     return day if day >= first else day + 365
 
@@ -78,45 +89,38 @@ def doses_in_winter(given: Given) -> int:
 @ask
 def out_before_supers(given: Given) -> bool:
     """Whether all of the spring round is out before supers usually go on."""
-    supers = plan(given).known.asked.season.marks["supers_on"].begins.usual
+    supers = plan(given).asked.season.marks["supers_on"].begins.usual
     return all(one.course.answer.use.last <= supers for one in plan(given).courses if one.round == "spring")
 
 
-# Counts, as today's planning has them ---------------------------------------------------------------------------------
-
-
-def count_days(it: Kept) -> list[int]:
-    """Counts on their own, and those that stand among a treatment's steps."""
-    mine = (t for t in it.today.tasks if t.method in COUNTS or t.step == "count_after")
-    return sorted({t.planned for t in mine if t.planned is not None})
+# Counts ---------------------------------------------------------------------------------------------------------------
 
 
 @ask
 def counts_between(given: Given) -> int:
     first, last = between(given)
-    return sum(first <= day <= last for day in count_days(kept(given["in"], given.get("program", "full"))))
+    return sum(first <= day <= last for day in plan(given).counts)
 
 
 @ask
 def longest_between_counts(given: Given) -> int:
     """Days between counts of a season, at most, between two days."""
     first, last = between(given)
-    days = [day for day in count_days(kept(given["in"], given.get("program", "full"))) if first <= day <= last]
+    days = [day for day in plan(given).counts if first <= day <= last]
     return max((b - a for a, b in pairwise(days)), default=last - first)
 
 
 @ask
 def days_from_dose_to_count(given: Given) -> int:
-    """Days from today's planning's last dose of a season to the count of what it did."""
-    tasks = kept(given["in"], given.get("program", "full")).today.tasks
-    doses = [t.planned for t in tasks if t.logs == "treated" and t.planned is not None]
-    after = [t.planned for t in tasks if t.step == "count_after" and t.planned is not None and t.planned > max(doses)]
-    return min(after) - max(doses)
+    """Days from the last dose of a season to the next count, in the year that follows it."""
+    made = plan(given)
+    dose = max(one.course.day for one in made.courses if one.course.quick)
+    return min((day - dose) % YEAR_DAYS for day in made.counts)
 
 
 @ask
 def counts_of_a_year(given: Given) -> bool:
-    return len(count_days(kept(given["in"], given.get("program", "full")))) >= given["at_least"]
+    return len(plan(given).counts) >= given["at_least"]
 
 
 # A package ------------------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from ipmcal.model.rules.thresholds import Between
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.fields import Bounds, Cites, Closed, Identifier, Identifiers, Proses
 from ipmcal.model.values.labelforms import Days, Percent, Plain, Times, WarmthField, word
@@ -22,12 +23,14 @@ RoundName = Literal["spring", "summer", "late_summer", "autumn", "winter"]
 class Round(Closed):
     """One round: a ``course`` of a product, or a ``dose`` of acid for the mites on bees while there is least brood.
 
+    ``either``: whichever, where law asks for a treatment in its days and does not say which.
+
     It begins from ``opens`` to ``closes``, where label and weather leave a choice by ``by``, the published day;
     ``out``: the last day on which anything of it is in the hive.
     """
 
     cite: Cites = ()
-    gives: Annotated[Cited[str], *word("course", "dose")]
+    gives: Annotated[Cited[str], *word("course", "dose", "either")]
     opens: Bounds
     by: Bounds | None = None
     closes: Bounds
@@ -47,17 +50,39 @@ class BaseStarts(Closed):
     undosed: Plain | None = None
 
 
+class BaseCounts(Closed):
+    """How a region's advisers or its law have mites counted, where that is more than everywhere.
+
+    ``apart``: days between two counts from ``opens`` to ``closes`` (of the season of brood, where these are not said);
+    ``all_year``: between any two, winter too. ``first``: one between these days. ``after_dose``: the fall counted so
+    long after the dose of the least brood.
+    """
+
+    cite: Cites = ()
+    apart: Days | None = None
+    opens: Bounds | None = None
+    closes: Bounds | None = None
+    all_year: Days | None = None
+    first: Between | None = None
+    after_dose: Days | None = None
+
+
 class Base(Closed):
     """The base year: its ``rounds``; ``brood_months`` with brood in numbers; ``damp_autumns``; ``starts`` if published.
 
-    Every region has a ``late_summer`` round, begun by the mark ``summer_treatment_by``, and a ``winter`` one.
+    ``a_year``: courses a year at least, by its advisers. ``counts``: what is asked of counts there. ``before_flow``:
+    nothing before the main flow where no count asks for it. Every region has a ``late_summer`` round, begun by the mark
+    ``summer_treatment_by``, and a ``winter`` one.
     """
 
     cite: Cites = ()
     brood_months: Plain
+    a_year: Plain | None = None
     damp_autumns: Annotated[Cited[str], *word("no", "yes")]
     rounds: dict[RoundName, Round]
     starts: BaseStarts | None = None
+    counts: BaseCounts | None = None
+    before_flow: Annotated[Cited[str] | None, *word("counted")] = None
 
 
 class RoundsFor(Closed):
@@ -74,7 +99,8 @@ class RoundsFor(Closed):
 class Floor(Closed):
     """Classes of products that no course is begun with outside of ``warmth``, by usual highs, weeks ahead.
 
-    ``before_flow`` holds until the main flow has ended, ``after_flow`` from then on; ``most`` all year.
+    ``before_flow`` holds until the main flow has ended, ``after_flow`` from then on; ``most`` all year. In the rounds
+    of a region's base year, whose days are its advisers', ``published`` and ``most_published`` hold in their place.
     """
 
     cite: Cites = ()
@@ -82,6 +108,8 @@ class Floor(Closed):
     before_flow: WarmthField | None = None
     after_flow: WarmthField | None = None
     most: WarmthField | None = None
+    published: WarmthField | None = None
+    most_published: WarmthField | None = None
 
 
 class Walls(Closed):
@@ -117,6 +145,7 @@ class EnoughRule(Closed):
     ``excused`` before a course, on which a count over the line would lead to no other. ``further``: at most so many
     courses beside the base, and where there is hardly a pause in the brood. ``tries``: so many sets are put to the full
     model before one more course is taken. ``error``: so much more is let pass there, as its draws are few.
+    ``winter_brood``: so much of the first year's brood of winter bees may have a mite, in the median draw.
     """
 
     cite: Cites = ()
@@ -129,6 +158,26 @@ class EnoughRule(Closed):
     further_little_pause: Plain
     tries: Plain
     error: Percent
+    winter_brood: Percent
+
+
+class CountRhythm(Closed):
+    """On which days mites are counted: from usual highs of ``warm`` on until there is least brood, ``apart`` at most.
+
+    ``late``: closer together from ``late_from`` before winter bees begin. A count ``before`` each course begins decides
+    on it, one ``after`` its end tells what it did; one ``lying`` after the beginning tells of what lies longer.
+    A colony that began this season is counted from so many days, ``young``, on.
+    """
+
+    cite: Cites = ()
+    warm: WarmthField
+    apart: Days
+    late: Days
+    late_from: Days
+    before: Days
+    after: Days
+    lying: Days
+    young: Days
 
 
 class YearPlans(Closed):
@@ -141,6 +190,7 @@ class YearPlans(Closed):
     cite: Cites = ()
     walls: Walls
     enough: EnoughRule
+    counts: CountRhythm
     band: Percent
     same_harm: Percent
     queen_costs: Days

@@ -180,6 +180,11 @@ def over_settled(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[
     return _share([year.loads(year.settled(judging.settled_most), judging.days) for year in made], judging, begins)
 
 
+def over_first(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int]) -> float:
+    """The share of draws over the line in this year."""
+    return _share([year.this_loads(judging.days) for year in made], judging, begins)
+
+
 def _share(loads: Sequence[Sequence[float]], judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line on the day on which most are."""
     lines, days = judging.lines, judging.counted(begins)

@@ -168,6 +168,15 @@ def _super_on(standing: Standing, first: int, last: int) -> bool:
 
 
 def _lost(standing: Standing, day: int) -> int:
-    """Days of supers given up where they come off on a day; one where nobody knows when they would come off."""
+    """Days of a flow given up where supers come off on a day; one where nobody knows when they would come off.
+
+    What stands on without a flow, until somebody fetches it, is no harvest.
+    """
+    flows = [period for word in SUPER_FLOWS for period in standing.flows.get(word, ())]
     on = (s for s in standing.supers if s.on < day and (s.off is None or s.off > day))
-    return max((1 if s.off is None else s.off - day for s in on), default=0)
+    return max((1 if s.off is None else sum(_shared(day, s.off, *flow) for flow in flows) for s in on), default=0)
+
+
+def _shared(day: int, off: int, first: int, last: int) -> int:
+    """Days that a stretch up to ``off`` has in common with a flow."""
+    return max(0, min(off - 1, last) - max(day, first) + 1)

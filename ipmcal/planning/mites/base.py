@@ -11,15 +11,17 @@ from dataclasses import dataclass
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import Bound
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 from ipmcal.planning.labels.standing import BroodSpell
 from ipmcal.planning.mites.walls import Candidate, WallSetting, broken_wall, warm_enough, whole_days, winter_dose
 
-WEIGHT = ("autumn", "late_summer", "winter", "spring", "summer")
-"""Rounds by their weight: what the law asks for (the only autumn round) before all. Where courses of two are in each
-other's way, the later one here gives way; where days are as good, the later day of the first decides."""
+WEIGHT = ("late_summer", "autumn", "winter", "spring", "summer")
+"""Rounds by their weight: late summer, which winter bees hang on, before what the law asks for (the only autumn round).
+Where courses of two are in each other's way, the later one here gives way; where days are as good, the later day of the
+first decides."""
 OWN_BREAK, OWN_PACKAGE = "break", "package"
 """Rounds of a hive's own: a dose in a break of its brood, and before a new colony has anything capped."""
 
@@ -29,7 +31,8 @@ class BaseRound:
     """A round of the base: a course begun from ``first`` to ``last`` (ordinals), by ``by`` where there is a choice.
 
     ``out``: the last day on which anything of it is in the hive. ``dose``: one dose for the mites on bees while there
-    is least brood, or none, on the day nearest to ``by``, or to the middle.
+    is least brood, or none, on the day nearest to ``by``, or to the middle. ``either``: a dose in the weeks of least
+    brood serves it too.
     """
 
     name: str
@@ -38,6 +41,30 @@ class BaseRound:
     by: int | None = None
     out: int | None = None
     dose: bool = False
+    either: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A break in laying that is work of the year: the queen caged, and let out once the last drone has come out.
+
+    From ``released`` to ``until`` nothing is capped; she ``lays`` between (ordinals). An acid in it is a course with
+    it, and none without.
+    """
+
+    caged: int
+    released: int
+    lays: int
+    until: int
+
+    @property
+    def spell(self) -> BroodSpell:
+        """The days on which nothing is capped, as labels ask for them."""
+        return BroodSpell("none", self.released, self.until, "a planned break", pays=True)
+
+    def holds(self, day: int) -> bool:
+        """Whether nothing is capped on a day thanks to the break."""
+        return self.released <= day <= self.until
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +90,8 @@ def rounds_of(region: Region, season: Season) -> Iterator[BaseRound]:
         if first is not None and last is not None:
             by = _day(season, one.by, Rule.EARLIEST_OF)
             out = _day(season, one.out, Rule.EARLIEST_OF)
-            yield BaseRound(name, first, last, by, out, one.gives.value == "dose")
+            gives = one.gives.value
+            yield BaseRound(name, first, last, by, out, gives == "dose", gives == "either")
 
 
 def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool) -> Iterator[BaseRound]:
@@ -72,6 +100,29 @@ def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool
         if spell.pays and spell.state == "none" and spell.last is not None and spell.first >= season.first:
             name = OWN_PACKAGE if package else OWN_BREAK
             yield BaseRound(name, spell.first, spell.last, spell.first, dose=True)
+
+
+def made_break(book: Rulebook, caged: int, released: int) -> Break:
+    """A break by the days of its work: laying begins again so long after the release, capping so long after that."""
+    lays = released + LAYS_AFTER
+    return Break(caged, released, lays, lays + round(book.biology.castes.worker.capped.value.low or 0) - 1)
+
+
+LAYS_AFTER = 2
+"""Days from the release to eggs: the clock of the method ``brood_break_caging`` has it, with its source."""
+
+
+def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> Break | None:
+    """The break that has an acid do late summer's work in its round's time, by the published day; released on the day
+    nearest to ``near``. None where the days leave no room.
+    """
+    capped = round(book.biology.castes.drone.emerges.value.high or 0)
+    slot = next((one for one in rounds_of(region, season) if one.name == "late_summer"), None)
+    if slot is None or slot.by is None:
+        return None
+    released = min((day for day in days if slot.first <= day <= slot.by), key=lambda day: abs(day - near), default=None)
+    caged = [day for day in days if released is not None and day + capped <= released]
+    return made_break(book, caged[-1], released) if caged and released is not None else None
 
 
 def _day(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | None:
@@ -86,16 +137,25 @@ def served(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate
         return Served(slot, tuple(_nearest(setting, slot, candidates, doses)), tuple(doses))
     inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
-    until = setting.mark("winter_bee_rearing_start") + whole_days(setting.walls.autumn_flow_until)
+    late = setting.mark("winter_bee_rearing_start") + whole_days(setting.walls.autumn_flow_until)
+    until = late if slot.by is None or not any(candidates[i].day <= slot.by for i in inside) else slot.by
     if any(candidates[i].day <= until for i in kept):
         return Served(slot, tuple(_in_time(slot, kept, candidates)), tuple(kept))
-    return Served(slot, tuple(_in_time(slot, inside, candidates)), tuple(inside), supers_off=len(inside) > len(kept))
+    best = _in_time(slot, inside, candidates)
+    if slot.by is not None:  # supers come off for it no sooner than it takes to be in time
+        soonest = slot.by - whole_days(setting.walls.autumn_flow_until)
+        best = [i for i in best if candidates[i].day >= soonest] or best
+    return Served(slot, tuple(best), tuple(inside), supers_off=len(inside) > len(kept))
 
 
 def _fits(setting: WallSetting, slot: BaseRound, one: Candidate) -> bool:
-    """Inside its days, and no wall broken: of a published round neither drones nor warmth are asked, its label is."""
+    """Inside its days, and no wall broken: of a published round neither drones nor flow are asked, its label is."""
     in_time = slot.first <= one.day <= slot.last and (slot.out is None or one.answer.use.last <= slot.out)
-    return in_time and broken_wall(setting, one, published=True) is None
+    if not in_time:
+        return False
+    least = setting.season.marks["brood_minimum"]
+    rests = slot.either and one.day >= least.begins.usual and winter_dose(setting, one)
+    return rests or broken_wall(setting, one, published=True) is None
 
 
 def _in_time(slot: BaseRound, places: Sequence[int], candidates: Sequence[Candidate]) -> Sequence[int]:

@@ -9,7 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.accept import JudgedYear, Outlook, outlook, over_settled
+from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_settled
+from ipmcal.planning.mites.base import Break
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import Set, bases, beside
 from ipmcal.planning.mites.walls import Candidate
@@ -20,11 +21,15 @@ Memory = dict[tuple[object, ...], "YearPlan"]
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """A course of the plan, and the round of the base that it serves ("": it stands beside the base)."""
+    """A course of the plan, and the round of the base that it serves ("": it stands beside the base).
+
+    ``rests``: the break in laying without which it would be no course.
+    """
 
     place: int
     course: Candidate
     round: str
+    rests: Break | None = None
 
 
 @dataclass(frozen=True)
@@ -91,25 +96,22 @@ def _key(asked: YearQuestion) -> tuple[object, ...]:
     stock = asked.stock
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
-    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand)
+    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, asked.breaks)
 
 
 def _chosen(one: YearKnown) -> YearPlan:
     """The first set, in the order of taking, that the other draws accept; the best where none is."""
-    nearest: tuple[float, Set, tuple[JudgedYear, ...]] | None = None
+    nearest: tuple[tuple[bool, bool, float], YearPlan] | None = None
     for chosen in _in_order(one):
-        made = one.under(chosen.courses)
-        over = over_settled(made, one.judging, one.begins(chosen.courses))
-        if over <= most_over(one):
-            return _plan(one, chosen, made, over, enough=True)
-        if nearest is None or over < nearest[0]:
-            nearest = over, chosen, made
-    best = best_without(one)
-    made = one.under(best.courses)
-    over = over_settled(made, one.judging, one.begins(best.courses))
-    if nearest is not None and nearest[0] < over:
-        over, best, made = nearest
-    return _plan(one, best, made, over, enough=False)
+        plan = _plan(one, chosen)
+        if plan.enough:
+            return plan
+        far = not in_time(one, chosen), not spares_winter_bees(one, plan.made), plan.over
+        if nearest is None or far < nearest[0]:
+            nearest = far, plan
+    best = _plan(one, best_without(one))
+    far = not in_time(one, best.chosen), not spares_winter_bees(one, best.made), best.over
+    return best if nearest is None or far <= nearest[0] else nearest[1]
 
 
 def _in_order(one: YearKnown) -> Iterator[Set]:
@@ -120,12 +122,36 @@ def _in_order(one: YearKnown) -> Iterator[Set]:
     figures = one.asked.book.planning.year_plans.enough
     tries = round(figures.tries.value.middle)
     there = bases(one.field)
-    for blind in (False, True):
+    for blind in (False, True) if one.asked.region.base.before_flow is None else (False,):
         for base in there:
-            for many in range(most_further(one) + 1):
+            for many in range(max(0, least_courses(one) - len(base.courses)), most_further(one) + 1):
                 found = beside(one.field, base, many, blind=blind)
                 yield from found[:tries]
                 yield from sorted(found[tries:], key=lambda s: (s.over, s.harm))[:1]
+
+
+def spares_winter_bees(one: YearKnown, made: Sequence[JudgedYear]) -> bool:
+    """Whether few enough of the first year's winter bees come from a cell with a mite: colonies are lost by them."""
+    most = one.asked.book.planning.year_plans.enough.winter_brood.value.middle / 100.0
+    return odds([year.this_winter_brood() for year in made]).median <= most
+
+
+def least_courses(one: YearKnown) -> int:
+    """So many courses at least as months with brood ask for, or the region's advisers."""
+    base = one.asked.region.base
+    months = base.brood_months.value.middle
+    rows = (row.rounds.value.middle for row in one.asked.book.planning.rounds if months >= row.months.value.middle)
+    asked = 0.0 if base.a_year is None else base.a_year.value.middle
+    return round(max([asked, *rows]))
+
+
+def in_time(one: YearKnown, chosen: Set) -> bool:
+    """Whether late summer's course begins by the published day; where the hives were not there by then, at all."""
+    slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
+    if slot is None or slot.by is None:
+        return True
+    begins = [one.candidates[i].day for i in chosen.courses]
+    return any(slot.first <= day <= slot.by for day in begins)
 
 
 def most_over(one: YearKnown) -> float:
@@ -159,14 +185,25 @@ def best_without(one: YearKnown) -> Set:
 
 def least_over(one: YearKnown, base: Set, many: int) -> Set | None:
     """The set with the fewest hives over the line."""
-    found = beside(one.field, base, many, enough_only=False, blind=True)
+    found = beside(one.field, base, many, enough_only=False, blind=one.asked.region.base.before_flow is None)
     return min(found, key=lambda s: (s.over, s.harm), default=None)
 
 
-def _plan(one: YearKnown, chosen: Set, made: tuple[JudgedYear, ...], over: float, *, enough: bool) -> YearPlan:
+def _plan(one: YearKnown, chosen: Set) -> YearPlan:
+    """The set judged by draws that did not choose: enough where its odds, winter bees, day and number are."""
+    made = one.under(chosen.courses)
+    over = over_settled(made, one.judging, one.begins(chosen.courses))
+    holds = over <= most_over(one) and in_time(one, chosen) and len(chosen.courses) >= least_courses(one)
+    enough = holds and spares_winter_bees(one, made)
     names: dict[int, str] = {}
     for served in one.rounds:
         mine = [i for i in (*served.candidates, *served.wide) if i in chosen.base and i not in names]
         names.update((i, served.slot.name) for i in mine[:1])
-    planned = tuple(Planned(i, one.candidates[i], names.get(i, "")) for i in chosen.courses)
+    planned = tuple(Planned(i, one.candidates[i], names.get(i, ""), _rests(one, i)) for i in chosen.courses)
     return YearPlan(one, chosen, planned, enough, over, made)
+
+
+def _rests(one: YearKnown, place: int) -> Break | None:
+    """The break of the year's work that a quick course rests on."""
+    course = one.candidates[place]
+    return next((b for b in one.asked.breaks if course.quick and b.holds(course.day)), None)

@@ -23,7 +23,7 @@ from ipmcal.planning.choose.doses import figures
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
-from ipmcal.planning.mites.base import Served, rounds_of, rounds_of_breaks, served
+from ipmcal.planning.mites.base import Break, Served, rounds_of, rounds_of_breaks, served
 from ipmcal.planning.mites.draws import (
     Hazards,
     Lived,
@@ -57,6 +57,7 @@ class YearQuestion:
 
     ``products``: the program's or the yard's, liked best first; ``named``: the keeper wrote them. ``begins``: the first
     day on which the hives are there. ``counting``: mites are counted between courses. ``over``: a count says to treat.
+    ``breaks``: breaks in laying that are work of the year; a dose may rest on them.
     """
 
     book: Rulebook
@@ -71,6 +72,7 @@ class YearQuestion:
     counting: bool = True
     over: bool = False
     package: bool = False
+    breaks: tuple[Break, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,11 +112,6 @@ class YearKnown:
     def givens(self, places: Sequence[int]) -> tuple[MiteCourse, ...]:
         """Courses of the set as the full model takes them."""
         return tuple(one for i in places for one in given_of(self.asked, self.candidates[i]))
-
-    @property
-    def unserved(self) -> tuple[str, ...]:
-        """Rounds of the base that no course can serve."""
-        return tuple(one.slot.name for one in self.rounds if not one.candidates)
 
 
 def marks_of(season: Season, region: Region) -> Marks:
@@ -192,6 +189,11 @@ def _no_brood(asked: YearQuestion, one: Candidate) -> bool:
     return any(s.first <= use.first and (s.last is None or use.last <= s.last) for s in spells)
 
 
+def _behind_release(asked: YearQuestion, one: Candidate) -> bool:
+    """Whether a dose lies in a break, but not on the visit on which the queen is let out."""
+    return one.quick and any(b.holds(one.day) and one.day != b.released for b in asked.breaks)
+
+
 @dataclass(frozen=True)
 class _Left:
     """What labels and walls leave: candidates, by place the rounds that they serve and what stands free beside them.
@@ -222,7 +224,8 @@ def year_known(asked: YearQuestion) -> YearKnown:
         )
     )
     setting = _setting(asked)
-    left = _left(asked, setting, [candidate(setting, one) for one in lets.lets])
+    every = [candidate(setting, one) for one in lets.lets]
+    left = _left(asked, setting, [one for one in every if not _behind_release(asked, one)])
     figures, rarely = asked.stock.figures, asked.stock.marks.rarely_broodless
     choose = lived(asked.stock, draws_for_choice(figures, rarely))
     middle = Lived(asked.stock, usual(figures, rarely))

@@ -109,11 +109,21 @@ def harms_of(field: SearchField, rows: Sequence[Positions] | Positions) -> Array
 
 def over_line(field: SearchField, rows: Sequence[Positions] | Positions) -> Array:
     """The share of draws over the line on the worst judged day of the settled year, by set."""
-    rows = np.asarray(rows, dtype=np.intp)
+    return _over(field, np.asarray(rows, dtype=np.intp), settled=True)
+
+
+def over_line_first(field: SearchField, rows: Sequence[Positions] | Positions) -> Array:
+    """The same in this year, from the start that is known."""
+    return _over(field, np.asarray(rows, dtype=np.intp), settled=False)
+
+
+def _over(field: SearchField, rows: Positions, *, settled: bool) -> Array:
     shares = np.empty(len(rows))
     for first in range(0, len(rows), AT_ONCE):
         some = rows[first : first + AT_ONCE]
-        start = composed(field.maps, some).settled(field.measures.settled_most)
+        start = np.tile(field.maps.draws.start, (len(some), 1))
+        if settled:
+            start = composed(field.maps, some).settled(field.measures.settled_most)
         read = loads(field.maps, some, start)[:, field.judged] * field.measures.as_washed
         over = (read > field.lines[field.judged][None, :, None]).mean(axis=2)
         shares[first : first + AT_ONCE] = np.where(_excused(field, some), 0.0, over).max(axis=1)

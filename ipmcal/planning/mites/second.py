@@ -1,6 +1,8 @@
-"""Second: another product in each course's place, the last day that is still enough; and what is missing where none is.
+"""Second: another product in each course's place, the last day that is still enough; a further round, where a count is
+over the line; and what is missing where nothing is enough.
 
-In: a ``YearPlan``. Out: ``Second`` values, ``Missing``. Pure. Places are judged by the draws that choose, all at once.
+In: a ``YearPlan``. Out: ``Second`` values, ``Further``, ``Missing``. Pure. Places are judged by the draws that
+choose, all at once.
 """
 
 from __future__ import annotations
@@ -10,9 +12,12 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
+from ipmcal.planning.mites.accept import over_first, over_settled, years
 from ipmcal.planning.mites.plan import Planned, YearPlan, is_likely, year_plan
 from ipmcal.planning.mites.question import YearKnown, year_known
-from ipmcal.planning.mites.search import harms_of, over_line, row_of
+from ipmcal.planning.mites.search import harms_of, over_line, over_line_first, row_of
+from ipmcal.planning.mites.walls import Candidate, whole_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,10 +71,30 @@ def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:
     for served in plan.known.rounds:
         if served.slot.name == planned.round:
             more = served.wide if planned.course.quick else ()
-            return tuple(dict.fromkeys((*served.candidates, *more)))
-    field = plan.known.field
-    seen, blind = [int(i) for i in field.further], [int(i) for i in field.blind]
-    return [*seen, *blind] if planned.place in blind else seen
+            places = tuple(dict.fromkeys((*served.candidates, *more)))
+            day = {i: plan.known.candidates[i].day for i in places}
+            inside = [i for i in places if served.slot.first <= day[i] <= served.slot.last]
+            return inside if planned.place in inside else places
+    return [i for i in _free(plan.known) if _between(plan, planned, plan.known.candidates[i].day)]
+
+
+def _free(one: YearKnown) -> list[int]:
+    """Candidates that may stand beside the base."""
+    return [int(i) for i in (*one.field.further, *one.field.blind)]
+
+
+def _between(plan: YearPlan, planned: Planned, day: int) -> bool:
+    """Whether a day lies between the courses before and after: a spring round has no second choice in autumn."""
+    others = [one.course.day for one in plan.courses if one is not planned]
+    before = [other for other in others if other < planned.course.day]
+    after = [other for other in others if other > planned.course.day]
+    inside = max(before, default=day - 1) < day < min(after, default=day + 1)
+    return inside and abs(day - planned.course.day) <= _apart(plan.known)
+
+
+def _apart(one: YearKnown) -> int:
+    """Days between two counts: a course moved by more than that would answer another one."""
+    return whole_days(one.asked.book.planning.year_plans.counts.apart)
 
 
 def _fits(one: YearKnown, place: int, others: Sequence[int]) -> bool:
@@ -86,6 +111,93 @@ def _preferred(one: YearKnown, rest: Sequence[tuple[int, float]]) -> str:
     near = (i for i, harm in rest if harm <= edge)
     first = min(near, key=lambda i: (one.field.costs[i].lost > 0, one.field.costs[i].product))
     return one.candidates[first].answer.product
+
+
+# A further round ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """A round more, where a count by then is over the line, which opens the flow to what may lie under supers.
+
+    ``share``: of hives over the line with it, by the draws that did not choose.
+    """
+
+    course: Candidate
+    share: float
+
+
+def further_rounds(plan: YearPlan, *, settled: bool) -> tuple[Further, ...]:
+    """The one round, or two, that bring most in this year or in the ``settled`` one; none where none brings anything.
+
+    A count that is over the line opens the main flow to what may lie under supers.
+    """
+    one = year_known(replace(plan.known.asked, over=True))
+    places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
+    mine = [places[key] for c in plan.courses if (key := (c.course.answer.product, c.course.day)) in places]
+    if len(mine) < len(plan.courses):
+        return ()
+    found: list[Further] = []
+    share = plan.over if settled else over_first(plan.made, plan.known.judging, plan.known.begins(plan.chosen.courses))
+    most = one.field.measures.over
+    while len(found) < MOST_FURTHER and share > most:
+        better = _bettered(plan, one, mine, settled=settled)
+        if better is None or better[1] > share - most / 10.0:
+            break
+        mine, share = [*mine, better[0]], better[1]
+        found.append(Further(one.candidates[better[0]], share))
+    return tuple(found)
+
+
+MOST_FURTHER = 2
+"""Rounds more that are told of: who needs a third has to count again first."""
+
+
+def _bettered(plan: YearPlan, one: YearKnown, mine: Sequence[int], *, settled: bool) -> tuple[int, float] | None:
+    """The candidate beside a set that leaves the fewest hives over the line, and how many it leaves."""
+    reach = whole_days(one.asked.book.planning.year_plans.counts.after)
+    counts = plan_counts(plan)
+
+    def told(day: int) -> bool:
+        return any(0 <= day - count <= reach for count in counts)
+
+    free = (i for i in _free(one) if i not in mine and told(one.candidates[i].day))
+    fits = [i for i in free if not one.candidates[i].answer.lost and _fits(one, i, mine)]
+    if not fits:
+        return None
+    rows = [row_of(one.field, (*mine, i))[0] for i in fits]
+    shares = (over_line if settled else over_line_first)(one.field, rows)
+    harms = harms_of(one.field, rows)
+    best = min(range(len(fits)), key=lambda n: (round(float(shares[n]), 2), float(harms[n])))
+    chosen = sorted((*mine, fits[best]), key=lambda i: one.candidates[i].day)
+    made = years(plan.known.accept, one.givens(chosen), plan.known.hazards)
+    share = over_settled if settled else over_first
+    return fits[best], share(made, one.judging, one.begins(chosen))
+
+
+# Counts ---------------------------------------------------------------------------------------------------------------
+
+
+def plan_counts(plan: YearPlan) -> tuple[int, ...]:
+    """The keeper's days (ordinals) on which mites are counted, where these courses are given."""
+    return count_days(count_setting(plan), [_counted(planned) for planned in plan.courses])
+
+
+def count_setting(plan: YearPlan) -> CountSetting:
+    """Where and how often mites are counted in the hives of a plan."""
+    one, asked = plan.known, plan.known.asked
+    young = asked.stock.young
+    began = None if young is None or young.began is None else young.began.day
+    first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
+    days = [day for day in asked.days if day >= first]
+    rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
+    return CountSetting(asked.season, days, one.setting.high, rhythm, region)
+
+
+def _counted(planned: Planned) -> CountedCourse:
+    course = planned.course
+    winter = course.quick and planned.rests is None and planned.round != "package"
+    return CountedCourse(course.day, course.answer.use.last, course.quick, winter)
 
 
 # What is missing ------------------------------------------------------------------------------------------------------
@@ -125,8 +237,14 @@ def missing(plan: YearPlan) -> Missing:
         nearest,
         tuple(sorted(n for n in every if n not in labelled)),
         tuple(_walls(plan)),
-        plan.known.unserved,
+        rounds_left(plan),
     )
+
+
+def rounds_left(plan: YearPlan) -> tuple[str, ...]:
+    """Rounds of the base that no course of the plan serves."""
+    served = {one.round for one in plan.courses}
+    return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)
 
 
 TRIED = 3

@@ -126,20 +126,18 @@ def broken_wall(setting: WallSetting, one: Candidate, *, published: bool = False
     """The first wall that a course breaks, in a word; None where it breaks none. The winter dose has walls of its own.
 
     ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a
-    round of the region's base year, whose days are its advisers', not ours.
+    round of the region's base year, whose days are its advisers', not ours: they know of drones and of the flow.
     """
     for name, check in (
         ("class", _unasked_class),
         ("drones", _before_drones),
-        ("cold", _cold),
-        ("hot", _hot),
         ("flow", _in_flow),
         ("quick", _quick_with_brood),
         ("rested", _not_rested),
     ):
-        if not (published and name in ("drones", "cold")) and check(setting, one):
+        if not (published and name in ("drones", "flow")) and check(setting, one):
             return name
-    return None
+    return _cold_or_hot(setting, one, published=published)
 
 
 def winter_dose(setting: WallSetting, one: Candidate) -> bool:
@@ -166,25 +164,20 @@ def is_blind(setting: WallSetting, one: Candidate) -> bool:
     return not setting.over and not setting.early_rounds and one.day <= setting.ends("flow_main")
 
 
-def _cold(setting: WallSetting, one: Candidate) -> bool:
-    after = one.day > setting.ends("flow_main")
+def _cold_or_hot(setting: WallSetting, one: Candidate, *, published: bool) -> str | None:
+    """``cold`` or ``hot``, by the usual high of the day on which a course begins."""
+    after, high = one.day > setting.ends("flow_main"), setting.high(one.day)
     for floor in setting.walls.floors:
-        warmth = floor.after_flow if after else floor.before_flow
-        if (
-            one.answer.class_ in floor.classes
-            and warmth is not None
-            and setting.high(one.day) < (warmth.value.low or 0)
-        ):
-            return True
-    return False
-
-
-def _hot(setting: WallSetting, one: Candidate) -> bool:
-    for floor in setting.walls.floors:
-        most = None if floor.most is None else floor.most.value.high
-        if one.answer.class_ in floor.classes and most is not None and setting.high(one.day) > most:
-            return True
-    return False
+        if one.answer.class_ not in floor.classes:
+            continue
+        ours = floor.after_flow if after else floor.before_flow
+        least = floor.published if published else ours
+        most = (floor.most_published or floor.most) if published else floor.most
+        if least is not None and high < (least.value.low or 0.0):
+            return "cold"
+        if most is not None and most.value.high is not None and high > most.value.high:
+            return "hot"
+    return None
 
 
 def _in_flow(setting: WallSetting, one: Candidate) -> bool:

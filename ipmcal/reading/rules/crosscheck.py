@@ -252,7 +252,8 @@ def _year_plans(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             yield from _open_figure(value)
 
 
-LOWEST, HIGHEST = ("before_flow", "after_flow", "winter_dose_at"), ("most",)
+LOWEST = ("before_flow", "after_flow", "published", "winter_dose_at", "warm")
+HIGHEST = ("most", "most_published")
 """Figures of the choice of courses that are a lowest, and a highest warmth: they may be open at the other end."""
 
 

@@ -13,6 +13,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from planning.mites.year_checks import check_year
 from planning.mites.year_words import brief_of, page, pages
 from planning.mites.year_yards import PROGRAMS, SAT, begun, kept
 from planning.yards import SHIPPED_REGIONS
@@ -27,11 +28,6 @@ FIGURES = ("us_northeast", "nz_north_island")
 
 
 @cache
-def plan(region: str, program: str) -> YearPlan:
-    return year_plan(kept(region, program).question)
-
-
-@cache
 def stored() -> str:
     if WRITE:
         STORED.write_text(pages(), encoding="utf-8", newline="\n")
@@ -39,8 +35,11 @@ def stored() -> str:
 
 
 @pytest.mark.parametrize(("region", "program"), EACH)
-def test_no_plan_breaks_a_wall(region: str, program: str) -> None:
-    check(plan(region, program))
+def test_a_plan_breaks_no_wall_and_is_the_one_that_is_stored(region: str, program: str) -> None:
+    """Both at once, and no plan is kept: 72 of them, with all their draws, are 4 GB."""
+    made = year_plan(kept(region, program).question)
+    check(made)
+    assert brief_of(made) in stored(), "see the head of this file"
 
 
 @pytest.mark.parametrize("region", ["us_northeast", "germany_central_europe", "us_texas_central"])
@@ -61,11 +60,12 @@ def check(made: YearPlan) -> None:
         assert one.day in asked.days
         assert one.answer.product in asked.products
         assert one.answer.class_ not in walls.never
-    flow = asked.season.marks["flow_main"]
+    flow, served = asked.season.marks["flow_main"], {one.place: one.round for one in made.courses}
     assert flow.ends is not None
-    for one in courses:
-        use = one.answer.use
-        assert not (use.first <= flow.ends.usual and flow.begins.usual <= use.last), "in the main flow"
+    for one, planned in zip(courses, made.courses, strict=True):
+        if served[planned.place] != "late_summer":  # whose days are its advisers': in the Upper Midwest the flow's last
+            use = one.answer.use
+            assert not (use.first <= flow.ends.usual and flow.begins.usual <= use.last), "in the main flow"
     for before, after in pairwise(courses):
         assert after.day - before.worked >= walls.between.value.middle
     for class_ in walls.synthetic:
@@ -74,8 +74,9 @@ def check(made: YearPlan) -> None:
         assert sum(one.answer.class_ == class_ for one in courses) <= most.value.middle
     assert sum(one.trickle for one in courses if one.day >= setting.mark("winter_bee_rearing_start")) <= 1
     assert 0.0 <= made.over <= 1.0
-    assert made.enough == (made.over <= most_over(made.known))
+    assert not made.enough or made.over <= most_over(made.known)
     labels_hold(made)
+    check_year(made)
 
 
 def labels_hold(made: YearPlan) -> None:
@@ -112,16 +113,12 @@ def test_few_plans_are_not_enough_and_each_names_what_is_missing() -> None:
     short = [one for one in pages_ if "NOT ENOUGH" in one and one.split("\n")[0] in PROGRAMS]
     assert len(short) <= MOST_SHORT, [one.split("\n")[0] for one in short]
     for one in short:
-        assert "Missing from the list" in one or "No one product more does" in one or "No product with a label" in one
+        assert any(words in one for words in NAMES_IT), one.split("\n")[0]
 
 
+NAMES_IT = ("Missing from the list", "No one product more does", "a further round, or a break")
 MOST_SHORT = 15
 """Of 72 plans; the aim is 10."""
-
-
-@pytest.mark.parametrize(("region", "program"), EACH)
-def test_the_courses_are_those_that_are_stored(region: str, program: str) -> None:
-    assert brief_of(plan(region, program)) in stored(), "see the head of this file"
 
 
 @pytest.mark.parametrize("region", FIGURES)

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from planning.mites.year_yards import PROGRAMS, Kept, begun, kept, todays_courses
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
-from ipmcal.planning.mites.plan import YearPlan, until, year_plan
+from ipmcal.planning.mites.plan import (
+    Planned,
+    YearPlan,
+    in_time,
+    least_courses,
+    most_over,
+    spares_winter_bees,
+    until,
+    year_plan,
+)
 from ipmcal.planning.mites.question import given_of
-from ipmcal.planning.mites.second import Second, missing, seconds
+from ipmcal.planning.mites.second import Further, Second, further_rounds, missing, plan_counts, seconds
 
 ROUNDS = {
     "spring": "spring round",
@@ -35,13 +44,40 @@ def course_lines(plan: YearPlan) -> Iterator[str]:
     """Each course with its days and its second choice."""
     for one, second in zip(plan.courses, seconds(plan), strict=True):
         answer = one.course.answer
-        off = f", supers off that day ({answer.lost} days early)" if answer.lost else ""
+        off = _off(answer.supers_off, answer.lost)
         yield (
-            f"{ROUNDS[one.round]}: {title(plan, answer.product)} from {month_day(answer.day)}"
+            f"{_round(plan, one)}: {_break(one)}{title(plan, answer.product)} from {month_day(answer.day)}"
             f"{_to(answer.use.last, answer.day)}{off}. {_second(plan, second, answer.day)}"
         )
     if not plan.courses:
         yield "no course: none is let, or no product is named"
+
+
+def _round(plan: YearPlan, one: Planned) -> str:
+    """What a course is for, and the day by which advisers have it begin."""
+    slot = next((served.slot for served in plan.known.rounds if served.slot.name == one.round), None)
+    if slot is not None and slot.either and one.course.quick:
+        return "the law's treatment of autumn, and the winter dose"
+    if slot is None or slot.by is None or one.round in ("break", "package"):
+        return ROUNDS[one.round]
+    late = "LATE, " if one.course.day > slot.by else ""
+    return f"{ROUNDS[one.round]} ({late}published day: by {month_day(slot.by)})"
+
+
+def _off(day: int | None, lost: int) -> str:
+    """Supers that come off for a course, and what of a flow is left to the bees."""
+    if day is None:
+        return ""
+    return f", supers off that day ({lost} days of flow left to the bees)" if lost else ", supers off by that day"
+
+
+def _break(one: Planned) -> str:
+    """The work of the break that a course rests on."""
+    rest = one.rests
+    if rest is None:
+        return ""
+    work = f"queen caged {month_day(rest.caged)}, let out {month_day(rest.released)}, nothing capped then; "
+    return f"{work}the same day " if rest.released == one.course.day else work
 
 
 def _to(last: int, first: int) -> str:
@@ -67,9 +103,82 @@ def verdict_words(plan: YearPlan) -> str:
     if plan.enough:
         figures = plan.known.asked.book.planning.year_plans.enough
         edge = ", at the edge" if 100 * plan.over > figures.over.value.middle + 1e-9 else ""
-        return f"enough{edge}: {share}"
+        return f"Enough once settled{edge}: {share}"
+    whys = "".join(f"; {why}" for why in short_of(plan))
     lacks = f". {missing_words(plan)}" if plan.known.asked.products else ""
-    return f"NOT ENOUGH: {share}{lacks}"
+    return f"NOT ENOUGH: {share}{whys}{lacks}"
+
+
+def short_of(plan: YearPlan) -> Iterator[str]:
+    """What a plan is short of beside its odds."""
+    one = plan.known
+    slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
+    if not in_time(one, plan.chosen) and slot is not None and slot.by is not None:
+        yield f"nothing may begin by {month_day(slot.by)}, the published day"
+    if not spares_winter_bees(one, plan.made):
+        most = one.asked.book.planning.year_plans.enough.winter_brood.value
+        yield f"more than {most} of the first year's winter brood with a mite"
+    if len(plan.courses) < least_courses(one):
+        yield f"{len(plan.courses)} courses, and advisers have {least_courses(one)}"
+
+
+def further_lines(plan: YearPlan) -> Iterator[str]:
+    """A further round, where a count is over the line: in the first year of hives that nobody counted, and later."""
+    if not plan.enough and plan.over > most_over(plan.known):
+        found = further_rounds(plan, settled=True)
+        yield from _further(plan, found, "A further round would help", plan.over)
+    first = plan.outlook().over_one
+    if plan.known.asked.stock.young is None and first > most_over(plan.known):
+        found = further_rounds(plan, settled=False)
+        head = f"Year one, nobody having counted: {round(100 * first)} of 100 over the line. Over it at a count"
+        yield from _further(plan, found, f"{head}, a further round", first)
+
+
+def _further(plan: YearPlan, found: Sequence[Further], head: str, before: float) -> Iterator[str]:
+    counts = plan_counts(plan)
+    if not found:
+        yield f"{head}: none is let on any day; count, and break the brood."
+        return
+    parts = []
+    for one in found:
+        answer = one.course.answer
+        told = [day for day in counts if day <= answer.day]
+        count = f"counted {month_day(max(told))}, " if told else ""
+        days = f"{month_day(answer.day)}{_to(answer.use.last, answer.day)}"
+        parts.append(f"{count}{title(plan, answer.product)} from {days} ({round(100 * one.share)} of 100 over then)")
+    yield f"{head}: {'; and '.join(parts)}; without it {round(100 * before)}."
+
+
+def count_line(plan: YearPlan) -> str:
+    """The days on which mites are counted."""
+    return f"Counts: {joined([month_day(day) for day in plan_counts(plan)])}."
+
+
+def trap_line(plan: YearPlan) -> Iterator[str]:
+    """The days of trap combs."""
+    traps = plan.known.asked.stock.traps
+    if traps:
+        yield f"Trap combs: laid in from {month_day(traps[0].laid)}, cut {joined([month_day(t.cut) for t in traps])}."
+
+
+LAWS = {"mediterranean_spain_italy": ("es", "it")}
+"""Regions over more than one country."""
+
+
+def law_lines(it: Kept) -> Iterator[str]:
+    """What the law where the yard lies says of mites."""
+    book = it.question.book
+    for name in LAWS.get(it.region, (it.question.jurisdiction,)):
+        one = book.jurisdictions[name]
+        if one.note and it.question.jurisdiction in MUST_TREAT:
+            yield f"Law, {one.title}: {one.note}"
+    counts = it.question.region.base.counts
+    if counts is not None and counts.all_year is not None:
+        yield f"Law: never more than {counts.all_year.value} between two counts, winter too; each result is told."
+
+
+MUST_TREAT = ("es", "it", "de")
+"""Jurisdictions whose law asks for a treatment."""
 
 
 LIMITS = {
@@ -95,7 +204,7 @@ def missing_words(plan: YearPlan) -> str:
         name, over = lacks.nearest
         parts.append(f"No one product more does; nearest {title(plan, name)} ({round(100 * over)} of 100)")
     else:
-        parts.append("No product with a label here makes it better")
+        parts.append("No other product with a label here brings more as one course; a further round, or a break, does")
     if lacks.rounds:
         parts.append(f"nothing serves the {joined([ROUNDS[r] for r in lacks.rounds])}")
     if lacks.walls:
@@ -156,6 +265,8 @@ def page(it: Kept) -> Iterator[str]:
     yield brief_of(plan)
     yield ""
     yield from (f"- {line}" for line in course_lines(plan))
+    yield from (f"- {line}" for line in (*trap_line(plan), count_line(plan), *law_lines(it)))
+    yield from (f"- {line}" for line in further_lines(plan))
     yield ""
     yield from table(it, plan)
     yield ""
@@ -175,7 +286,9 @@ def projection(it: Kept) -> Iterator[str]:
     plan = year_plan(it.question)
     yield f"### {it.program}"
     yield ""
-    yield f"No products: {share_words(plan)}."
+    yield f"No products, so NOT ENOUGH: {share_words(plan)}. Over the line at a count: treat within 14 days."
+    yield ""
+    yield from (f"- {line}" for line in (*trap_line(plan), count_line(plan), *law_lines(it)))
     yield ""
     yield from table(it, plan)
     yield ""

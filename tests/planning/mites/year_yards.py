@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
@@ -18,9 +18,12 @@ from ipmcal.biology.mites.handling import Trap
 from ipmcal.biology.mites.histories import nucleus, package
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.labels import label_for
-from ipmcal.planning.labels.standing import BroodSpell, use_of
+from ipmcal.place.season import Season
+from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.answers import AllowedCourse
+from ipmcal.planning.mites.base import Break, break_by, made_break, rounds_of
 from ipmcal.planning.mites.draws import Stock
 from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
 from ipmcal.planning.mites.walls import Candidate
@@ -54,7 +57,7 @@ def the_yard(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Yard
     return replace(yard(one, region=region, program=program, weekdays=weekdays), jurisdiction=law)
 
 
-@cache
+@lru_cache(maxsize=4)
 def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
     """A yard of one overwintered colony."""
     book, first = shipped(), season_begins(region)
@@ -70,8 +73,9 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
     first = season_begins(one.region) if as_of is None else as_of
     season = season_of(one, book, first, YEAR)
     standing = standings(mine, roster(mine, book, first).yards[0], book, first, YEAR)[0].standing
-    pauses = tuple(_pauses(today))
-    spells = tuple(BroodSpell("none", out, lays + 7, "a planned break", pays=True) for out, lays in pauses_out(pauses))
+    breaks = tuple(_breaks(today, region, season, keeper_days(one, season.first, season.last).ordinals))
+    pauses = tuple((b.caged, b.lays) for b in breaks)
+    spells = tuple(b.spell for b in breaks)
     figures = figures_of(book.mites)
     return YearQuestion(
         book=book,
@@ -89,20 +93,24 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
         ),
         days=keeper_days(one, season.first, season.last).ordinals,
         products=book.programs[one.program].treatments,
+        breaks=breaks,
     )
 
 
-def _pauses(today: Plan) -> Iterator[tuple[int, int]]:
-    """Days without eggs of a planned brood break: from the caging to two days after the release."""
+def _breaks(today: Plan, region: Region, season: Season, days: tuple[int, ...]) -> Iterator[Break]:
+    """The break of the program: on today's plan's days, but in time for the published day of the summer treatment."""
     done = {t.step: t.planned for t in today.tasks if t.method == "brood_break_caging" and t.planned is not None}
-    if "cage" in done and "release" in done:
-        yield done["cage"], done["release"] + 2
-
-
-def pauses_out(pauses: tuple[tuple[int, int], ...]) -> Iterator[tuple[int, int]]:
-    """Of each pause the day of release, on which the last drone is out, and the first day with eggs."""
-    for _, eggs in pauses:
-        yield eggs - 2, eggs
+    if "cage" not in done or "release" not in done:
+        return
+    caged, released = done["cage"], done["release"]
+    assert caged is not None
+    assert released is not None
+    slot = next(one for one in rounds_of(region, season) if one.name == "late_summer")
+    in_time = break_by(shipped(), season, region, days, released)
+    if slot.by is not None and not slot.first <= released <= slot.by and in_time is not None:
+        yield in_time
+    else:
+        yield made_break(shipped(), caged, released)
 
 
 def _traps(today: Plan, drones: int) -> Iterator[Trap]:

@@ -1,0 +1,183 @@
+"""Rhythm: the days on which mites are counted in a year: never far apart, before each course, and after it.
+
+In: a season, the keeper's days, usual highs, courses, the figures of ``planning.yaml``, what the region asks for.
+Out: days. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.base import BaseCounts, CountRhythm
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount, Bound
+from ipmcal.place.season import Season
+from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
+
+Window = tuple[int, int]
+"""First and last day (ordinals), both inclusive."""
+
+
+@dataclass(frozen=True, slots=True)
+class CountedCourse:
+    """A course as counts see it: its first and last day (ordinals).
+
+    ``dose``: in a break of the brood, which a count does not decide on; ``winter``: while there is least brood.
+    """
+
+    first: int
+    last: int
+    dose: bool = False
+    winter: bool = False
+
+
+@dataclass(frozen=True)
+class CountSetting:
+    """Where counts are made: the season, the keeper's days, usual highs, how often, and what the region asks for."""
+
+    season: Season
+    days: Sequence[int]
+    high: Callable[[int], float]
+    rhythm: CountRhythm
+    region: BaseCounts | None
+
+
+def counting_time(setting: CountSetting) -> tuple[int, ...]:
+    """The keeper's days on which combs may be lifted: warm enough, and not while there is least brood."""
+    least, asked = setting.season.marks["brood_minimum"], setting.region
+    assert least.ends is not None, "the least brood is a period in every region"
+    opens = _edge(setting.season, None if asked is None else asked.opens, Rule.LATEST_OF)
+    closes = _edge(setting.season, None if asked is None else asked.closes, Rule.EARLIEST_OF)
+    warm = setting.rhythm.warm.value.low or 0.0
+
+    def fits(day: int) -> bool:
+        if opens is not None and closes is not None:
+            return opens <= day <= closes
+        rests = any(least.begins.usual + n <= day <= least.ends.usual + n for n in (-YEAR_DAYS, 0))  # type: ignore[union-attr]
+        return setting.high(day) >= warm and not rests
+
+    return tuple(day for day in setting.days if fits(day))
+
+
+def apart_on(setting: CountSetting, day: int) -> int:
+    """Days until the next count at most, from a day on which one was made."""
+    rhythm, asked = setting.rhythm, setting.region
+    late = setting.season.marks["winter_bee_rearing_start"].begins.usual - _most(rhythm.late_from)
+    usual = _most(rhythm.late if day >= late else rhythm.apart)
+    return usual if asked is None or asked.apart is None else min(usual, _most(asked.apart))
+
+
+def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> Iterator[Window]:
+    """The days between which a count has to lie: before and after each course, and what the region asks for."""
+    rhythm, asked = setting.rhythm, setting.region
+    for one in courses:
+        if not one.winter:
+            if not one.dose:
+                yield one.first - _most(rhythm.before), one.first - _least(rhythm.before)
+            yield one.last + _least(rhythm.after), one.last + _most(rhythm.after)
+            if one.last - one.first > _most(rhythm.after):
+                yield one.first + _least(rhythm.lying), one.first + _most(rhythm.lying)
+        elif asked is not None and asked.after_dose is not None:
+            yield one.last + _most(asked.after_dose), one.last + _most(asked.after_dose) + _grace(setting)
+    if asked is not None and asked.first is not None:
+        opens = _edge(setting.season, asked.first.opens, Rule.LATEST_OF)
+        closes = _edge(setting.season, asked.first.closes, Rule.EARLIEST_OF)
+        if opens is not None and closes is not None:
+            yield opens, closes
+
+
+def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple[int, ...]:
+    """The keeper's days on which mites are counted, ascending: each as late as what it has to serve lets it be."""
+    times, stretches = counting_time(setting), _seasons_of_brood(setting)
+    asked = {_this_year(setting, one) for one in count_windows(setting, courses)}
+    asked |= {(first, first + _grace(setting)) for first, _ in stretches}
+    unmet = {one for one in asked if any(one[0] <= day <= one[1] for day in setting.days)}
+    at, found = setting.season.first - 1, list[int]()
+    while True:
+        reach = _reach(setting, at, stretches)
+        limit = min([last for _, last in unmet] + ([] if reach is None else [reach]), default=None)
+        if limit is None:
+            return tuple(found)
+        lift = setting.days if _whole(setting) is not None else times
+        free = [day for day in lift if at < day <= limit]
+        held = [day for day in setting.days for a, b in unmet if max(a, at + 1) <= day <= min(b, limit)]
+        at = max([*free, *held], default=limit)
+        found += [at] if free or held else []
+        unmet = {(a, b) for a, b in unmet if not a <= at <= b and b > at}
+
+
+def _reach(setting: CountSetting, at: int, stretches: Sequence[Window]) -> int | None:
+    """The day by which the next count has to be made, after one on ``at``; None where none has to."""
+    whole = _whole(setting)
+    reach = [] if whole is None or at + whole > setting.season.last else [at + whole]
+    for first, last in stretches:
+        if first <= at and at + apart_on(setting, at) < last:
+            reach.append(at + apart_on(setting, at))
+    return min(reach, default=None)
+
+
+def _whole(setting: CountSetting) -> int | None:
+    """Days between any two counts of the year, where the region asks for that."""
+    asked = setting.region
+    return None if asked is None or asked.all_year is None else _most(asked.all_year)
+
+
+def _seasons_of_brood(setting: CountSetting) -> list[Window]:
+    return list(_stretches(counting_time(setting), _most(setting.rhythm.apart)))
+
+
+def _this_year(setting: CountSetting, window: Window) -> Window:
+    """What is asked for after the season's end, of last year's like course at this one's beginning."""
+    later = YEAR_DAYS if window[0] > setting.season.last else 0
+    return window[0] - later, window[1] - later
+
+
+def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[Window]:
+    """Stretches of the season of brood that lie too long without a count."""
+    for first, last in _seasons_of_brood(setting):
+        inside = sorted(day for day in found if day >= first)
+        if not inside or inside[0] > first + _grace(setting):
+            yield first, inside[0] if inside else last
+        for day, after in zip(inside, [*inside[1:], None], strict=True):
+            reach = day + apart_on(setting, day)
+            if day < last and reach < min(last, last if after is None else after):
+                yield day, last if after is None else after
+
+
+def longest(setting: CountSetting, found: Collection[int]) -> int:
+    """Days of the year that pass without a count, at most, the year begun again at its end."""
+    days = sorted(found)
+    around = [*days, days[0] + YEAR_DAYS] if days else [setting.season.first, setting.season.first + YEAR_DAYS]
+    return max(b - a for a, b in pairwise(around))
+
+
+def _stretches(times: Sequence[int], gap: int) -> Iterator[Window]:
+    """Stretches of days without a longer gap."""
+    first: int | None = None
+    for n, day in enumerate(times):
+        first = day if first is None else first
+        if n + 1 == len(times) or times[n + 1] - day > gap:
+            yield first, day
+            first = None
+
+
+def _edge(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | None:
+    found = bound_days(Clockwork(season, {}, {}, {}), bounds, Footing({}, {}), rule) if bounds else None
+    return None if found is None else span_of(found).usual
+
+
+def _grace(setting: CountSetting) -> int:
+    """Days by which a count may be later than was asked."""
+    return _most(setting.rhythm.after) - _least(setting.rhythm.after)
+
+
+def _least(cited: Cited[Amount]) -> int:
+    return round(cited.value.low or 0)
+
+
+def _most(cited: Cited[Amount]) -> int:
+    return round(cited.value.high or 0)

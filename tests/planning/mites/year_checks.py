@@ -1,0 +1,118 @@
+"""What a year of courses must never do, whatever is chosen: what an apiarist would cross out without reckoning.
+
+In: a ``YearPlan``. Out: nothing; AssertionError where it fails. Each is a family of faults that readers of year plans
+found; days and figures are those of the rules, with their sources.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from ipmcal.planning.decide.rhythm import longest, too_far
+from ipmcal.planning.mites.plan import Planned, YearPlan, least_courses
+from ipmcal.planning.mites.second import count_setting, plan_counts, seconds
+
+
+def check_year(made: YearPlan) -> None:
+    """All of them."""
+    no_acid_alone_over_brood(made)
+    late_summer_is_in_time(made)
+    formic_acid_is_warm_enough(made)
+    counts_are_near_each_other(made)
+    courses_are_told_by_counts(made)
+    as_many_as_months_with_brood_ask_for(made)
+    law_is_kept(made)
+    second_choices_are_of_the_same_time(made)
+    nothing_before_the_flow_unasked(made)
+
+
+def no_acid_alone_over_brood(made: YearPlan) -> None:
+    """A dose that reaches no cell is for the least brood, for a package, or for a break whose work stands with it."""
+    drone = made.known.asked.book.biology.castes.drone.emerges.value.high or 0
+    for one in made.courses:
+        if not one.course.quick or one.round == "package" or _is_winter(made, one):
+            continue
+        assert one.rests is not None, f"{one.course.answer.product} over brood"
+        assert one.rests.released - one.rests.caged >= drone, "let out with drones in their cells"
+        assert one.course.day == one.rests.released, "not on the visit on which she is let out"
+        assert {one.rests.caged, one.rests.released} <= set(made.known.asked.days), "not on days of the keeper's"
+
+
+def _is_winter(made: YearPlan, one: Planned) -> bool:
+    slots = {served.slot.name: served.slot for served in made.known.rounds}
+    slot = slots.get(one.round)
+    return slot is not None and (slot.dose or slot.either) and one.rests is None
+
+
+def late_summer_is_in_time(made: YearPlan) -> None:
+    """A plan that is called enough begins late summer's course by the published day."""
+    slot = next(served.slot for served in made.known.rounds if served.slot.name == "late_summer")
+    young = made.known.asked.stock.young
+    if made.enough and slot.by is not None and young is None:
+        assert any(slot.first <= one.course.day <= slot.by for one in made.courses), "late summer is late"
+
+
+def formic_acid_is_warm_enough(made: YearPlan) -> None:
+    """Never below the usual high at which it evaporates, and warmer where nobody's advice is behind its day."""
+    floors = [one for one in made.known.setting.walls.floors if "formic" in one.classes and one.published is not None]
+    published, ours = floors[0].published, floors[0].after_flow
+    assert published is not None
+    assert ours is not None
+    for one in made.courses:
+        if one.course.answer.class_ == "formic":
+            high = made.known.setting.high(one.course.day)
+            assert high >= (published.value.low or 0), f"formic acid at {high:.0f} °C"
+            after = one.course.day > made.known.setting.ends("flow_main")
+            assert one.round or not after or high >= (ours.value.low or 0), f"formic acid at {high:.0f} °C in autumn"
+
+
+def counts_are_near_each_other(made: YearPlan) -> None:
+    """No stretch of the season of brood is too long without a count, nor the whole year where law asks for that."""
+    setting = count_setting(made)
+    counts = plan_counts(made)
+    if made.known.asked.stock.young is None:
+        assert list(too_far(setting, counts)) == []
+    asked = made.known.asked.region.base.counts
+    if asked is not None and asked.all_year is not None:
+        assert longest(setting, counts) <= (asked.all_year.value.high or 0)
+
+
+def courses_are_told_by_counts(made: YearPlan) -> None:
+    """Each course that reaches what a dose in a break does not is counted before, and after its end."""
+    rhythm = made.known.asked.book.planning.year_plans.counts
+    counts, days = plan_counts(made), made.known.asked.days
+    for one in made.courses:
+        if one.course.quick or made.known.asked.stock.young is not None:
+            continue
+        first, last = one.course.day, one.course.answer.use.last
+        before = (first - (rhythm.before.value.high or 0), first - (rhythm.before.value.low or 0))
+        after = (last + (rhythm.after.value.low or 0), last + (rhythm.after.value.high or 0))
+        for opens, closes in (before, after):
+            if any(opens <= day <= closes for day in days):
+                assert any(opens <= day <= closes for day in counts), one.course.answer.product
+
+
+def as_many_as_months_with_brood_ask_for(made: YearPlan) -> None:
+    """A plan of fewer courses than months with brood ask for is not called enough."""
+    assert not made.enough or len(made.courses) >= least_courses(made.known)
+
+
+def law_is_kept(made: YearPlan) -> None:
+    """Where the base has a round of the law's, one course at least begins in its days."""
+    slots = [served.slot for served in made.known.rounds if served.slot.either and served.candidates]
+    for slot in slots:
+        assert any(slot.first <= one.course.day <= slot.last for one in made.courses), "against the law"
+
+
+def second_choices_are_of_the_same_time(made: YearPlan) -> None:
+    """The last day of a course, and its second choice, lie before the next course."""
+    for (one, second), (after, _) in pairwise(zip(made.courses, seconds(made), strict=True)):
+        days = [second.last, *(day for day in (second.day, second.until) if day is not None)]
+        assert max(days) < after.course.day, one.course.answer.product
+
+
+def nothing_before_the_flow_unasked(made: YearPlan) -> None:
+    """Where advisers have no course before the main flow without a count, there is none."""
+    if made.known.asked.region.base.before_flow is not None and made.known.asked.stock.young is None:
+        ends = made.known.setting.ends("flow_main")
+        assert all(one.course.day > ends or one.round == "late_summer" for one in made.courses)
