@@ -127,12 +127,16 @@ class Further:
     share: float
 
 
-def further_rounds(plan: YearPlan, *, settled: bool) -> tuple[Further, ...]:
+def opened(plan: YearPlan) -> YearKnown:
+    """What may be done where a count is over the line: it opens the main flow to what may lie under supers."""
+    return year_known(replace(plan.known.asked, over=True))
+
+
+def further_rounds(plan: YearPlan, one: YearKnown, *, settled: bool) -> tuple[Further, ...]:
     """The one round, or two, that bring most in this year or in the ``settled`` one; none where none brings anything.
 
-    A count that is over the line opens the main flow to what may lie under supers.
+    ``one`` is what ``opened`` says.
     """
-    one = year_known(replace(plan.known.asked, over=True))
     places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
     mine = [places[key] for c in plan.courses if (key := (c.course.answer.product, c.course.day)) in places]
     if len(mine) < len(plan.courses):
@@ -149,19 +153,45 @@ def further_rounds(plan: YearPlan, *, settled: bool) -> tuple[Further, ...]:
     return tuple(found)
 
 
+def earlier(plan: YearPlan, one: YearKnown) -> Further | None:
+    """Late summer's course begun sooner in this year, flow or not, supers off for it; None where that brings nothing.
+
+    ``one`` is what ``opened`` says.
+    """
+    main = next((c for c in plan.courses if c.round == "late_summer" and c.rests is None), None)
+    if main is None:
+        return None
+    places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
+    others = [(c.course.answer.product, c.course.day) for c in plan.courses if c is not main]
+    mine = [places[key] for key in others if key in places]
+    sooner = [i for i, c in enumerate(one.candidates) if c.answer.product == main.course.answer.product]
+    sooner = [i for i in sooner if _told(plan, one.candidates[i].day) and one.candidates[i].day < main.course.day]
+    fits = [i for i in sooner if len(mine) == len(others) and _fits(one, i, mine)]
+    if not fits:
+        return None
+    rows = [row_of(one.field, (*mine, i))[0] for i in fits]
+    shares = over_line_first(one.field, rows)
+    best = min(range(len(fits)), key=lambda n: (round(float(shares[n]), 2), -one.candidates[fits[n]].day))
+    chosen = sorted((*mine, fits[best]), key=lambda i: one.candidates[i].day)
+    made = years(plan.known.accept[:TOLD_BY], one.givens(chosen), plan.known.hazards)
+    return Further(one.candidates[fits[best]], over_first(made, one.judging, one.begins(chosen)))
+
+
+def _told(plan: YearPlan, day: int) -> bool:
+    """Whether a count shortly before a day tells that a course is needed then."""
+    reach = whole_days(plan.known.asked.book.planning.year_plans.counts.after)
+    return any(0 <= day - count <= reach for count in plan_counts(plan))
+
+
+TOLD_BY = 60
+"""Draws by which a further round is told of: a matter of speed; the standard error of one in five is 5 in 100."""
 MOST_FURTHER = 2
 """Rounds more that are told of: who needs a third has to count again first."""
 
 
 def _bettered(plan: YearPlan, one: YearKnown, mine: Sequence[int], *, settled: bool) -> tuple[int, float] | None:
     """The candidate beside a set that leaves the fewest hives over the line, and how many it leaves."""
-    reach = whole_days(one.asked.book.planning.year_plans.counts.after)
-    counts = plan_counts(plan)
-
-    def told(day: int) -> bool:
-        return any(0 <= day - count <= reach for count in counts)
-
-    free = (i for i in _free(one) if i not in mine and told(one.candidates[i].day))
+    free = (i for i in _free(one) if i not in mine and _told(plan, one.candidates[i].day))
     fits = [i for i in free if not one.candidates[i].answer.lost and _fits(one, i, mine)]
     if not fits:
         return None
@@ -170,7 +200,7 @@ def _bettered(plan: YearPlan, one: YearKnown, mine: Sequence[int], *, settled: b
     harms = harms_of(one.field, rows)
     best = min(range(len(fits)), key=lambda n: (round(float(shares[n]), 2), float(harms[n])))
     chosen = sorted((*mine, fits[best]), key=lambda i: one.candidates[i].day)
-    made = years(plan.known.accept, one.givens(chosen), plan.known.hazards)
+    made = years(plan.known.accept[:TOLD_BY], one.givens(chosen), plan.known.hazards)
     share = over_settled if settled else over_first
     return fits[best], share(made, one.judging, one.begins(chosen))
 

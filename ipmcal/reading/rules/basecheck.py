@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 
 from ipmcal.model.rules.anchors import AnchorWords
-from ipmcal.model.rules.base import Round
+from ipmcal.model.rules.base import BaseCounts, Round
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import Bound, MarkDays, month_and_day
@@ -42,9 +42,25 @@ def base_complaints(book: Rulebook, region: Region, first: int, tree: Tree) -> I
     for name, one in base.rounds.items():
         yield from _words(book, region, name, one, tree)
         yield from _forward(region, name, one, first, tree)
+    if base.counts is not None:
+        yield from _counts(book, region, base.counts)
     for start in (base.starts.dosed, base.starts.unknown, base.starts.undosed) if base.starts else ():
         if start is not None and (not start.value.closed or (start.value.low or 0) <= 0):
             yield Complaint.at(start.place, f"{start.key}: '{start.value}' is open or nothing; write a number above 0")
+
+
+def _counts(book: Rulebook, region: Region, counts: BaseCounts) -> Iterator[Complaint]:
+    """Figures are days above nothing, and days are of the season."""
+    for cited in (counts.apart, counts.all_year, counts.after_dose):
+        if cited is not None and (not cited.value.closed or (cited.value.low or 0) <= 0):
+            yield Complaint.at(cited.place, f"{cited.key}: '{cited.value}' is open or nothing; write such as '31 d'")
+    words = AnchorWords({mark: book.marks[mark].kind for mark in region.marks if mark in book.marks}, (), ())
+    first = counts.first
+    for bounds in (counts.opens, counts.closes, *(() if first is None else (first.opens, first.closes))):
+        for bound in bounds or ():
+            problem = bound_problem(bound, words)
+            if problem:
+                yield Complaint.about(bound.text, problem)
 
 
 def _how_many(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:

@@ -8,7 +8,7 @@ from planning.mites.year_yards import PROGRAMS, Kept, begun, kept, todays_course
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.values.words import joined, month_day
-from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
+from ipmcal.planning.mites.accept import Odds, Outlook, outlook, over_first, years
 from ipmcal.planning.mites.plan import (
     Planned,
     YearPlan,
@@ -20,7 +20,7 @@ from ipmcal.planning.mites.plan import (
     year_plan,
 )
 from ipmcal.planning.mites.question import given_of
-from ipmcal.planning.mites.second import Further, Second, further_rounds, missing, plan_counts, seconds
+from ipmcal.planning.mites.second import Further, Second, earlier, further_rounds, missing, opened, plan_counts, seconds
 
 ROUNDS = {
     "spring": "spring round",
@@ -124,20 +124,44 @@ def short_of(plan: YearPlan) -> Iterator[str]:
 
 def further_lines(plan: YearPlan) -> Iterator[str]:
     """A further round, where a count is over the line: in the first year of hives that nobody counted, and later."""
+    one = opened(plan)
     if not plan.enough and plan.over > most_over(plan.known):
-        found = further_rounds(plan, settled=True)
+        found = further_rounds(plan, one, settled=True)
         yield from _further(plan, found, "A further round would help", plan.over)
-    first = plan.outlook().over_one
+    first = over_first(plan.made, plan.known.judging, plan.known.begins(plan.chosen.courses))
     if plan.known.asked.stock.young is None and first > most_over(plan.known):
-        found = further_rounds(plan, settled=False)
-        head = f"Year one, nobody having counted: {round(100 * first)} of 100 over the line. Over it at a count"
-        yield from _further(plan, found, f"{head}, a further round", first)
+        found = further_rounds(plan, one, settled=False)
+        head = f"Year one, nobody having counted: {round(100 * first)} of 100 over the line"
+        if found:
+            yield from _further(plan, found, f"{head}. Over it at a count, a further round", first)
+        else:
+            yield f"{head}. {_sooner(plan, earlier(plan, one), first)}"
+
+
+def _sooner(plan: YearPlan, found: Further | None, before: float) -> str:
+    """What is left where no further round is let: late summer's course at once, supers off for it."""
+    if found is None or found.share > before - WORTH:
+        return (
+            "No further round of the list is let: over it at a count, harvest, begin late summer's course at once, and "
+            "break the brood."
+        )
+    answer = found.course.answer
+    count = max(day for day in plan_counts(plan) if day <= answer.day)
+    return (
+        f"No further round of the list is let: over it at the count of {month_day(count)}, take supers off and begin "
+        f"late summer's course then, {title(plan, answer.product)} from {month_day(answer.day)} "
+        f"({round(100 * found.share)} of 100 over then)."
+    )
+
+
+WORTH = 0.05
+"""Share of hives below which nobody begins sooner, supers off for it."""
 
 
 def _further(plan: YearPlan, found: Sequence[Further], head: str, before: float) -> Iterator[str]:
     counts = plan_counts(plan)
     if not found:
-        yield f"{head}: none is let on any day; count, and break the brood."
+        yield f"{head}: none of the list is let; count, and ask for another product or a break."
         return
     parts = []
     for one in found:
@@ -152,6 +176,17 @@ def _further(plan: YearPlan, found: Sequence[Further], head: str, before: float)
 def count_line(plan: YearPlan) -> str:
     """The days on which mites are counted."""
     return f"Counts: {joined([month_day(day) for day in plan_counts(plan)])}."
+
+
+def handwork(it: Kept, plan: YearPlan) -> Iterator[str]:
+    """Traps, breaks that no acid goes with, counts, and what the law says."""
+    yield from trap_line(plan)
+    rested = {one.rests for one in plan.courses}
+    for one in plan.known.asked.breaks:
+        if one not in rested:
+            yield f"Brood break: queen caged {month_day(one.caged)}, let out {month_day(one.released)}; no acid then."
+    yield count_line(plan)
+    yield from law_lines(it)
 
 
 def trap_line(plan: YearPlan) -> Iterator[str]:
@@ -239,9 +274,14 @@ def figures(it: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
     today = todays_courses(it)
     asked = one.asked
     givens = [given for course in today for given in given_of(asked, course)]
-    made = years(one.accept, givens, one.hazards)
+    made = years(one.accept[:COMPARED], givens, one.hazards)
     then = outlook(made, one.judging, [c.day for c in today], until(asked))
-    return [("this plan", plan.outlook()), ("no treatment", plan.untreated()), ("today's plan", then)]
+    nothing = outlook(years(one.accept[:COMPARED], (), one.hazards), one.judging, (), until(asked))
+    return [("this plan", plan.outlook()), ("no treatment", nothing), ("today's plan", then)]
+
+
+COMPARED = 40
+"""Draws of what a plan is compared with: a matter of speed."""
 
 
 def table(it: Kept, plan: YearPlan) -> Iterator[str]:
@@ -265,13 +305,13 @@ def page(it: Kept) -> Iterator[str]:
     yield brief_of(plan)
     yield ""
     yield from (f"- {line}" for line in course_lines(plan))
-    yield from (f"- {line}" for line in (*trap_line(plan), count_line(plan), *law_lines(it)))
+    yield from (f"- {line}" for line in handwork(it, plan))
     yield from (f"- {line}" for line in further_lines(plan))
     yield ""
     yield from table(it, plan)
     yield ""
     today = [f"{title(plan, c.answer.product)} {month_day(c.day)}" for c in todays_courses(it)]
-    yield f"Today's plan: {joined(today) or 'none'}."
+    yield f"For comparison, today's planning would give: {joined(today) or 'nothing'}."
     yield ""
 
 
@@ -288,7 +328,7 @@ def projection(it: Kept) -> Iterator[str]:
     yield ""
     yield f"No products, so NOT ENOUGH: {share_words(plan)}. Over the line at a count: treat within 14 days."
     yield ""
-    yield from (f"- {line}" for line in (*trap_line(plan), count_line(plan), *law_lines(it)))
+    yield from (f"- {line}" for line in handwork(it, plan))
     yield ""
     yield from table(it, plan)
     yield ""
@@ -299,20 +339,34 @@ FIRST_YEARS = ("us_northeast", "us_mid_atlantic", "england_south_midlands", "ger
 HEAD = """# Year plans of every region and program
 
 An uncounted yard of one hive at the region's reference place, a keeper who comes on Saturdays, as chosen by what the
-courses do to the mites. Medians with the range from the 10th to the 90th of 100 draws that did not choose; a wash reads
-one and a half times the colony's mean while there is brood; above 10 in 100 nothing is told apart. A drawing, not a
+courses do to the mites. Medians with the range from the 10th to the 90th of 100 of the draws that did not choose (fewer
+for what is compared); a wash reads one and a half times the colony's mean while there is brood; above 10 in 100 nothing
+is told apart. "Over the line" is the authority's line for treating. "Enough once settled" is said of a yard that has
+been kept so for some years; the first year of hives that nobody counted has a line of its own. A drawing, not a
 promise.
 """
+
+
+def yards(region: str) -> Iterator[Kept]:
+    """The yards of a region that have a page."""
+    yield from (kept(region, program) for program in (*PROGRAMS, "counting_only"))
+    if region in FIRST_YEARS:
+        yield from (begun(region, kind) for kind in ("package", "nucleus"))
+
+
+def heading(region: str) -> str:
+    """The heading of a region's part."""
+    return f"## {kept(region, 'full').question.region.title} ({region})\n"
+
+
+def text(it: Kept) -> str:
+    """The page of one yard."""
+    return "\n".join(projection(it) if it.program == "counting_only" else page(it))
 
 
 def pages() -> str:
     """The whole of ``year_plans.md``."""
     parts = [HEAD]
     for region in SHIPPED_REGIONS:
-        title_ = kept(region, "full").question.region.title
-        parts.append(f"## {title_} ({region})\n")
-        parts += ["\n".join(page(kept(region, program))) for program in PROGRAMS]
-        parts.append("\n".join(projection(kept(region, "counting_only"))))
-        if region in FIRST_YEARS:
-            parts += ["\n".join(page(begun(region, kind))) for kind in ("package", "nucleus")]
+        parts += [heading(region), *(text(it) for it in yards(region))]
     return "\n".join(parts).rstrip() + "\n"
