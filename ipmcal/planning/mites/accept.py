@@ -141,11 +141,11 @@ class Odds:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """What courses come to: shares of draws over the line in years one, two and settled; loads, winter brood, harm.
+    """What courses come to: shares of draws over the line in years one, two and settled; loads, winter brood.
 
     ``load`` is the worst judged day of year one and ``settled_load`` of the settled year, mites a bee as a wash reads;
     ``winter_brood`` the share of winter bees' cells with a mite in year one; ``factor`` mites at the year's end for
-    each at its beginning; ``harm`` the mean over the draws.
+    each at its beginning.
     """
 
     over_one: float
@@ -155,11 +155,10 @@ class Outlook:
     settled_load: Odds
     winter_brood: Odds
     factor: Odds
-    harm: float
 
 
-def outlook(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int], until: int) -> Outlook:
-    """What is known of a set of courses, begun on some days; ``until`` is the last day of rearing of winter bees."""
+def outlook(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int]) -> Outlook:
+    """What is known of a set of courses, begun on some days."""
     one = [year.this_loads(judging.days) for year in made]
     two = [year.loads(year.end, judging.days) for year in made]
     settled = [year.loads(year.settled(judging.settled_most), judging.days) for year in made]
@@ -171,7 +170,6 @@ def outlook(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int],
         settled_load=odds([max(loads) for loads in settled]),
         winter_brood=odds([year.this_winter_brood() for year in made]),
         factor=odds([year.factor for year in made]),
-        harm=sum(year.harm(year.lived.start, until) for year in made) / len(made),
     )
 
 

@@ -114,16 +114,18 @@ LAYS_AFTER = 2
 
 def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> Break | None:
     """The break that has an acid do late summer's work in its round's time, by the published day; released on the day
-    nearest to ``near``. None where the days leave no room, or the queen would be caged later than the method has it.
+    nearest to ``near``. None where the days leave no room, or the queen would be let out later than the method has it.
     """
-    closes = _day(season, book.methods[CAGING].steps["cage"].closes, Rule.EARLIEST_OF)
+    steps = book.methods[CAGING].steps
+    closes = _day(season, steps["cage"].closes, Rule.EARLIEST_OF)
+    grace = max((bound.shift for bound in steps["release"].closes or ()), default=0)
     capped = round(book.biology.castes.drone.emerges.value.high or 0)
     slot = next((one for one in rounds_of(region, season) if one.name == "late_summer"), None)
     if slot is None or slot.by is None:
         return None
     released = min((day for day in days if slot.first <= day <= slot.by), key=lambda day: abs(day - near), default=None)
     caged = [day for day in days if released is not None and day + capped <= released]
-    if not caged or released is None or (closes is not None and caged[-1] > closes):
+    if not caged or released is None or (closes is not None and released > closes + capped + grace):
         return None
     return made_break(book, caged[-1], released)
 

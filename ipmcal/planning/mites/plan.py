@@ -6,7 +6,7 @@ In: a ``YearQuestion``. Out: a ``YearPlan``, enough or not, judged by draws that
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_settled
@@ -50,7 +50,7 @@ class YearPlan:
     def outlook(self) -> Outlook:
         """What the courses come to, by draws that did not choose."""
         begins = self.known.begins(self.chosen.courses)
-        return outlook(self.made, self.known.judging, begins, until(self.known.asked))
+        return outlook(self.made, self.known.judging, begins)
 
     def untreated(self) -> Outlook:
         """What the year comes to without them."""
@@ -59,7 +59,7 @@ class YearPlan:
 
 def judged(one: YearKnown, courses: Sequence[int]) -> Outlook:
     """What courses come to, by draws that did not choose."""
-    return outlook(one.under(courses), one.judging, one.begins(courses), until(one.asked))
+    return outlook(one.under(courses), one.judging, one.begins(courses))
 
 
 def until(asked: YearQuestion) -> int:
@@ -75,9 +75,20 @@ def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
         return memory[key]
     one = year_known(asked)
     made = _chosen(one)
+    if asked.breaks and not any(planned.rests for planned in made.courses):
+        made = _chosen(year_known(unbroken(asked)))  # nobody cages a queen for nothing
     if memory is not None:
         memory[key] = made
     return made
+
+
+def unbroken(asked: YearQuestion) -> YearQuestion:
+    """The question without its breaks in laying."""
+    spells = {one.spell for one in asked.breaks}
+    standing = replace(asked.standing, brood=tuple(spell for spell in asked.standing.brood if spell not in spells))
+    pauses = {(one.caged, one.lays) for one in asked.breaks}
+    history = replace(asked.stock.history, pauses=tuple(p for p in asked.stock.history.pauses if p not in pauses))
+    return replace(asked, breaks=(), standing=standing, stock=replace(asked.stock, history=history))
 
 
 def _key(asked: YearQuestion) -> tuple[object, ...]:

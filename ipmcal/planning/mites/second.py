@@ -14,7 +14,7 @@ from itertools import combinations
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
 from ipmcal.planning.mites.accept import over_first, over_settled, years
-from ipmcal.planning.mites.plan import Planned, YearPlan, is_likely, year_plan
+from ipmcal.planning.mites.plan import Planned, YearPlan, best_without, is_likely, year_plan
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import harms_of, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
@@ -256,7 +256,7 @@ def missing(plan: YearPlan) -> Missing:
     others = [n for n, t in asked.book.treatments.items() if n not in asked.products and t.class_ not in never]
     labelled = [n for n in others if label_for(asked.book.treatments[n], asked.jurisdiction, asked.book) is not None]
     with_it = {n: year_known(replace(asked, products=(*asked.products, n))) for n in labelled}
-    likely = sorted(labelled, key=lambda n: (not is_likely(with_it[n]), n))[:TRIED]
+    likely = sorted(labelled, key=lambda n: (not is_likely(with_it[n]), best_without(with_it[n]).over, n))[:TRIED]
     tried = {n: year_plan(with_it[n].asked) for n in likely}
     helps = tuple(n for n, made in tried.items() if made.enough)
     better = [(n, made.over) for n, made in tried.items() if made.over < plan.over]
@@ -277,7 +277,7 @@ def rounds_left(plan: YearPlan) -> tuple[str, ...]:
     return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)
 
 
-TRIED = 3
+TRIED = 2
 """So many products are tried in full: a matter of speed."""
 
 

@@ -116,7 +116,7 @@ def test_few_plans_are_not_enough_and_each_names_what_is_missing() -> None:
         assert any(words in one for words in NAMES_IT), one.split("\n")[0]
 
 
-NAMES_IT = ("Missing from the list", "No one product more does", "a further round, or a break")
+NAMES_IT = ("Missing from the list", "No one product more does", "No other product with a label")
 MOST_SHORT = 15
 """Of 72 plans; the aim is 10."""
 

@@ -9,6 +9,7 @@ from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, over_first, years
+from ipmcal.planning.mites.base import break_by
 from ipmcal.planning.mites.plan import (
     Planned,
     YearPlan,
@@ -16,7 +17,6 @@ from ipmcal.planning.mites.plan import (
     least_courses,
     most_over,
     spares_winter_bees,
-    until,
     year_plan,
 )
 from ipmcal.planning.mites.question import given_of
@@ -127,7 +127,9 @@ def further_lines(plan: YearPlan) -> Iterator[str]:
     one = opened(plan)
     if not plan.enough and plan.over > most_over(plan.known):
         found = further_rounds(plan, one, settled=True)
-        yield from _further(plan, found, "A further round would help", plan.over)
+        if found:
+            yield from _further(plan, found, "Would help: a further round", plan.over)
+        yield _break_helps(plan)
     first = over_first(plan.made, plan.known.judging, plan.known.begins(plan.chosen.courses))
     if plan.known.asked.stock.young is None and first > most_over(plan.known):
         found = further_rounds(plan, one, settled=False)
@@ -136,6 +138,20 @@ def further_lines(plan: YearPlan) -> Iterator[str]:
             yield from _further(plan, found, f"{head}. Over it at a count, a further round", first)
         else:
             yield f"{head}. {_sooner(plan, earlier(plan, one), first)}"
+
+
+def _break_helps(plan: YearPlan) -> str:
+    """What handwork does where products do not."""
+    asked = plan.known.asked
+    slot = next(one.slot for one in plan.known.rounds if one.slot.name == "late_summer")
+    near = slot.by or slot.last
+    made = break_by(asked.book, asked.season, asked.region, asked.days, near)
+    count = max((day for day in plan_counts(plan) if day < near), default=near)
+    told = f"a count on {month_day(count)} tells whether this year needs it"
+    if asked.breaks or made is None or asked.stock.young is not None:
+        return f"Would help: {told}."
+    caged, out = month_day(made.caged), month_day(made.released)
+    return f"Would help: a break, the queen caged {caged} and let out {out}, an acid that day; {told}."
 
 
 def _sooner(plan: YearPlan, found: Further | None, before: float) -> str:
@@ -159,11 +175,7 @@ WORTH = 0.05
 
 
 def _further(plan: YearPlan, found: Sequence[Further], head: str, before: float) -> Iterator[str]:
-    counts = plan_counts(plan)
-    if not found:
-        yield f"{head}: none of the list is let; count, and ask for another product or a break."
-        return
-    parts = []
+    counts, parts = plan_counts(plan), []
     for one in found:
         answer = one.course.answer
         told = [day for day in counts if day <= answer.day]
@@ -179,12 +191,8 @@ def count_line(plan: YearPlan) -> str:
 
 
 def handwork(it: Kept, plan: YearPlan) -> Iterator[str]:
-    """Traps, breaks that no acid goes with, counts, and what the law says."""
+    """Traps, counts, and what the law says."""
     yield from trap_line(plan)
-    rested = {one.rests for one in plan.courses}
-    for one in plan.known.asked.breaks:
-        if one not in rested:
-            yield f"Brood break: queen caged {month_day(one.caged)}, let out {month_day(one.released)}; no acid then."
     yield count_line(plan)
     yield from law_lines(it)
 
@@ -239,7 +247,7 @@ def missing_words(plan: YearPlan) -> str:
         name, over = lacks.nearest
         parts.append(f"No one product more does; nearest {title(plan, name)} ({round(100 * over)} of 100)")
     else:
-        parts.append("No other product with a label here brings more as one course; a further round, or a break, does")
+        parts.append("No other product with a label here brings more as one course")
     if lacks.rounds:
         parts.append(f"nothing serves the {joined([ROUNDS[r] for r in lacks.rounds])}")
     if lacks.walls:
@@ -275,8 +283,8 @@ def figures(it: Kept, plan: YearPlan) -> list[tuple[str, Outlook]]:
     asked = one.asked
     givens = [given for course in today for given in given_of(asked, course)]
     made = years(one.accept[:COMPARED], givens, one.hazards)
-    then = outlook(made, one.judging, [c.day for c in today], until(asked))
-    nothing = outlook(years(one.accept[:COMPARED], (), one.hazards), one.judging, (), until(asked))
+    then = outlook(made, one.judging, [c.day for c in today])
+    nothing = outlook(years(one.accept[:COMPARED], (), one.hazards), one.judging, ())
     return [("this plan", plan.outlook()), ("no treatment", nothing), ("today's plan", then)]
 
 
