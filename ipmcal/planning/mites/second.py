@@ -14,6 +14,7 @@ from itertools import combinations
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
 from ipmcal.planning.mites.accept import over_first, over_settled, years
+from ipmcal.planning.mites.base import OWN_BREAK
 from ipmcal.planning.mites.plan import Planned, YearPlan, best_without, is_likely, year_plan
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import harms_of, over_line, over_line_first, row_of
@@ -146,7 +147,7 @@ def further_rounds(plan: YearPlan, one: YearKnown, *, settled: bool) -> tuple[Fu
     most = one.field.measures.over
     while len(found) < MOST_FURTHER and share > most:
         better = _bettered(plan, one, mine, settled=settled)
-        if better is None or better[1] > share - most / 10.0:
+        if better is None or better[1] > share - most / 4.0:
             break
         mine, share = [*mine, better[0]], better[1]
         found.append(Further(one.candidates[better[0]], share))
@@ -274,6 +275,7 @@ def missing(plan: YearPlan) -> Missing:
 def rounds_left(plan: YearPlan) -> tuple[str, ...]:
     """Rounds of the base that no course of the plan serves."""
     served = {one.round for one in plan.courses}
+    served |= {OWN_BREAK for one in plan.courses if one.rests}
     return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)
 
 
