@@ -276,6 +276,8 @@ def rounds_left(plan: YearPlan) -> tuple[str, ...]:
     """Rounds of the base that no course of the plan serves."""
     served = {one.round for one in plan.courses}
     served |= {OWN_BREAK for one in plan.courses if one.rests}
+    either = {one.slot.name for one in plan.known.rounds if one.slot.either}
+    served |= {"winter" for one in plan.courses if one.round in either and one.course.quick}
     return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)
 
 

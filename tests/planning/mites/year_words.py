@@ -26,7 +26,7 @@ ROUNDS = {
     "spring": "spring round",
     "summer": "summer round",
     "late_summer": "late-summer round",
-    "autumn": "autumn round",
+    "autumn": "the law's treatment of autumn",
     "winter": "winter dose",
     "break": "dose in the brood break",
     "package": "dose before brood is capped",
