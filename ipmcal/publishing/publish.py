@@ -12,8 +12,8 @@ from pathlib import Path
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.days import day
+from ipmcal.publishing.calendar.feed import feeds
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code

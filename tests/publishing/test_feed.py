@@ -35,7 +35,8 @@ from publishing.ics_checks import check_octets, check_parsers, lines_of, on_day
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.words import short_day
-from ipmcal.publishing.feed import calendar, calendar_line, feed, feeds, with_entries
+from ipmcal.publishing.calendar.feed import feed, feeds, with_entries
+from ipmcal.publishing.calendar.writing import calendar, calendar_line
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
 from ipmcal.publishing.sheet import sheet_lines

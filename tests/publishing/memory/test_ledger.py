@@ -26,7 +26,7 @@ from publishing.feed_plan import (
 )
 
 from ipmcal.model.plan.tasks import Status
-from ipmcal.publishing.feed import with_entries
+from ipmcal.publishing.calendar.feed import with_entries
 from ipmcal.publishing.memory.changes import Change, ChangeKind, changes
 from ipmcal.publishing.memory.codes import DIGITS, LETTERS, assign_code, find_sheet, successor
 from ipmcal.publishing.memory.ledger import (

@@ -1,0 +1,77 @@
+"""How calendars are written: iCalendar (RFC 5545, RFC 7986).
+
+In: entries of the ledger. Out: bytes. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, date, timedelta
+from typing import Final
+
+from icalendar import Calendar, Event, vDuration, vText
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.publishing.memory.ledger import EntryKind, FeedEntry, Ledger
+
+PRODID: Final = "-//ipmcal//yard visits//EN"
+REFRESH: Final = timedelta(hours=12)
+_CATEGORIES: Final = {
+    EntryKind.VISIT: "Visit",
+    EntryKind.STOP: "Last good day",
+    EntryKind.RANGE: "Could be moved",
+    EntryKind.EMPTY: "Note",
+}
+# Out go controls that a content line may not hold (RFC 5545 3.1), byte order marks and half characters. A backslash
+# becomes a slash: many readers, and the library that writes this, take one before an n or N for a line's end.
+_UNWANTED: Final = dict.fromkeys((*range(9), *range(14, 28), 127, 0xFEFF, *range(0xD800, 0xE000))) | {ord("\\"): "/"}
+
+
+def calendar_line(text: str) -> str:
+    """Text that a calendar may hold, on one line: whatever a reader could take for a line's end is a blank.
+
+    >>> calendar_line("Nord\\r\\n7\\x00\\u2028b")
+    'Nord 7 b'
+    """
+    return " ".join(text.translate(_UNWANTED).split())
+
+
+def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
+    """The ledger's entries for a yard (None: for all) as an iCalendar object. Raises KeyError for an unknown yard."""
+    names = {view.key: view.name for view in plan.yards}
+    name = calendar_line(plan.outfit_name if yard is None else names[yard])
+    cal = Calendar()
+    cal.add("prodid", PRODID)
+    cal.add("version", "2.0")
+    cal.add("name", vText(name))
+    cal.add("x-wr-calname", vText(name))  # as text: the library would write it unescaped otherwise
+    cal.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})  # the library leaves VALUE out
+    cal.add("x-published-ttl", vDuration(REFRESH))
+    for event in _events(entry for entry in ledger.entries if yard in (None, entry.yard)):
+        cal.add_component(event)
+    written: bytes = cal.to_ical()
+    return written
+
+
+def _events(entries: Iterable[FeedEntry]) -> Iterator[Event]:
+    for entry in sorted(entries, key=in_order):
+        event = Event()
+        event.add("uid", entry.uid)
+        event.add("dtstamp", entry.stamp.astimezone(UTC))
+        event.add("last-modified", entry.stamp.astimezone(UTC))
+        event.add("sequence", entry.sequence)
+        event.add("dtstart", date.fromordinal(entry.first))
+        event.add("dtend", date.fromordinal(entry.last + 1))  # exclusive: the day after (RFC 5545 3.6.1)
+        event.add("summary", entry.summary)
+        if entry.description:
+            event.add("description", entry.description)
+        event.add("location", entry.location)
+        event.add("categories", [_CATEGORIES[entry.kind]])
+        event.add("transp", "TRANSPARENT")
+        event.add("x-microsoft-cdo-busystatus", "FREE")
+        yield event
+
+
+def in_order(entry: FeedEntry) -> tuple[int, int, str]:
+    """The order in which entries are kept and written: by day, then kind."""
+    return entry.first, list(EntryKind).index(entry.kind), entry.uid
