@@ -2,14 +2,15 @@
 
 In: a Plan and the Ledger. Out: the bytes of the ``.ics`` files, and the Ledger that knows what stands in them.
 
-What a subscriber sees: an all-day event for each visit, one for each last good day, and, in yards that can be visited
-on any day, one over the days within which a visit could be moved, where they are few. No alarms: clients drop or ignore
-them in feeds, so deadlines are events. No METHOD: with it DTSTAMP would mean something else, and a server would have to
-repeat it.
+What a subscriber sees: an all-day event for each visit, one for each last good day of a yard, and, in yards that can be
+visited on any day, one over the days within which a visit could be moved, where they are few. Alarms stand in what is
+still to come, where the keeper wants them; many clients drop them in feeds, so deadlines are events all the same. No
+METHOD: with it DTSTAMP would mean something else, and a server would have to repeat it.
 
 Who is who: a UID is uuid5 of the outfit's namespace (itself uuid5 of ``NAMESPACE``, the outfit's id and birth) and a
 task id.
-A visit has no identity of its own. It keeps the UID of the visit last published that shares most tasks with it.
+A visit, or tasks with one last good day, have no identity of their own: they keep the UID of what was last published
+that shares most tasks with them.
 
 What changed: SEQUENCE rises by one when a date changes (RFC 5546 2.1.4), not for wording. DTSTAMP and LAST-MODIFIED
 are the instant of the last change of content. There is no clock here: that instant is midnight UTC at the beginning

@@ -6,7 +6,7 @@ In: a Plan and the Ledger. Out: drafts. Pure.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 from uuid import UUID
@@ -15,7 +15,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
-from ipmcal.publishing.calendar.identity import namespace_of, task_uid, uid_of, visit_uids
+from ipmcal.publishing.calendar.identity import Together, namespace_of, uid_of, uids_of
 from ipmcal.publishing.memory.ledger import EntryKind, Ledger
 from ipmcal.publishing.naming import act_words, hives_of
 from ipmcal.publishing.sheet import sheet_lines
@@ -26,6 +26,7 @@ LONGEST_RANGE: Final = 14
 IN_TITLE: Final = 3
 """So many kinds of work stand in a title; a phone shows no more."""
 
+NO_DAYS: Final[Mapping[str, int | None]] = {}
 _TO_DO: Final = (Status.PLANNED, Status.UNKNOWN, Status.IMPOSSIBLE)
 
 
@@ -47,7 +48,9 @@ def drafts(plan: Plan, ledger: Ledger) -> Iterator[DraftEntry]:
     """All that a plan has to say in calendars, with the UIDs that the ledger knows."""
     tasks = {task.id: task for task in plan.tasks}
     yards = {view.key: view for view in plan.yards}
-    uids = visit_uids(plan, ledger)
+    stops = dict(_stops(plan))
+    visited = [Together(visit.id, EntryKind.VISIT, visit.yard, visit.day, visit.tasks) for visit in plan.visits]
+    uids = uids_of([*visited, *stops], plan, ledger)
     codes = {(sheet.yard, sheet.day, sheet.lines): sheet.code for sheet in ledger.sheets if not sheet.superseded_by}
     busy = set()
     for visit in plan.visits:
@@ -57,10 +60,9 @@ def drafts(plan: Plan, ledger: Ledger) -> Iterator[DraftEntry]:
         yield replace(draft, summary=f"{draft.summary} · {code}") if code else draft
         if yards[visit.yard].any_day and 0 < visit.latest - visit.earliest < LONGEST_RANGE:
             yield _range(uids[visit.id], visit, yards[visit.yard])
-    for task in plan.tasks:
-        if task.window.hard_stop is not None and task.status in _TO_DO:
-            busy.add(task.yard)
-            yield _stop(task_uid(ledger, task.id), task, yards[task.yard], plan.as_of)
+    for stop, due in stops.items():
+        busy.add(stop.yard)
+        yield _stop(uids[stop.name], stop, due, yards[stop.yard], plan.as_of)
     for view in plan.yards:
         if view.key not in busy:
             summary = f"{view.name}: no visit planned"
@@ -98,13 +100,18 @@ def _visit(uid: str, visit: Visit, yard: YardView, tasks: dict[str, Task], as_of
 
 def _work(visit: Visit, tasks: list[Task], yard: YardView) -> str:
     """The work of a visit in a title: what has a last good day first, with that day, then the rest; a few of them."""
+    order = sorted(tasks, key=lambda one: (one.id not in visit.must, one.window.hard_stop or 0))
+    return _works(order, yard, {task.id: task.window.hard_stop for task in tasks if task.id in visit.must})
+
+
+def _works(tasks: list[Task], yard: YardView, by: Mapping[str, int | None] = NO_DAYS) -> str:
+    """The kinds of work of some tasks, each with its hives, and by when where ``by`` has a day; a few of them."""
     groups: dict[tuple[str, int | None], list[Task]] = {}
-    for task in sorted(tasks, key=lambda one: (one.id not in visit.must, one.window.hard_stop or 0)):
-        by = task.window.hard_stop if task.id in visit.must else None
-        groups.setdefault((_short_act(task), by), []).append(task)
+    for task in tasks:
+        groups.setdefault((_short_act(task), by.get(task.id)), []).append(task)
     parts = [
-        " ".join(part for part in (act, hives_of(group, yard), f"by {short_day(by)}" if by is not None else "") if part)
-        for (act, by), group in groups.items()
+        " ".join(part for part in (act, hives_of(group, yard), f"by {short_day(on)}" if on is not None else "") if part)
+        for (act, on), group in groups.items()
     ]
     left = len(parts) - IN_TITLE
     return "; ".join(parts[:IN_TITLE]) + (f" and {left} more" if left > 0 else "")
@@ -139,21 +146,43 @@ def _hive(yard: YardView, colony: str) -> str:
     return f"Hive {colony}" + (f" ({name})" if name and name != colony else "")
 
 
-def _stop(uid: str, task: Task, yard: YardView, as_of: int) -> DraftEntry:
-    place = yard.name if task.colony is None else f"hive {task.colony}"
-    place = f"trap {task.trap} in {place}" if task.trap else place
-    day = task.window.hard_stop or 0
+def _stops(plan: Plan) -> Iterator[tuple[Together, list[Task]]]:
+    """The last good days: what has to be done in a yard by one day stands together, in the plan's order."""
+    due: dict[tuple[str, int], list[Task]] = {}
+    for task in plan.tasks:
+        if task.window.hard_stop is not None and task.status in _TO_DO:
+            due.setdefault((task.yard, task.window.hard_stop), []).append(task)
+    for (yard, day), tasks in due.items():
+        yield Together(f"stop/{yard}/{day}", EntryKind.STOP, yard, day, tuple(task.id for task in tasks)), tasks
+
+
+def _stop(uid: str, stop: Together, tasks: list[Task], yard: YardView, as_of: int) -> DraftEntry:
+    late = any(stop.day < max(as_of, task.planned or 0) for task in tasks)
+    head = "LATE, was due" if late else "Last good day"
+    summary = f"{head}: {_works(tasks, yard)}: {yard.name}"
+    lines: list[str] = []
+    for (do, when), some in _alike(tasks).items():
+        who = hives_of(some, yard)
+        lines += [f"{f'{who}: ' if who else ''}{do}", *([when] if when else [])]
+    lines += dict.fromkeys(task.harm for task in tasks if task.harm)
+    return DraftEntry(uid, EntryKind.STOP, yard, stop.day, stop.day, summary, tuple(lines), stop.tasks)
+
+
+def _alike(tasks: list[Task]) -> dict[tuple[str, str], list[Task]]:
+    """Tasks by what is to be done and when that is planned: in many hives it is the same."""
+    found: dict[tuple[str, str], list[Task]] = {}
+    for task in tasks:
+        what = "" if task.trap else f" ({task.method.replace('_', ' ')})"  # two courses may be under way in one hive
+        found.setdefault((act_words(task) + what, _when(task)), []).append(task)
+    return found
+
+
+def _when(task: Task) -> str:
     if task.planned is None:
-        planned = "No visit falls into its days." if task.status is Status.IMPOSSIBLE else ""
-    else:
-        planned = f"Planned for {short_day(task.planned)}."
-        planned += "" if task.rain_date is None else f" Rain date: {short_day(task.rain_date)}."
-    planned += " It is not in the journal." if task.status is Status.UNKNOWN else ""
-    lines = tuple(line for line in (task.do, planned, task.harm) if line)
-    of = "" if task.trap else f", {task.method.replace('_', ' ')}"
-    head = "LATE, was due" if day < max(as_of, task.planned or 0) else "Last good day"
-    summary = f"{head}: {place}: {task.step.replace('_', ' ')}{of}"
-    return DraftEntry(uid, EntryKind.STOP, yard, day, day, summary, lines, (task.id,))
+        return "No visit falls into its days." if task.status is Status.IMPOSSIBLE else ""
+    rain = "" if task.rain_date is None else f" Rain date: {short_day(task.rain_date)}."
+    unknown = " It is not in the journal." if task.status is Status.UNKNOWN else ""
+    return f"Planned for {short_day(task.planned)}.{rain}{unknown}"
 
 
 def _range(visit_uid: str, visit: Visit, yard: YardView) -> DraftEntry:

@@ -36,9 +36,10 @@ def with_entries(plan: Plan, ledger: Ledger) -> Ledger:
     old = {entry.uid: entry for entry in ledger.entries}
     gone = {item.uid: item for item in ledger.gone}
     new: dict[str, FeedEntry] = {}
+    ids = [task.id for task in plan.tasks]
+    if len(set(ids)) < len(ids):
+        raise ValueError(f"a task comes twice: {next(name for name in ids if ids.count(name) > 1)}")
     for draft in drafts(plan, ledger):
-        if draft.uid in new:
-            raise ValueError(f"calendar entry {draft.uid} comes twice: {new[draft.uid].summary} / {draft.summary}")
         was = old.get(draft.uid)
         new[draft.uid] = _entered(_begun(draft, was, plan), was, gone.pop(draft.uid, None), _midnight(plan.as_of))
     for entry in ledger.entries:

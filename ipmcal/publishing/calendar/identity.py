@@ -1,15 +1,17 @@
-"""Who is who in a calendar: the UID of a task, and of a visit, which has no identity of its own.
+"""Who is who in a calendar: the UID of a task, and of tasks that stand together, which have no identity of their own.
 
 In: a Plan and the Ledger. Out: UIDs. Pure.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 from uuid import UUID, uuid5
 
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.plan.tasks import Status, Visit
+from ipmcal.model.plan.tasks import Status
 from ipmcal.publishing.memory.ledger import EntryKind, FeedEntry, Ledger
 
 NAMESPACE: Final = UUID("e04af73f-48aa-46ae-90fc-f8d2a0b0e4ad")
@@ -31,42 +33,52 @@ def task_uid(ledger: Ledger, task_id: str) -> str:
     return uid_of(namespace_of(ledger), task_id)
 
 
-def visit_uids(plan: Plan, ledger: Ledger) -> dict[str, str]:
-    """The UID of each visit by its id: inherited by the most tasks shared, ties by earliest day, then id; or new.
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Tasks of a yard that stand in one entry: a visit's, or those with the same last good day. ``name`` is its own."""
 
-    What has not changed is matched first, so that publishing again changes nothing. Inside a yard only.
+    name: str
+    kind: EntryKind
+    yard: str
+    day: int
+    tasks: tuple[str, ...]
+
+
+def uids_of(some: Sequence[Together], plan: Plan, ledger: Ledger) -> dict[str, str]:
+    """The UID of each by its name: inherited by the most tasks shared, ties by earliest day, then name; or new.
+
+    What has not changed is matched first, so that publishing again changes nothing. Inside a yard, and a kind, only.
     """
     pairs = []
     done = {task.id for task in plan.tasks if task.status in (Status.DONE, Status.ASSUMED)}
-    for visit in plan.visits:
+    for one in some:
         for entry in ledger.entries:
-            if entry.kind is EntryKind.VISIT and entry.yard == visit.yard:
-                shared = len(set(visit.tasks) & set(entry.tasks))
-                same = (entry.first, entry.tasks) == (visit.day, visit.tasks)
-                if same or (shared and not _took_place(entry, visit, plan.as_of, done)):
-                    pairs.append((not same, -shared, entry.first, visit.day, entry.uid, visit.id))
+            if (entry.kind, entry.yard) == (one.kind, one.yard):
+                shared = len(set(one.tasks) & set(entry.tasks))
+                same = (entry.first, entry.tasks) == (one.day, one.tasks)
+                if same or (shared and not _took_place(entry, one, plan.as_of, done)):
+                    pairs.append((not same, -shared, entry.first, one.day, entry.uid, one.name))
     uids: dict[str, str] = {}
-    taken = {entry.uid for entry in ledger.entries}
     matched: set[str] = set()
-    for *_, uid, visit_id in sorted(pairs):
-        if uid not in matched and visit_id not in uids:
-            uids[visit_id] = uid
+    for *_, uid, name in sorted(pairs):
+        if uid not in matched and name not in uids:
+            uids[name] = uid
             matched.add(uid)
-    taken |= {task_uid(ledger, task.id) for task in plan.tasks}
-    for visit in plan.visits:
-        if visit.id not in uids:
-            uids[visit.id] = _new_uid(ledger, visit, taken)
-            taken.add(uids[visit.id])
+    taken = {entry.uid for entry in ledger.entries} | {task_uid(ledger, task.id) for task in plan.tasks}
+    for one in some:
+        if one.name not in uids:
+            uids[one.name] = _new_uid(ledger, one, taken)
+            taken.add(uids[one.name])
     return uids
 
 
-def _took_place(entry: FeedEntry, visit: Visit, as_of: int, done: set[str]) -> bool:
-    """True where the published visit is over and was worked: it is history, and no visit of another day may move it."""
-    return entry.first <= as_of and entry.first != visit.day and not done.isdisjoint(entry.tasks)
+def _took_place(entry: FeedEntry, one: Together, as_of: int, done: set[str]) -> bool:
+    """True where what was published is over and was worked: it is history, and nothing of another day may move it."""
+    return entry.first <= as_of and entry.first != one.day and not done.isdisjoint(entry.tasks)
 
 
-def _new_uid(ledger: Ledger, visit: Visit, taken: set[str]) -> str:
-    """From the visit's tasks; numbered where that one was given out before to a visit that has other tasks by now."""
-    name = "visit/" + "\n".join(sorted(visit.tasks))
+def _new_uid(ledger: Ledger, one: Together, taken: set[str]) -> str:
+    """From its tasks; numbered where that one was given out before to an entry that has other tasks by now."""
+    name = f"{one.kind}/" + "\n".join(sorted(one.tasks))
     candidates = (uid_of(namespace_of(ledger), name + suffix) for suffix in ("", *(f"\n{n}" for n in range(2, 10_000))))
     return next(uid for uid in candidates if uid not in taken)

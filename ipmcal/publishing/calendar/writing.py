@@ -5,13 +5,14 @@ In: entries of the ledger. Out: bytes. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Set
 from datetime import UTC, date, timedelta
 from typing import Final
 
-from icalendar import Calendar, Event, vDuration, vText
+from icalendar import Alarm, Calendar, Event, vDuration, vText
 
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.views import AlarmsView
 from ipmcal.publishing.memory.ledger import EntryKind, FeedEntry, Ledger
 
 PRODID: Final = "-//ipmcal//yard visits//EN"
@@ -47,29 +48,54 @@ def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
     cal.add("x-wr-calname", vText(name))  # as text: the library would write it unescaped otherwise
     cal.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})  # the library leaves VALUE out
     cal.add("x-published-ttl", vDuration(REFRESH))
-    for event in _events(entry for entry in ledger.entries if yard in (None, entry.yard)):
+    hours = {view.key: view.alarms for view in plan.yards}
+    going = {task.id for task in plan.tasks if task.planned is not None}
+    for entry in sorted((one for one in ledger.entries if yard in (None, one.yard)), key=in_order):
+        event = _event(entry)
+        alarm = _alarm(entry, hours.get(entry.yard), going, plan.as_of)
+        if alarm is not None:
+            event.add_component(alarm)
         cal.add_component(event)
     written: bytes = cal.to_ical()
     return written
 
 
-def _events(entries: Iterable[FeedEntry]) -> Iterator[Event]:
-    for entry in sorted(entries, key=in_order):
-        event = Event()
-        event.add("uid", entry.uid)
-        event.add("dtstamp", entry.stamp.astimezone(UTC))
-        event.add("last-modified", entry.stamp.astimezone(UTC))
-        event.add("sequence", entry.sequence)
-        event.add("dtstart", date.fromordinal(entry.first))
-        event.add("dtend", date.fromordinal(entry.last + 1))  # exclusive: the day after (RFC 5545 3.6.1)
-        event.add("summary", entry.summary)
-        if entry.description:
-            event.add("description", entry.description)
-        event.add("location", entry.location)
-        event.add("categories", [_CATEGORIES[entry.kind]])
-        event.add("transp", "TRANSPARENT")
-        event.add("x-microsoft-cdo-busystatus", "FREE")
-        yield event
+def _event(entry: FeedEntry) -> Event:
+    event = Event()
+    event.add("uid", entry.uid)
+    event.add("dtstamp", entry.stamp.astimezone(UTC))
+    event.add("last-modified", entry.stamp.astimezone(UTC))
+    event.add("sequence", entry.sequence)
+    event.add("dtstart", date.fromordinal(entry.first))
+    event.add("dtend", date.fromordinal(entry.last + 1))  # exclusive: the day after (RFC 5545 3.6.1)
+    event.add("summary", entry.summary)
+    if entry.description:
+        event.add("description", entry.description)
+    event.add("location", entry.location)
+    event.add("categories", [_CATEGORIES[entry.kind]])
+    event.add("transp", "TRANSPARENT")
+    event.add("x-microsoft-cdo-busystatus", "FREE")
+    return event
+
+
+def _alarm(entry: FeedEntry, hours: AlarmsView | None, planned: Set[str], as_of: int) -> Alarm | None:
+    """What rings before a visit, and before a last good day of which something has no visit (RFC 5545 3.6.6).
+
+    A visit that is over keeps its own: it rings no more, and to take it out would be news every day.
+    """
+    if hours is None:
+        return None
+    if entry.kind is EntryKind.VISIT:
+        before = hours.visit
+    elif entry.kind is EntryKind.STOP and entry.first >= as_of and not planned >= set(entry.tasks):
+        before = hours.last_good_day
+    else:
+        return None
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", entry.summary)
+    alarm.add("trigger", -timedelta(hours=before))  # from the start of an all-day event: midnight where the phone is
+    return alarm
 
 
 def in_order(entry: FeedEntry) -> tuple[int, int, str]:
