@@ -37,7 +37,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.plan.views import AlarmsView
 from ipmcal.model.values.words import short_day
-from ipmcal.publishing.calendar.feed import feed, feeds, with_entries
+from ipmcal.publishing.calendar.feed import feed, feeds, imports, with_entries
 from ipmcal.publishing.calendar.writing import calendar
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
@@ -286,6 +286,29 @@ def test_vanished_entry_is_left_out_and_comes_back_with_a_higher_sequence() -> N
     assert [e.kind for e in dropped.entries if e.yard == "quarry"] == [EntryKind.EMPTY]
     back = entry_of(published(PLAN, without(PLAN, "quarry/1"), PLAN), EntryKind.VISIT, AWAY)
     assert (back.uid, back.sequence, back.stamp > first.stamp) == (first.uid, 1, True)
+
+
+def test_what_fell_away_is_cancelled_in_what_is_imported_by_hand_and_only_there() -> None:
+    """RFC 5545 3.8.1.11, RFC 5546 2.1.4: cancelled, one change later; back again, not earlier."""
+    first = entry_of(published(PLAN), EntryKind.VISIT, AWAY)
+    dropped = without(PLAN, "quarry/1")
+    content, ledger = imports(dropped, published(PLAN))
+    check_octets(content[None])
+    told = {str(e["uid"]): e for e in icalendar.Calendar.from_ical(content[None]).walk("VEVENT")}
+    off = [uid for uid, event in told.items() if event.get("status") == "CANCELLED"]
+    assert first.uid in off
+    assert told[first.uid]["sequence"] == first.sequence + 1
+    assert told[first.uid]["summary"] == first.summary
+    assert first.uid.encode() in content["quarry"]
+    assert first.uid.encode() not in content["alder"]
+    assert b"CANCELLED" not in feeds(dropped, published(PLAN))[0][None]
+    back, _ = imports(PLAN, ledger)
+    again = {str(e["uid"]): e for e in icalendar.Calendar.from_ical(back[None]).walk("VEVENT")}
+    assert not [e for e in again.values() if e.get("status") == "CANCELLED"]
+    assert again[first.uid]["sequence"] >= told[first.uid]["sequence"]
+    assert again[first.uid]["dtstamp"].dt > told[first.uid]["dtstamp"].dt
+    over, _ = imports(replace(dropped, as_of=first.last + 1), ledger)
+    assert first.uid.encode() not in over[None]
 
 
 # --- whose UID ---

@@ -27,8 +27,20 @@ def feed(plan: Plan, ledger: Ledger, yard: str | None = None) -> tuple[bytes, Le
 def feeds(plan: Plan, ledger: Ledger) -> tuple[dict[str | None, bytes], Ledger]:
     """All calendars by yard key, the one for all yards under None, and the ledger that knows them."""
     entered = with_entries(plan, ledger)
-    keys = (None, *dict.fromkeys(view.key for view in plan.yards))
-    return {key: calendar(plan, entered, key) for key in keys}, entered
+    return {key: calendar(plan, entered, key) for key in _each(plan)}, entered
+
+
+def imports(plan: Plan, ledger: Ledger) -> tuple[dict[str | None, bytes], Ledger]:
+    """As ``feeds``, to be read into a calendar by hand: what was taken out stands in it as cancelled.
+
+    A reader that subscribes takes out by itself what a feed has no longer; one that imports does not.
+    """
+    entered = with_entries(plan, ledger)
+    return {key: calendar(plan, entered, key, cancelled=True) for key in _each(plan)}, entered
+
+
+def _each(plan: Plan) -> tuple[str | None, ...]:
+    return (None, *dict.fromkeys(view.key for view in plan.yards))
 
 
 def with_entries(plan: Plan, ledger: Ledger) -> Ledger:
@@ -47,7 +59,7 @@ def with_entries(plan: Plan, ledger: Ledger) -> Ledger:
             if _stays(entry, plan):
                 new[entry.uid] = entry
             else:
-                gone[entry.uid] = Gone(entry.uid, entry.last, entry.sequence, entry.stamp)
+                gone[entry.uid] = _gone(entry, _midnight(plan.as_of))
     oldest = plan.as_of - KEEP_DAYS
     kept = (entry for entry in new.values() if entry.last >= oldest)
     return replace(
@@ -94,6 +106,11 @@ def _entered(draft: DraftEntry, old: FeedEntry | None, gone: Gone | None, now: d
     moved = (entry.first, entry.last) != (old.first, old.last)
     entry = replace(entry, sequence=old.sequence + moved, stamp=old.stamp)
     return entry if _text(entry) == _text(old) and not moved else replace(entry, stamp=later)
+
+
+def _gone(entry: FeedEntry, now: datetime) -> Gone:
+    later = max(now, entry.stamp + timedelta(seconds=1))
+    return Gone(entry.uid, entry.last, entry.sequence, later, entry.yard, entry.first, entry.summary)
 
 
 def _text(entry: FeedEntry) -> tuple[EntryKind, str, str, str]:

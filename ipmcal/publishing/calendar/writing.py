@@ -13,7 +13,7 @@ from icalendar import Alarm, Calendar, Event, vDuration, vText
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.views import AlarmsView
-from ipmcal.publishing.memory.ledger import EntryKind, FeedEntry, Ledger
+from ipmcal.publishing.memory.ledger import EntryKind, FeedEntry, Gone, Ledger
 
 PRODID: Final = "-//ipmcal//yard visits//EN"
 REFRESH: Final = timedelta(hours=12)
@@ -37,8 +37,11 @@ def calendar_line(text: str) -> str:
     return " ".join(text.translate(_UNWANTED).split())
 
 
-def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
-    """The ledger's entries for a yard (None: for all) as an iCalendar object. Raises KeyError for an unknown yard."""
+def calendar(plan: Plan, ledger: Ledger, yard: str | None, *, cancelled: bool = False) -> bytes:
+    """The ledger's entries for a yard (None: for all) as an iCalendar object. Raises KeyError for an unknown yard.
+
+    With ``cancelled``, what was taken out of days to come stands in it too, and says so (RFC 5545 3.8.1.11).
+    """
     names = {view.key: view.name for view in plan.yards}
     name = calendar_line(plan.outfit_name if yard is None else names[yard])
     cal = Calendar()
@@ -56,25 +59,41 @@ def calendar(plan: Plan, ledger: Ledger, yard: str | None) -> bytes:
         if alarm is not None:
             event.add_component(alarm)
         cal.add_component(event)
+    for item in ledger.gone if cancelled else ():
+        if item.summary and item.last >= plan.as_of and yard in (None, item.yard):
+            cal.add_component(_cancelled(item))
     written: bytes = cal.to_ical()
     return written
 
 
 def _event(entry: FeedEntry) -> Event:
-    event = Event()
-    event.add("uid", entry.uid)
-    event.add("dtstamp", entry.stamp.astimezone(UTC))
-    event.add("last-modified", entry.stamp.astimezone(UTC))
-    event.add("sequence", entry.sequence)
-    event.add("dtstart", date.fromordinal(entry.first))
-    event.add("dtend", date.fromordinal(entry.last + 1))  # exclusive: the day after (RFC 5545 3.6.1)
-    event.add("summary", entry.summary)
+    event = _dated(entry, entry.first, entry.summary, entry.sequence)
     if entry.description:
         event.add("description", entry.description)
     event.add("location", entry.location)
     event.add("categories", [_CATEGORIES[entry.kind]])
     event.add("transp", "TRANSPARENT")
     event.add("x-microsoft-cdo-busystatus", "FREE")
+    return event
+
+
+def _cancelled(item: Gone) -> Event:
+    """What was taken out: as it was last known, one change later (RFC 5546 2.1.4)."""
+    event = _dated(item, item.last if item.first is None else item.first, item.summary, item.sequence + 1)
+    event.add("status", "CANCELLED")
+    event.add("transp", "TRANSPARENT")
+    return event
+
+
+def _dated(entry: FeedEntry | Gone, first: int, summary: str, sequence: int) -> Event:
+    event = Event()
+    event.add("uid", entry.uid)
+    event.add("dtstamp", entry.stamp.astimezone(UTC))
+    event.add("last-modified", entry.stamp.astimezone(UTC))
+    event.add("sequence", sequence)
+    event.add("dtstart", date.fromordinal(first))
+    event.add("dtend", date.fromordinal(entry.last + 1))  # exclusive: the day after (RFC 5545 3.6.1)
+    event.add("summary", summary)
     return event
 
 
