@@ -47,13 +47,14 @@ class Together:
 def uids_of(some: Sequence[Together], plan: Plan, ledger: Ledger) -> dict[str, str]:
     """The UID of each by its name: inherited by the most tasks shared, ties by earliest day, then name; or new.
 
-    What has not changed is matched first, so that publishing again changes nothing. Inside a yard, and a kind, only.
+    What has not changed is matched first, so that publishing again changes nothing. Inside a kind only.
     """
     pairs = []
     done = {task.id for task in plan.tasks if task.status in (Status.DONE, Status.ASSUMED)}
     for one in some:
         for entry in ledger.entries:
-            if (entry.kind, entry.yard) == (one.kind, one.yard):
+            # a hive that moves takes its last good days along; a visit belongs to its yard
+            if entry.kind is one.kind and (entry.yard == one.yard or entry.kind is EntryKind.STOP):
                 shared = len(set(one.tasks) & set(entry.tasks))
                 same = (entry.first, entry.tasks) == (one.day, one.tasks)
                 if same or (shared and not _took_place(entry, one, plan.as_of, done)):
