@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 from collections import Counter
 from pathlib import Path
 
 import jsonschema
 import pytest
+from command import ipmcal
 from publishing.ics_checks import check_octets, check_parsers
 from pypdf import PdfReader
 
@@ -29,8 +28,7 @@ def documents(tmp_path_factory: pytest.TempPathFactory) -> Path:
     source = Path(__file__).resolve().parent.parent / "example_yards"
     shutil.copytree(source, here / "yards", ignore=shutil.ignore_patterns("*ledger.json"))
     paths = [str(here / "yards" / name) for name in OUTFITS.values()]
-    command = [sys.executable, "-m", "ipmcal", "plan", *paths, "--as-of", AS_OF, "--out", str(here / "out")]
-    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=here)
+    done = ipmcal("plan", *paths, "--as-of", AS_OF, "--out", here / "out", cwd=here)
     assert done.returncode in (0, 1), done.stderr
     return here / "out"
 
