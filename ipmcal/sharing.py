@@ -23,7 +23,7 @@ from ipmcal.model.values.words import short_day
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.feed import NAMESPACE, PRODID
-from ipmcal.publishing.page import filled
+from ipmcal.publishing.paper.page import filled
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 

@@ -35,8 +35,8 @@ from ipmcal.model.plan.tasks import BringItem, Status, Task, Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Gone, Ledger, speaks_for
-from ipmcal.publishing.naming import act_words, hives_of
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 NAMESPACE: Final = UUID("e04af73f-48aa-46ae-90fc-f8d2a0b0e4ad")
 """The project's own, drawn once. It must never change: every UID that anyone subscribes to hangs on it."""

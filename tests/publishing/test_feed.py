@@ -38,7 +38,7 @@ from ipmcal.model.values.words import short_day
 from ipmcal.publishing.feed import calendar, calendar_line, feed, feeds, with_entries
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (
