@@ -24,7 +24,7 @@ from ipmcal.publishing.calendar.identity import NAMESPACE
 from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
-from ipmcal.publishing.page import filled
+from ipmcal.publishing.paper.page import filled
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 

@@ -19,8 +19,8 @@ from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
-from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
-from ipmcal.publishing.pdf import engine, render_many
+from ipmcal.publishing.paper.page import season_html, sheet_html, sheet_lines
+from ipmcal.publishing.paper.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")

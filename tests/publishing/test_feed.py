@@ -41,7 +41,7 @@ from ipmcal.publishing.calendar.feed import feed, feeds, imports, with_entries
 from ipmcal.publishing.calendar.writing import calendar
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (

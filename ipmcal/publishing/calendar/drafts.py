@@ -17,8 +17,8 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, day_range, duration, short_day
 from ipmcal.publishing.calendar.identity import Together, namespace_of, uid_of, uids_of
 from ipmcal.publishing.memory.ledger import EntryKind, Ledger
-from ipmcal.publishing.naming import act_words, hives_of
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 LONGEST_RANGE: Final = 14
 """Days; a longer range says that there is no hurry, and would only be a bar across the reader's calendar."""

@@ -18,8 +18,8 @@ from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.model.values.signs import printed_code
-from ipmcal.publishing.season import make_season
-from ipmcal.publishing.sheet import make_sheet, sheet_lines, yard_of
+from ipmcal.publishing.paper.season import make_season
+from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
 
 __all__ = ["filled", "season_html", "sheet_html", "sheet_lines"]
 
