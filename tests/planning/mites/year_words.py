@@ -302,9 +302,8 @@ def table(it: Kept, plan: YearPlan) -> Iterator[str]:
         yield f"|{name}|{in_100(out.load)}|{over}|{in_100(out.winter_brood)} %|{factor(out.factor)}|"
 
 
-def page(it: Kept) -> Iterator[str]:
+def page(it: Kept, plan: YearPlan) -> Iterator[str]:
     """One program in one region."""
-    plan = year_plan(it.question)
     kind = it.outfit.yards[0].colonies[0].kind
     yield f"### {it.program}" + ("" if kind == "overwintered" else f", {kind}")
     yield ""
@@ -369,7 +368,9 @@ def heading(region: str) -> str:
 
 def text(it: Kept) -> str:
     """The page of one yard."""
-    return "\n".join(projection(it) if it.program == "counting_only" else page(it))
+    if it.program == "counting_only":
+        return "\n".join(projection(it))
+    return "\n".join(page(it, year_plan(it.question)))
 
 
 def pages() -> str:
