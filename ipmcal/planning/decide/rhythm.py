@@ -18,7 +18,7 @@ from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 
-Window = tuple[int, int]
+CountWindow = tuple[int, int]
 """First and last day (ordinals), both inclusive."""
 
 
@@ -71,7 +71,7 @@ def apart_on(setting: CountSetting, day: int) -> int:
     return usual if asked is None or asked.apart is None else min(usual, _most(asked.apart))
 
 
-def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> Iterator[Window]:
+def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> Iterator[CountWindow]:
     """The days between which a count has to lie: before and after each course, and what the region asks for."""
     rhythm, asked = setting.rhythm, setting.region
     for one in courses:
@@ -110,7 +110,7 @@ def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple
         unmet = {(a, b) for a, b in unmet if not a <= at <= b and b > at}
 
 
-def _reach(setting: CountSetting, at: int, stretches: Sequence[Window]) -> int | None:
+def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow]) -> int | None:
     """The day by which the next count has to be made, after one on ``at``; None where none has to."""
     whole = _whole(setting)
     reach = [] if whole is None or at + whole > setting.season.last else [at + whole]
@@ -126,17 +126,17 @@ def _whole(setting: CountSetting) -> int | None:
     return None if asked is None or asked.all_year is None else _most(asked.all_year)
 
 
-def _seasons_of_brood(setting: CountSetting) -> list[Window]:
+def _seasons_of_brood(setting: CountSetting) -> list[CountWindow]:
     return list(_stretches(counting_time(setting), _most(setting.rhythm.apart)))
 
 
-def _this_year(setting: CountSetting, window: Window) -> Window:
+def _this_year(setting: CountSetting, window: CountWindow) -> CountWindow:
     """What is asked for after the season's end, of last year's like course at this one's beginning."""
     later = YEAR_DAYS if window[0] > setting.season.last else 0
     return window[0] - later, window[1] - later
 
 
-def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[Window]:
+def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[CountWindow]:
     """Stretches of the season of brood that lie too long without a count."""
     for first, last in _seasons_of_brood(setting):
         inside = sorted(day for day in found if day >= first)
@@ -155,7 +155,7 @@ def longest(setting: CountSetting, found: Collection[int]) -> int:
     return max(b - a for a, b in pairwise(around))
 
 
-def _stretches(times: Sequence[int], gap: int) -> Iterator[Window]:
+def _stretches(times: Sequence[int], gap: int) -> Iterator[CountWindow]:
     """Stretches of days without a longer gap."""
     first: int | None = None
     for n, day in enumerate(times):

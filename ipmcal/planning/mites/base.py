@@ -45,7 +45,7 @@ class BaseRound:
 
 
 @dataclass(frozen=True, slots=True)
-class Break:
+class CagedBreak:
     """A break in laying that is work of the year: the queen caged, and let out once the last drone has come out.
 
     From ``released`` to ``until`` nothing is capped; she ``lays`` between (ordinals). An acid in it is a course with
@@ -102,17 +102,17 @@ def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool
             yield BaseRound(name, spell.first, spell.last, spell.first, dose=True)
 
 
-def made_break(book: Rulebook, caged: int, released: int) -> Break:
+def made_break(book: Rulebook, caged: int, released: int) -> CagedBreak:
     """A break by the days of its work: laying begins again so long after the release, capping so long after that."""
     lays = released + LAYS_AFTER
-    return Break(caged, released, lays, lays + round(book.biology.castes.worker.capped.value.low or 0) - 1)
+    return CagedBreak(caged, released, lays, lays + round(book.biology.castes.worker.capped.value.low or 0) - 1)
 
 
 LAYS_AFTER = 2
 """Days from the release to eggs: the clock of the method ``brood_break_caging`` has it, with its source."""
 
 
-def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> Break | None:
+def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> CagedBreak | None:
     """The break that has an acid do late summer's work in its round's time, by the published day; released on the day
     nearest to ``near``. None where the days leave no room, or the queen would be let out later than the method has it.
     """

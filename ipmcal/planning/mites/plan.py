@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_settled
-from ipmcal.planning.mites.base import Break
+from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import Set, bases, beside
 from ipmcal.planning.mites.walls import Candidate
@@ -29,7 +29,7 @@ class Planned:
     place: int
     course: Candidate
     round: str
-    rests: Break | None = None
+    rests: CagedBreak | None = None
 
 
 @dataclass(frozen=True)
@@ -214,7 +214,7 @@ def _plan(one: YearKnown, chosen: Set) -> YearPlan:
     return YearPlan(one, chosen, planned, enough, over, made)
 
 
-def _rests(one: YearKnown, place: int) -> Break | None:
+def _rests(one: YearKnown, place: int) -> CagedBreak | None:
     """The break of the year's work that a quick course rests on."""
     course = one.candidates[place]
     return next((b for b in one.asked.breaks if course.quick and b.holds(course.day)), None)

@@ -23,7 +23,7 @@ from ipmcal.planning.choose.doses import figures
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
-from ipmcal.planning.mites.base import Break, Served, rounds_of, rounds_of_breaks, served
+from ipmcal.planning.mites.base import CagedBreak, Served, rounds_of, rounds_of_breaks, served
 from ipmcal.planning.mites.draws import (
     Hazards,
     Lived,
@@ -72,7 +72,7 @@ class YearQuestion:
     counting: bool = True
     over: bool = False
     package: bool = False
-    breaks: tuple[Break, ...] = ()
+    breaks: tuple[CagedBreak, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.answers import AllowedCourse
-from ipmcal.planning.mites.base import Break, break_by, made_break, rounds_of
+from ipmcal.planning.mites.base import CagedBreak, break_by, made_break, rounds_of
 from ipmcal.planning.mites.draws import Stock
 from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
 from ipmcal.planning.mites.walls import Candidate
@@ -97,7 +97,7 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
     )
 
 
-def _breaks(today: Plan, region: Region, season: Season, days: tuple[int, ...]) -> Iterator[Break]:
+def _breaks(today: Plan, region: Region, season: Season, days: tuple[int, ...]) -> Iterator[CagedBreak]:
     """The break of the program: on today's plan's days, but in time for the published day of the summer treatment."""
     done = {t.step: t.planned for t in today.tasks if t.method == "brood_break_caging" and t.planned is not None}
     if "cage" not in done or "release" not in done:
