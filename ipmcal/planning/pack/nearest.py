@@ -222,35 +222,79 @@ def _assign(weave: Weave, yard: int, on: set[int]) -> list[tuple[int, tuple[int,
     return [one for one in placed if one is not None]
 
 
-def by_day(weave: Weave) -> list[list[int]]:
-    """The knots of each day."""
-    knots: list[list[int]] = [[] for _ in range(weave.length + 1)]
-    for knot, day in enumerate(weave.at):
-        knots[day].append(knot)
-    return knots
+class Deviation:
+    """The least deviation that visits allow, asked of many visits that differ little.
 
-
-def deviation(weave: Weave, visits: int, knots: Sequence[Sequence[int]]) -> int | None:
-    """The least deviation of all strands on these visits, in days; None where they don't carry them.
-
-    ``knots`` are those of each day.
+    What may follow each knot, and each bundle's first, is kept as days. What was worked out of a yard's last visits is
+    kept from the last day back, as far as the next ones are the same.
     """
-    total = 0
-    for yard in range(weave.yards):
-        least: dict[int, int] = {END: 0}
-        for day in reversed(weave.days(visits, yard)):
-            for knot in knots[day]:
-                if ways := _sums(weave.then[knot], weave.costs[knot], least):
-                    least[knot] = min(ways)
-        for bundle in weave.bundles:
-            if bundle.yard == yard:
-                ways = _sums(bundle.first, bundle.costs, least)
-                if not ways:
-                    return None
-                total += bundle.weight * min(ways)
-    return total
+
+    def __init__(self, weave: Weave) -> None:
+        self._weave = weave
+        self._knots: list[list[int]] = [[] for _ in range(weave.length + 1)]
+        for knot, day in enumerate(weave.at):
+            self._knots[day].append(knot)
+        self._open = [_days_of(weave, then) for then in weave.then]
+        self._first = [_days_of(weave, bundle.first) for bundle in weave.bundles]
+        self._least: list[dict[int, int]] = [{END: 0} for _ in range(weave.yards)]
+        self._known: list[list[tuple[int, int]]] = [[] for _ in range(weave.yards)]
+
+    def of(self, visits: int) -> int | None:
+        """The least deviation of all strands on these visits, in days; None where they don't carry them."""
+        weave, total = self._weave, 0
+        for yard in range(weave.yards):
+            days = weave.days(visits, yard)
+            on, least = sum([1 << day for day in days], 1 << weave.length), self._sums(yard, days)
+            for bundle, first in zip(weave.bundles, self._first, strict=True):
+                if bundle.yard == yard:
+                    found = _least_of(first & on, first, bundle.first, bundle.costs, least)
+                    if found is None:
+                        return None
+                    total += bundle.weight * found
+        return total
+
+    def _sums(self, yard: int, days: Sequence[int]) -> dict[int, int]:
+        """The least that each knot of a yard's days leaves to deviate, of those that can be gone on from."""
+        weave, opened, least, known = self._weave, self._open, self._least[yard], self._known[yard]
+        same = 0
+        for (day, _), now in zip(known, reversed(days), strict=False):
+            if day != now:
+                break
+            same += 1
+        while len(known) > same:
+            _, size = known.pop()
+            while len(least) > size:
+                least.popitem()
+        later = days[len(days) - same :]
+        on = sum([1 << day for day in later], 1 << weave.length)
+        for day in reversed(days[: len(days) - same]):
+            known.append((day, len(least)))
+            for knot in self._knots[day]:
+                if hits := opened[knot] & on:
+                    found = _least_of(hits, opened[knot], weave.then[knot], weave.costs[knot], least)
+                    if found is not None:
+                        least[knot] = found
+            on |= 1 << day
+        return least
 
 
-def _sums(knots: Sequence[int], costs: Sequence[int], least: Mapping[int, int]) -> list[int]:
-    """What each knot that can be done costs, with what follows."""
-    return [cost + least[knot] for knot, cost in zip(knots, costs, strict=True) if knot in least]
+def _days_of(weave: Weave, knots: Sequence[int]) -> int:
+    """The days of knots, one a day, as bits; of ``END``, the day after the last."""
+    if not knots:
+        return 0
+    first, last = weave.at[knots[0]], weave.at[knots[-1]]
+    if last - first + 1 == len(knots):
+        return (1 << len(knots)) - 1 << first
+    return sum([1 << weave.at[knot] for knot in knots])
+
+
+def _least_of(hits: int, days: int, knots: Sequence[int], costs: Sequence[int], least: Mapping[int, int]) -> int | None:
+    """The least that one of these knots costs, with what follows, on days that are visited (``hits`` of ``days``)."""
+    found: int | None = None
+    while hits:
+        bit = hits & -hits
+        hits ^= bit
+        i = (days & bit - 1).bit_count()
+        if (after := least.get(knots[i])) is not None and (found is None or costs[i] + after < found):
+            found = costs[i] + after
+    return found

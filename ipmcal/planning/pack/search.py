@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, pairwise
 from typing import NamedTuple
 
-from ipmcal.planning.pack.nearest import Nearest, by_day, deviation
+from ipmcal.planning.pack.nearest import Deviation, Nearest
 from ipmcal.planning.pack.steps import OutOfSteps, Steps
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave
@@ -149,8 +149,8 @@ def _widened(fewest: Fewest, visits: int, width: int) -> tuple[int, int]:
 def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
     """Visits, for no greater toll than those given, with the least deviation found."""
     woven = fewest.weave
-    nearest = Nearest(fewest)
-    cap = deviation(woven, visits, by_day(woven))
+    nearest, deviation = Nearest(fewest), Deviation(woven)
+    cap = deviation.of(visits)
     assert cap is not None
     for kept in _widths(width, woven):
         try:
@@ -160,13 +160,13 @@ def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
         visits = -minus
         if whole:
             return visits
-    return _slid(woven, visits, cap, steps)
+    return _slid(deviation, woven, visits, cap, steps)
 
 
-def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
+def _slid(deviation: Deviation, woven: Weave, visits: int, cap: int, steps: Steps) -> int:
     """Visits with no more deviation: up to three drives on end slide aside by a day, as long as that makes it less."""
     better: int | None = visits
-    knots = by_day(woven)
+    ways = woven.ways
     while better is not None:
         visits, better = better, None
         drives = sorted(_driven(woven, visits))
@@ -174,9 +174,9 @@ def _slid(woven: Weave, visits: int, cap: int, steps: Steps) -> int:
         for run in runs:
             for by in (-1, 1):
                 moved = _moved(woven, visits, run, by)
-                if moved is not None and not steps.take(woven.ways):
+                if moved is not None and not steps.take(ways):
                     return better or visits
-                total = None if moved is None else deviation(woven, moved, knots)
+                total = None if moved is None else deviation.of(moved)
                 # of equals the earlier visits: a greater set of bits
                 if moved is not None and total is not None and (total, -moved) < (cap, -(better or visits)):
                     better, cap = moved, total

@@ -21,6 +21,7 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning import plan as planning
 from ipmcal.planning.pack import search, sweep
+from ipmcal.planning.pack.nearest import Deviation
 from ipmcal.planning.pack.pack import Drives, Memo, Placing
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave, weave
@@ -381,13 +382,17 @@ def test_thinning_leaves_only_visits_that_are_needed() -> None:
 def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each look at the whole weave counts; one more than allowed at most, and every strand is carried all the same."""
     looked: list[int] = []
-    real = search.deviation
 
-    def counted(weave: Weave, visits: int, knots: Sequence[Sequence[int]]) -> int | None:
-        looked.append(weave.ways)
-        return real(weave, visits, knots)
+    class Counted(search.Deviation):
+        def __init__(self, weave: Weave) -> None:
+            super().__init__(weave)
+            self.ways = weave.ways
 
-    monkeypatch.setattr(search, "deviation", counted)
+        def of(self, visits: int) -> int | None:
+            looked.append(self.ways)
+            return super().of(visits)
+
+    monkeypatch.setattr(search, "Deviation", Counted)
     yards = random_outfit(3)
     spent = {}
     for most in (0, 5000, 10**8):
@@ -397,6 +402,18 @@ def test_moving_drives_by_trial_ends_after_so_many_counted_steps(monkeypatch: py
         assert spent[most] <= most + looked[0]
     assert spent[0] == 0
     assert spent[5000] < spent[10**8]
+
+
+def test_what_is_kept_of_later_days_is_what_is_worked_out_anew() -> None:
+    """Visits in any order, some of which don't carry the strands: each as if it were the first that is asked."""
+    chance = Random(3)
+    for seed in range(12):
+        woven = weave(random_outfit(seed)).weave
+        asked = Deviation(woven)
+        visits = sum(woven.bit(day, yard) for day in range(woven.length) for yard in range(woven.yards))
+        for _ in range(40):
+            visits ^= 1 << chance.randrange(woven.length * woven.yards)
+            assert asked.of(visits) == Deviation(woven).of(visits)
 
 
 @pytest.mark.parametrize(("yards", "most"), [(4, 0), (4, 10**5), (4, 10**8), (20, 10**5), (20, 10**6)])
