@@ -23,7 +23,7 @@ from ipmcal.model.values.words import counted, day_range, joined, short_day, yea
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
 from ipmcal.publishing.disk.journalfile import append_rows
-from ipmcal.publishing.memory.codes import find_sheet, near_sheets, successor, sheet_window
+from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
 from ipmcal.reading.club.messages import Message, read_message
 from ipmcal.reading.club.spokendays import MessageError, SpokenDay, taken_day

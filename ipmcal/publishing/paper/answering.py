@@ -20,6 +20,8 @@ from ipmcal.publishing.paper.sheet import sheet_lines
 DONE, NOT_DONE = "done", "not done"
 MITES = ("mites", "with mites")
 """The first blank of what is counted."""
+TAKEN_OUT = "taken out"
+"""The blank of strips that come out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +68,7 @@ def _line(number: int, task: Task, yard: YardView) -> AnswerLine:
     who = " ".join(part for part in (hive_name(task, yard) or "Yard", task.trap) if part)
     by = "" if task.window.hard_stop is None else f"{task.lid or 'BY'} {short_day(task.window.hard_stop)}"
     counted = task.blanks if task.blanks[:1] and task.blanks[0] in MITES else ()
-    given = task.blanks if task.product and not counted else ()
+    given = task.blanks[-2:] if task.product and not counted else task.blanks if TAKEN_OUT in task.blanks else ()
     written = "" if counted or given else ", ".join(task.blanks)
     done = () if counted or given or task.look else (DONE,)  # where what is found decides, 'done' would not say what
     words = (*(word.lower() for word in task.circle), *done, NOT_DONE)
