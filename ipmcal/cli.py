@@ -246,6 +246,9 @@ def log(
     by: Annotated[str, typer.Option(metavar="WHO", help="Who did it; a treatment needs it.")] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="A note for the lines.")] = "",
     dry: Annotated[bool, typer.Option("--dry", help="Show what was understood; write nothing.")] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="The day is meant, though the sheet's work was due on others.")
+    ] = False,
     from_: Annotated[
         str | None,
         typer.Option("--from", metavar="FILE", help="Take messages, of a club's keepers too; - is typed in."),
@@ -260,7 +263,8 @@ def log(
         if words or on or note:
             _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
         raise typer.Exit(_taken(path, from_, by, _day(as_of), dry))
-    request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry)
+    asks = sys.stdin.isatty()
+    request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry, sure, asks)
     loaded = load_all([path])[0]
 
     def ask(question: str, default: str) -> str:

@@ -6,7 +6,6 @@ said is read in ``reading/entering/``; files are the ledger's and the journal's.
 
 from __future__ import annotations
 
-import json
 import re
 import shlex
 from collections.abc import Callable, Iterator, Sequence
@@ -14,24 +13,33 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.outfit.outfit import KIND_MADE, Event
+from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.rules.needs import BEGINNINGS
-from ipmcal.model.values.lines import hived_of
-from ipmcal.model.values.rows import JOURNAL_COLUMNS, appended
-from ipmcal.model.values.text import FORBIDDEN, nearest, one_line, quoted
-from ipmcal.model.values.words import counted, joined, short_day, year
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.rows import appended
+from ipmcal.model.values.signs import is_printed_code
+from ipmcal.model.values.text import nearest, one_line, quoted
+from ipmcal.model.values.words import counted, day_range, joined, short_day, year
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
 from ipmcal.publishing.disk.journalfile import append_rows
-from ipmcal.publishing.memory.codes import find_sheet, successor
+from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
+from ipmcal.reading.club.messages import Message, read_message
+from ipmcal.reading.club.spokendays import MessageError, SpokenDay, taken_day
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
-from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
+from ipmcal.reading.entering.rows import check_signs, journal_row, yard_file_line
+from ipmcal.reading.entering.sheetwords import (
+    PrintedSheet,
+    as_text,
+    entered,
+    line_entries,
+    said_of_lines,
+    sheet_line,
+)
 from ipmcal.reading.entering.walk import ask_day, walk
 from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.keys import MAKES, said
-from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
@@ -39,15 +47,15 @@ from ipmcal.reading.yards.yards import Loaded
 
 IN_HIVE = ("treats", "strips_in", "strips_out", "supers_on", "ends")
 """Effects of lines after which a hive may hold what it should not."""
-RECENT = 35
-"""Days before and after today whose sheets are named where a code is not known."""
-SHOWN = 12
-_CODE = re.compile(r"(?:[A-Za-z][0-9]{1,3}){1,2}")
+_CODE = re.compile(r"(?:[A-Za-z][0-9]{1,3}){1,2}[A-Za-z]?")
 
 
 @dataclass(frozen=True)
 class Request:
-    """What the command line says. ``path`` is the outfit's as given; ``today`` is the last possible day of work."""
+    """What the command line says. ``path`` is the outfit's as given; ``today`` is the last possible day of work.
+
+    ``sure``: the day is meant, however far it is from the sheet's; ``asks``: somebody is there who can be asked.
+    """
 
     path: str
     words: tuple[str, ...]
@@ -56,6 +64,8 @@ class Request:
     note: str
     today: int
     dry: bool = False
+    sure: bool = False
+    asks: bool = False
 
 
 def enter(loaded: Loaded, request: Request, ask: Prompt, say: Say) -> int:
@@ -80,20 +90,38 @@ class _Clerk:
 
     def enter(self) -> int:
         """From words to lines."""
-        words = self.request.words
+        words = one_by_one(self.request.words)
         if words and self._is_event(words):
             return self._write(self._event(words), asking=False)
         ledger = read_ledger(self.loaded.ledger, self.loaded.outfit.id)
-        sheet = self._sheet(ledger, words[0] if words else self._asked_code(ledger))
-        if len(words) > 1:
-            day = self._day_of(sheet)
-            entries = self._lines(sheet, words[1:], day)
+        code, told_day, lines = self._addressed(words or (self._asked_code(ledger),))
+        sheet = self._sheet(ledger, code)
+        if lines:
+            day = self._day_of(ledger, sheet, told_day)
+            entries = self._lines(sheet, lines, day)
             self._head(sheet, day)
             return self._write(entries, asking=False, sheet=sheet)
-        day = self._on() if self.request.on is not None else ask_day(self.ask, self.say, self.facts, sheet)
+        given = self.request.on is not None
+        day = self._on() if given else ask_day(self.ask, self.say, self.facts, sheet)
+        self._check_far(ledger, sheet, day, asks=True)
         self._head(sheet, day)
         found = walk(self.ask, self.say, self.facts, sheet, day, self._note())
         return self._write(found, asking=True, sheet=sheet)
+
+    def _addressed(self, words: Sequence[str]) -> tuple[str, SpokenDay, Sequence[str]]:
+        """The code of a sheet, the day as far as it is said, what is said of the lines: also as a message has it."""
+        head, rest = words[0].strip(" :,;"), words[1:]
+        try:
+            if is_printed_code(head):
+                message = read_message(f"{head} {as_text(rest)}") if rest else Message(head[:-1], SpokenDay(), "")
+                return message.code, message.day, (message.text,) if message.text else ()
+            before, colon, behind = as_text(rest).partition(":")
+            day, left = taken_day(before) if colon else (SpokenDay(), before)
+        except MessageError as error:
+            _complain(quoted(head), str(error))
+        if day.said and not any(sign.isalnum() for sign in left):
+            return head, day, (behind,)
+        return head, SpokenDay(), rest
 
     # One event --------------------------------------------------------------------------------------------------------
 
@@ -137,24 +165,21 @@ class _Clerk:
     # A sheet ----------------------------------------------------------------------------------------------------------
 
     def _asked_code(self, ledger: Ledger) -> str:
-        for line in _known(ledger, self.request.today):
+        for line in near_sheets(ledger, self.request.today):
             self.say(f"  {line}")
         return self.ask("Which sheet? Its code:", "")
 
     def _sheet(self, ledger: Ledger, code: str) -> PrintedSheet:
         found = find_sheet(ledger, code)
         if found is None:
-            known = "; ".join(_known(ledger, self.request.today)) or "none yet: ipmcal plan prints them"
+            known = "; ".join(near_sheets(ledger, self.request.today)) or "none yet: ipmcal plan prints them"
             _complain(quoted(code), f"is not the code of a sheet that is known; those of the last weeks: {known}")
-        after = successor(ledger, found)
-        lines = tuple(sheet_line(i, task, self.loaded.book) for i, task in enumerate(found.lines, 1))
-        superseded = bool(found.superseded_by)
-        return PrintedSheet(found.code, found.yard, found.day, lines, superseded, after.code if after else "")
+        return printed_sheet(ledger, found, self.loaded.book)
 
     def _head(self, sheet: PrintedSheet, day: int) -> None:
         """Whose sheet it is, the day of work, and what there is to know about it."""
         when = f"done on {short_day(day)} {year(day)}"
-        if day == sheet.day and self.request.on is None and self.request.words[1:]:
+        if day == sheet.day and self.request.on is None and self.request.words:
             when += ", the day it is for (another day: --on DATE)"
         self.say(f"Sheet {sheet.code}, {sheet.yard}: {when}")
         if sheet.superseded:
@@ -164,23 +189,39 @@ class _Clerk:
         if old:
             self.say(f"  note: {counted(len(old), 'line')} of this sheet entered before")
 
-    def _day_of(self, sheet: PrintedSheet) -> int:
-        if self.request.on is not None:
-            return self._on()
-        if sheet.day > self.request.today:
+    def _day_of(self, ledger: Ledger, sheet: PrintedSheet, said: SpokenDay) -> int:
+        """The day of work: as given, as said, or else the sheet's own."""
+        day = self._on() if self.request.on is not None else said.near(sheet.day) if said.said else sheet.day
+        if said.said and day != said.near(day):
+            what = f"is another day than the message names, {short_day(said.near(day))}; leave one of them out"
+            _complain("--on", what)
+        if day > self.request.today:
             _complain(
                 f"sheet {sheet.code}",
-                f"is for {short_day(sheet.day)} {year(sheet.day)}, which is still to come; "
+                f"is for {short_day(day)} {year(day)}, which is still to come; "
                 "say on which day the work was done: --on DATE",
             )
-        return sheet.day
+        self._check_far(ledger, sheet, day, asks=self.request.asks)
+        return day
+
+    def _check_far(self, ledger: Ledger, sheet: PrintedSheet, day: int, *, asks: bool) -> None:
+        """Whether the day is meant, where none of the sheet's work was due on it: asked, or else refused."""
+        window = sheet_window(ledger, sheet.code, sheet.day)
+        if self.request.sure or window[0] <= day <= window[1]:
+            return
+        what = f"{far_from(sheet.day, window)}; was the work done on {short_day(day)} {year(day)}"
+        if asks and self.ask(f"Sheet {sheet.code}: {what} (y or n)?", "n").strip().lower() in ("y", "yes"):
+            return
+        if asks:
+            _complain(f"sheet {sheet.code}", "nothing was written; say on which day the work was done: --on DATE")
+        _complain(f"sheet {sheet.code}:", f"{what}? If so, say it again with --sure; another day: --on DATE")
 
     def _lines(self, sheet: PrintedSheet, words: Sequence[str], day: int) -> list[Typed]:
         """All that is said of a sheet's lines, or every complaint about it."""
         found: list[Typed] = []
         complaints: list[Complaint] = []
         try:
-            spoken = numbered(words, len(sheet.lines))
+            spoken = said_of_lines(words, sheet, self.loaded.book)
         except EntryError as error:
             _complain(f"sheet {sheet.code}:", str(error))
         facts = self.facts
@@ -226,7 +267,7 @@ class _Clerk:
             self._left_open(sheet, entries)
         new = [one.event for one in entries if one.known is None]
         for event in new:
-            _check_signs(event)
+            check_signs(event)
         if not new or self.request.dry:
             self.say(
                 "Nothing new to write." if not new else f"{counted(len(new), 'line')} to write; nothing was written."
@@ -291,7 +332,7 @@ class _Clerk:
         def rows(text: str) -> list[tuple[str, ...]]:
             keys, book = self.loaded.keys, self.loaded.book
             there = {(e.day, e.yard, e.colony, said(e)) for e in journal_events(text, shown, keys, book)}
-            new = [_row(e) for e in events if (e.day, e.yard, e.colony, said(e)) not in there]
+            new = [journal_row(e) for e in events if (e.day, e.yard, e.colony, said(e)) not in there]
             try:
                 journal_events(appended(text, new), shown, keys, book)
             except BadInput as bad:
@@ -310,52 +351,34 @@ class _Clerk:
         yield yard_file_line(event, self.facts)
 
 
-def yard_file_line(event: Event, facts: Facts) -> str:
-    """A colony that a line made, as a line of a yard file; a hive that was not told is like its parent's."""
-    form = facts.book.events[event.word].value
-    hived = hived_of("" if form == "beginning" else event.value, form if form in KIND_MADE else "made")
-    kind = KIND_MADE.get(form) or (event.value if event.value in BEGINNINGS else BEGINNINGS[0])
-    here = next(yard for yard in facts.outfit.yards if yard.key == event.yard)
-    like = facts.colony(hived.parent) or here.colonies[0]
-    hive = hived.hive or like.hive
-    told_boxes = hived.boxes or (tuple(facts.book.hives.hives[hive].boxes[:1]) if hived.hive else (like.boxes[0].kind,))
-    key = event.colony or ""
-    plain = key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key, ensure_ascii=False)
-    began = f"{date.fromordinal(event.day)} {kind}"
-    return f"  - {{key: {plain}, began: {began}, hive: {hive}, boxes: [{', '.join(told_boxes)}]}}"
+def printed_sheet(ledger: Ledger, found: LedgerSheet, book: Rulebook) -> PrintedSheet:
+    """A sheet as entries take it, out of the ledger."""
+    tasks = {task.id: (task.look, task.value) for task in ledger.tasks}
+    told_of = [tasks.get(task, (False, "")) for task in found.lines]
+    lines = tuple(
+        sheet_line(i, task, book, look=look, value=value)
+        for i, (task, (look, value)) in enumerate(zip(found.lines, told_of, strict=True), 1)
+    )
+    after, superseded = successor(ledger, found), bool(found.superseded_by)
+    return PrintedSheet(found.code, found.yard, found.day, lines, superseded, after.code if after else "")
+
+
+def one_by_one(words: Sequence[str]) -> tuple[str, ...]:
+    """The words of the command line; where all of it is one text, its first word stands for itself."""
+    if len(words) == 1 and words[0].split()[1:]:
+        return tuple(words[0].split(None, 1))
+    return tuple(words)
+
+
+def far_from(day: int, window: tuple[int, int]) -> str:
+    """For which days a sheet is."""
+    return f"the sheet is for {short_day(day)}, its work for {day_range(*window)}"
 
 
 def _plain(one: Typed, facts: Facts) -> str:
     """A single event with the yard where it is written."""
     yard = "" if one.event.colony is None else f"{one.event.yard}, "
     return f"  {yard}{told(one.event, facts.book)}"
-
-
-def _check_signs(event: Event) -> None:
-    """Whether a line can be read again once it is written. Raises BadInput for a sign that no journal may hold."""
-    for name, cell in zip(JOURNAL_COLUMNS, _row(event), strict=True):
-        hidden = FORBIDDEN.search(cell) or _NO_TEXT.search(cell)
-        if hidden:
-            sign = f"U+{ord(hidden[0]):04X}" if hidden.re is FORBIDDEN else "bytes that are no UTF-8 text"
-            _complain(f"{name}:", f"holds a hidden character ({sign}); write it without; nothing was written")
-
-
-_NO_TEXT = re.compile("[\ud800-\udfff]")
-
-
-def _row(event: Event) -> tuple[str, ...]:
-    day = date.fromordinal(event.day).isoformat()
-    return day, event.yard, event.colony or "", event.word, value_text(event), event.note
-
-
-def _known(ledger: Ledger, today: int) -> list[str]:
-    """The sheets of these weeks, current ones first, the nearest day first."""
-
-    def near(sheet: LedgerSheet) -> tuple[bool, int, int]:
-        return bool(sheet.superseded_by), abs(sheet.day - today), sheet.serial
-
-    some = sorted((s for s in ledger.sheets if abs(s.day - today) <= RECENT), key=near)[:SHOWN]
-    return [f"{s.code} ({s.yard}, {short_day(s.day)}{', superseded' if s.superseded_by else ''})" for s in some]
 
 
 def _complain(file: str, what: str) -> NoReturn:

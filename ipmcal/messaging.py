@@ -7,30 +7,31 @@ and has to be asked. A message that was taken already writes nothing; of one tha
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from pathlib import Path
 from typing import NoReturn
 
 from ipmcal.data import folder as data_folder
-from ipmcal.entering import Request, enter
+from ipmcal.entering import Request, enter, far_from, printed_sheet
 from ipmcal.loading import shipped_rules
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.signs import printed_code
-from ipmcal.model.values.words import short_day
-from ipmcal.publishing.memory.codes import find_sheet
-from ipmcal.publishing.memory.ledger import LedgerError, read_ledger
+from ipmcal.model.values.words import short_day, year
+from ipmcal.publishing.memory.codes import find_sheet, sheet_window
+from ipmcal.publishing.memory.ledger import LedgerError, LedgerSheet, read_ledger
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, read_club
-from ipmcal.reading.club.messages import Message, MessageError, messages_in, read_message
+from ipmcal.reading.club.messages import Message, messages_in, read_message
+from ipmcal.reading.club.spokendays import MessageError
+from ipmcal.reading.club.understanding import understand
+from ipmcal.reading.entering.entries import EntryError, Facts
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.source.files import exists
 from ipmcal.reading.source.named import named_table
-from ipmcal.reading.yards.yards import Loaded, load
+from ipmcal.reading.yards.yards import load
 
 FORM = ("code", "date", "lines", "by")
-FAR = 31
-"""Days between the day on a sheet and the day of work from which on it is asked whether that is the day meant."""
 NOBODY = "nobody"
 MAX_POST = 5_000_000
 
@@ -86,11 +87,6 @@ class _Clerk:
         return shipped_rules()
 
     @cached_property
-    def known(self) -> tuple[str, ...]:
-        """What may be said of a line besides done and a count, to tell where the next line begins."""
-        return tuple(word.lower() for one in self.book.findings.values() for word in (one.circle, one.title))
-
-    @cached_property
     def keepers(self) -> Mapping[str, tuple[Path, ClubKeeper]]:
         """By the mark that their codes begin with, the folders and the keepers; "" is a lone outfit."""
         if not exists(self.post.path / CLUB, CLUB):
@@ -102,10 +98,10 @@ class _Clerk:
         """One message."""
         keeper = ClubKeeper("", "", "", "")
         try:
-            message = read_message(text, self.known)
+            message = read_message(text)
             path, keeper = self._whose(message.code)
             return self._entered(message, path, keeper, by or self.post.by)
-        except (MessageError, BadInput, LedgerError) as error:
+        except (MessageError, EntryError, BadInput, LedgerError) as error:
             first = " ".join(text.split())
             return PostAnswer(keeper.keeper or NOBODY, keeper.phone, (first[:80],), 0, (_question(error),))
 
@@ -117,40 +113,38 @@ class _Clerk:
 
     def _entered(self, message: Message, path: Path, keeper: ClubKeeper, by: str) -> PostAnswer:
         loaded = load(path, data_folder("rules"), self.book)
-        sheet = find_sheet(read_ledger(loaded.ledger, loaded.outfit.id), message.code)
+        ledger = read_ledger(loaded.ledger, loaded.outfit.id)
+        sheet = find_sheet(ledger, message.code)
         if sheet is None:
             raise MessageError(f"{printed_code(message.code)} is not the code of a sheet that is known; is it another?")
-        day = message.day_near(sheet.day)
-        if day > self.post.today:
-            raise MessageError(f"{short_day(day)} is still to come; on which day was it done?")
-        if abs(day - sheet.day) > FAR:
-            when = f"{short_day(day)} {date.fromordinal(day).year}"
-            raise MessageError(f"the sheet is for {short_day(sheet.day)}; was it done on {when}?")
+        day = self._day(message, sheet, sheet_window(ledger, sheet.code, sheet.day))
         who = keeper.keeper or loaded.outfit.name
-        request = Request(str(path), (message.code,), str(date.fromordinal(day)), by, "", self.post.today, True)
-        sure, questions = self._sure(loaded, request, message)
-        said: list[str] = [f"sheet {message.code}, {short_day(day)}"]
-        written = 0
-        if sure:
-            whole = replace(request, words=(message.code, *sure), dry=self.post.dry)
+        printed, on = printed_sheet(ledger, sheet, loaded.book), str(date.fromordinal(day))
+        facts = Facts(loaded.outfit, loaded.book, loaded.keys, self.post.today, loaded.outfit.journal or (), by)
+        read = understand(message, printed, facts, day)
+        if not (read.sure or read.questions):
+            raise MessageError("nothing is said of any line; write the number of each line and what was done")
+        said, questions, written = [f"sheet {message.code}, {short_day(day)}"], list(read.questions), 0
+        if read.sure:
+            words = (message.code, *(f"{number} {text}" for number, text in read.sure))
+            request = Request(str(path), words, on, by, "", self.post.today, self.post.dry, sure=True)
             try:
-                written = enter(loaded, whole, _nobody_asks, said.append)
+                written = enter(loaded, request, _nobody_asks, said.append)
             except BadInput as error:  # each line by itself is in order, and all of them together are not
                 questions.append(_question(error))
         return PostAnswer(who, keeper.phone, tuple(said), written, tuple(f"{message.code}: {one}" for one in questions))
 
-    def _sure(self, loaded: Loaded, request: Request, message: Message) -> tuple[list[str], list[str]]:
-        """The lines that are in order, and questions about the others."""
-        sure: list[str] = []
-        questions: list[str] = []
-        for number, text in message.lines:
-            line = f"{number} {text}"
-            try:
-                enter(loaded, replace(request, words=(message.code, line)), _nobody_asks, _nothing)
-                sure.append(line)
-            except BadInput as error:
-                questions.append(f"line {line}: {'; '.join(one.what for one in error.complaints)}")
-        return sure, questions
+    def _day(self, message: Message, sheet: LedgerSheet, window: tuple[int, int]) -> int:
+        """The day of work: as said, or else the sheet's own. Raises MessageError where it has to be asked."""
+        said, today = message.day, self.post.today
+        if said.back is not None and today - said.back != sheet.day:
+            raise MessageError("nobody knows here on which day you wrote that; on which day was it done?")
+        day = said.near(sheet.day) if said.said else sheet.day
+        if day > today:
+            raise MessageError(f"{short_day(day)} is still to come; on which day was it done?")
+        if said.said and not window[0] <= day <= window[1]:
+            raise MessageError(f"{far_from(sheet.day, window)}; was it done on {short_day(day)} {year(day)}?")
+        return day
 
 
 def _marked(code: str, mark: str) -> bool:
@@ -159,7 +153,7 @@ def _marked(code: str, mark: str) -> bool:
     return not mark or (code.startswith(mark) and rest[:1].isalpha() and rest[1:].isdigit())
 
 
-def _question(error: MessageError | BadInput | LedgerError) -> str:
+def _question(error: Exception) -> str:
     if isinstance(error, BadInput):
         return "; ".join(str(one) for one in error.complaints)
     return str(error)
@@ -167,7 +161,3 @@ def _question(error: MessageError | BadInput | LedgerError) -> str:
 
 def _nobody_asks(question: str, default: str) -> NoReturn:
     raise MessageError(question)
-
-
-def _nothing(line: str) -> None:
-    pass

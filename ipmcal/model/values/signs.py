@@ -24,3 +24,10 @@ def check_letter(code: str) -> str:
 def printed_code(code: str) -> str:
     """A sheet's code as messages carry it, with the letter that checks it."""
     return code + check_letter(code)
+
+
+def is_printed_code(text: str) -> bool:
+    """Whether a word is a sheet's code with the letter that checks it."""
+    code = text.upper()
+    known = len(code) > len("A2") and set(code) <= set(LETTERS + DIGITS) and code[-1] in LETTERS
+    return known and code[-2] in DIGITS and check_letter(code[:-1]) == code[-1]

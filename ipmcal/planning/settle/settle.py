@@ -203,7 +203,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         planned=made.day,
         rain_date=None,
         status=Status.PLANNED,
-        look=made.opening.look,
+        look=made.opening.look or (step.look is not None and do == step.look),
         harm=step.harm or "",
         notes=tuple(_notes(ground, errand, step, made, first, ends)),
         how=() if errand.method == OWN else tuple(_how(ground, errand, step, made)),

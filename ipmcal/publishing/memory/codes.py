@@ -9,7 +9,13 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 
 from ipmcal.model.values.signs import DIGITS, LETTERS
+from ipmcal.model.values.words import short_day
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, day_text
+
+RECENT = 35
+"""Days before and after today whose sheets are named where a code is not known."""
+SHOWN = 12
+FAR = 31
 
 
 def assign_code(ledger: Ledger, yard: str, visit_id: str, day: int, lines: tuple[str, ...]) -> tuple[str, Ledger]:
@@ -69,6 +75,27 @@ def codes(mark: str = "") -> Iterator[str]:
 def find_sheet(ledger: Ledger, code: str) -> LedgerSheet | None:
     """The sheet with this code, small letters allowed; None where no sheet has it."""
     return next((sheet for sheet in ledger.sheets if sheet.code == code.strip().upper()), None)
+
+
+def near_sheets(ledger: Ledger, today: int) -> list[str]:
+    """The sheets of these weeks in words, current ones first, the nearest day first."""
+
+    def near(sheet: LedgerSheet) -> tuple[bool, int, int]:
+        return bool(sheet.superseded_by), abs(sheet.day - today), sheet.serial
+
+    some = sorted((s for s in ledger.sheets if abs(s.day - today) <= RECENT), key=near)[:SHOWN]
+    return [f"{s.code} ({s.yard}, {short_day(s.day)}{', superseded' if s.superseded_by else ''})" for s in some]
+
+
+def sheet_window(ledger: Ledger, code: str, day: int) -> tuple[int, int]:
+    """The days on which any of the work of a sheet was due, and its own; a month around it where none is known."""
+    sheet = find_sheet(ledger, code)
+    tasks = {task.id: task for task in ledger.tasks}
+    known = [tasks[line] for line in sheet.lines if line in tasks] if sheet else []
+    edges = [(task.opens, task.closes) for task in known if task.opens is not None and task.closes is not None]
+    if not edges:
+        return day - FAR, day + FAR
+    return min(day, *(first for first, _ in edges)), max(day, *(last for _, last in edges))
 
 
 def successor(ledger: Ledger, sheet: LedgerSheet) -> LedgerSheet | None:

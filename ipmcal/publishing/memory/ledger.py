@@ -117,7 +117,8 @@ class Gone:
 @dataclass(frozen=True, slots=True)
 class KnownTask:
     """A task as last planned. ``word`` and ``value`` are what a line of the journal would say, were it done as printed;
-    ``done`` is the day that it is taken to have been done on, where nothing was heard of it.
+    ``done`` is the day that it is taken to have been done on, where nothing was heard of it; ``look``: what is found
+    decides, so that a tick says nothing of what was done.
     """
 
     __pydantic_config__ = _CLOSED
@@ -132,6 +133,7 @@ class KnownTask:
     word: str = ""
     value: str = ""
     done: StoredDay | None = None
+    look: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,6 +291,7 @@ def remember(ledger: Ledger, plan: Plan) -> Ledger:
             task.logs,
             task.value,
             task.done if task.status is Status.ASSUMED else None,
+            task.look and task.trap is not None,
         )
         for task in plan.tasks
     }

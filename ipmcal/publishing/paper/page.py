@@ -5,6 +5,7 @@ What comes from rules, yards and journals is escaped, and made printable by ``wo
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from functools import lru_cache
 
@@ -18,10 +19,11 @@ from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.model.values.signs import printed_code
+from ipmcal.publishing.paper.answering import answer_sheets
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
 
-__all__ = ["filled", "season_html", "sheet_html", "sheet_lines"]
+__all__ = ["answering_html", "filled", "season_html", "sheet_html", "sheet_lines"]
 
 PAPERS = {"letter": "Letter", "a4": "A4"}
 
@@ -50,6 +52,13 @@ def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
     """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none."""
     yard = yard_of(plan, yard_key, season)
     return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
+
+
+def answering_html(plan: Plan, yard_key: str, codes: Mapping[str, str]) -> str:
+    """The page on which a phone answers a yard's sheets; ``codes`` by visit. Raises KeyError where there is no yard."""
+    yard = yard_of(plan, yard_key)
+    html = _made("answering.html.j2", plan, yard, sheets=answer_sheets(plan, yard, codes))
+    return words.in_fahrenheit(html) if yard.fahrenheit else html
 
 
 def _made(template: str, plan: Plan, yard: YardView, **views: object) -> str:

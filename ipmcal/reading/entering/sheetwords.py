@@ -15,13 +15,15 @@ from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Act, Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
-from ipmcal.model.values.words import short_day
+from ipmcal.model.values.words import joined, short_day
+from ipmcal.reading.entering.blanks import filled_in
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
+from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, heard_of
+from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.keys import said
 from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
 
-SAID_DONE, NOT_DONE = "done", "not done"
 HOW = {
     "count": "what was counted, such as {n} 9/300",
     "treatment": "how much, of which lot and by whom, such as {n} done 2 lot K21 by AB",
@@ -37,15 +39,16 @@ HALF_A_YEAR = 183
 
 _COUNT = re.compile(r"[0-9]{1,4}/[0-9]{1,4}h?")
 _AMOUNT = re.compile(r"[0-9][0-9.,]*")
-_NEXT = re.compile(r"(?:(?<![0-9]),|,(?= )|;) *(?=[0-9]+(?:-[0-9]+)?(?: |$))")
-_ENTRY = re.compile(r"([0-9]{1,4})(?: ?- ?([0-9]{1,4}))?(?: +(.*))?")
-_ALL_BUT = re.compile(rf"(?:all )?{SAID_DONE} (?:but|except) ([0-9]{{1,4}}(?:(?:,| and| ) *[0-9]{{1,4}})*)", re.I)
 _MITES_IN = re.compile(r"(?<![\w/.,])([0-9]{1,4}) +(?:in +|of +)?([0-9]{1,4})(?![\w/.,])", re.I)
 
 
 @dataclass(frozen=True, slots=True)
 class SheetLine:
-    """A printed line: whose it is (a colony's key, or ``@YARD``), its trap frame, and the step of which method."""
+    """A printed line: whose it is (a colony's key, or ``@YARD``), its trap frame, and the step of which method.
+
+    ``look``: what is found decides, and words are printed for what was done: a tick alone says nothing. ``value`` is
+    what its line of the journal says where it was done as printed, such as the slot.
+    """
 
     number: int
     task: str
@@ -54,6 +57,8 @@ class SheetLine:
     method: str
     step: str
     n: int
+    look: bool = False
+    value: str = ""
 
     @property
     def skipped(self) -> str:
@@ -79,14 +84,14 @@ class PrintedSheet:
         return self.lines[number - 1]
 
 
-def sheet_line(number: int, task: str, book: Rulebook) -> SheetLine:
+def sheet_line(number: int, task: str, book: Rulebook, *, look: bool = False, value: str = "") -> SheetLine:
     """A printed line out of its task's id, ``3.T1/trap_comb_cut/2027/cut/2``."""
     who, method, _, step, n = task.split("/")
     rule = book.methods.get(method)
     trap = ""
     if rule is not None and rule.per == "trap_frame":
         who, _, trap = who.rpartition(".")
-    return SheetLine(number, task, who, trap, method, step, int(n))
+    return SheetLine(number, task, who, trap, method, step, int(n), look, value)
 
 
 def step_of(line: SheetLine, book: Rulebook) -> Step | None:
@@ -107,41 +112,37 @@ def word_of(line: SheetLine, book: Rulebook) -> str:
 # What was said --------------------------------------------------------------------------------------------------------
 
 
-def numbered(words: Sequence[str], last: int) -> list[tuple[int, str]]:
-    """Arguments as line numbers with what is said of each: an argument an entry, or ',' or ';' between them.
+def heard(sheet: PrintedSheet, book: Rulebook) -> list[Heard]:
+    """What may be said of each line of a sheet."""
+    return [heard_of(line.number, line.who, line.trap, step_of(line, book), book) for line in sheet.lines]
 
-    ``1-3 done`` says it of three lines; ``done but 4`` of all of the sheet's, up to its ``last``, but that one. Raises
-    EntryError.
+
+def said_of_lines(words: Sequence[str], sheet: PrintedSheet, book: Rulebook) -> list[tuple[int, str]]:
+    """Words of the command line as line numbers with what is said of each; one that holds blanks is an entry by itself.
+
+    Raises EntryError.
     """
-    but = _ALL_BUT.fullmatch(" ".join(" ".join(words).split()))
-    if but:
-        left = {int(number) for number in re.findall("[0-9]+", but[1])}
-        return [(number, SAID_DONE) for number in range(1, last + 1) if number not in left]
-    return [one for part in _NEXT.split(_joined(words)) for one in _numbered(part)]
+    return told_apart(as_text(words), heard(sheet, book), book.events)
 
 
-def _joined(words: Sequence[str]) -> str:
-    """Arguments as one text; one that is an entry by itself is set off from the next."""
-    text = ""
-    quoted_entry = False
-    for word in words:
-        begins = " " in word and re.match(r"[0-9]+(?:-[0-9]+)? ", word) is not None
-        set_off = text and not text.endswith((",", ";")) and (begins or (quoted_entry and word.isdigit()))
-        text += (", " if set_off else " ") + word.strip()
-        quoted_entry = begins
-    return text.strip().rstrip(",;")
+def as_text(words: Sequence[str]) -> str:
+    """Words of the command line as one text; one that holds blanks is an entry by itself, unless it is all there is."""
+    if len(words) == 1:
+        return words[0]
+    return " ".join(f"; {word.strip()} ;" if " " in word.strip() else word for word in words)
 
 
-def _numbered(part: str) -> Iterator[tuple[int, str]]:
-    match = _ENTRY.fullmatch(" ".join(part.split()).rstrip(",;"))
-    if not match:
-        raise EntryError(f"{quoted(part)} does not begin with the number of a line, such as '1 done, 2 9/300'")
-    first, last, text = match.groups()
-    if not text:
-        raise EntryError(f"nothing is said of line {first}; write '{first} done' or '{first} not done'")
-    if last and int(last) < int(first):
-        raise EntryError(f"'{first}-{last}' runs backwards; write '{last}-{first} {text}'")
-    yield from ((number, text) for number in range(int(first), int(last or first) + 1))
+def one_a_line(text: str, sheet: PrintedSheet, book: Rulebook) -> list[tuple[int, str]]:
+    """What a message says of a sheet's lines, each once; several things said of one are put together.
+
+    Raises EntryError, also where a line is said to be done and not.
+    """
+    found: dict[int, str] = {}
+    for number, what in told_apart(text, heard(sheet, book), book.events, letter=True):
+        if number in found and (NOT_DONE in (what, found[number]) or _COUNT.search(what)):
+            raise EntryError(f"line {number} stands in it twice; what was done in line {number}?")
+        found[number] = f"{found[number]} {what}" if number in found else what
+    return list(found.items())
 
 
 def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
@@ -157,11 +158,30 @@ def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
             line_words = [one]
         found += [one for one in line_words if one not in found]
         words = words[taken:]
+    _refuse_both(text, words_of(step_of(line, book), book))
+    if line.look and found == [[word_of(line, book), line.trap]] and text.strip().lower() == SAID_DONE:
+        _refuse_tick(line, book)
     heads = [one[0] for one in found]
     contradicted = line.method != OWN and step_of(line, book) is not None and word_of(line, book) in heads
     if book.word("not_done") in heads and (contradicted or (refused and len(found) > 1)):
         raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
     return found
+
+
+def _refuse_tick(line: SheetLine, book: Rulebook) -> None:
+    """'Done' of a line that is looked at first does not say what was done. Raises EntryError."""
+    step = step_of(line, book)
+    words = [f"'{line.number} {word.lower()}'" for word in (step.circle if step else ())]
+    if words:
+        raise EntryError(f"'{SAID_DONE}' does not say what was done after the look; write {joined(words, 'or')}")
+
+
+def _refuse_both(text: str, printed: Sequence[str]) -> None:
+    """A printed word and the same with NO before it are not both so. Raises EntryError."""
+    said = text.upper()
+    for word in printed:
+        if f"NO {word}" in printed and f"NO {word}" in said and re.search(rf"(?<!NO )\b{re.escape(word)}\b", said):
+            raise EntryError(f"'NO {word}' and '{word}' are said of it; which of the two is it?")
 
 
 def _with_counts(line: SheetLine, text: str, book: Rulebook) -> str:
@@ -230,9 +250,31 @@ def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, l
         rest: Sequence[str] = ()
     else:
         rest = words[1:]
+    _refuse_kind(line, rule, rest, book)
+    taken = 1 + len(rest)
+    if rule.value == "trap_slot" and not rest:
+        rest = line.value.split()  # hung in the slot that the sheet has printed
     if rule.value in HOW and not rest:
         raise EntryError(f"'{SAID_DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
-    return 1 + len(rest), [word, *_about(line, rule, rest, book)]
+    return taken, [word, *_about(line, rule, rest, book)]
+
+
+def _refuse_kind(line: SheetLine, rule: EventRule, words: Sequence[str], book: Rulebook) -> None:
+    """What would be a remark behind 'done', and is of another kind: a count, a word to circle, one of the journal.
+
+    Raises EntryError.
+    """
+    if rule.value != "text" or not words:
+        return
+    head, such = words[0].lower(), f"such as '{line.number} {' '.join(words)}'"
+    if _COUNT.fullmatch(head):
+        raise EntryError(f"this line asks for no count; if one was made: '{line.number} count {words[0]}'")
+    if head in book.events and head not in (SAID_DONE, word_of(line, book)):
+        raise EntryError(f"{quoted(head)} is a word of the journal: say it by itself, {such}; or behind 'note'")
+    for length in range(len(words), 0, -1):
+        printed = " ".join(words[:length]).upper()
+        if printed in book.circled or any(printed in (f.circle, f.title) for f in book.findings.values()):
+            raise EntryError(_says_nothing(line, " ".join(words[:length]), book))
 
 
 def _counted(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
@@ -295,13 +337,14 @@ def contradicted(facts: Facts, line: SheetLine, events: Sequence[Event]) -> str:
 def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day: int, note: str = "") -> list[Typed]:
     """What is said of one line of a sheet, as entries whose notes name the line. Raises EntryError."""
     line = sheet.line(number)
+    step = step_of(line, facts.book)
+    text, filled = filled_in(step, facts.book.events[step.logs] if step else None, text)
     words = spoken(line, text, facts.book)
     words = [*_swapped_out(facts, line, words, day), *words]
     found: list[Typed] = []
+    note = "; ".join(part for part in (_tag(sheet, number), filled, note) if part)
     for one in words:
-        made = entry(
-            facts, line.who, one, day, "; ".join(part for part in (_tag(sheet, number), note) if part), sheet.yard
-        )
+        made = entry(facts, line.who, one, day, note, sheet.yard)
         remarks = (*made.remarks, *_other_yard(sheet, made.event), *_before(facts, sheet, number, made.event))
         found.append(replace(made, line=number, remarks=remarks))
         facts = facts.after([made.event])

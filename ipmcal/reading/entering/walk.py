@@ -13,8 +13,8 @@ from datetime import date
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import long_day, year
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, told
+from ipmcal.reading.entering.phrases import SAID_DONE
 from ipmcal.reading.entering.sheetwords import (
-    SAID_DONE,
     PrintedSheet,
     SheetLine,
     entered,

@@ -10,7 +10,9 @@ import pytest
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed
-from ipmcal.reading.entering.sheetwords import PrintedSheet, entered, line_entries, numbered, sheet_line
+from ipmcal.reading.entering.phrases import DONE_OR_NOT, Heard
+from ipmcal.reading.entering.sheetwords import PrintedSheet, as_text, entered, line_entries, sheet_line
+from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load
 
@@ -46,15 +48,21 @@ def said(entries: list[Typed]) -> list[str]:
     return [f"{e.event.colony} {e.event.word} {value_text(e.event)}".strip() for e in entries]
 
 
+FOUR = [
+    Heard(number, phrases={**DONE_OR_NOT, ("open",): "open", ("capped",): "capped"}, counts=True)
+    for number in range(1, 5)
+]
+"""Four lines of which anything may be said."""
+
 # Arguments ------------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
-        (["1 done", "2 count 9/300"], [(1, "done"), (2, "count 9/300")]),
+        (["1 done", "2 count 9/300"], [(1, "done"), (2, "9/300")]),
         (["1", "done,", "2", "9/300,", "3", "open"], [(1, "done"), (2, "9/300"), (3, "open")]),
-        (["1 done, 2 9/300,3 open"], [(1, "done"), (2, "9/300,3 open")]),  # between digits a comma may be a decimal one
+        (["1 done, 2 9/300,3 open"], [(1, "done"), (2, "9/300"), (3, "open")]),
         (["1 done,2 9/300"], [(1, "done"), (2, "9/300")]),
         (["1 fed 2,5 kg", "2 done"], [(1, "fed 2,5 kg"), (2, "done")]),
         (["1", "done"], [(1, "done")]),
@@ -68,27 +76,37 @@ def said(entries: list[Typed]) -> list[str]:
         (["1-3 done, 4 open"], [(1, "done"), (2, "done"), (3, "done"), (4, "open")]),
         (["1-2", "done"], [(1, "done"), (2, "done")]),
         (["1-2 done", "3", "open"], [(1, "done"), (2, "done"), (3, "open")]),
+        (["done"], [(1, "done"), (2, "done"), (3, "done"), (4, "done")]),
+        (["all done"], [(1, "done"), (2, "done"), (3, "done"), (4, "done")]),
+        (["1, 3 and 4 capped"], [(1, "capped"), (3, "capped"), (4, "capped")]),
+        (["1-2", "9 in 300"], [(1, "9/300"), (2, "9/300")]),
+        (["3 in 300"], [(3, "in 300")]),
+        (["2 nine in three hundred 3 open"], [(2, "9/300"), (3, "open")]),
         (["done", "but", "4"], [(1, "done"), (2, "done"), (3, "done")]),
         (["All done but 1, 3"], [(2, "done"), (4, "done")]),
         (["done except 1 and 3"], [(2, "done"), (4, "done")]),
     ],
 )
 def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int, str]]) -> None:
-    assert numbered(words, 4) == expected
+    assert told_apart(as_text(words), FOUR) == expected
 
 
 @pytest.mark.parametrize(
     ("words", "expected"),
     [
-        (["done"], "'done' does not begin with the number of a line, such as '1 done, 2 9/300'"),
+        (["thanks"], "'thanks': of which line is that, and what was done?"),
+        (["1 done, thanks"], "'thanks': of which line is that"),
+        (["1 done, 9/300"], "'9/300': of which line is that"),
+        (["2 9/300 or 8/300"], "two things are said of line 2"),
+        (["2 9/300 8/300"], "two numbers are said of line 2"),
         (["1"], "nothing is said of line 1; write '1 done' or '1 not done'"),
-        (["3-1 done"], "'3-1' runs backwards; write '1-3 done'"),
+        (["3-1 done"], "'3-1' runs backwards; write '1-3'"),
         (["1", "done,", "2"], "nothing is said of line 2"),
     ],
 )
 def test_arguments_that_say_nothing(words: list[str], expected: str) -> None:
     with pytest.raises(EntryError) as caught:
-        numbered(words, 4)
+        told_apart(as_text(words), FOUR)
     assert expected in str(caught.value)
 
 

@@ -1,0 +1,75 @@
+"""The page on which a phone answers a yard's sheets: buttons for what a sheet has to tick, to circle, to write.
+
+In: the plan, a yard, the codes of its sheets. Out: a frozen view. The page around it, which makes the message that
+``ipmcal log --from`` reads, is ``templates/answering.html.j2``: one file, no request, without a network too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task, Visit
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values.signs import printed_code
+from ipmcal.model.values.words import month_day, short_day
+from ipmcal.publishing.paper.naming import hive_name
+from ipmcal.publishing.paper.sheet import sheet_lines
+
+DONE, NOT_DONE = "done", "not done"
+MITES = ("mites", "with mites")
+"""The first blank of what is counted."""
+TAKEN_OUT = "taken out"
+"""The blank of strips that come out."""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerLine:
+    """A line of a sheet: its number, whose it is, what to do, its last good day in words ("": none).
+
+    ``words`` are buttons, ``counted`` the names of the two numbers of a count, ``given`` those of what is written of a
+    product, ``written`` what else has to be written.
+    """
+
+    number: int
+    who: str
+    do: str
+    by: str
+    words: tuple[str, ...]
+    counted: tuple[str, ...] = ()
+    given: tuple[str, ...] = ()
+    written: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerSheet:
+    """A sheet to answer: its code and day as they stand in the message, its day in words, its lines."""
+
+    code: str
+    day: str
+    title: str
+    lines: tuple[AnswerLine, ...]
+
+
+def answer_sheets(plan: Plan, yard: YardView, codes: Mapping[str, str]) -> tuple[AnswerSheet, ...]:
+    """The sheets of a yard's visits that have a code, by the visit's id, in order of day."""
+    visits = sorted((v for v in plan.visits if v.yard == yard.key and v.id in codes), key=lambda v: v.day)
+    return tuple(_sheet(plan, yard, visit, codes[visit.id]) for visit in visits)
+
+
+def _sheet(plan: Plan, yard: YardView, visit: Visit, code: str) -> AnswerSheet:
+    tasks = {task.id: task for task in plan.tasks}
+    lines = tuple(_line(n, tasks[name], yard) for n, name in enumerate(sheet_lines(plan, visit), 1))
+    return AnswerSheet(printed_code(code), month_day(visit.day), short_day(visit.day), lines)
+
+
+def _line(number: int, task: Task, yard: YardView) -> AnswerLine:
+    who = " ".join(part for part in (hive_name(task, yard) or "Yard", task.trap) if part)
+    by = "" if task.window.hard_stop is None else f"{task.lid or 'BY'} {short_day(task.window.hard_stop)}"
+    counted = task.blanks if task.blanks[:1] and task.blanks[0] in MITES else ()
+    given = task.blanks[-2:] if task.product and not counted else task.blanks if TAKEN_OUT in task.blanks else ()
+    written = "" if counted or given else ", ".join(task.blanks)
+    done = () if counted or given or task.look else (DONE,)  # where what is found decides, 'done' would not say what
+    words = (*(word.lower() for word in task.circle), *done, NOT_DONE)
+    return AnswerLine(number, who, task.do, by, words, counted, given, written)
