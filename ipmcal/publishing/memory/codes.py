@@ -71,6 +71,11 @@ def find_sheet(ledger: Ledger, code: str) -> LedgerSheet | None:
     return next((sheet for sheet in ledger.sheets if sheet.code == code.strip().upper()), None)
 
 
+def known_code(ledger: Ledger, yard: str, day: int, lines: tuple[str, ...]) -> str:
+    """The code that a visit with these lines has already; "" where it has none."""
+    return next((s.code for s in ledger.sheets if (s.yard, s.day, s.lines) == (yard, day, lines)), "")
+
+
 def successor(ledger: Ledger, sheet: LedgerSheet) -> LedgerSheet | None:
     """The sheet that took this one's place, if one did and is still known."""
     return next((s for s in ledger.sheets if s.serial == sheet.superseded_by), None)
