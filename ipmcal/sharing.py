@@ -20,9 +20,10 @@ from icalendar import Calendar, Event
 
 from ipmcal.model.values.forms import iso_date
 from ipmcal.model.values.words import short_day
+from ipmcal.publishing.calendar.identity import NAMESPACE
+from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
-from ipmcal.publishing.feed import NAMESPACE, PRODID
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.places import ALL_YARDS, PLAN, SEASONS, SHEETS
 from ipmcal.reading.club.clubfile import CLUB, read_club

@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
+from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.job import AHEAD, PrintJob, due_visits, essence, job_of
 from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
@@ -36,7 +37,7 @@ from ipmcal.publishing.places import (
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv",)
+ON_REQUEST = ("csv", "import")
 """What is made only where it is asked for."""
 
 
@@ -94,19 +95,11 @@ def publish(
 
     ``tell`` is called with the number of PDFs to make. A PDF that was made from the same page before is not made again.
     """
-    changed, kinds = changes(ledger, plan), order.kinds
+    changed = changes(ledger, plan)
     made = read_made(out)
     known = made if order.changed else {}
     paper, ledger = _paper(plan, replace(remember(ledger, plan), documents=()), order, (out, known))
-    files: dict[str, bytes] = {}
-    if "feed" in kinds:  # behind the sheets, whose codes stand in its titles
-        calendars, ledger = feeds(plan, ledger)
-        files |= {f"{FEEDS}/{key}.ics" if key else ALL_YARDS: content for key, content in calendars.items()}
-    if "plan" in kinds:
-        files[PLAN] = plan_json(plan).encode()
-    if "csv" in kinds:
-        tables = {f"{DATA}/tasks.csv": tasks_csv(plan, ledger), f"{DATA}/counts.csv": counts_csv(plan)}
-        files |= {name: table.encode("utf-8", "replace") for name, table in tables.items()}
+    files, ledger = _for_programs(plan, ledger, order.kinds)
     files |= {f"{place}.html": html.encode() for place, html in paper.pages.items()}
     no_pdf = engine() if paper.pages else None
     pdfs = {} if no_pdf else _pdfs(plan, paper, (out, made), tell)
@@ -117,10 +110,27 @@ def publish(
     batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
     batch[out / NAME] = made_text(_known(made, paper, pdfs), ledger.born).encode()  # last: it tells what stands
     written = write_all(batch)
-    taken = _take_away(out, paper, bool(no_pdf), files)
+    taken = _take_away(out, paper, bool(no_pdf))
     tidied = tidy(out, [view.key for view in plan.yards], plan.as_of)
     documents |= {INDEX} if paper.pages else set()
     return Published(written, tuple(sorted(documents)), changed, no_pdf or "", ledger, taken, paper.job, tidied)
+
+
+def _for_programs(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, bytes], Ledger]:
+    """Calendars, tables and the plan as data, by place, and the ledger that knows the calendars' entries."""
+    files: dict[str, bytes] = {}
+    if "feed" in kinds:  # behind the sheets, whose codes stand in its titles
+        calendars, ledger = feeds(plan, ledger)
+        files |= {f"{FEEDS}/{key}.ics" if key else ALL_YARDS: content for key, content in calendars.items()}
+    if "import" in kinds:
+        calendars, ledger = imports(plan, ledger)
+        files |= {f"{FEEDS}/{key or EVERY_YARD}-import.ics": content for key, content in calendars.items()}
+    if "plan" in kinds:
+        files[PLAN] = plan_json(plan).encode()
+    if "csv" in kinds:
+        tables = {f"{DATA}/tasks.csv": tasks_csv(plan, ledger), f"{DATA}/counts.csv": counts_csv(plan)}
+        files |= {name: table.encode("utf-8", "replace") for name, table in tables.items()}
+    return files, ledger
 
 
 def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, PdfDigests]) -> tuple[_Paper, Ledger]:
@@ -195,7 +205,7 @@ def _known(made: PdfDigests, paper: _Paper, pdfs: Mapping[str, bytes]) -> PdfDig
     return left | new
 
 
-def _take_away(out: Path, paper: _Paper, no_pdf: bool, files: Mapping[str, bytes]) -> frozenset[str]:
+def _take_away(out: Path, paper: _Paper, no_pdf: bool) -> frozenset[str]:
     """Takes away what is no longer true, and gives the codes of the sheets among it."""
     taken = {code for place, code in paper.stale.items() if (out / f"{place}.html").exists()}
     gone = [f"{place}{ending}" for place in paper.stale for ending in (".html", ".pdf")]

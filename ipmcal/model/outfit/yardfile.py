@@ -300,6 +300,7 @@ class YardFile(Closed):
     away: Annotated[tuple[Away, ...], ONE_OR_MANY] = ()
     holidays: HolidaysOf | None = None
     hours: Hours | None = None
+    alarms: YesNo | None = None
     pace: PaceFile = PaceFile()
     drive: Identifier | None = None
     program: Identifier
@@ -319,11 +320,12 @@ class YardFile(Closed):
 class OutfitFile(Closed):
     """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products.
 
-    ``holidays`` hold for all yards whose own file doesn't say otherwise.
+    ``holidays`` and ``alarms`` hold for all yards whose own file doesn't say otherwise.
     """
 
     outfit: Identifier
     name: Prose
     holidays: HolidaysOf | None = None
+    alarms: YesNo | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()

@@ -188,7 +188,10 @@ class _Reader:
         for path, tree, raw in self.read:
             yard, complaints = read_yard(slug(path.stem), tree, raw, book)
             rest = self._holidays(tree, raw, book)
-            yards.append(replace(yard, readings=self._readings(tree, raw, yard.fahrenheit), holidays=rest))
+            told = [raw.alarms, self.outfit_file[1].alarms if self.outfit_file else None]
+            alarms = next((told_ for told_ in told if told_ is not None), True)
+            readings = self._readings(tree, raw, yard.fahrenheit)
+            yards.append(replace(yard, readings=readings, holidays=rest, alarms=alarms))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards

@@ -131,6 +131,15 @@ def test_a_yards_own_word_counts_before_the_outfits_and_that_before_the_countrys
     assert place(read(tmp_path, outfit="holidays: no\n")) is None
 
 
+def test_alarms_are_on_unless_the_outfit_or_before_it_the_yard_says_no(tmp_path: Path) -> None:
+    assert read(tmp_path).alarms
+    assert not read(tmp_path, outfit="alarms: no\n").alarms
+    assert read(tmp_path, outfit="alarms: no\n", alarms="yes").alarms
+    assert not read(tmp_path, alarms="no").alarms
+    with pytest.raises(BadInput, match="neither 'yes' nor 'no'"):
+        read(tmp_path, alarms="loud")
+
+
 def test_a_bad_place_in_the_outfits_file_is_told_once(tmp_path: Path) -> None:
     with pytest.raises(BadInput) as error:
         read(tmp_path, outfit="holidays: us-yn\n")
