@@ -13,9 +13,10 @@ from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted
 from ipmcal.publishing.disk.lock import alone
-from ipmcal.publishing.job import AHEAD
+from ipmcal.publishing.job import SHEETS_AHEAD
 from ipmcal.publishing.memory.documents import owner
 from ipmcal.publishing.memory.ledger import Ledger, LedgerError, read_ledger, remember
+from ipmcal.publishing.paper.handout import teaching_of
 from ipmcal.publishing.places import DATA, FEEDS, INDEX, PRINT_JOB
 from ipmcal.publishing.publish import PrintOrder, Published, publish
 from ipmcal.reading.yards.yards import Loaded
@@ -40,7 +41,7 @@ class MakingOrder:
     kinds: Sequence[str]
     patience: float = RUN_PATIENCE
     mark: str = ""
-    ahead: int | None = AHEAD
+    ahead: int | None = SHEETS_AHEAD
     changed: bool = False
 
 
@@ -71,7 +72,7 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
         for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
             folder = order.out / one.outfit.id
             with progress(f"printing {one.outfit.name}") as tell:
-                printed = PrintOrder(order.kinds, order.ahead, order.changed)
+                printed = PrintOrder(order.kinds, order.ahead, order.changed, teaching_of(one.book))
                 done = publish(plan, ledger, one.ledger, folder, printed, tell)
             told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan, done.taken))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."

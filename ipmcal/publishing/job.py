@@ -15,7 +15,7 @@ from ipmcal.model.values.words import counted, joined
 from ipmcal.publishing.memory.documents import PdfDigests, digest
 from ipmcal.publishing.places import DATES, SEASONS, SHEETS
 
-AHEAD = 28
+SHEETS_AHEAD = 28
 """Days ahead for which sheets are made unless somebody asks for more: what is found re-forms what is later."""
 
 _OF_THE_DAY = re.compile(

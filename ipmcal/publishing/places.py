@@ -12,7 +12,7 @@ from pathlib import Path
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.values.days import day
 
-SHEETS, SEASONS, FEEDS, DATA, RECORD = "sheets", "seasons", "feeds", "data", "record"
+SHEETS, SEASONS, HANDOUTS, FEEDS, DATA, RECORD = "sheets", "seasons", "handouts", "feeds", "data", "record"
 INDEX, PRINT_JOB = "index.html", "print.pdf"
 DATES = "dates"
 """The page of all yards by date, without its ending."""
@@ -29,6 +29,11 @@ def sheet_place(yard: str, ordinal: int, code: str) -> str:
 def season_place(yard: str, season: int) -> str:
     """Where the page of a yard's season stands, without its ending."""
     return f"{SEASONS}/{yard}-season-{season}"
+
+
+def handout_place(yard: str, season: int) -> str:
+    """Where the hand-out of a yard's season stands, without its ending."""
+    return f"{HANDOUTS}/{yard}-handout-{season}"
 
 
 def leftovers(out: Path, yards: Iterable[str]) -> Iterator[Path]:

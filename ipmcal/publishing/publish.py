@@ -6,20 +6,29 @@ In: a plan, the ledger, what to print. Out: files below a folder, and the ledger
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
 from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.job import AHEAD, PrintJob, due_visits, essence, job_of
+from ipmcal.publishing.job import SHEETS_AHEAD, PrintJob, due_visits, essence, job_of
 from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
-from ipmcal.publishing.paper.page import cover_html, dates_html, index_html, season_html, sheet_html, sheet_lines
+from ipmcal.publishing.paper.handout import Teaching
+from ipmcal.publishing.paper.page import (
+    cover_html,
+    dates_html,
+    handout_html,
+    index_html,
+    season_html,
+    sheet_html,
+    sheet_lines,
+)
 from ipmcal.publishing.paper.pdf import engine, render_job
 from ipmcal.publishing.places import (
     ALL_YARDS,
@@ -30,6 +39,7 @@ from ipmcal.publishing.places import (
     INDEX,
     PLAN,
     PRINT_JOB,
+    handout_place,
     season_place,
     sheet_place,
     tidy,
@@ -37,18 +47,19 @@ from ipmcal.publishing.places import (
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import")
+ON_REQUEST = ("csv", "import", "handout")
 """What is made only where it is asked for."""
 
 
 @dataclass(frozen=True)
 class PrintOrder:
     """What to make: sheets of visits in the next ``ahead`` days (None: of the whole plan); in the print job all that is
-    due, or only what ``changed`` since it was last made."""
+    due, or only what ``changed`` since it was last made. ``teaching`` is what hand-outs are made from."""
 
     kinds: Sequence[str] = DOCUMENTS
-    ahead: int | None = AHEAD
+    ahead: int | None = SHEETS_AHEAD
     changed: bool = False
+    teaching: Teaching = field(default_factory=Teaching)
 
 
 SOON = PrintOrder()
@@ -155,6 +166,10 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         pages[DATES] = dates_html(plan, codes, order.ahead)
     if "season" in order.kinds:
         pages |= {season_place(view.key, view.season): season_html(plan, view.key, view.season) for view in plan.yards}
+    if "handout" in order.kinds:
+        for view in plan.yards:
+            place = handout_place(view.key, view.season)
+            pages[place] = handout_html(plan, view.key, view.season, order.teaching)
     stale = dict(_stale(ledger, plan)) if codes else {}
     return _Paper(pages, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
 

@@ -9,13 +9,13 @@ from collections.abc import Iterable, Iterator
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import duration, short_day, year
-from ipmcal.publishing.paper.dates import DatedDay, DatedWork, SheetCodes, days_of, loaded_always
+from ipmcal.publishing.paper.dates import DatedDay, DatedWork, SheetCodes, dated_days, loaded_always
 
 
 def date_lines(plan: Plan, codes: SheetCodes) -> Iterator[str]:
     """A head, what is loaded every time, then the days from the plan's own on."""
     yield f"{plan.outfit_name}, {short_day(plan.as_of)}: all yards by date"
-    always, days = loaded_always(days_of(plan, codes))
+    always, days = loaded_always(dated_days(plan, codes))
     if always:
         yield f"  load every time: {', '.join(always)}"
     for day in days:

@@ -301,6 +301,8 @@ class YardFile(Closed):
     holidays: HolidaysOf | None = None
     hours: Hours | None = None
     alarms: YesNo | None = None
+    mentor: Prose | None = None
+    large_print: YesNo | None = None
     pace: PaceFile = PaceFile()
     drive: Identifier | None = None
     program: Identifier
@@ -320,12 +322,14 @@ class YardFile(Closed):
 class OutfitFile(Closed):
     """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products.
 
-    ``holidays`` and ``alarms`` hold for all yards whose own file doesn't say otherwise.
+    ``holidays``, ``alarms``, ``mentor`` and ``large_print`` hold for all yards whose own file doesn't say otherwise.
     """
 
     outfit: Identifier
     name: Prose
     holidays: HolidaysOf | None = None
     alarms: YesNo | None = None
+    mentor: Prose | None = None
+    large_print: YesNo | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()

@@ -34,7 +34,7 @@ class DatedWork:
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
+class YardStop:
     """A yard on a day: the code of its sheet ("" without one), what must be done there, what else, how long."""
 
     yard: str
@@ -49,7 +49,7 @@ class DatedDay:
     """A day with its yards in driving order, why in that order, and what to load for all of them together."""
 
     day: int
-    stops: tuple[Stop, ...]
+    stops: tuple[YardStop, ...]
     minutes: int
     reason: str
     mind: str
@@ -62,7 +62,7 @@ def codes_known(plan: Plan, ledger: Ledger) -> SheetCodes:
     return {visit: code for visit, code in named if code}
 
 
-def days_of(plan: Plan, codes: SheetCodes) -> tuple[DatedDay, ...]:
+def dated_days(plan: Plan, codes: SheetCodes) -> tuple[DatedDay, ...]:
     """The days on which there is a visit, from the plan's own day on."""
     days: dict[int, list[Visit]] = {}
     for visit in plan.visits:
@@ -102,13 +102,13 @@ def _place(visit: Visit, drives: Sequence[Drive]) -> tuple[int, int]:
     return next(found, (len(drives), 0))
 
 
-def _stop(visit: Visit, tasks: Mapping[str, Task], yard: YardView, codes: SheetCodes) -> Stop:
+def _stop(visit: Visit, tasks: Mapping[str, Task], yard: YardView, codes: SheetCodes) -> YardStop:
     some = [tasks[name] for name in dict.fromkeys(visit.tasks) if name in tasks]
     pressing = set(visit.must)
     musts = _works([task for task in some if task.id in pressing], yard)
     others = _works([task for task in some if task.id not in pressing], yard)
     undated = tuple(replace(one, do=head_words(one.do, some), by=None) for one in others)
-    return Stop(yard.name, codes.get(visit.id, ""), visit, musts, undated)
+    return YardStop(yard.name, codes.get(visit.id, ""), visit, musts, undated)
 
 
 def _works(tasks: Sequence[Task], yard: YardView) -> tuple[DatedWork, ...]:

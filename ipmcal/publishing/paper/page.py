@@ -21,22 +21,27 @@ from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.model.values.signs import printed_code
-from ipmcal.publishing.paper.dates import SheetCodes, days_of, loaded_always
+from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
+from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import DATA, DATES, FEEDS, PRINT_JOB, SEASONS, SHEETS
+from ipmcal.publishing.places import DATA, DATES, FEEDS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
 
-__all__ = ["cover_html", "dates_html", "filled", "index_html", "season_html", "sheet_html", "sheet_lines"]
+__all__ = [
+    "cover_html", "dates_html", "filled", "handout_html", "index_html", "season_html", "sheet_html", "sheet_lines"
+]  # fmt: skip
 
 INDEX_GROUPS = {
     f"{DATES}.html": "What is when",
     SHEETS: "Sheets",
     SEASONS: "Seasons, for the wall",
+    HANDOUTS: "Hand-outs for the first year, half sheets",
     FEEDS: "Calendars",
     DATA: "For programs",
 }
 """What stands where in the folder, in words, in the order of reading."""
 PAPERS = {"letter": "Letter", "a4": "A4"}
+HALVES = {"letter": "139.7mm 215.9mm", "a4": "A5"}
 
 
 def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) -> str:
@@ -65,9 +70,18 @@ def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
     return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
 
 
+def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teaching) -> str:
+    """The hand-out of a yard's season: half sheets of its paper, or whole ones in large print."""
+    yard = yard_of(plan, yard_key, season)
+    size = PAPERS[yard.paper] if yard.large_print else HALVES[yard.paper]
+    page = make_handout(plan, yard, teaching)
+    html = _made("handout.html.j2", plan, yard, page=page, years=handout_year(yard), size=size)
+    return words.in_fahrenheit(html) if yard.fahrenheit else html
+
+
 def dates_html(plan: Plan, codes: SheetCodes, ahead: int | None) -> str:
     """All yards by date: the days of the next ``ahead`` days in full (None: all), the later ones named."""
-    days = days_of(plan, codes)
+    days = dated_days(plan, codes)
     near = tuple(day for day in days if ahead is None or day.day < plan.as_of + ahead or day is days[0])
     always, near = loaded_always(near)
     views = {"plan": plan, "always": always, "near": near, "later": days[len(near) :]}
@@ -101,6 +115,9 @@ def _link_words(plan: Plan, stem: str) -> str:
     names = {yard.key: yard.name for yard in plan.yards}
     if dated and dated[1] in names:
         return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}"
+    taught = re.fullmatch(r"(.+)-handout-([0-9]{4})", stem)
+    if taught and taught[1] in names:
+        return f"{names[taught[1]]}, hand-out {taught[2]}"
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"
@@ -154,6 +171,7 @@ def _environment() -> Environment:
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,
+        lower_first=lambda text: text[:1].lower() + text[1:],
         upper_first=lambda text: text[:1].upper() + text[1:],
         counted=words.counted,
         joined=words.joined,

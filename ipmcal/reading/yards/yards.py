@@ -191,10 +191,19 @@ class _Reader:
             told = [raw.alarms, self.outfit_file[1].alarms if self.outfit_file else None]
             alarms = next((told_ for told_ in told if told_ is not None), True)
             readings = self._readings(tree, raw, yard.fahrenheit)
-            yards.append(replace(yard, readings=readings, holidays=rest, alarms=alarms))
+            mentor, large = self._paper(raw)
+            told_here = replace(yard, readings=readings, holidays=rest, alarms=alarms, mentor=mentor, large_print=large)
+            yards.append(told_here)
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards
+
+    def _paper(self, raw: YardFile) -> tuple[str, bool]:
+        """Whom to ring, and whether letters are large: as the yard file says, else the outfit's."""
+        outfit = self.outfit_file[1] if self.outfit_file else None
+        mentor = raw.mentor or (outfit.mentor if outfit else None) or ""
+        large = raw.large_print if raw.large_print is not None else (outfit.large_print if outfit else None)
+        return mentor, bool(large)
 
     def _holidays(self, tree: Tree, raw: YardFile, book: Rulebook) -> PublicDays | None:
         """Whose holidays are no visits: as the yard file says, else the outfit's, else those of the country."""
