@@ -159,6 +159,7 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
         calendar=CALENDAR if calendar.is_file() else "",
         subscribe=f"webcal:{where.partition(':')[2]}" if where else "",
         address=where,
+        page=f"{order.address.rstrip('/')}/{to.name}/" if order.address else "",
     )
     files[to / "index.html"] = html.encode()
     return files

@@ -360,6 +360,7 @@ _YARD: Final = Shape(
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
         Field("alarms", _or_null(_ref("alarms")), "When a phone rings; null where the keeper wants none."),
+        Field("page", TEXT, "Address of the page where its documents are published; or empty."),
         Field("sick_words", TEXT, "Hives that look sick and since when, and what that asks of the yard; or empty."),
     ),
 )

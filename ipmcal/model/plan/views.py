@@ -74,7 +74,7 @@ class YardView:
 
     ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet. ``sick`` are the
     hives that look sick, each with the day since when; ``sick_rule`` is what that asks of the whole yard. ``alarms`` is
-    None where the keeper wants none.
+    None where the keeper wants none; ``page`` is where the documents are published.
     """
 
     key: str
@@ -103,6 +103,7 @@ class YardView:
     mentor: str = ""
     large_print: bool = False
     alarms: AlarmsView | None = None
+    page: str = ""
 
     @property
     def sick_words(self) -> str:

@@ -145,7 +145,7 @@ def _early_first(ground: Ground, frame: Frame, done: Mapping[str, Known], owed: 
     names = [name for name in steps if name not in early]
     order = [*names[:owed], *early, *names[owed:]]
     method = frame.method.model_copy(update={"steps": {name: steps[name] for name in order}})
-    return ground.frame(f"{frame.name}, {', '.join(early)} done early", method)
+    return ground.frame(f"{frame.name}, {', '.join(early)}", method)
 
 
 def _still_in(ground: Ground, course: Course, frame: Frame) -> int:

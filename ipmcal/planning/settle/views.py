@@ -58,6 +58,7 @@ def yard_view(
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
         sick=tuple((s.colony.key, since) for s in states if (since := _sick_since(ground, s)) is not None),
         sick_rule=book.planning.cautions["sick_yard"],
+        page=yard.page,
         alarms=_alarms(book.planning.alarms) if yard.alarms else None,
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),

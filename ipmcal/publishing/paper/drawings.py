@@ -131,7 +131,7 @@ def sound_and_sunken() -> Markup:
         letters(WIDE, 40, "a brown thread on the match:", 9.5, "end"),
         letters(WIDE, 44, "no diagnosis: ring", 9.5, "end", BOLD),
     ]
-    return picture(WIDE, 46, "Healthy sound_and_sunken, sunken sound_and_sunken, and a thread that is drawn with a match", parts)
+    return picture(WIDE, 46, "Healthy caps, sunken caps, and a thread that is drawn with a match", parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,5 +180,9 @@ def clocks(lives: Sequence[LifeClock], mite: tuple[float, float], days: int = 28
     return picture(WIDE, foot + 1, "Days from egg to bee: queen, worker, drone, and when a mite goes in", parts)
 
 
-PLAIN_DRAWINGS: dict[str, Callable[[], Markup]] = {"queen_cells": queen_cells, "true_size": true_size, "caps": sound_and_sunken}
+PLAIN_DRAWINGS: dict[str, Callable[[], Markup]] = {
+    "queen_cells": queen_cells,
+    "true_size": true_size,
+    "caps": sound_and_sunken,
+}
 """The drawings that hang on nothing, by name."""

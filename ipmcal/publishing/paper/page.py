@@ -151,6 +151,12 @@ def _printable(value: object) -> object:
     return words.plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
+def _squares(text: str) -> Markup:
+    from ipmcal.publishing.paper.qr import squares  # few pages have an address
+
+    return squares(text)
+
+
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     environment = Environment(
@@ -168,6 +174,7 @@ def _environment() -> Environment:
         short_day=words.short_day,
         month_day=words.month_day,
         printed_code=printed_code,
+        squares=_squares,
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,

@@ -8,6 +8,7 @@ imported late, since a machine may lack it: ``engine`` says so in words.
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import os
 import sys
@@ -97,11 +98,16 @@ def _laid_out(html: str) -> Any:
     weasyprint, config, style, fetcher = _workshop()
     from weasyprint.urls import FatalURLFetchingError
 
+    collecting = gc.isenabled()
+    gc.disable()  # a page is many small values that all live to its end: looking for garbage takes a sixth of the time
     try:
         document = weasyprint.HTML(string=html, url_fetcher=fetcher)
         return document.render(stylesheets=[style], font_config=config, **_VARIANT)
     except FatalURLFetchingError as error:  # a BaseException: nobody above would catch it
         raise Refused(str(error)) from None
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def render_many(documents: Sequence[str], workers: int | None = None) -> list[bytes]:

@@ -188,22 +188,17 @@ class _Reader:
         for path, tree, raw in self.read:
             yard, complaints = read_yard(slug(path.stem), tree, raw, book)
             rest = self._holidays(tree, raw, book)
-            told = [raw.alarms, self.outfit_file[1].alarms if self.outfit_file else None]
-            alarms = next((told_ for told_ in told if told_ is not None), True)
             readings = self._readings(tree, raw, yard.fahrenheit)
-            mentor, large = self._paper(raw)
-            told_here = replace(yard, readings=readings, holidays=rest, alarms=alarms, mentor=mentor, large_print=large)
-            yards.append(told_here)
+            files = (raw, self.outfit_file[1]) if self.outfit_file else (raw,)  # a yard's own word before the outfit's
+            alarms = next((one.alarms for one in files if one.alarms is not None), True)
+            page = next((one.page for one in files if one.page is not None), "")
+            mentor = next((one.mentor for one in files if one.mentor is not None), "")
+            large = next((one.large_print for one in files if one.large_print is not None), False)
+            told = replace(yard, readings=readings, holidays=rest, alarms=alarms, page=page)
+            yards.append(replace(told, mentor=mentor, large_print=large))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards
-
-    def _paper(self, raw: YardFile) -> tuple[str, bool]:
-        """Whom to ring, and whether letters are large: as the yard file says, else the outfit's."""
-        outfit = self.outfit_file[1] if self.outfit_file else None
-        mentor = raw.mentor or (outfit.mentor if outfit else None) or ""
-        large = raw.large_print if raw.large_print is not None else (outfit.large_print if outfit else None)
-        return mentor, bool(large)
 
     def _holidays(self, tree: Tree, raw: YardFile, book: Rulebook) -> PublicDays | None:
         """Whose holidays are no visits: as the yard file says, else the outfit's, else those of the country."""
