@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
 FIRST_SEASON, LAST_SEASON = 1901, 2198
 """Seasons whose days, and those a year before and behind, are dates that may be written."""
+LONGEST_SPAN = 999
+"""Weeks or days; a year of sheets is what --all makes."""
 
 app = typer.Typer(
     add_completion=False,
@@ -85,12 +87,20 @@ def plan(
     print_: Annotated[
         str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan, csv.")
     ] = "sheet,season,feed,plan",
+    next_: Annotated[
+        str, typer.Option("--next", metavar="TIME", help="Make the sheets of visits in this time: '10 days'.")
+    ] = "4 weeks",
+    all_: Annotated[bool, typer.Option("--all", help="Make the sheets of all visits, not only the next ones.")] = False,
+    changed: Annotated[
+        bool, typer.Option("--changed", help="Put only what changed since the last time into print.pdf.")
+    ] = False,
 ) -> None:
     """Plan the season and make its documents: clipboard sheets, season pages, calendars, plan.json."""
     from ipmcal.loading import load_all
     from ipmcal.making import MakingOrder, make
 
-    order = MakingOrder(_day(as_of), season, out, _kinds(print_))
+    ahead = None if all_ else _span(next_, "--next")
+    order = MakingOrder(_day(as_of), season, out, _kinds(print_), ahead=ahead, changed=changed)
     code = DONE
     with _trouble():
         for made in make(load_all(paths), order, _progress):
@@ -153,6 +163,9 @@ def new(
 def status(
     paths: YardPaths,
     roster: Annotated[bool, typer.Option("--roster", help="A line a yard, for many keepers.")] = False,
+    dates: Annotated[
+        bool, typer.Option("--dates", help="All yards by date: what must be done, sheet codes, what to load.")
+    ] = False,
     season: SeasonYear = None,
     as_of: AsOf = None,
 ) -> None:
@@ -168,6 +181,16 @@ def status(
     if roster:
         for line in roster_lines(plans, frozenset().union(*words)):
             print(line)
+    elif dates:
+        from ipmcal.publishing.memory.ledger import read_ledger
+        from ipmcal.publishing.paper.dates import codes_known
+        from ipmcal.saying.dates import date_lines
+
+        with _trouble():
+            known = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
+        for made, ledger in zip(plans, known, strict=True):
+            for line in date_lines(made, codes_known(made, ledger)):
+                print(line)
     else:
         for made, counts in zip(plans, words, strict=True):
             for line in status_lines(made, counts):
@@ -419,6 +442,15 @@ def _day(text: str | None, option: str = "--as-of") -> int:
         return read_day(text)
     except ValueError as error:
         _complain(option, str(error))
+
+
+def _span(text: str, option: str) -> int:
+    """A stretch of time as keepers write it, in days: "4 weeks", "10 days"."""
+    number, _, unit = text.strip().lower().partition(" ")
+    days = {"day": 1, "days": 1, "week": 7, "weeks": 7}.get(unit.strip())
+    if days is None or not (number.isascii() and number.isdigit()) or not 1 <= int(number[:4]) <= LONGEST_SPAN:
+        _complain(option, "'4 weeks' or '10 days' is meant; for the whole year write --all")
+    return int(number[:4]) * days
 
 
 def _enrolled(order: ClubOrder) -> int:

@@ -11,10 +11,14 @@ from pathlib import Path
 
 from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import counted
 from ipmcal.publishing.disk.lock import alone
+from ipmcal.publishing.job import SHEETS_AHEAD
 from ipmcal.publishing.memory.documents import owner
 from ipmcal.publishing.memory.ledger import Ledger, LedgerError, read_ledger, remember
-from ipmcal.publishing.publish import publish
+from ipmcal.publishing.paper.handout import teaching_of
+from ipmcal.publishing.places import DATA, FEEDS, INDEX, PRINT_JOB
+from ipmcal.publishing.publish import PrintOrder, Published, publish
 from ipmcal.reading.yards.yards import Loaded
 from ipmcal.saying.changed import change_lines, superseded_lines
 from ipmcal.saying.telling import finding_lines, size_words
@@ -27,7 +31,8 @@ RUN_PATIENCE = 60.0
 class MakingOrder:
     """What to make: as on the morning of ``day``, below ``out``. ``patience``: seconds to wait for another run.
 
-    ``mark`` is what the sheet codes begin with from now on; "" leaves them as they are.
+    ``mark`` is what the sheet codes begin with from now on; "" leaves them as they are. ``ahead`` and ``changed`` as in
+    ``PrintOrder``.
     """
 
     day: int
@@ -36,6 +41,8 @@ class MakingOrder:
     kinds: Sequence[str]
     patience: float = RUN_PATIENCE
     mark: str = ""
+    ahead: int | None = SHEETS_AHEAD
+    changed: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,10 +72,23 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
         for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
             folder = order.out / one.outfit.id
             with progress(f"printing {one.outfit.name}") as tell:
-                done = publish(plan, ledger, one.ledger, folder, order.kinds, tell)
-            told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan))
+                printed = PrintOrder(order.kinds, order.ahead, order.changed, teaching_of(one.book))
+                done = publish(plan, ledger, one.ledger, folder, printed, tell)
+            told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan, done.taken))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
-            yield OutfitMade(plan, (head, *finding_lines(plan), *(f"  changed: {line}" for line in told)), done.no_pdf)
+            lines = (head, *_job_lines(done), *finding_lines(plan), *(f"  changed: {line}" for line in told))
+            yield OutfitMade(plan, lines, done.no_pdf)
+
+
+def _job_lines(done: Published) -> Iterator[str]:
+    """What there is to print, and what older programs left."""
+    if PRINT_JOB in done.documents:
+        yield f"  to print: {PRINT_JOB}: {done.job.words}"
+    elif INDEX in done.documents and not done.no_pdf:
+        yield "  to print: nothing that changed"
+    if done.tidied:
+        gone = f"{counted(done.tidied, 'file')} of the old layout taken away"
+        yield f"  moved: calendars stand in {FEEDS}/ now, plan.json in {DATA}/; {gone}"
 
 
 def _marked(ledger: Ledger, mark: str) -> Ledger:

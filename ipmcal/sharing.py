@@ -25,6 +25,7 @@ from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.paper.page import filled
+from ipmcal.publishing.places import ALL_YARDS, PLAN, SEASONS, SHEETS
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 
@@ -92,7 +93,7 @@ def _keepers(source: Path) -> dict[str, tuple[Path, str]]:
         found = {folder: (source / folder, one.keeper) for folder, one in club.items()}
     else:
         found = {source.resolve().name: (source, "")}
-    found = {folder: one for folder, one in found.items() if (one[0] / "plan.json").is_file()}
+    found = {folder: one for folder, one in found.items() if (one[0] / PLAN).is_file()}
     if not found:
         raise bad(source.name, "holds no documents; make them first, with ipmcal plan or ipmcal roster")
     return found
@@ -126,7 +127,7 @@ def _addressed(book: dict[str, Any], keepers: Mapping[str, object], order: Share
 def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, bytes]:
     """A keeper's page with what it leads to."""
     try:
-        plan = json.loads((home / "plan.json").read_bytes())
+        plan = json.loads((home / PLAN).read_bytes())
         yards = {one["key"]: one["name"] for one in plan["yards"]}
         as_of = iso_date(plan["as_of"]).toordinal()
         visits = [(iso_date(one["day"]).toordinal(), yards[one["yard"]]) for one in plan["visits"]]
@@ -136,10 +137,11 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
             if one["window"]["hard_stop"] and one["status"] == "planned"
         ]
     except (ValueError, RecursionError, LookupError, TypeError):
-        raise bad(f"{home.name}/plan.json", "can't be read; make it anew") from None
-    pdfs = sorted(path.name for path in home.glob("*.pdf"))
-    files = {to / pdf: (home / pdf).read_bytes() for pdf in pdfs}
-    calendar = home / "all-yards.ics"
+        raise bad(f"{home.name}/{PLAN}", "can't be read; make it anew") from None
+    found = [path for room in (".", SEASONS, SHEETS) for path in sorted((home / room).glob("*.pdf"))]
+    files = {to / path.name: path.read_bytes() for path in found}
+    pdfs = [path.name for path in found]
+    calendar = home / ALL_YARDS
     if calendar.is_file():
         files[to / CALENDAR] = calendar.read_bytes()
     coming = [(short_day(day), yard) for day, yard in visits if day >= as_of]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from contextlib import nullcontext
 from pathlib import Path
 
@@ -31,11 +32,17 @@ def planned(folder: Path, as_of: int) -> Path:
     with pytest.MonkeyPatch.context() as patch:
         for room in (publishing, enrolling):
             patch.setattr(room, "engine", lambda: None)
-            patch.setattr(room, "render_many", lambda pages: [b"%PDF of " + page.encode() for page in pages])
+        patch.setattr(enrolling, "render_many", pretended)
+        patch.setattr(publishing, "render_job", lambda pages, job, cover: (pretended(pages), b"".join(pretended(job))))
         made = list(enrol(club_list(order), order, lambda what: nullcontext(lambda number: None)))
         mentor_pages(order)
     assert [one.complaints for one in made if one.complaints] == []
     return folder / "club"
+
+
+def pretended(pages: Sequence[str]) -> list[bytes]:
+    """Stand-ins for PDFs."""
+    return [b"%PDF of " + page.encode() for page in pages]
 
 
 def sheets(club: Path, keeper: str) -> list[LedgerSheet]:

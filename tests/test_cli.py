@@ -36,8 +36,12 @@ def test_plan_writes_every_document_and_says_so(yards: Path, tmp_path: Path) -> 
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""  # quiet off a terminal
     written = [name for name in files(tmp_path / "out" / "first_season") if name != ".documents.json"]
-    assert {"plan.json", "all-yards.ics", "first_season.ics", "first_season-season-2027.pdf"} <= set(written)
-    assert sum(name.endswith(".pdf") for name in written) == sum(name.endswith(".html") for name in written) > 5
+    for name in ("data/plan.json", "feeds/all-yards.ics", "feeds/first_season.ics"):
+        assert name in written
+    assert "seasons/first_season-season-2027.pdf" in written
+    pdfs = {name.removesuffix(".pdf") for name in written if name.endswith(".pdf")}
+    assert pdfs - {"print"} == {name.removesuffix(".html") for name in written if name.endswith(".html")} - {"index"}
+    assert len(pdfs) > 5
     assert f"{len(written)} documents" in done.stdout
 
 
@@ -73,7 +77,7 @@ def test_a_moved_visit_takes_its_old_sheet_away(yards: Path, tmp_path: Path) -> 
     run("plan", yard, "--as-of", AS_OF, cwd=tmp_path)
     yard.write_text(yard.read_text().replace("days: [sat]", "days: [sun]"))
     assert run("plan", yard, "--as-of", AS_OF, cwd=tmp_path).returncode == 0
-    sheets = [p.name for p in (tmp_path / "out" / "first_season").glob("first_season-2027-*.pdf")]
+    sheets = [p.name for p in (tmp_path / "out" / "first_season" / "sheets").glob("*.pdf")]
     days = [name.removeprefix("first_season-")[:10] for name in sheets]
     assert len(days) == len(set(days)), "one sheet a day: superseded ones are gone"
 

@@ -28,7 +28,7 @@ def documents(tmp_path_factory: pytest.TempPathFactory) -> Path:
     source = Path(__file__).resolve().parent.parent / "example_yards"
     shutil.copytree(source, here / "yards", ignore=shutil.ignore_patterns("*ledger.json"))
     paths = [str(here / "yards" / name) for name in OUTFITS.values()]
-    done = ipmcal("plan", *paths, "--as-of", AS_OF, "--out", here / "out", cwd=here)
+    done = ipmcal("plan", *paths, "--as-of", AS_OF, "--all", "--out", here / "out", cwd=here)
     assert done.returncode in (0, 1), done.stderr
     return here / "out"
 
@@ -39,10 +39,10 @@ def squeezed(text: str) -> str:
 
 @pytest.mark.parametrize("outfit", OUTFITS)
 def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Path, outfit: str) -> None:
-    plan = json.loads((documents / outfit / "plan.json").read_text())
+    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
     tasks = {task["id"]: task for task in plan["tasks"]}
     for visit in plan["visits"]:
-        sheets = list((documents / outfit).glob(f"{visit['yard']}-{visit['day']}-*.pdf"))
+        sheets = list((documents / outfit / "sheets").glob(f"{visit['yard']}-{visit['day']}-*.pdf"))
         assert len(sheets) == 1
         text = squeezed(" ".join(page.extract_text() for page in PdfReader(sheets[0]).pages))
         # Where something is written behind it, a line says the task up to its colon; the back has all of its words.
@@ -62,14 +62,14 @@ def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Path, outfi
 @pytest.mark.parametrize("outfit", OUTFITS)
 def test_plan_json_keeps_to_its_schema(documents: Path, outfit: str) -> None:
     schema = json.loads((folder("rules").parent / "ipmcal" / "schemas" / "plan.json").read_text())
-    plan = json.loads((documents / outfit / "plan.json").read_text())
+    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
     jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(plan)
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)
 def test_calendars_hold_every_visit_and_every_hard_stop(documents: Path, outfit: str) -> None:
-    plan = json.loads((documents / outfit / "plan.json").read_text())
-    feeds = {path.stem: path.read_bytes() for path in (documents / outfit).glob("*.ics")}
+    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
+    feeds = {path.stem: path.read_bytes() for path in (documents / outfit / "feeds").glob("*.ics")}
     assert set(feeds) == {"all-yards", *(yard["key"] for yard in plan["yards"])}
     for raw in feeds.values():
         check_octets(raw)
@@ -90,7 +90,7 @@ def test_the_winter_frames_story_is_on_the_sheet(documents: Path) -> None:
     By hand from the rule file: T2 was found all open on 8 May, so nothing was capped by then, its first egg lies on
     29 April at the earliest (capped at 10 days at the latest), its first drone on 23 May (24 days): CUT BY 22 May.
     """
-    html = min((documents / "hollow_lane").glob("orchard-2027-05-*.html")).read_text()
+    html = min((documents / "hollow_lane" / "sheets").glob("orchard-2027-05-*.html")).read_text()
     words = re.sub(r"<[^>]+>", " ", html)
     words = " ".join(words.split())
     assert "CUT BY Sat 22 May" in words

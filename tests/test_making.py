@@ -57,7 +57,7 @@ def test_a_ledger_that_stays_locked_is_one_complaint_and_nothing_written(
     from ipmcal import cli, making
 
     yard = yards / "first_season.yaml"
-    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05, ""))
+    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05, "", 28, False))
     monkeypatch.setattr(
         sys, "argv", ["ipmcal", "plan", str(yard), "--out", str(tmp_path / "out"), "--as-of", "2027-05-10"]
     )
@@ -83,7 +83,7 @@ def test_two_lone_files_of_one_name_share_no_uid_and_no_folder(yards: Path, tmp_
     for file in files:
         order = MakingOrder(day, None, file.parent / "out", KINDS)
         list(make(load_all([file]), order, quiet))
-        events = Calendar.from_ical((order.out / "garden" / "all-yards.ics").read_bytes()).walk("VEVENT")
+        events = Calendar.from_ical((order.out / "garden" / "feeds" / "all-yards.ics").read_bytes()).walk("VEVENT")
         made.append({str(event["UID"]) for event in events})
     assert len(made[0]) > 5
     assert made[0].isdisjoint(made[1])

@@ -56,7 +56,7 @@ def test_silence_is_said_and_never_done(club: Path, page: list[dict[str, str]]) 
     assert sorted(silent) == KEEPERS[32:]
     folders = [club / name.lower().replace(" ", "_") for name in silent]
     assert [folder.name for folder in folders if (folder / "journal.csv").exists()] == []
-    tasks = [task for folder in folders for task in json.loads((folder / "plan.json").read_text())["tasks"]]
+    tasks = [task for folder in folders for task in json.loads((folder / "data" / "plan.json").read_text())["tasks"]]
     assert len(tasks) > len(silent)
     assert [task["id"] for task in tasks if task["status"] == "done"] == []
 

@@ -37,7 +37,7 @@ def test_each_keeper_has_a_page_under_128_bits_and_again_nothing_is_written(club
     assert "Next visit:" in page
     assert f"webcal://example.org/bees/{done.names['ada']}/calendar.ics" in page
     assert "<script" not in page
-    pdfs = sorted(path.name for path in (club / "ada").glob("*.pdf"))
+    pdfs = sorted(path.name for path in (club / "ada").rglob("*.pdf"))
     assert sorted(path.name for path in (tmp_path / done.names["ada"]).glob("*.pdf")) == pdfs != []
     assert not any(path.name == ADDRESSES for path in tmp_path.rglob("*")), "the private file is not published"
     again = shared(club, tmp_path)

@@ -46,4 +46,4 @@ def test_installed_from_the_wheel_it_plans_a_yard(wheel: Path, yards: Path, tmp_
     command = [str(python), "-m", "ipmcal", "plan", str(yards / "first_season.yaml"), "--as-of", "2027-05-10"]
     done = subprocess.run(command, capture_output=True, text=True, env=lent, cwd=tmp_path, check=False)
     assert done.returncode == 0, done.stderr
-    assert (tmp_path / "out" / "first_season" / "first_season.ics").exists()
+    assert (tmp_path / "out" / "first_season" / "feeds" / "first_season.ics").exists()

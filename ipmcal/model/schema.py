@@ -15,7 +15,7 @@ from pydantic import BaseModel
 
 from ipmcal.model.outfit.yardfile import OutfitFile, YardFile
 from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
-from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.methods import Method, Program, Skill
 from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
@@ -39,6 +39,7 @@ FILES: dict[str, type[BaseModel]] = {
     "jurisdiction": Jurisdiction,
     "thresholds": Thresholds,
     "treatment": Treatment,
+    "skill": Skill,
 }
 """The kinds of files by the names of their schemas."""
 

@@ -344,6 +344,8 @@ _YARD: Final = Shape(
         Field("region", TEXT, "Region, by the name of its rule file."),
         Field("jurisdiction", TEXT, "Jurisdiction, by the name of its rule file."),
         Field("paper", TEXT, "Size of paper."),
+        Field("mentor", TEXT, "Whom to ring, by name and number; or empty."),
+        Field("large_print", YES_NO, "True where the keeper wants letters of 16 pt and more."),
         Field("fahrenheit", YES_NO, "True where documents show degrees Fahrenheit; in here they are Celsius."),
         Field("days_title", TEXT, "The keeper's days, in words."),
         Field("any_day", YES_NO, "True where the keeper can come on any day."),

@@ -6,33 +6,71 @@ In: a plan, the ledger, what to print. Out: files below a folder, and the ledger
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.values.days import day
 from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
+from ipmcal.publishing.job import SHEETS_AHEAD, PrintJob, due_visits, essence, job_of
 from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
-from ipmcal.publishing.paper.page import season_html, sheet_html, sheet_lines
-from ipmcal.publishing.paper.pdf import engine, render_many
+from ipmcal.publishing.paper.handout import Teaching
+from ipmcal.publishing.paper.page import (
+    cover_html,
+    dates_html,
+    handout_html,
+    index_html,
+    season_html,
+    sheet_html,
+    sheet_lines,
+)
+from ipmcal.publishing.paper.pdf import engine, render_job
+from ipmcal.publishing.places import (
+    ALL_YARDS,
+    AT_TOP,
+    DATA,
+    DATES,
+    FEEDS,
+    INDEX,
+    PLAN,
+    PRINT_JOB,
+    handout_place,
+    season_place,
+    sheet_place,
+    tidy,
+)
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import")
+ON_REQUEST = ("csv", "import", "handout")
 """What is made only where it is asked for."""
+
+
+@dataclass(frozen=True)
+class PrintOrder:
+    """What to make: sheets of visits in the next ``ahead`` days (None: of the whole plan); in the print job all that is
+    due, or only what ``changed`` since it was last made. ``teaching`` is what hand-outs are made from."""
+
+    kinds: Sequence[str] = DOCUMENTS
+    ahead: int | None = SHEETS_AHEAD
+    changed: bool = False
+    teaching: Teaching = field(default_factory=Teaching)
+
+
+SOON = PrintOrder()
 
 
 @dataclass(frozen=True)
 class Published:
     """What was written: the paths, what changed since the last plan, and why there is no PDF ("" where there is).
 
-    ``ledger`` remembers what is out now.
+    ``ledger`` remembers what is out now; ``taken`` are the codes of sheets that were taken away, ``job`` says what the
+    print job holds, ``tidied`` how many files stood where older programs put them.
     """
 
     written: tuple[Path, ...]
@@ -40,6 +78,20 @@ class Published:
     changes: tuple[Change, ...]
     no_pdf: str
     ledger: Ledger
+    taken: frozenset[str]
+    job: PrintJob
+    tidied: int
+
+
+@dataclass(frozen=True)
+class _Paper:
+    """The pages by place without ending, what is printed together, the codes by places that are no longer true, and how
+    many visits have no sheet yet."""
+
+    pages: Mapping[str, str]
+    job: PrintJob
+    stale: Mapping[str, str]
+    later: int
 
 
 def publish(
@@ -47,7 +99,7 @@ def publish(
     ledger: Ledger,
     ledger_path: Path,
     out: Path,
-    kinds: Sequence[str] = DOCUMENTS,
+    order: PrintOrder = SOON,
     tell: Callable[[int], None] = lambda pages: None,
 ) -> Published:
     """Write the documents of a plan below ``out``, and the ledger. Raises OSError, with nothing half-written.
@@ -55,49 +107,76 @@ def publish(
     ``tell`` is called with the number of PDFs to make. A PDF that was made from the same page before is not made again.
     """
     changed = changes(ledger, plan)
-    ledger = replace(remember(ledger, plan), documents=())
+    made = read_made(out)
+    known = made if order.changed else {}
+    paper, ledger = _paper(plan, replace(remember(ledger, plan), documents=()), order, (out, known))
+    files, ledger = _for_programs(plan, ledger, order.kinds)
+    files |= {f"{place}.html": html.encode() for place, html in paper.pages.items()}
+    no_pdf = engine() if paper.pages else None
+    pdfs = {} if no_pdf else _pdfs(plan, paper, (out, made), tell)
+    files |= pdfs
+    documents = {*files, *(() if no_pdf else _pdf_names(paper))}
+    if paper.pages:
+        files[INDEX] = index_html(plan, paper.job.words, sorted(documents), paper.later).encode()
+    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
+    batch[out / NAME] = made_text(_known(made, paper, pdfs), ledger.born).encode()  # last: it tells what stands
+    written = write_all(batch)
+    taken = _take_away(out, paper, bool(no_pdf))
+    tidied = tidy(out, [view.key for view in plan.yards], plan.as_of)
+    documents |= {INDEX} if paper.pages else set()
+    return Published(written, tuple(sorted(documents)), changed, no_pdf or "", ledger, taken, paper.job, tidied)
+
+
+def _for_programs(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, bytes], Ledger]:
+    """Calendars, tables and the plan as data, by place, and the ledger that knows the calendars' entries."""
     files: dict[str, bytes] = {}
-    pages, ledger, stale = _pages(plan, ledger, kinds)
     if "feed" in kinds:  # behind the sheets, whose codes stand in its titles
         calendars, ledger = feeds(plan, ledger)
-        files |= {f"{key or EVERY_YARD}.ics": content for key, content in calendars.items()}
+        files |= {f"{FEEDS}/{key}.ics" if key else ALL_YARDS: content for key, content in calendars.items()}
     if "import" in kinds:
         calendars, ledger = imports(plan, ledger)
-        files |= {f"{key or EVERY_YARD}-import.ics": content for key, content in calendars.items()}
+        files |= {f"{FEEDS}/{key or EVERY_YARD}-import.ics": content for key, content in calendars.items()}
     if "plan" in kinds:
-        files["plan.json"] = plan_json(plan).encode()
+        files[PLAN] = plan_json(plan).encode()
     if "csv" in kinds:
-        tables = {"tasks.csv": tasks_csv(plan, ledger), "counts.csv": counts_csv(plan)}
+        tables = {f"{DATA}/tasks.csv": tasks_csv(plan, ledger), f"{DATA}/counts.csv": counts_csv(plan)}
         files |= {name: table.encode("utf-8", "replace") for name, table in tables.items()}
-    files |= {f"{name}.html": html.encode() for name, html in pages.items()}
-    no_pdf, made = engine() if pages else None, read_made(out)
-    due = [name for name, html in pages.items() if not stands(out, f"{name}.pdf", html.encode(), made)]
-    pdfs = {} if no_pdf else _pdfs(pages, due, tell)
-    files |= pdfs
-    batch = {ledger_path: ledger_text(ledger).encode()} | {out / name: content for name, content in files.items()}
-    batch[out / NAME] = made_text(_known(made, pages, pdfs, stale), ledger.born).encode()  # last: it tells what stands
-    written = write_all(batch)
-    gone = [f"{name}{ending}" for name in stale for ending in (".html", ".pdf")]
-    for name in (*gone, *(f"{name}.pdf" for name in due if no_pdf)):  # an old PDF beside a new page would be believed
-        (out / name).unlink(missing_ok=True)
-    documents = tuple(sorted({*files, *(() if no_pdf else (f"{name}.pdf" for name in pages))}))
-    return Published(written, documents, changed, no_pdf or "", ledger)
+    return files, ledger
 
 
-def _pages(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, str], Ledger, list[str]]:
-    """The pages by name, the ledger that knows their codes, and the names of those that are no longer true."""
+def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, PdfDigests]) -> tuple[_Paper, Ledger]:
+    """The pages, and the ledger that knows their codes.
+
+    Every visit has its code, which calendars and lists name; a sheet is made of it where it is due soon, or where one
+    stands that was made before: what stands is kept true.
+    """
+    out, printed = before
     pages: dict[str, str] = {}
-    stale: list[str] = []
-    if "sheet" in kinds:
-        pages, ledger = _sheets(plan, ledger)
-        stale = list(_stale(ledger, plan))
-    if "season" in kinds:
-        pages |= {f"{view.key}-season-{view.season}": season_html(plan, view.key, view.season) for view in plan.yards}
-    return pages, ledger, stale
+    codes: dict[str, str] = {}
+    sheets: list[str] = []
+    if "sheet" in order.kinds:
+        soon = {visit.id for visit in due_visits(plan, order.ahead)}
+        for visit in plan.visits:
+            codes[visit.id], ledger = assign_code(ledger, visit.yard, visit.id, visit.day, sheet_lines(plan, visit))
+            place = sheet_place(visit.yard, visit.day, codes[visit.id])
+            if visit.id in soon or (out / f"{place}.html").exists():
+                pages[place] = sheet_html(plan, visit, codes[visit.id])
+            sheets += [place] if visit.id in soon else []
+        later = len(plan.visits) - len(pages)
+        pages[DATES] = dates_html(plan, codes, order.ahead)
+    if "season" in order.kinds:
+        pages |= {season_place(view.key, view.season): season_html(plan, view.key, view.season) for view in plan.yards}
+    if "handout" in order.kinds:
+        for view in plan.yards:
+            place = handout_place(view.key, view.season)
+            pages[place] = handout_html(plan, view.key, view.season, order.teaching)
+    stale = dict(_stale(ledger, plan)) if codes else {}
+    return _Paper(pages, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
 
 
-def _stale(after: Ledger, plan: Plan) -> Iterator[str]:
-    """The names of sheets of days to come that are no longer true: another took their place, or nothing is left to do.
+def _stale(after: Ledger, plan: Plan) -> Iterator[tuple[str, str]]:
+    """The places, and codes, of sheets of days to come that are no longer true: another took their place, or nothing
+    is left to do.
 
     They follow from what is planned now: a run that was killed before it took them away leaves that to the next.
     """
@@ -110,31 +189,45 @@ def _stale(after: Ledger, plan: Plan) -> Iterator[str]:
         first, last = min(spans.get(sheet.yard, [0])), max(spans.get(sheet.yard, [-1]))
         emptied = first <= sheet.day <= last and (sheet.yard, sheet.day) not in visits
         if sheet.day >= plan.as_of and (sheet.superseded_by or emptied):
-            yield _sheet_name(sheet.yard, sheet.day, sheet.code)
+            yield sheet_place(sheet.yard, sheet.day, sheet.code), sheet.code
 
 
-def _sheets(plan: Plan, ledger: Ledger) -> tuple[dict[str, str], Ledger]:
-    pages: dict[str, str] = {}
-    for visit in plan.visits:
-        code, ledger = assign_code(ledger, visit.yard, visit.id, visit.day, sheet_lines(plan, visit))
-        pages[_sheet_name(visit.yard, visit.day, code)] = sheet_html(plan, visit, code)
-    return pages, ledger
+def _pdf_names(paper: _Paper) -> Iterator[str]:
+    yield from (f"{place}.pdf" for place in paper.pages)
+    if paper.job.places:
+        yield PRINT_JOB
 
 
-def _sheet_name(yard: str, ordinal: int, code: str) -> str:
-    return f"{yard}-{day(ordinal).isoformat()}-{code}"
-
-
-def _pdfs(pages: Mapping[str, str], due: Sequence[str], tell: Callable[[int], None]) -> dict[str, bytes]:
+def _pdfs(plan: Plan, paper: _Paper, before: tuple[Path, PdfDigests], tell: Callable[[int], None]) -> dict[str, bytes]:
     """The PDFs that have to be made: those whose page changed, or that don't stand as they were made."""
-    tell(len(due))
-    return {f"{name}.pdf": pdf for name, pdf in zip(due, render_many([pages[n] for n in due]), strict=True)}
+    out, made = before
+    due = [place for place, html in paper.pages.items() if not stands(out, f"{place}.pdf", html.encode(), made)]
+    joined = [paper.pages[place] for place in paper.job.places]
+    renew = joined and not stands(out, PRINT_JOB, "".join(joined).encode(), made)
+    tell(len(due) + bool(renew))
+    pdfs, whole = render_job([paper.pages[place] for place in due], joined if renew else (), cover_html(plan))
+    files = {f"{place}.pdf": pdf for place, pdf in zip(due, pdfs, strict=True)}
+    return files | ({PRINT_JOB: whole} if renew else {})
 
 
-def _known(made: PdfDigests, pages: Mapping[str, str], pdfs: Mapping[str, bytes], stale: Sequence[str]) -> PdfDigests:
+def _known(made: PdfDigests, paper: _Paper, pdfs: Mapping[str, bytes]) -> PdfDigests:
     """What there is to know of the folder's PDFs once these are written."""
-    gone = {f"{name}.pdf" for name in stale}
-    left = {name: told for name, told in made.items() if name not in gone}
-    return left | {
-        f"{n}.pdf": (digest(pages[n].encode()), digest(pdfs[f"{n}.pdf"])) for n in pages if f"{n}.pdf" in pdfs
-    }
+    gone = {f"{place}.pdf" for place in paper.stale} | ({PRINT_JOB} if paper.pages and not paper.job.places else set())
+    left = {name: told for name, told in made.items() if name not in gone and ("/" in name or name in AT_TOP)}
+    pages = {f"{place}.pdf": html for place, html in paper.pages.items()}
+    pages[PRINT_JOB] = "".join(paper.pages[place] for place in paper.job.places)
+    new = {name: (digest(pages[name].encode()), digest(pdf), essence(pages[name])) for name, pdf in pdfs.items()}
+    return left | new
+
+
+def _take_away(out: Path, paper: _Paper, no_pdf: bool) -> frozenset[str]:
+    """Takes away what is no longer true, and gives the codes of the sheets among it."""
+    taken = {code for place, code in paper.stale.items() if (out / f"{place}.html").exists()}
+    gone = [f"{place}{ending}" for place in paper.stale for ending in (".html", ".pdf")]
+    if paper.pages and (no_pdf or not paper.job.places):
+        gone.append(PRINT_JOB)
+    if no_pdf:  # an old PDF beside a new page would be believed
+        gone += [f"{place}.pdf" for place in paper.pages]
+    for name in gone:
+        (out / name).unlink(missing_ok=True)
+    return frozenset(taken)

@@ -21,6 +21,7 @@ from ipmcal.model.values.words import counted, joined, month_day, with_unit, yea
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
+from ipmcal.publishing.places import RECORD
 
 HEADS = {
     "date": ("given on", 18),
@@ -361,7 +362,7 @@ class Written:
 
 def publish_record(record: Record, out: Path) -> Written:
     """Write a record as HTML, CSV and PDF below a folder. Raises OSError, with nothing half-written."""
-    stem = f"treatments-{'all' if record.year is None else record.year}"
+    stem = f"{RECORD}/treatments-{'all' if record.year is None else record.year}"
     html = record_html(record)
     files = {f"{stem}.html": html.encode(), f"{stem}.csv": record_csv(record).encode()}
     no_pdf = engine()

@@ -5,7 +5,7 @@ In: the ledger before, the plan, the ledger after. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -114,14 +114,17 @@ def _events(roots: Iterable[Reason]) -> Iterator[tuple[int, str]]:
             yield reason.span.usual, reason.note.partition(" (")[0] or reason.subject
 
 
-def superseded_lines(before: Ledger, after: Ledger, plan: Plan) -> Iterator[str]:
-    """The printed sheets that are no longer right, with the one that took their place; those far off are counted."""
+def superseded_lines(before: Ledger, after: Ledger, plan: Plan, made: Collection[str]) -> Iterator[str]:
+    """The printed sheets that are no longer right, with the one that took their place; those far off are counted.
+
+    ``made`` are the codes of sheets that stood as pages: a code alone is on nobody's clipboard.
+    """
     old = {sheet.serial for sheet in before.sheets if sheet.superseded_by}
     by_serial: dict[int, LedgerSheet] = {sheet.serial: sheet for sheet in after.sheets}
     far = 0
     for sheet in after.sheets:
         new = by_serial.get(sheet.superseded_by)
-        if not sheet.superseded_by or sheet.serial in old or new is None:
+        if not sheet.superseded_by or sheet.serial in old or new is None or sheet.code not in made:
             continue
         if sheet.day > plan.as_of + NAMED_AHEAD:
             far += 1
@@ -129,6 +132,8 @@ def superseded_lines(before: Ledger, after: Ledger, plan: Plan) -> Iterator[str]
             day = short_day(sheet.day)
             yield f"sheet {sheet.code} ({sheet.yard}, {day}) is out of date: take {new.code} ({short_day(new.day)})"
     for sheet in emptied(before, after, plan):
+        if sheet.code not in made:
+            continue
         yield f"sheet {sheet.code} ({sheet.yard}, {short_day(sheet.day)}) is out of date: there is nothing left to do"
     if far:
         yield f"{counted(far, 'later sheet')} out of date"

@@ -23,6 +23,7 @@ def inventory_lines(book: Rulebook, files: bool) -> Iterator[str]:
         ("treatments", book.treatments),
         ("jurisdictions", book.jurisdictions),
         ("files of thresholds", book.thresholds),
+        ("skills", book.skills),
     ):
         yield f"{len(what)} {name}: {', '.join(sorted(what))}"
     checked = sorted(one.checked for one in book.files.values())

@@ -61,7 +61,7 @@ def today(outfit: str, day: str) -> Told:
     with pytest.MonkeyPatch.context() as patch, TemporaryDirectory() as place:
         patch.setattr(publishing, "engine", lambda: "no PDFs in this test")
         done = publish(plan, kept, Path(place) / "ledger.json", Path(place) / "out")
-        events = Calendar.from_ical((Path(place) / "out" / "all-yards.ics").read_bytes()).walk("VEVENT")
+        events = Calendar.from_ical((Path(place) / "out" / "feeds" / "all-yards.ics").read_bytes()).walk("VEVENT")
     visits = {(visit.yard, visit.day) for visit in plan.visits}
     return {
         "tasks": dict.fromkeys((task.id for task in plan.tasks), ""),

@@ -135,7 +135,7 @@ class Made:
         return "\n".join(p.read_text(encoding="utf-8") for p in sorted(self.out.glob(pattern)))
 
     def plan(self) -> dict[str, Any]:
-        found: dict[str, Any] = json.loads(self.text("plan.json"))
+        found: dict[str, Any] = json.loads(self.text("data/plan.json"))
         return found
 
 
@@ -167,15 +167,15 @@ def test_in_the_plan(made: Made) -> None:
 
 def test_on_the_clipboard_sheet(made: Made) -> None:
     light = next(t for t in made.plan()["tasks"] if t["id"] == LIGHT)
-    sheet = made.text(f"north_stack-{light['planned']}-*.html")
+    sheet = made.text(f"sheets/north_stack-{light['planned']}-*.html")
     assert "Light it with dry lavender" in sheet
     assert "North Stack" in sheet
     assert "size: letter" in sheet.lower()
-    assert list(made.out.glob(f"north_stack-{light['planned']}-*.pdf"))
+    assert list(made.out.glob(f"sheets/north_stack-{light['planned']}-*.pdf"))
 
 
 def test_on_the_season_page(made: Made) -> None:
-    page = made.text("north_stack-season-2027.html")
+    page = made.text("seasons/north_stack-season-2027.html")
     for words in (
         "heather flow",
         "regions/far_skerries",
@@ -188,7 +188,7 @@ def test_on_the_season_page(made: Made) -> None:
 
 def test_in_the_feed(made: Made) -> None:
     planned = {task["id"]: task["planned"] for task in made.plan()["tasks"]}
-    calendar = icalendar.Calendar.from_ical((made.out / "north_stack.ics").read_bytes())
+    calendar = icalendar.Calendar.from_ical((made.out / "feeds" / "north_stack.ics").read_bytes())
     entries = {str(e.decoded("DTSTART"))[:10]: str(e.get("DESCRIPTION", "")) for e in calendar.walk("VEVENT")}
     assert "Light it with dry lavender" in entries[planned[LIGHT]]
     assert "Sweep out the ash" in entries[planned[SWEEP]]
@@ -209,7 +209,7 @@ def test_in_the_rules_folder_of_an_outfit(made: Made, tmp_path: Path) -> None:
     write(tmp_path / "isles" / "rules", RULES)
     done = run("plan", "isles", "--print", "plan", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
-    plan = json.loads((tmp_path / "out" / "isles" / "plan.json").read_text(encoding="utf-8"))
+    plan = json.loads((tmp_path / "out" / "isles" / "data/plan.json").read_text(encoding="utf-8"))
     assert [(t["id"], t["planned"]) for t in plan["tasks"]] == [(t["id"], t["planned"]) for t in made.plan()["tasks"]]
 
 

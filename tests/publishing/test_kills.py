@@ -16,7 +16,7 @@ from ipmcal.publishing.memory.ledger import read_ledger
 def test_killed_at_twenty_moments_nothing_is_torn_stale_or_lost(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("render_many", "engine"):  # put back what the stand-ins take the place of
+    for name in ("render_job", "engine"):  # put back what the stand-ins take the place of
         monkeypatch.setattr(publishing, name, getattr(publishing, name))
     under_way, wrong = kills.trial(20, 7, tmp_path)
     assert wrong == []
@@ -26,7 +26,7 @@ def test_killed_at_twenty_moments_nothing_is_torn_stale_or_lost(
 def test_without_an_engine_no_old_pdf_is_left_beside_a_new_page(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for name in ("render_many", "engine"):
+    for name in ("render_job", "engine"):
         monkeypatch.setattr(publishing, name, getattr(publishing, name))
     first, then = kills.plans()
     kills.publish(first, tmp_path)
@@ -34,7 +34,7 @@ def test_without_an_engine_no_old_pdf_is_left_beside_a_new_page(
     ledger = tmp_path / "ledger.json"
     done = publishing.publish(then, read_ledger(ledger, then.outfit), ledger, tmp_path / "out")
     assert done.no_pdf
-    pdfs = list((tmp_path / "out").glob("*.pdf"))
+    pdfs = list((tmp_path / "out").rglob("*.pdf"))
     assert all(pdf.read_bytes() == kills.slow_pdfs([pdf.with_suffix(".html").read_text()])[0] for pdf in pdfs)
-    ahead = {p.stem for p in pdfs} - {p.stem for p in (tmp_path / "out").glob("*.html")}
+    ahead = {p.stem for p in pdfs} - {p.stem for p in (tmp_path / "out").rglob("*.html")}
     assert ahead == set()

@@ -171,7 +171,7 @@ def test_the_lines_stay_on_the_paper() -> None:
 def test_the_same_record_gives_the_same_bytes(tmp_path: Path) -> None:
     for name in ("a", "b"):
         done = publish_record(record(), tmp_path / name)
-        assert done.documents == ("treatments-2027.csv", "treatments-2027.html", "treatments-2027.pdf")
+        assert done.documents == tuple(f"record/treatments-2027.{ending}" for ending in ("csv", "html", "pdf"))
     for name in done.documents:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
 
@@ -194,11 +194,12 @@ def test_the_command(tmp_path: Path) -> None:
     )
     assert done.returncode == 1, done.stderr
     assert done.stdout == (
-        "Orchard: 2 applications in 2027. treatments-2027.csv, treatments-2027.html, treatments-2027.pdf in "
+        "Orchard: 2 applications in 2027. record/treatments-2027.csv, record/treatments-2027.html, "
+        "record/treatments-2027.pdf in "
         "out/orchard.\n"
         "  to put right: orchard.journal.csv:3:1: 1 of amitraz_strip taken out of hive 1, and no line says when they "
         "went in.\n"
     )
-    assert sorted(p.name for p in (tmp_path / "out" / "orchard").iterdir()) == [
+    assert sorted(p.name for p in (tmp_path / "out" / "orchard" / "record").iterdir()) == [
         "treatments-2027.csv", "treatments-2027.html", "treatments-2027.pdf"
     ]  # fmt: skip

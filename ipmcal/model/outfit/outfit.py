@@ -132,8 +132,9 @@ class Yard:
     take (None: as long as it takes); ``pace`` has the keeper's own minutes for a "visit", a "hive" and a "box". Yards
     with the same ``drive`` are visited on one drive ("": by itself). ``treatments`` are the products that courses may
     be planned with, liked best first (None: the program's). ``holidays`` are days without visits, if it can be (None:
-    the keeper has none). ``alarms``: the keeper's phone may ring. ``page`` is where
-    the keeper's documents are published ("": nowhere).
+    the keeper has none). ``alarms``: the keeper's phone may ring. ``page`` is where the documents are published ("":
+    nowhere). ``mentor`` is whom to ring, by name and number ("": nobody is named); ``large_print``: paper in
+    letters of 16 pt and more.
     """
 
     key: str
@@ -163,6 +164,8 @@ class Yard:
     treatments: tuple[str, ...] | None = None
     holidays: PublicDays | None = None
     alarms: bool = True
+    mentor: str = ""
+    large_print: bool = False
     page: str = ""
 
 

@@ -312,6 +312,8 @@ class YardFile(Closed):
     holidays: HolidaysOf | None = None
     hours: Hours | None = None
     alarms: YesNo | None = None
+    mentor: Prose | None = None
+    large_print: YesNo | None = None
     page: WebPage | None = None
     pace: PaceFile = PaceFile()
     drive: Identifier | None = None
@@ -332,13 +334,16 @@ class YardFile(Closed):
 class OutfitFile(Closed):
     """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products.
 
-    ``holidays``, ``alarms`` and ``page`` hold for all yards whose own file doesn't say otherwise.
+    ``holidays``, ``alarms``, ``page``, ``mentor`` and ``large_print`` hold for all yards whose own file doesn't say
+    otherwise.
     """
 
     outfit: Identifier
     name: Prose
     holidays: HolidaysOf | None = None
     alarms: YesNo | None = None
+    mentor: Prose | None = None
+    large_print: YesNo | None = None
     page: WebPage | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()

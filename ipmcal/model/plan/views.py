@@ -100,6 +100,8 @@ class YardView:
     each_hive: tuple[str, ...] = ()
     sick: tuple[tuple[str, int], ...] = ()
     sick_rule: str = ""
+    mentor: str = ""
+    large_print: bool = False
     alarms: AlarmsView | None = None
     page: str = ""
 

@@ -24,6 +24,7 @@ from ipmcal.model.values.fields import (
     Whole,
     YesNo,
     measured,
+    whole,
 )
 from ipmcal.model.values.forms import Amount
 
@@ -168,3 +169,40 @@ class Act(StrEnum):
     """The step stays open, with the clock narrowed."""
     VOID = "void"
     """It does not count as done: the step stays open, and its clock starts anew: the frame is empty from here on."""
+
+
+# Skills: cards of the hand-out --------------------------------------------------------------------------------------
+
+Drawing = Literal["queen_cells", "true_size", "caps", "clocks"]
+"""Drawings that can be made, by name."""
+
+
+class Wrong(Closed):
+    """What is not normal: the sign, what to do, and when to ring somebody: today, this week, or ask when you meet."""
+
+    sign: Prose
+    do: Prose
+    ring: Literal["today", "week", "ask"] | None = None
+
+
+class Skill(RuleFile):
+    """A skill: which tasks need it (by the journal's word that they log, or by method), and its card.
+
+    ``always``: on every hand-out. ``because`` is why, in a line, beside each task on the wall. ``fair`` is what speaks
+    against it, where a keeper may decline it. ``words`` explain trade words, an underscore for a blank.
+    """
+
+    title: Prose
+    place: Annotated[int, *whole(1, 99)]
+    logs: Identifiers = ()
+    methods: Identifiers = ()
+    always: YesNo = False
+    because: Prose
+    before: Prose
+    steps: Annotated[tuple[Prose, ...], Field(min_length=5, max_length=9)]
+    normal: Prose
+    wrong: tuple[Wrong, ...] = ()
+    care: Prose | None = None
+    fair: Proses = ()
+    drawing: Drawing | None = None
+    words: dict[Identifier, Prose] = Field(default_factory=dict)

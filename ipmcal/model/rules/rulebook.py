@@ -18,7 +18,7 @@ from ipmcal.model.rules.files import (
     Region,
     Source,
 )
-from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.methods import Method, Program, Skill
 from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.thresholds import Counting, Thresholds
 from ipmcal.model.rules.treatments import Treatment
@@ -53,6 +53,7 @@ class Rulebook:
     local: frozenset[str] = frozenset()
     files: dict[str, RuleFile] = field(default_factory=dict)
     treatments: dict[str, Treatment] = field(default_factory=dict)
+    skills: dict[str, Skill] = field(default_factory=dict)
 
     def effect(self, word: str) -> str:
         """What an event with this word does. Raises KeyError where the journal has no such word."""

@@ -39,6 +39,8 @@ def yard_view(
         region=region.title,
         jurisdiction=jurisdiction.title,
         paper=yard.paper,
+        mentor=yard.mentor,
+        large_print=yard.large_print,
         fahrenheit=yard.fahrenheit,
         days_title=_days_title(yard.weekdays),
         any_day=yard.weekdays is None,

@@ -98,6 +98,11 @@ def sheet_window(ledger: Ledger, code: str, day: int) -> tuple[int, int]:
     return min(day, *(first for first, _ in edges)), max(day, *(last for _, last in edges))
 
 
+def known_code(ledger: Ledger, yard: str, day: int, lines: tuple[str, ...]) -> str:
+    """The code that a visit with these lines has already; "" where it has none."""
+    return next((s.code for s in ledger.sheets if (s.yard, s.day, s.lines) == (yard, day, lines)), "")
+
+
 def successor(ledger: Ledger, sheet: LedgerSheet) -> LedgerSheet | None:
     """The sheet that took this one's place, if one did and is still known."""
     return next((s for s in ledger.sheets if s.serial == sheet.superseded_by), None)

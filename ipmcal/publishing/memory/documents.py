@@ -15,8 +15,9 @@ from pathlib import Path
 NAME = ".documents.json"
 OWNER = "outfit"
 
-PdfDigests = Mapping[str, tuple[str, str]]
-"""By a PDF's name: the digest of its page, and its own."""
+PdfDigests = Mapping[str, tuple[str, ...]]
+"""By a PDF's name: the digest of its page, its own, and that of the page but for the day on which it was made (which
+older programs did not write)."""
 
 
 def digest(content: bytes) -> str:
@@ -27,7 +28,7 @@ def digest(content: bytes) -> str:
 def read_made(folder: Path) -> PdfDigests:
     """What the folder's file tells; nothing where there is none, or where it can't be read: all is made anew then."""
     loose = _loose(folder)
-    return {name: (one[0], one[1]) for name, one in loose.items() if isinstance(one, list) and len(one) == len("ab")}
+    return {name: tuple(one) for name, one in loose.items() if isinstance(one, list) and len(one) in (2, 3)}
 
 
 def _loose(folder: Path) -> dict[str, object]:

@@ -5,7 +5,8 @@ What comes from rules, yards and journals is escaped, and made printable by ``wo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 
@@ -13,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from ipmcal.data import folder
+from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Visit
@@ -20,12 +22,28 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.model.values.signs import printed_code
 from ipmcal.publishing.paper.answering import answer_sheets
+from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
+from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
+from ipmcal.publishing.places import DATA, DATES, FEEDS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
 
-__all__ = ["answering_html", "filled", "season_html", "sheet_html", "sheet_lines"]
+__all__ = [
+    "answering_html", "cover_html", "dates_html", "filled", "handout_html", "index_html",
+    "season_html", "sheet_html", "sheet_lines"
+]  # fmt: skip
 
+INDEX_GROUPS = {
+    f"{DATES}.html": "What is when",
+    SHEETS: "Sheets",
+    SEASONS: "Seasons, for the wall",
+    HANDOUTS: "Hand-outs for the first year, half sheets",
+    FEEDS: "Calendars",
+    DATA: "For programs",
+}
+"""What stands where in the folder, in words, in the order of reading."""
 PAPERS = {"letter": "Letter", "a4": "A4"}
+HALVES = {"letter": "139.7mm 215.9mm", "a4": "A5"}
 
 
 def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) -> str:
@@ -59,6 +77,64 @@ def answering_html(plan: Plan, yard_key: str, codes: Mapping[str, str]) -> str:
     yard = yard_of(plan, yard_key)
     html = _made("answering.html.j2", plan, yard, sheets=answer_sheets(plan, yard, codes))
     return words.in_fahrenheit(html) if yard.fahrenheit else html
+
+
+def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teaching) -> str:
+    """The hand-out of a yard's season: half sheets of its paper, or whole ones in large print."""
+    yard = yard_of(plan, yard_key, season)
+    size = PAPERS[yard.paper] if yard.large_print else HALVES[yard.paper]
+    page = make_handout(plan, yard, teaching)
+    html = _made("handout.html.j2", plan, yard, page=page, years=handout_year(yard), size=size)
+    return words.in_fahrenheit(html) if yard.fahrenheit else html
+
+
+def dates_html(plan: Plan, codes: SheetCodes, ahead: int | None) -> str:
+    """All yards by date: the days of the next ``ahead`` days in full (None: all), the later ones named."""
+    days = dated_days(plan, codes)
+    near = tuple(day for day in days if ahead is None or day.day < plan.as_of + ahead or day is days[0])
+    always, near = loaded_always(near)
+    views = {"plan": plan, "always": always, "near": near, "later": days[len(near) :]}
+    html = filled("dates.html.j2", plan.as_of, _paper(plan), **views)
+    return words.in_fahrenheit(html) if plan.yards and plan.yards[0].fahrenheit else html
+
+
+def cover_html(plan: Plan) -> str:
+    """An empty page: what a print job takes its title and its paper from, and what stands behind an odd page."""
+    return filled("cover.html.j2", plan.as_of, _paper(plan), plan=plan)
+
+
+def index_html(plan: Plan, job: str, documents: Sequence[str], later: int) -> str:
+    """The folder's way in, for a screen: what to print (``job`` in words), and links to all ``documents``."""
+    pages = [name.removesuffix(".html") for name in documents if name.endswith(".html")]
+    groups: dict[str, list[tuple[str, str, str]]] = {title: [] for title in INDEX_GROUPS.values()}
+    for name in documents:
+        head = name.partition("/")[0]
+        stem, _, ending = name.rpartition(".")
+        if head in INDEX_GROUPS and not (ending == "pdf" and stem in pages):
+            pdf = f"{stem}.pdf" if ending == "html" and f"{stem}.pdf" in documents else ""
+            groups[INDEX_GROUPS[head]].append((_link_words(plan, stem.rpartition("/")[2]), name, pdf))
+    printed = PRINT_JOB if PRINT_JOB in documents else ""
+    views = {"job": printed, "job_words": job, "groups": groups.items(), "later": later}
+    return filled("index.html.j2", plan.as_of, _paper(plan), plan=plan, **views)
+
+
+def _link_words(plan: Plan, stem: str) -> str:
+    """A document's name as words: "Orchard, Sunday 16 May, sheet C3" for a sheet."""
+    dated = re.fullmatch(r"(.+)-([0-9]{4}-[0-9]{2}-[0-9]{2})-([A-Z0-9]+)", stem)
+    names = {yard.key: yard.name for yard in plan.yards}
+    if dated and dated[1] in names:
+        return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}"
+    taught = re.fullmatch(r"(.+)-handout-([0-9]{4})", stem)
+    if taught and taught[1] in names:
+        return f"{names[taught[1]]}, hand-out {taught[2]}"
+    seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
+    if seasonal and seasonal[1] in names:
+        return f"{names[seasonal[1]]}, season {seasonal[2]}"
+    return {DATES: "All yards by date", EVERY_YARD: "All yards"}.get(stem, names.get(stem, stem))
+
+
+def _paper(plan: Plan) -> str:
+    return plan.yards[0].paper if plan.yards else "a4"
 
 
 def _made(template: str, plan: Plan, yard: YardView, **views: object) -> str:
@@ -111,6 +187,7 @@ def _environment() -> Environment:
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,
+        lower_first=lambda text: text[:1].lower() + text[1:],
         upper_first=lambda text: text[:1].upper() + text[1:],
         counted=words.counted,
         joined=words.joined,

@@ -31,6 +31,7 @@ FACE_FILES = (
 ALONE = 8
 """Up to so many documents are made in this process; starting workers takes longer than they save."""
 
+_VARIANT = {"pdf_variant": "pdf/ua-1"}
 _LIBRARIES = (
     "no PDF engine: Pango is missing. It comes with: Debian, Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 "
     "libharfbuzz-subset0; Fedora: dnf install pango; macOS: brew install pango; Windows: pacman -S pango in MSYS2"
@@ -66,6 +67,33 @@ def render(html: str) -> bytes:
     missing = engine()
     if missing:
         raise NoEngine(missing)
+    return bytes(_laid_out(html).write_pdf(**_VARIANT))
+
+
+def render_job(documents: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
+    """The PDFs of some documents, and one PDF of all in ``job`` for a printer that prints both sides (empty without
+    any): each begins on a right-hand page. ``cover`` is an empty page that lends its title, language and paper.
+
+    What stands in both is laid out once, as long as it is not too much for one process. Raises as ``render``.
+    """
+    missing = engine()
+    if missing:
+        raise NoEngine(missing)
+    alone = len(documents) <= ALONE
+    laid = {html: _laid_out(html) for html in dict.fromkeys((*(documents if alone else ()), *job))}
+    made = [bytes(laid[html].write_pdf(**_VARIANT)) for html in documents] if alone else render_many(documents)
+    return made, _joined([laid[html] for html in job], _laid_out(cover)) if job else b""
+
+
+def _joined(documents: Sequence[Any], cover: Any) -> bytes:
+    pages: list[Any] = []
+    for document in documents:
+        pages += [*(cover.pages[:1] if len(pages) % 2 else []), *document.pages]
+    return bytes(cover.copy(pages).write_pdf(**_VARIANT))
+
+
+def _laid_out(html: str) -> Any:
+    """A document in pages. Raises Refused."""
     os.environ.setdefault("SOURCE_DATE_EPOCH", "0")  # a font subset made without HarfBuzz would hold the time of day
     weasyprint, config, style, fetcher = _workshop()
     from weasyprint.urls import FatalURLFetchingError
@@ -74,13 +102,12 @@ def render(html: str) -> bytes:
     gc.disable()  # a page is many small values that all live to its end: looking for garbage takes a sixth of the time
     try:
         document = weasyprint.HTML(string=html, url_fetcher=fetcher)
-        pdf = document.write_pdf(stylesheets=[style], font_config=config, pdf_variant="pdf/ua-1")
+        return document.render(stylesheets=[style], font_config=config, **_VARIANT)
     except FatalURLFetchingError as error:  # a BaseException: nobody above would catch it
         raise Refused(str(error)) from None
     finally:
         if collecting:
             gc.enable()
-    return bytes(pdf)
 
 
 def render_many(documents: Sequence[str], workers: int | None = None) -> list[bytes]:

@@ -66,6 +66,10 @@ def crosscheck(book: Rulebook, trees: Mapping[str, Tree], files: Iterable[str] =
         yield from method_complaints(book, method, trees[f"methods/{name}"])
     for name in book.treatments:
         yield from treatment_complaints(book, name, trees[f"treatments/{name}"], jurisdictions)
+    for name, skill in book.skills.items():
+        tree = trees[f"skills/{name}"]
+        yield from known(skill.logs, book.events, tree, ("logs",), "word of the journal")
+        yield from known(skill.methods, methods, tree, ("methods",), "method")
     for name, program in book.programs.items():
         tree = trees[f"programs/{name}"]
         yield from known(program.methods, methods, tree, ("methods",), "method")

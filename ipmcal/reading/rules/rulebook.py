@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from ipmcal.model.rules.files import Biology, EventsFile, Hives, Jurisdiction, MarksFile, Planning, Region, SourcesFile
-from ipmcal.model.rules.methods import Method, Program
+from ipmcal.model.rules.methods import Method, Program, Skill
 from ipmcal.model.rules.mites import MitesFile
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import Counting, Thresholds
@@ -35,7 +35,7 @@ SINGLE: dict[str, type[RuleFile]] = {
 }  # fmt: skip
 FOLDERS: dict[str, type[RuleFile]] = {
     "regions": Region, "methods": Method, "programs": Program, "jurisdictions": Jurisdiction,
-    "thresholds": Thresholds, "treatments": Treatment,
+    "thresholds": Thresholds, "treatments": Treatment, "skills": Skill,
 }  # fmt: skip
 KEEPER = "keeper"
 """The source of what a yard file says."""
@@ -193,6 +193,7 @@ def _book(sources: SourcesFile | Mapping[str, Basis], read: dict[str, RuleFile],
         local=own,
         files=read,
         treatments={name: whole_labels(one) for name, one in many("treatments").items()},
+        skills=many("skills"),
     )
 
 

@@ -192,7 +192,10 @@ class _Reader:
             files = (raw, self.outfit_file[1]) if self.outfit_file else (raw,)  # a yard's own word before the outfit's
             alarms = next((one.alarms for one in files if one.alarms is not None), True)
             page = next((one.page for one in files if one.page is not None), "")
-            yards.append(replace(yard, readings=readings, holidays=rest, alarms=alarms, page=page))
+            mentor = next((one.mentor for one in files if one.mentor is not None), "")
+            large = next((one.large_print for one in files if one.large_print is not None), False)
+            told = replace(yard, readings=readings, holidays=rest, alarms=alarms, page=page)
+            yards.append(replace(told, mentor=mentor, large_print=large))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards

@@ -1,0 +1,193 @@
+"""The hand-out of a yard: its year for the wall, a card for each skill in it, drawings, and the trade words explained.
+
+In: the plan, the skills of the rules. Out: frozen values; the sentences around them are in ``handout.html.j2``.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
+
+from markupsafe import Markup
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.rules.methods import Skill, Wrong
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import plain, year
+from ipmcal.publishing.paper.drawings import PLAIN_DRAWINGS, LifeClock, clocks
+from ipmcal.publishing.paper.naming import act_words, hives_of
+
+HOURS = 24.0
+RINGS = {"today": "Ring today", "week": "Ring this week", "ask": "Ask at the next meeting"}
+
+
+@dataclass(frozen=True)
+class Teaching:
+    """What a hand-out is made from besides the plan: skills by name, life clocks, and how long before capping a mite
+    goes into a worker's and a drone's cell, days."""
+
+    skills: Mapping[str, Skill] = field(default_factory=dict)
+    lives: tuple[LifeClock, ...] = ()
+    mite: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class WallLine:
+    """What is to be done on a day: for whom, the last good day (None: none, the day is about), and why (said once)."""
+
+    do: str
+    who: str
+    by: int | None
+    because: str
+    task: Task
+
+
+@dataclass(frozen=True, slots=True)
+class WallDay:
+    """A day of the wall, with what is done on it."""
+
+    day: int
+    lines: tuple[WallLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A skill's card, with its drawing where it is the first to have it."""
+
+    skill: Skill
+    drawing: Markup | None
+    true_size: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HandoutPage:
+    """All of a hand-out. ``words`` are those trade words that are printed in it, with what they mean."""
+
+    days: tuple[WallDay, ...]
+    rings: tuple[tuple[str, tuple[Wrong, ...]], ...]
+    cards: tuple[Card, ...]
+    clocks: Markup | None
+    words: tuple[tuple[str, str], ...]
+
+
+def teaching_of(book: Rulebook) -> Teaching:
+    """The part of the rules that hand-outs are made from."""
+    castes, hatches = book.biology.castes, float(book.biology.hatches.value.usual)
+    named = (("queen", castes.queen), ("worker", castes.worker), ("drone", castes.drone))
+    lives = tuple(LifeClock(n, hatches, float(c.capped.value.usual), float(c.emerges.value.usual)) for n, c in named)
+    hours = (book.biology.mites[f"enters_{caste}_before_capping"].value for caste in ("worker", "drone"))
+    worker, drone = (one.middle / HOURS for one in hours)
+    return Teaching(book.skills, lives, (worker, drone))
+
+
+def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
+    """The view of a yard's hand-out."""
+    tasks = {task.id: task for task in plan.tasks if task.yard == yard.key and task.season == yard.season}
+    skills = skills_for(tasks.values(), teaching.skills)
+    days = tuple(_wall(plan, yard, tasks, teaching.skills))
+    cards = tuple(_cards(skills))
+    rings = tuple((title, _signs(skills, when)) for when, title in RINGS.items())
+    scale = clocks(teaching.lives, teaching.mite) if teaching.lives else None
+    drawn = [card.drawing.striptags() for card in cards if card.drawing] + ([scale.striptags()] if scale else [])
+    printed = " ".join((*_texts([days, [card.skill for card in cards]]), *drawn))
+    words = {name.replace("_", " "): text for skill in teaching.skills.values() for name, text in skill.words.items()}
+    return HandoutPage(
+        days=days,
+        rings=tuple((title, some) for title, some in rings if some),
+        cards=cards,
+        clocks=scale,
+        words=tuple(sorted(_explained(printed, words).items())),
+    )
+
+
+def skills_for(tasks: Iterable[Task], skills: Mapping[str, Skill]) -> tuple[Skill, ...]:
+    """The skills that some tasks need, and those that everybody needs, in their order."""
+    some = [task for task in tasks if task.planned is not None]
+    first = [card_for(task, skills) for task in some]
+    methods = {task.method for task in some}
+    wanted = [s for s in skills.values() if s.always or s in first or not methods.isdisjoint(s.methods)]
+    return tuple(sorted(wanted, key=lambda skill: (skill.place, skill.title)))
+
+
+def card_for(task: Task, skills: Mapping[str, Skill]) -> Skill | None:
+    """The skill that a task needs: by the word that it logs, else by its method."""
+    by_word = (skill for skill in skills.values() if task.logs in skill.logs)
+    by_method = (skill for skill in skills.values() if task.method in skill.methods)
+    return next(by_word, None) or next(by_method, None)
+
+
+def _wall(plan: Plan, yard: YardView, tasks: Mapping[str, Task], skills: Mapping[str, Skill]) -> Iterable[WallDay]:
+    said: set[str] = set()
+    for visit in plan.visits:
+        groups: dict[str, list[Task]] = {}
+        for task_id in visit.tasks:
+            if task_id in tasks and visit.yard == yard.key:
+                groups.setdefault(act_words(tasks[task_id]), []).append(tasks[task_id])
+        if groups:
+            yield WallDay(visit.day, tuple(_line(do, some, yard, skills, said) for do, some in groups.items()))
+
+
+def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Skill], said: set[str]) -> WallLine:
+    skill = card_for(some[0], skills)
+    because = skill.because if skill and skill.because not in said else ""
+    said.add(because)
+    stops = [task.window.hard_stop for task in some if task.window.hard_stop is not None]
+    who = hives_of(some, yard)
+    everyone = len({task.colony for task in some if task.colony}) == len(yard.colonies)
+    return WallLine(do, "" if everyone else who, min(stops, default=None), because, some[0])
+
+
+def _cards(skills: Sequence[Skill]) -> Iterable[Card]:
+    drawn: set[str] = set()
+    for skill in skills:
+        name = skill.drawing or ""
+        new = name in PLAIN_DRAWINGS and name not in drawn
+        drawn.add(name)
+        yield Card(skill, PLAIN_DRAWINGS[name]() if new else None, name == "true_size")
+
+
+def _signs(skills: Sequence[Skill], when: str) -> tuple[Wrong, ...]:
+    return tuple(wrong for skill in skills for wrong in skill.wrong if wrong.ring == when)
+
+
+def _texts(value: object) -> Iterable[str]:
+    """Every text below a value that is printed, but for the explanations themselves."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Skill):
+        yield from _texts([getattr(value, name) for name in type(value).model_fields if name not in ("words", "logs")])
+    elif isinstance(value, Wrong):
+        yield from (value.sign, value.do)
+    elif isinstance(value, WallLine):
+        yield from (value.do, value.because)
+    elif is_dataclass(value):
+        yield from (text for one in fields(value) for text in _texts(getattr(value, one.name)))
+    elif isinstance(value, (tuple, list)):
+        yield from (text for one in value for text in _texts(one))
+
+
+def _explained(text: str, words: Mapping[str, str]) -> dict[str, str]:
+    """Those words that occur in a text, and in the explanations of those that do."""
+    found: dict[str, str] = {}
+    look = [text]
+    while look:
+        here = plain(look.pop()).casefold()
+        for word, meaning in words.items():
+            if word not in found and occurs(word, here):
+                found[word] = meaning
+                look.append(meaning)
+    return found
+
+
+def occurs(word: str, text: str) -> bool:
+    """True where a word, or more than one of it, stands in a text in small letters."""
+    return re.search(rf"(?<!\w){re.escape(word)}(s|es|ing|ed)?(?!\w)", text) is not None
+
+
+def handout_year(yard: YardView) -> str:
+    """The year or years of a yard's season."""
+    first, last = year(yard.begins), year(yard.ends)
+    return str(first) if first == last else f"{first} and {last}"
