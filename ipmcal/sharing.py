@@ -25,7 +25,7 @@ from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.paper.page import filled
-from ipmcal.publishing.places import ALL_YARDS, PLAN, SEASONS, SHEETS
+from ipmcal.publishing.places import ALL_YARDS, PLAN, SEASONS, SHEETS, answers_place
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 
@@ -141,6 +141,9 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
     found = [path for room in (".", SEASONS, SHEETS) for path in sorted((home / room).glob("*.pdf"))]
     files = {to / path.name: path.read_bytes() for path in found}
     pdfs = [path.name for path in found]
+    answering = {f"{answers_place(key)}.html": yard for key, yard in yards.items()}
+    answers = {Path(place).name: yard for place, yard in answering.items() if (home / place).is_file()}
+    files |= {to / name: (home / SHEETS / name).read_bytes() for name in answers}
     calendar = home / ALL_YARDS
     if calendar.is_file():
         files[to / CALENDAR] = calendar.read_bytes()
@@ -156,6 +159,7 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
         visits=coming,
         stops=soon,
         pdfs=pdfs,
+        answers=answers,
         calendar=CALENDAR if calendar.is_file() else "",
         subscribe=f"webcal:{where.partition(':')[2]}" if where else "",
         address=where,

@@ -26,6 +26,11 @@ def sheet_place(yard: str, ordinal: int, code: str) -> str:
     return f"{SHEETS}/{yard}-{day(ordinal).isoformat()}-{code}"
 
 
+def answers_place(yard: str) -> str:
+    """Where the page stands on which a phone answers a yard's sheets, without its ending."""
+    return f"{SHEETS}/{yard}-answers"
+
+
 def season_place(yard: str, season: int) -> str:
     """Where the page of a yard's season stands, without its ending."""
     return f"{SEASONS}/{yard}-season-{season}"

@@ -21,6 +21,7 @@ from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_te
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
 from ipmcal.publishing.paper.handout import Teaching
 from ipmcal.publishing.paper.page import (
+    answering_html,
     cover_html,
     dates_html,
     handout_html,
@@ -39,6 +40,7 @@ from ipmcal.publishing.places import (
     INDEX,
     PLAN,
     PRINT_JOB,
+    answers_place,
     handout_place,
     season_place,
     sheet_place,
@@ -85,10 +87,11 @@ class Published:
 
 @dataclass(frozen=True)
 class _Paper:
-    """The pages by place without ending, what is printed together, the codes by places that are no longer true, and how
-    many visits have no sheet yet."""
+    """The pages by place without ending, those for the screen alone, what is printed together, the codes by places that
+    are no longer true, and how many visits have no sheet yet."""
 
     pages: Mapping[str, str]
+    screens: Mapping[str, str]
     job: PrintJob
     stale: Mapping[str, str]
     later: int
@@ -111,7 +114,7 @@ def publish(
     known = made if order.changed else {}
     paper, ledger = _paper(plan, replace(remember(ledger, plan), documents=()), order, (out, known))
     files, ledger = _for_programs(plan, ledger, order.kinds)
-    files |= {f"{place}.html": html.encode() for place, html in paper.pages.items()}
+    files |= {f"{place}.html": html.encode() for place, html in (*paper.pages.items(), *paper.screens.items())}
     no_pdf = engine() if paper.pages else None
     pdfs = {} if no_pdf else _pdfs(plan, paper, (out, made), tell)
     files |= pdfs
@@ -154,6 +157,7 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
     pages: dict[str, str] = {}
     codes: dict[str, str] = {}
     sheets: list[str] = []
+    screens: dict[str, str] = {}
     if "sheet" in order.kinds:
         soon = {visit.id for visit in due_visits(plan, order.ahead)}
         for visit in plan.visits:
@@ -163,6 +167,8 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
                 pages[place] = sheet_html(plan, visit, codes[visit.id])
             sheets += [place] if visit.id in soon else []
         later = len(plan.visits) - len(pages)
+        to_answer = {name: code for name, code in codes.items() if name in soon}
+        screens = {answers_place(view.key): answering_html(plan, view.key, to_answer) for view in plan.yards}
         pages[DATES] = dates_html(plan, codes, order.ahead)
     if "season" in order.kinds:
         pages |= {season_place(view.key, view.season): season_html(plan, view.key, view.season) for view in plan.yards}
@@ -171,7 +177,7 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
             place = handout_place(view.key, view.season)
             pages[place] = handout_html(plan, view.key, view.season, order.teaching)
     stale = dict(_stale(ledger, plan)) if codes else {}
-    return _Paper(pages, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
+    return _Paper(pages, screens, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
 
 
 def _stale(after: Ledger, plan: Plan) -> Iterator[tuple[str, str]]:

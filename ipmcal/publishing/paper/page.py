@@ -127,6 +127,9 @@ def _link_words(plan: Plan, stem: str) -> str:
     taught = re.fullmatch(r"(.+)-handout-([0-9]{4})", stem)
     if taught and taught[1] in names:
         return f"{names[taught[1]]}, hand-out {taught[2]}"
+    answered = stem.removesuffix("-answers")
+    if answered != stem and answered in names:
+        return f"{names[answered]}: answer from the phone"
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"
