@@ -78,23 +78,25 @@ def printed_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
     That a page gives the same bytes every time, in other processes too, is tried in ``test_cli.py``, ``test_pdf.py``.
     """
-    real, run = publish.render_many, tmp_path_factory.getbasetemp()
+    real, run = publish.render_job, tmp_path_factory.getbasetemp()
     shelf = (run.parent if "PYTEST_XDIST_WORKER" in os.environ else run) / "printed"
     shelf.mkdir(exist_ok=True)
 
     def place(page: str) -> Path:
         return shelf / hashlib.sha256(page.encode()).hexdigest()
 
-    def render_many(pages: Sequence[str]) -> list[bytes]:
-        new = [page for page in dict.fromkeys(pages) if not place(page).exists()]
-        for page, pdf in zip(new, real(new), strict=True):
+    def render_job(pages: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
+        new, whole = [page for page in dict.fromkeys(pages) if not place(page).exists()], "".join((cover, *job))
+        told = job if job and not place(whole).exists() else ()
+        pdfs, joined = real(new, told, cover) if new or told else ([], b"")
+        for page, pdf in zip([*new, *([whole] if told else [])], [*pdfs, *([joined] if told else [])], strict=True):
             part = place(page).with_suffix(f".{os.getpid()}")
             part.write_bytes(pdf)
             part.replace(place(page))
-        return [place(page).read_bytes() for page in pages]
+        return [place(page).read_bytes() for page in pages], place(whole).read_bytes() if job else b""
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(publish, "render_many", render_many)
+        patch.setattr(publish, "render_job", render_job)
         yield
 
 

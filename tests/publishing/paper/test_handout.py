@@ -15,8 +15,15 @@ from ipmcal.loading import load_all, shipped_rules
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan
-from ipmcal.publishing.paper.drawings import MITE_LONG, MITE_WIDE, SCOOP_ML, queen_cells, sound_and_sunken, true_size
 from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
+from ipmcal.publishing.paper.ink.drawings import (
+    MITE_LONG,
+    MITE_WIDE,
+    SCOOP_ML,
+    queen_cells,
+    sound_and_sunken,
+    true_size,
+)
 from ipmcal.publishing.paper.page import handout_html
 from ipmcal.publishing.paper.pdf import render
 from ipmcal.reading.source.dates import read_day

@@ -10,9 +10,9 @@ import pypdfium2
 import pytest
 from publishing.feed_plan import PLAN
 
+from ipmcal.publishing.paper.ink.qr import screen_squares
 from ipmcal.publishing.paper.page import season_html
 from ipmcal.publishing.paper.pdf import render_many
-from ipmcal.publishing.paper.qr import screen_squares
 
 zxingcpp = import_module("zxingcpp")
 PAGE = "https://example.org/bees/0123456789abcdef0123456789abcdef/"
