@@ -383,7 +383,7 @@ def serve(
     lan: Annotated[bool, typer.Option("--lan", help="For the same Wi-Fi too, not only for this machine.")] = False,
 ) -> None:
     """Serve a published folder, read-only, until stopped: what a web host would do, for a try or the same Wi-Fi."""
-    from ipmcal.publishing.paper.drawn.qr import screen_squares
+    from ipmcal.publishing.paper.ink.qr import screen_squares
     from ipmcal.serving import addresses, server
 
     if not folder.is_dir():

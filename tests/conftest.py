@@ -82,24 +82,18 @@ def printed_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     shelf = (run.parent if "PYTEST_XDIST_WORKER" in os.environ else run) / "printed"
     shelf.mkdir(exist_ok=True)
 
-    def place(*pages: str) -> Path:
-        return shelf / hashlib.sha256("\0".join(pages).encode()).hexdigest()
+    def place(page: str) -> Path:
+        return shelf / hashlib.sha256(page.encode()).hexdigest()
 
-    def keep(at: Path, pdf: bytes) -> None:
-        part = at.with_suffix(f".{os.getpid()}")
-        part.write_bytes(pdf)
-        part.replace(at)
-
-    def render_job(documents: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
-        new = [page for page in dict.fromkeys(documents) if not place(page).exists()]
-        together = place("job", cover, *job)
-        again = [] if not job or together.exists() else job
-        made, joined = real(new, again, cover) if new or again else ([], b"")
-        for page, pdf in zip(new, made, strict=True):
-            keep(place(page), pdf)
-        if again:
-            keep(together, joined)
-        return [place(page).read_bytes() for page in documents], together.read_bytes() if job else b""
+    def render_job(pages: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
+        new, whole = [page for page in dict.fromkeys(pages) if not place(page).exists()], "".join((cover, *job))
+        told = job if job and not place(whole).exists() else ()
+        pdfs, joined = real(new, told, cover) if new or told else ([], b"")
+        for page, pdf in zip([*new, *([whole] if told else [])], [*pdfs, *([joined] if told else [])], strict=True):
+            part = place(page).with_suffix(f".{os.getpid()}")
+            part.write_bytes(pdf)
+            part.replace(place(page))
+        return [place(page).read_bytes() for page in pages], place(whole).read_bytes() if job else b""
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(publish, "render_job", render_job)

@@ -21,7 +21,13 @@ def slow_pdfs(pages: Sequence[str], workers: int | None = None) -> list[bytes]:
     return [f"%PDF of {page}".encode() for page in pages]
 
 
+def slow_job(pages: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
+    """Stand-ins for PDFs, and for the one of all."""
+    return slow_pdfs(pages), b"".join(slow_pdfs(job))
+
+
 pdf.render_many = slow_pdfs  # before anybody takes it from there, in the workers too, which import this module
+pdf.render_job = slow_job
 pdf.engine = lambda: None
 
 if __name__ == "__main__":

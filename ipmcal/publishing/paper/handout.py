@@ -17,7 +17,7 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.rules.methods import Skill, Wrong
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import plain, year
-from ipmcal.publishing.paper.drawn.drawings import PLAIN_DRAWINGS, LifeClock, clocks
+from ipmcal.publishing.paper.ink.drawings import PLAIN_DRAWINGS, LifeClock, clocks
 from ipmcal.publishing.paper.naming import act_words, hives_of
 
 HOURS = 24.0

@@ -164,7 +164,7 @@ def _printable(value: object) -> object:
 
 
 def _squares(text: str) -> Markup:
-    from ipmcal.publishing.paper.drawn.qr import squares  # few pages have an address
+    from ipmcal.publishing.paper.ink.qr import squares  # few pages have an address
 
     return squares(text)
 

@@ -16,7 +16,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
 from ipmcal.model.values.words import counted, joined, short_day
-from ipmcal.publishing.paper.drawn.charts import hive_box
+from ipmcal.publishing.paper.ink.charts import hive_box
 from ipmcal.publishing.paper.keys import AnswerTable, split_answers, yard_key
 from ipmcal.publishing.paper.leaf import (
     HiveFacts,

@@ -15,7 +15,8 @@ from ipmcal.loading import load_all, shipped_rules
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan
-from ipmcal.publishing.paper.drawn.drawings import (
+from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
+from ipmcal.publishing.paper.ink.drawings import (
     MITE_LONG,
     MITE_WIDE,
     SCOOP_ML,
@@ -23,7 +24,6 @@ from ipmcal.publishing.paper.drawn.drawings import (
     sound_and_sunken,
     true_size,
 )
-from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
 from ipmcal.publishing.paper.page import handout_html
 from ipmcal.publishing.paper.pdf import render
 from ipmcal.reading.source.dates import read_day

@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 from publishing.feed_plan import PLAN
 
-from ipmcal.publishing.paper.drawn.qr import screen_squares
+from ipmcal.publishing.paper.ink.qr import screen_squares
 from ipmcal.publishing.paper.page import season_html
 from ipmcal.publishing.paper.pdf import render_many
 

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from ipmcal.model.plan.views import TrapView
 from ipmcal.model.values.words import SHORT_MONTHS, plain, shortened
-from ipmcal.publishing.paper.drawn.svg import BOLD, letters, mm, path, picture, squeezed
+from ipmcal.publishing.paper.ink.svg import BOLD, letters, mm, path, picture, squeezed
 
 # The box from above --------------------------------------------------------------------------------------------------
 

@@ -12,7 +12,7 @@ from math import cos, radians, sin, sqrt
 
 from markupsafe import Markup
 
-from ipmcal.publishing.paper.drawn.svg import BOLD, letters, mm, path, picture
+from ipmcal.publishing.paper.ink.svg import BOLD, letters, mm, path, picture
 
 WIDE = 122.0
 """As wide as the text of an A5 page."""

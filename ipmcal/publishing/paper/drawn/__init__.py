@@ -1,1 +1,0 @@
-"""What is drawn by code: charts, hives, combs, squares that a phone reads. Out: SVG in pages."""

@@ -1,0 +1,1 @@
+"""Ink: what is drawn by code, as SVG: boxes, seasons, skills, squares."""
