@@ -141,8 +141,7 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
     found = [path for room in (".", SEASONS, SHEETS) for path in sorted((home / room).glob("*.pdf"))]
     files = {to / path.name: path.read_bytes() for path in found}
     pdfs = [path.name for path in found]
-    answering = {f"{answers_place(key)}.html": yard for key, yard in yards.items()}
-    answers = {Path(place).name: yard for place, yard in answering.items() if (home / place).is_file()}
+    answers = _answers(home, yards)
     files |= {to / name: (home / SHEETS / name).read_bytes() for name in answers}
     calendar = home / ALL_YARDS
     if calendar.is_file():
@@ -167,6 +166,12 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
     )
     files[to / "index.html"] = html.encode()
     return files
+
+
+def _answers(home: Path, yards: Mapping[str, str]) -> dict[str, str]:
+    """The pages on which a phone answers sheets, by file, each with its yard's name."""
+    pages = {f"{answers_place(key)}.html": yard for key, yard in yards.items()}
+    return {Path(place).name: yard for place, yard in pages.items() if (home / place).is_file()}
 
 
 def _gone(to: Path, name: str, since: date) -> dict[Path, bytes]:

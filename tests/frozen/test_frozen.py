@@ -96,7 +96,7 @@ def test_an_old_ledger_is_read_and_all_of_it_is_written_back(outfit: str) -> Non
     assert {EntryKind.VISIT, EntryKind.STOP} <= {entry.kind for entry in kept.entries}
     old, new = json.loads(text), json.loads(ledger_text(kept))
     for task in new["tasks"]:  # what version 1 did not know
-        assert [task.pop(key) for key in ("word", "value", "done")] == ["", "", None]
+        assert [task.pop(key) for key in ("word", "value", "done", "look")] == ["", "", None, False]
     assert (new.pop("version"), old.pop("version")) == (4, 1)
     assert [new.pop(key) for key in ("since", "born", "mark")] == [None, "", ""]
     assert all([item.pop(key) for key in ("yard", "first", "summary")] == ["", None, ""] for item in new["gone"])

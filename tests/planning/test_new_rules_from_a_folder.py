@@ -145,7 +145,7 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
     folder = tmp_path_factory.mktemp("skerries")
     write(folder, {"north_stack.yaml": YARD.format(rules="rules: own\n")})
     write(folder / "own", RULES)
-    done = run("plan", "north_stack.yaml", cwd=folder)
+    done = run("plan", "north_stack.yaml", "--all", cwd=folder)
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     return Made(folder, folder / "out" / "north_stack")

@@ -17,7 +17,7 @@ from ipmcal.model.values.words import month_day, short_day
 from ipmcal.publishing.paper.naming import hive_name
 from ipmcal.publishing.paper.sheet import sheet_lines
 
-DONE, NOT_DONE = "done", "not done"
+SAYS_DONE, SAYS_NOT = "done", "not done"
 MITES = ("mites", "with mites")
 """The first blank of what is counted."""
 TAKEN_OUT = "taken out"
@@ -70,6 +70,6 @@ def _line(number: int, task: Task, yard: YardView) -> AnswerLine:
     counted = task.blanks if task.blanks[:1] and task.blanks[0] in MITES else ()
     given = task.blanks[-2:] if task.product and not counted else task.blanks if TAKEN_OUT in task.blanks else ()
     written = "" if counted or given else ", ".join(task.blanks)
-    done = () if counted or given or task.look else (DONE,)  # where what is found decides, 'done' would not say what
-    words = (*(word.lower() for word in task.circle), *done, NOT_DONE)
+    done = () if counted or given or task.look else (SAYS_DONE,)  # where a finding decides, it would not say which
+    words = (*(word.lower() for word in task.circle), *done, SAYS_NOT)
     return AnswerLine(number, who, task.do, by, words, counted, given, written)

@@ -67,7 +67,7 @@ def render(html: str) -> bytes:
     missing = engine()
     if missing:
         raise NoEngine(missing)
-    return bytes(_laid_out(html).write_pdf(**_VARIANT))
+    return _written(_laid_out(html))
 
 
 def render_job(documents: Sequence[str], job: Sequence[str], cover: str) -> tuple[list[bytes], bytes]:
@@ -81,7 +81,7 @@ def render_job(documents: Sequence[str], job: Sequence[str], cover: str) -> tupl
         raise NoEngine(missing)
     alone = len(documents) <= ALONE
     laid = {html: _laid_out(html) for html in dict.fromkeys((*(documents if alone else ()), *job))}
-    made = [bytes(laid[html].write_pdf(**_VARIANT)) for html in documents] if alone else render_many(documents)
+    made = [_written(laid[html]) for html in documents] if alone else render_many(documents)
     return made, _joined([laid[html] for html in job], _laid_out(cover)) if job else b""
 
 
@@ -89,7 +89,17 @@ def _joined(documents: Sequence[Any], cover: Any) -> bytes:
     pages: list[Any] = []
     for document in documents:
         pages += [*(cover.pages[:1] if len(pages) % 2 else []), *document.pages]
-    return bytes(cover.copy(pages).write_pdf(**_VARIANT))
+    return _written(cover.copy(pages))
+
+
+def _written(document: Any) -> bytes:
+    """A document as PDF. Raises Refused: attachments are asked for only now."""
+    from weasyprint.urls import FatalURLFetchingError
+
+    try:
+        return bytes(document.write_pdf(**_VARIANT))
+    except FatalURLFetchingError as error:  # a BaseException: nobody above would catch it
+        raise Refused(str(error)) from None
 
 
 def _laid_out(html: str) -> Any:
