@@ -124,45 +124,59 @@ def _addressed(book: dict[str, Any], keepers: Mapping[str, object], order: Share
     return book
 
 
-def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, bytes]:
-    """A keeper's page with what it leads to."""
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """What a keeper's page says of a plan: whose, of which day, visits and last good days with their yards."""
+
+    name: str
+    as_of: int
+    yards: Mapping[str, str]
+    visits: tuple[tuple[int, str], ...]
+    stops: tuple[tuple[int, str, str], ...]
+
+
+def _planned(home: Path) -> _Planned:
+    """The plan that stands there. Raises BadInput."""
     try:
         plan = json.loads((home / PLAN).read_bytes())
         yards = {one["key"]: one["name"] for one in plan["yards"]}
-        as_of = iso_date(plan["as_of"]).toordinal()
-        visits = [(iso_date(one["day"]).toordinal(), yards[one["yard"]]) for one in plan["visits"]]
-        stops = [
+        visits = tuple((iso_date(one["day"]).toordinal(), yards[one["yard"]]) for one in plan["visits"])
+        stops = tuple(
             (iso_date(one["window"]["hard_stop"]).toordinal(), one["do"], yards[one["yard"]])
             for one in plan["tasks"]
             if one["window"]["hard_stop"] and one["status"] == "planned"
-        ]
+        )
+        return _Planned(plan["outfit_name"], iso_date(plan["as_of"]).toordinal(), yards, visits, stops)
     except (ValueError, RecursionError, LookupError, TypeError):
         raise bad(f"{home.name}/{PLAN}", "can't be read; make it anew") from None
+
+
+def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, bytes]:
+    """A keeper's page with what it leads to."""
+    plan = _planned(home)
     found = [path for room in (".", SEASONS, SHEETS) for path in sorted((home / room).glob("*.pdf"))]
+    answers = _answers(home, plan.yards)
     files = {to / path.name: path.read_bytes() for path in found}
-    pdfs = [path.name for path in found]
-    answers = _answers(home, yards)
-    files |= {to / name: (home / SHEETS / name).read_bytes() for name in answers}
+    files |= {to / page: (home / SHEETS / page).read_bytes() for page in answers}
     calendar = home / ALL_YARDS
     if calendar.is_file():
         files[to / CALENDAR] = calendar.read_bytes()
-    coming = [(short_day(day), yard) for day, yard in visits if day >= as_of]
-    soon = [(short_day(day), do, yard) for day, do, yard in sorted(stops) if as_of <= day <= as_of + PAGE_AHEAD]
-    where = f"{order.address.rstrip('/')}/{to.name}/{CALENDAR}" if order.address else ""
+    until = plan.as_of + PAGE_AHEAD
+    page = f"{order.address.rstrip('/')}/{to.name}/" if order.address else ""
     html = filled(
         "share.html.j2",
-        as_of,
+        plan.as_of,
         "a4",
-        name=name or plan["outfit_name"],
-        planned=as_of,
-        visits=coming,
-        stops=soon,
-        pdfs=pdfs,
+        name=name or plan.name,
+        planned=plan.as_of,
+        visits=[(short_day(day), yard) for day, yard in plan.visits if day >= plan.as_of],
+        stops=[(short_day(day), do, yard) for day, do, yard in sorted(plan.stops) if plan.as_of <= day <= until],
+        pdfs=[path.name for path in found],
         answers=answers,
         calendar=CALENDAR if calendar.is_file() else "",
-        subscribe=f"webcal:{where.partition(':')[2]}" if where else "",
-        address=where,
-        page=f"{order.address.rstrip('/')}/{to.name}/" if order.address else "",
+        subscribe=f"webcal:{page.partition(':')[2]}{CALENDAR}" if page else "",
+        address=f"{page}{CALENDAR}" if page else "",
+        page=page,
     )
     files[to / "index.html"] = html.encode()
     return files
