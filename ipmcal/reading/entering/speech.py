@@ -244,7 +244,7 @@ class _Ear(Tokens):
             elif self.stands(at, {"or"}):
                 self._ask(at, f"two things are said of line {lines[0].number}; which of the two is it?")
             else:
-                text, at = self._verbatim(at)
+                text, at = self._verbatim(at, lines[0].several)
                 return [*said, text], at
 
     def _past_stops(self, at: int) -> int:
@@ -321,14 +321,18 @@ class _Ear(Tokens):
                 return True
         return False
 
-    def _verbatim(self, at: int) -> tuple[str, int]:
-        """Words as they stand, up to where another line begins."""
+    def _verbatim(self, at: int, several: frozenset[str]) -> tuple[str, int]:
+        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``."""
+        figures = False
         start, by_word = at, self.stands(at, self.journal) or self.number(at)[0] >= 0
         while at < len(self.tokens):
             if self.stands(at, {"lot", "by"}):
                 at += 2
                 continue
-            if self.ends(at) and self._stops(at):
+            figures = figures or self.stands(at, several)
+            ahead = self._past_stops(at)
+            listed = figures and self.stands(at, {",", "/"}) and not self._next_line(ahead, [])
+            if self.ends(at) and not listed and self._stops(at):
                 break
             if at > start and not self.ends(at) and self._next_line(at, []) and self._bare_ends(at, by_word=by_word):
                 break
