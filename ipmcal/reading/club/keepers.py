@@ -237,8 +237,10 @@ def _place(row: NamedRow, comma: bool) -> Town:
     found = []
     for name, most in (("latitude", 90), ("longitude", 180), ("elevation", 0)):
         text = _text(row, name)
-        bare = name == "elevation" and text.lstrip("-").isdigit()  # a column of metres
-        text = in_metres(f"{text} m" if bare else text) if name == "elevation" else text.replace(",", ".") if comma else text
+        if name == "elevation":
+            text = in_metres(f"{text} m" if text.lstrip("-").isdigit() else text)  # bare numbers are metres
+        elif comma:
+            text = text.replace(",", ".")
         problem = field_problem(PlaceFile, name, text)
         if not problem and most and abs(float(text)) > most:
             problem = f"a {name} lies between -{most} and {most} degrees"
