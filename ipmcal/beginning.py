@@ -12,7 +12,7 @@ from ipmcal.model.values.text import one_line
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.yards.interview import interview
-from ipmcal.reading.yards.newyard import outfit_text, yard_text
+from ipmcal.reading.yards.newyard import together_text, yard_text
 
 OUTFIT = "outfit.yaml"
 
@@ -44,7 +44,7 @@ def _beside(path: Path, ask: Prompt, say: Say, texts: dict[Path, str]) -> tuple[
             say(f"  {_there(kept)}, made for a lone yard: they stay two plans")
             return frozenset(), False
         name = one_line(ask("What do you call all your yards together?", here.resolve().name).strip() or "Yards")
-        texts[here / OUTFIT] = outfit_text(name)
+        texts[here / OUTFIT] = together_text(name)
         loaded = [one for file in others for one in load_all([file])]
     else:
         loaded = list(load_all([here]))

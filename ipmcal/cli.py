@@ -131,16 +131,8 @@ def new(
         _complain(path.name, "is there already; give the new yard another file name")
     if path.suffix != ".yaml":
         _complain(path.name, "a yard file's name ends in '.yaml'")
-
-    def ask(question: str, default: str) -> str:
-        try:
-            answer: str = typer.prompt(question, default=default, show_default=bool(default))
-        except (EOFError, typer.Abort):
-            _complain(path.name, "the answers ended early; nothing was written")
-        return answer
-
     with _trouble():
-        begin(path, ask, typer.echo)
+        begin(path, _asking(path.name), typer.echo)
 
 
 @app.command()
@@ -253,7 +245,7 @@ def log(
     as_of: AsOf = None,
 ) -> None:
     """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
-    from ipmcal.entering import Request, enter
+    from ipmcal.journaling.entering import Request, enter
     from ipmcal.loading import load_all
 
     if from_ is not None:
@@ -266,16 +258,8 @@ def log(
     asks = sys.stdin.isatty()
     request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry, sure, asks)
     loaded = load_all([path])[0]
-
-    def ask(question: str, default: str) -> str:
-        try:
-            answer: str = typer.prompt(question, default=default, show_default=bool(default))
-        except (EOFError, typer.Abort):
-            _complain(loaded.prefix + loaded.journal.name, "the answers ended early; nothing was written")
-        return answer
-
     with _trouble():
-        enter(loaded, request, ask, typer.echo)
+        enter(loaded, request, _asking(loaded.prefix + loaded.journal.name), typer.echo)
 
 
 @app.command()
@@ -454,7 +438,7 @@ def _enrolled(order: ClubOrder) -> int:
 
 def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
     """Takes messages into journals, says what became of each, and returns the exit code."""
-    from ipmcal.messaging import MAX_POST, Post, take
+    from ipmcal.journaling.messaging import MAX_POST, Post, take
     from ipmcal.reading.source.files import read_text
     from ipmcal.saying.club import answer_lines, post_end
 
@@ -470,10 +454,23 @@ def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
     return CONFLICTS if any(asked for _, asked in counts) else DONE
 
 
+def _asking(name: str) -> Callable[[str, str], str]:
+    """A way to ask on the terminal; where the answers end early, ``name`` stands before the complaint."""
+
+    def ask(question: str, default: str) -> str:
+        try:
+            answer: str = typer.prompt(question, default=default, show_default=bool(default))
+        except (EOFError, typer.Abort):
+            _complain(name, "the answers ended early; nothing was written")
+        return answer
+
+    return ask
+
+
 def _say_words(path: Path, code: str) -> None:
     """Prints the words that are taken: of a sheet's lines, or of the journal."""
+    from ipmcal.journaling.printed import known_sheet
     from ipmcal.loading import load_all
-    from ipmcal.printed import known_sheet
     from ipmcal.saying.wording import journal_words, sheet_words
 
     loaded = load_all([path])[0]

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from ipmcal.data import folder
-from ipmcal.entering import Request, enter
+from ipmcal.journaling.entering import Request, enter
+from ipmcal.journaling.printed import known_sheet
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.printed import known_sheet
 from ipmcal.publishing.memory.ledger import KnownTask, Ledger, LedgerSheet, ledger_text
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import Loaded, load

@@ -15,7 +15,7 @@ from ipmcal.reading.source.dates import read_day
 
 FEET = 0.3048
 """Metres in a foot (the international foot, BIPM)."""
-NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "double": 2, "single": 1}
+HOW_MANY = {"one": 1, "two": 2, "three": 3, "four": 4, "double": 2, "single": 1}
 MOST_BOXES = 8
 SAME = ("same", "same as the last", "same as last", "as the last", "the same", "ditto", "as before")
 _DAYS = {"weekend": ("sat", "sun"), "weekday": WEEKDAYS[:5], "everyday": ("any",), "daily": ("any",), "all": ("any",)}
@@ -82,8 +82,8 @@ def boxes(answer: str, allowed: Sequence[str]) -> list[str]:
     found: list[str] = []
     number = 1
     for word in re.sub(r"(?<=[0-9]) *x\b|\bx *(?=[0-9])", " ", answer.lower()).replace(",", " ").split():
-        if word.isdigit() or word in NUMBERS:
-            number = int(word) if word.isdigit() else NUMBERS[word]
+        if word.isdigit() or word in HOW_MANY:
+            number = int(word) if word.isdigit() else HOW_MANY[word]
         elif word not in _SMALL:
             kind = next((k for k in allowed if word in (k, f"{k}s", f"{k}es")), word)
             found += [kind] * max(1, min(number, MOST_BOXES))

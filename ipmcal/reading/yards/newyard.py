@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from ipmcal.model.outfit.yardfile import YardFile
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.fields import IDENTIFIER
 from ipmcal.reading.rules.rulebook import KEEPER
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.source.shape import shape
@@ -125,9 +126,11 @@ def yard_text(yard: NewYard, book: Rulebook, file: str) -> str:
     return text
 
 
-def outfit_text(name: str) -> str:
+def together_text(name: str) -> str:
     """The file that makes the yards of a folder one outfit."""
-    return f"# yaml-language-server: $schema=schemas/outfit.json\noutfit: {slug(name)}\nname: {_quoted(name)}\n"
+    plain = slug(name).replace("-", "_")
+    key = plain if IDENTIFIER.fullmatch(plain) else "all_yards"
+    return f"# yaml-language-server: $schema=schemas/outfit.json\noutfit: {key}\nname: {_quoted(name)}\n"
 
 
 def _colony(colony: NewColony) -> Sequence[str]:

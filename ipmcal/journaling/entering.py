@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.appending import append_events
+from ipmcal.journaling.appending import append_events
+from ipmcal.journaling.printed import far_from, printed_sheet
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.values.signs import is_printed_code
 from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
-from ipmcal.printed import far_from, printed_sheet
 from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.club.messages import Message, read_message

@@ -14,12 +14,12 @@ from pathlib import Path
 from typing import NoReturn
 
 from ipmcal.data import folder as data_folder
-from ipmcal.entering import Request, enter
+from ipmcal.journaling.entering import Request, enter
+from ipmcal.journaling.printed import far_from, printed_sheet
 from ipmcal.loading import shipped_rules
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.signs import printed_code
 from ipmcal.model.values.words import short_day, year
-from ipmcal.printed import far_from, printed_sheet
 from ipmcal.publishing.memory.codes import find_sheet, sheet_window
 from ipmcal.publishing.memory.ledger import LedgerError, LedgerSheet, read_ledger
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, read_club
