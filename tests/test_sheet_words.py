@@ -76,8 +76,8 @@ def test_highs_and_a_treatment_as_the_blanks_are_printed(loaded: Loaded) -> None
     loaded_line = "5 highs of today and the next three days 72 75 78 80, put in 2, lot F117"
     said = entered(loaded, "C3", loaded_line)
     assert "5  hive 4: strips, trays or pads put in: formic_strips_pair 2 lot F117 by AB" in said
-    written = entered(loaded, "C3", "5 highs 72, 75, 78, 80; 2 strips lot F117", dry=False)
-    assert any("1 line written" in line for line in written)
+    written = entered(loaded, "C3", "5 put in 2 lot F117, highs 72, 75, 78, 80; 4 no cells", dry=False)
+    assert any("2 lines written" in line for line in written)
     assert "highs 72 75 78 80" in loaded.journal.read_text()
 
 
