@@ -134,29 +134,15 @@ def new(
     path: Annotated[Path, typer.Argument(help="The yard file to write; it must not exist yet.")],
 ) -> None:
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
-    from ipmcal.loading import shipped_rules
-    from ipmcal.publishing.disk.atomic import write_all
+    from ipmcal.beginning import begin
     from ipmcal.reading.source.files import exists
-    from ipmcal.reading.yards.interview import interview
-    from ipmcal.reading.yards.newyard import yard_text
 
     if exists(path, path.name):
         _complain(path.name, "is there already; give the new yard another file name")
     if path.suffix != ".yaml":
         _complain(path.name, "a yard file's name ends in '.yaml'")
-    book = shipped_rules()
-
-    def ask(question: str, default: str) -> str:
-        try:
-            answer: str = typer.prompt(question, default=default, show_default=bool(default))
-        except (EOFError, typer.Abort):
-            _complain(path.name, "the answers ended early; nothing was written")
-        return answer
-
-    text = yard_text(interview(ask, typer.echo, book), book, path.name)
     with _trouble():
-        write_all({path: text.encode()})
-    print(f"{path} is written. Next: ipmcal plan {path}")
+        begin(path, _asking(path.name), typer.echo)
 
 
 @app.command()
@@ -269,6 +255,9 @@ def log(
     by: Annotated[str, typer.Option(metavar="WHO", help="Who did it; a treatment needs it.")] = "",
     note: Annotated[str, typer.Option(metavar="TEXT", help="A note for the lines.")] = "",
     dry: Annotated[bool, typer.Option("--dry", help="Show what was understood; write nothing.")] = False,
+    words_: Annotated[
+        bool, typer.Option("--words", help="Say which words are taken: of the journal, or of a sheet's lines.")
+    ] = False,
     sure: Annotated[
         bool, typer.Option("--sure", help="The day is meant, though the sheet's work was due on others.")
     ] = False,
@@ -279,32 +268,30 @@ def log(
     as_of: AsOf = None,
 ) -> None:
     """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
-    from ipmcal.entering import Request, enter
+    from ipmcal.journaling.entering import Request, enter
     from ipmcal.loading import load_all
 
     if from_ is not None:
         if words or on or note:
             _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
         raise typer.Exit(_taken(path, from_, by, _day(as_of), dry))
+    if words_:
+        _say_words(path, words[0] if words else "")
+        return
     asks = sys.stdin.isatty()
     request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry, sure, asks)
     loaded = load_all([path])[0]
-
-    def ask(question: str, default: str) -> str:
-        try:
-            answer: str = typer.prompt(question, default=default, show_default=bool(default))
-        except (EOFError, typer.Abort):
-            _complain(loaded.prefix + loaded.journal.name, "the answers ended early; nothing was written")
-        return answer
-
     with _trouble():
-        enter(loaded, request, ask, typer.echo)
+        enter(loaded, request, _asking(loaded.prefix + loaded.journal.name), typer.echo)
 
 
 @app.command()
 def why(
     path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
-    task: Annotated[str, typer.Argument(help="A task's id, its beginning or end; a visit: YARD/DATE; or a yard.")],
+    task: Annotated[
+        str, typer.Argument(help="A task's id, its beginning or end; a visit: YARD/DATE; a yard; or a sheet's code.")
+    ],
+    line: Annotated[int | None, typer.Argument(help="The number of a line of the sheet with that code.")] = None,
     season: SeasonYear = None,
     as_of: AsOf = None,
 ) -> None:
@@ -316,8 +303,9 @@ def why(
     with _trouble():
         loaded = with_past(load_all([path]), day)
     made = plans_of(loaded, day, season, _progress)[0]
-    for line in explain(loaded[0], made, task, path.name):
-        print(line)
+    with _trouble():
+        for said in explain(loaded[0], made, task, path.name, line):
+            print(said)
 
 
 @app.command()
@@ -482,7 +470,7 @@ def _enrolled(order: ClubOrder) -> int:
 
 def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
     """Takes messages into journals, says what became of each, and returns the exit code."""
-    from ipmcal.messaging import MAX_POST, Post, take
+    from ipmcal.journaling.messaging import MAX_POST, Post, take
     from ipmcal.reading.source.files import read_text
     from ipmcal.saying.club import answer_lines, post_end
 
@@ -496,6 +484,32 @@ def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
             counts.append((answer.written, len(answer.questions)))
     print(post_end(counts))
     return CONFLICTS if any(asked for _, asked in counts) else DONE
+
+
+def _asking(name: str) -> Callable[[str, str], str]:
+    """A way to ask on the terminal; where the answers end early, ``name`` stands before the complaint."""
+
+    def ask(question: str, default: str) -> str:
+        try:
+            answer: str = typer.prompt(question, default=default, show_default=bool(default))
+        except (EOFError, typer.Abort):
+            _complain(name, "the answers ended early; nothing was written")
+        return answer
+
+    return ask
+
+
+def _say_words(path: Path, code: str) -> None:
+    """Prints the words that are taken: of a sheet's lines, or of the journal."""
+    from ipmcal.journaling.printed import known_sheet
+    from ipmcal.loading import load_all
+    from ipmcal.saying.wording import journal_words, sheet_words
+
+    loaded = load_all([path])[0]
+    with _trouble():
+        said = sheet_words(known_sheet(loaded, code), loaded.book) if code else journal_words(loaded.book)
+        for line in said:
+            print(line)
 
 
 def _cores() -> int:

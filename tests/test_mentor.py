@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from clubs import made_club, planned, sheets, spoken_day
 
-from ipmcal.messaging import Post, take
+from ipmcal.journaling.messaging import Post, take
 from ipmcal.model.values.rows import as_meant
 from ipmcal.model.values.signs import printed_code
 from ipmcal.publishing.lists.mentor import MentorRow, mentor_csv, mentor_html, mentor_text, urgent_first

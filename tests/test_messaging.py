@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from clubs import journal, made_club, sheets, spoken_day
 
-from ipmcal.messaging import Post, PostAnswer, take
+from ipmcal.journaling.messaging import Post, PostAnswer, take
 from ipmcal.model.values.signs import printed_code
 
 PLANNED, TODAY = date(2027, 5, 10).toordinal(), date(2027, 5, 20).toordinal()

@@ -21,7 +21,8 @@ from ipmcal.reading.source.dates import column_order, read_day
 from ipmcal.reading.source.named import NamedRow, NamedTable, named_table
 from ipmcal.reading.source.shape import field_problem
 from ipmcal.reading.source.table import Cell
-from ipmcal.reading.yards.interview import began_problem, in_metres
+from ipmcal.reading.yards.answers import in_metres
+from ipmcal.reading.yards.interview import began_problem
 from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions, usual_hive, yard_text
 from ipmcal.reading.yards.yards import slug
 
@@ -236,7 +237,10 @@ def _place(row: NamedRow, comma: bool) -> Town:
     found = []
     for name, most in (("latitude", 90), ("longitude", 180), ("elevation", 0)):
         text = _text(row, name)
-        text = in_metres(text) if name == "elevation" else text.replace(",", ".") if comma else text
+        if name == "elevation":
+            text = in_metres(f"{text} m" if text.lstrip("-").isdigit() else text)  # bare numbers are metres
+        elif comma:
+            text = text.replace(",", ".")
         problem = field_problem(PlaceFile, name, text)
         if not problem and most and abs(float(text)) > most:
             problem = f"a {name} lies between -{most} and {most} degrees"

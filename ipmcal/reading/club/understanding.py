@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from ipmcal.reading.club.messages import Message
 from ipmcal.reading.entering.entries import EntryError, Facts
-from ipmcal.reading.entering.sheetwords import PrintedSheet, contradicted, line_entries, one_a_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet
+from ipmcal.reading.entering.sheetwords import contradicted, line_entries, one_a_line
 
 
 @dataclass(frozen=True, slots=True)

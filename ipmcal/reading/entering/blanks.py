@@ -15,7 +15,7 @@ from ipmcal.reading.entering.phrases import AMOUNTS, SAID_DONE
 
 LOT = "lot"
 _FIGURE = r"[-+]?[0-9]+(?:[.,][0-9]+)?"
-_FIGURES = rf"((?:{_FIGURE} *(?:°? *[CF]\b|mL\b|kg\b|lb\b|g\b)?(?: *[,/;] *| +|$))+)"
+_FIGURES = rf"((?:{_FIGURE} *(?:°? *[CF]\b|mL\b|kg\b|lb\b|g\b)?(?: *[,/] *| +|(?=;)|$))+)"
 
 
 def filled_in(step: Step | None, rule: EventRule | None, text: str) -> tuple[str, str]:

@@ -40,7 +40,10 @@ DONE_OR_NOT: Mapping[Words, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """What may be said of a line: whose it is, its trap, phrases with what they say, whether a count or a number is."""
+    """What may be said of a line: whose it is, its trap, phrases with what they say, whether a count or a number is.
+
+    ``nouns`` may stand beside the number; ``several`` figures may stand behind a blank's first word, with commas.
+    """
 
     number: int
     who: str = ""
@@ -49,6 +52,7 @@ class Heard:
     counts: bool = False
     amount: bool = False
     nouns: frozenset[str] = frozenset()
+    several: frozenset[str] = frozenset()
 
     def phrase(self, words: Sequence[str]) -> tuple[int, str]:
         """How many of the words the longest phrase takes with which they begin, and what it says; 0 for none."""
@@ -73,8 +77,9 @@ def heard_of(number: int, who: str, trap: str, step: Step | None, book: Rulebook
         finding = book.findings[name]
         phrases |= dict.fromkeys(_as_words(name, finding.circle, finding.title), finding.circle.lower())
     labels = frozenset(word for label in (*step.blanks, *rule.blanks)[:1] for word in _forms(label))
+    several = frozenset(label.lower().split()[0].strip(",") for label in step.blanks if rule.value == "treatment")
     amount = rule.value in AMOUNTS and bool(step.blanks or rule.value != "text")
-    return Heard(number, who, trap, phrases, rule.value == "count", amount, labels)
+    return Heard(number, who, trap, phrases, rule.value == "count", amount, labels, several)
 
 
 def _forms(label: str) -> Collection[str]:

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import OWN, Event
 from ipmcal.model.rules.files import EventRule
-from ipmcal.model.rules.methods import Act, Step
+from ipmcal.model.rules.methods import Act
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import joined, short_day
@@ -20,9 +20,10 @@ from ipmcal.reading.entering.blanks import filled_in
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, heard_of
+from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.keys import said
-from ipmcal.reading.journal.values import OTHER_WAYS, product_of, steps_of
+from ipmcal.reading.journal.values import OTHER_WAYS, product_of
 
 HOW = {
     "count": "what was counted, such as {n} 9/300",
@@ -40,73 +41,6 @@ HALF_A_YEAR = 183
 _COUNT = re.compile(r"[0-9]{1,4}/[0-9]{1,4}h?")
 _AMOUNT = re.compile(r"[0-9][0-9.,]*")
 _MITES_IN = re.compile(r"(?<![\w/.,])([0-9]{1,4}) +(?:in +|of +)?([0-9]{1,4})(?![\w/.,])", re.I)
-
-
-@dataclass(frozen=True, slots=True)
-class SheetLine:
-    """A printed line: whose it is (a colony's key, or ``@YARD``), its trap frame, and the step of which method.
-
-    ``look``: what is found decides, and words are printed for what was done: a tick alone says nothing. ``value`` is
-    what its line of the journal says where it was done as printed, such as the slot.
-    """
-
-    number: int
-    task: str
-    who: str
-    trap: str
-    method: str
-    step: str
-    n: int
-    look: bool = False
-    value: str = ""
-
-    @property
-    def skipped(self) -> str:
-        """The value of a line that says it was not done."""
-        return " ".join(part for part in (self.trap, f"{self.method}/{self.step}/{self.n}") if part)
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedSheet:
-    """A sheet as the ledger knows it: its code, yard, the day it is for, its lines, the code that took its place."""
-
-    code: str
-    yard: str
-    day: int
-    lines: tuple[SheetLine, ...]
-    superseded: bool = False
-    successor: str = ""
-
-    def line(self, number: int) -> SheetLine:
-        """A line by its number. Raises EntryError."""
-        if not 1 <= number <= len(self.lines):
-            raise EntryError(f"the sheet has the lines 1 to {len(self.lines)}; there is no line {number}")
-        return self.lines[number - 1]
-
-
-def sheet_line(number: int, task: str, book: Rulebook, *, look: bool = False, value: str = "") -> SheetLine:
-    """A printed line out of its task's id, ``3.T1/trap_comb_cut/2027/cut/2``."""
-    who, method, _, step, n = task.split("/")
-    rule = book.methods.get(method)
-    trap = ""
-    if rule is not None and rule.per == "trap_frame":
-        who, _, trap = who.rpartition(".")
-    return SheetLine(number, task, who, trap, method, step, int(n), look, value)
-
-
-def step_of(line: SheetLine, book: Rulebook) -> Step | None:
-    """The step of a line; None for the keeper's own task, and where the rules have no such step any more."""
-    return steps_of(line.method, book).get(line.step)
-
-
-def word_of(line: SheetLine, book: Rulebook) -> str:
-    """The journal's word for a line that was done. Raises EntryError."""
-    if line.method == OWN:
-        return SAID_DONE
-    step = step_of(line, book)
-    if step is None:
-        raise EntryError(f"the rules have no step {line.method}/{line.step} any more; write the journal's word for it")
-    return str(step.logs)
 
 
 # What was said --------------------------------------------------------------------------------------------------------

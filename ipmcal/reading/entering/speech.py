@@ -9,38 +9,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from typing import NoReturn
 
 from ipmcal.model.values.text import quoted
 from ipmcal.reading.entering.entries import EntryError
 from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard
+from ipmcal.reading.entering.tokens import HUNDRED, SOFT, STOPS, Token, Tokens
 
-NUMBERS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-HUNDRED = 100
 PREFIXES = {"line", "lines", "no", "nr", "ln", "number", "numbers", "#"}
 FILLERS = {"and", "then", "was", "were", "is", "it", "the", "found", "had", "comma", "also", "with"}
 AND, TO, BUT = {"and", "&", "+", "comma"}, {"-", "–", "..", "to", "through", "until"}, {"but", "except"}
 NOT_THESE = (("no", "time", "for"), ("not",), ("skipped",), ("left", "out"), ("without",))
-IN = {"in", "of", "/", "per", "from"}
-STOPS, SOFT = {"\n", ";"}, {",", "."}
 MARKS, APART = {":", "=", ")", "-", "–", "."}, {"*", "&", "/", "("}
-
-_TOKEN = re.compile(r"[0-9]+/[0-9]+h?(?![0-9/])|[0-9]+|[^\W\d_](?:[\w']|-(?=[^\W\d_]))*|\.\.|[^\S\n]+|.|\n", re.S)
-_COUNT = re.compile(r"[0-9]{1,4}/[0-9]{1,4}h?")
-
-
-@dataclass(frozen=True, slots=True)
-class _Token:
-    """A word, number or sign, and where it stands."""
-
-    text: str
-    start: int
-    end: int
-
-    @property
-    def low(self) -> str:
-        return self.text.lower()
 
 
 def told_apart(
@@ -57,13 +37,13 @@ def _nothing_of(number: int) -> str:
     return f"nothing is said of line {number}; write '{number} {SAID_DONE}' or '{number} {NOT_DONE}'"
 
 
-class _Ear:
+class _Ear(Tokens):
     """Reads a text once, from its beginning to its end."""
 
     def __init__(self, text: str, lines: Sequence[Heard], journal: frozenset[str], *, letter: bool) -> None:
-        self.text, self.lines, self.journal = text, {one.number: one for one in lines}, journal
+        super().__init__(text, max((one.number for one in lines), default=0))
+        self.lines, self.journal = {one.number: one for one in lines}, journal
         self.letter = letter
-        self.tokens = [_Token(m[0], m.start(), m.end()) for m in _TOKEN.finditer(text) if m[0] == "\n" or m[0].strip()]
         self.found: list[tuple[int, str]] = []
 
     def all(self) -> list[tuple[int, str]]:
@@ -73,52 +53,11 @@ class _Ear:
             at = self._item(at)
         return list(dict.fromkeys(self.found))
 
-    # What stands at a place -------------------------------------------------------------------------------------------
-
-    def _is(self, at: int, *what: Collection[str]) -> bool:
-        return at < len(self.tokens) and any(self.tokens[at].low in some for some in what)
-
-    def _ends(self, at: int) -> bool:
-        """Whether a text, or a part of it, ends here; a point or comma between digits ends nothing."""
-        if at >= len(self.tokens) or self._is(at, STOPS):
-            return True
-        return self._is(at, SOFT) and not self._in_number(at)
-
-    def _in_number(self, at: int) -> bool:
-        if not 0 < at < len(self.tokens) - 1:
-            return False
-        before, here, behind = self.tokens[at - 1 : at + 2]
-        touch = (before.end, here.end) == (here.start, behind.start)
-        return touch and before.text.isdigit() and behind.text[0].isdigit()
-
-    def _number(self, at: int) -> tuple[int, int]:
-        """A number in digits or words, and where it ends; (-1, at) for none."""
-        if at >= len(self.tokens):
-            return -1, at
-        word = self.tokens[at].low
-        if word.isdigit() and len(word) <= len("9999"):
-            return int(word), at + 1
-        if word not in NUMBERS and word not in ("no",):
-            return -1, at
-        value = 0 if word == "no" else NUMBERS.index(word)
-        if self._is(at + 1, {"hundred"}):
-            return value * HUNDRED, at + 2
-        return value, at + 1
-
-    def _words(self, at: int) -> list[str]:
-        """The words from here to the next stop, at most as many as a phrase has."""
-        words: list[str] = []
-        for token in self.tokens[at : at + 8]:
-            if token.low in STOPS or not (token.text[0].isalpha() or token.text[0] == "_"):
-                break
-            words.append(token.text)
-        return words
-
     # Items ------------------------------------------------------------------------------------------------------------
 
     def _item(self, at: int) -> int:
         """One thing that is said; where it ends."""
-        while self._is(at, STOPS, SOFT, FILLERS, MARKS, APART):
+        while self.stands(at, STOPS, SOFT, FILLERS, MARKS, APART):
             at += 1
         if at >= len(self.tokens):
             return at
@@ -131,25 +70,25 @@ class _Ear:
     def _whole_sheet(self, at: int) -> int:
         """'All done', 'done but 4', 'nothing done'; 0 for none of these."""
         word = at
-        every = self._is(word, {"all", "everything"})
+        every = self.stands(word, {"all", "everything"})
         word += every
-        if self._is(at, {"nothing"}) and self._is(at + 1, {SAID_DONE}):
+        if self.stands(at, {"nothing"}) and self.stands(at + 1, {SAID_DONE}):
             self._say(self.lines, NOT_DONE)
             return at + 2
-        if not self._is(word, {SAID_DONE}):
+        if not self.stands(word, {SAID_DONE}):
             return 0
         end = word + 1
-        while self._is(end, {",", "comma"}) and self._is(end + 1, BUT):
+        while self.stands(end, {",", "comma"}) and self.stands(end + 1, BUT):
             end += 1
         left: list[int] = []
-        if self._is(end, BUT):
+        if self.stands(end, BUT):
             end += 1
-            while self._is(end, {"for", "not", "line", "lines"}):
+            while self.stands(end, {"for", "not", "line", "lines"}):
                 end += 1
             left, end = self._list(end)
-            if not left or not self._ends(end):
+            if not left or not self.ends(end):
                 self._ask(at)
-        elif not self._ends(end) or not (every or self._is_all(end)):
+        elif not self.ends(end) or not (every or self._is_all(end)):
             return 0
         for number in left:
             self._line(number)
@@ -158,14 +97,14 @@ class _Ear:
 
     def _is_all(self, at: int) -> bool:
         """Whether nothing else is said, before or behind."""
-        return not self.found and all(self._ends(i) for i in range(at, len(self.tokens)))
+        return not self.found and all(self.ends(i) for i in range(at, len(self.tokens)))
 
     def _none_of(self, at: int) -> int:
         """'No time for 4', 'not 4'; 0 where it is not that."""
         for phrase in NOT_THESE:
             if self._begins(at, phrase):
                 numbers, end = self._list(at + len(phrase))
-                if numbers and self._ends(end):
+                if numbers and self.ends(end):
                     self._say(numbers, NOT_DONE)
                     return end
         return 0
@@ -190,7 +129,7 @@ class _Ear:
         if by_hive:
             return [by_hive]
         start = self._behind_prefix(at)
-        first, end = self._number(start)
+        first, end = self.number(start)
         if first < 0 or (start == at and self.tokens[at].low == "no"):
             return []
         one = [first], self._behind_marks(end)
@@ -199,7 +138,7 @@ class _Ear:
         listed = len(numbers) > 1 and self._fits(numbers, many[1])
         if not listed:
             return [one]
-        if first in self.lines and self._figure(self.lines[first], one[1])[0] and not self._is(start + 1, TO, {","}):
+        if first in self.lines and self._figure(self.lines[first], one[1])[0] and not self.stands(start + 1, TO, {","}):
             self._ask(at)
         return [many]
 
@@ -207,64 +146,64 @@ class _Ear:
         """Whether something may be said of all these lines here."""
         if any(number not in self.lines for number in numbers):
             return False
-        return self._heard([self.lines[number] for number in numbers], at)[0] > 0 or self._is(at, self.journal)
+        return self._heard([self.lines[number] for number in numbers], at)[0] > 0 or self.stands(at, self.journal)
 
     def _line(self, number: int) -> Heard:
         return self.lines.get(number, Heard(number))
 
     def _behind_prefix(self, at: int) -> int:
         start = at
-        while self._is(start, PREFIXES):
+        while self.stands(start, PREFIXES):
             start += 1
-            start += self._is(start, {"."})
+            start += self.stands(start, {"."})
         word = self.tokens[start].low if start < len(self.tokens) else ""
         if start == at and re.fullmatch("l[0-9]{1,2}", word):
             token = self.tokens[start]
-            self.tokens[start : start + 1] = [_Token(token.text[1:], token.start + 1, token.end)]
-        return start if start == at or self._number(start)[0] >= 0 else at
+            self.tokens[start : start + 1] = [Token(token.text[1:], token.start + 1, token.end)]
+        return start if start == at or self.number(start)[0] >= 0 else at
 
     def _behind_marks(self, at: int) -> int:
-        while self._is(at, MARKS) and not (self._is(at, {"."}) and at + 1 >= len(self.tokens)):
+        while self.stands(at, MARKS) and not (self.stands(at, {"."}) and at + 1 >= len(self.tokens)):
             at += 1
-        if self._is(at, STOPS) and self._count(at + 1)[0]:
+        if self.stands(at, STOPS) and self.count(at + 1)[0]:
             return at + 1
-        if self._is(at, {";"}) and self._words(at + 1) and not self._ways_ahead(at + 1):
+        if self.stands(at, {";"}) and self.words(at + 1) and not self._ways_ahead(at + 1):
             return at + 1
         return at
 
     def _ways_ahead(self, at: int) -> bool:
-        return self._number(at)[0] >= 0 and not self._is(at, {"no"})
+        return self.number(at)[0] >= 0 and not self.stands(at, {"no"})
 
     def _list(self, at: int) -> tuple[list[int], int]:
         """Numbers of lines one behind the other: '1, 3 and 5', '1-3', '1 to 3', '2 4 5'; and where they end."""
         numbers: list[int] = []
         while True:
-            number, end = self._number(at)
-            if number < 0 or (end - at > 1) or self._is(at, {"no"}):
+            number, end = self.number(at)
+            if number < 0 or (end - at > 1) or self.stands(at, {"no"}):
                 break
             numbers.append(number)
             at = end
-            if self._is(at, TO) and self._number(at + 1)[0] >= 0 and not self._is(at + 1, {"no"}):
-                last, end = self._number(at + 1)
+            if self.stands(at, TO) and self.number(at + 1)[0] >= 0 and not self.stands(at + 1, {"no"}):
+                last, end = self.number(at + 1)
                 if last < number:
                     self._ask(at - 1, f"'{number}-{last}' runs backwards; write '{last}-{number}'")
                 numbers += range(number + 1, min(last, number + HUNDRED) + 1)
                 at = end
-            while self._is(at, AND, {","}) and self._number(at + 1)[0] >= 0 and not self._is(at + 1, {"no"}):
+            while self.stands(at, AND, {","}) and self.number(at + 1)[0] >= 0 and not self.stands(at + 1, {"no"}):
                 at += 1
-            if self._is(at, {","}) and self._is(at + 1, AND) and self._number(at + 2)[0] >= 0:
+            if self.stands(at, {","}) and self.stands(at + 1, AND) and self.number(at + 2)[0] >= 0:
                 at += 2
         return numbers, at
 
     def _hive(self, at: int) -> tuple[list[int], int] | None:
         """'Hive 11' or a trap's name: the lines of which what follows may be said."""
-        if self._is(at, {"hive"}) and at + 1 < len(self.tokens):
+        if self.stands(at, {"hive"}) and at + 1 < len(self.tokens):
             name, start = self.tokens[at + 1].low, at + 2
             some = [one for one in self.lines.values() if one.who.lower() == name]
             if not some:
                 self._ask(at, f"there is no hive {quoted(self.tokens[at + 1].text)} on this sheet")
         else:
-            start = at + 1 + self._is(at, {"trap"})
+            start = at + 1 + self.stands(at, {"trap"})
             name = self.tokens[start - 1].low if start <= len(self.tokens) else ""
             some = [one for one in self.lines.values() if one.trap and one.trap.lower() == name]
             if not some:
@@ -272,7 +211,7 @@ class _Ear:
         start = self._behind_marks(start)
         taken = {one.number: self._heard([one], start)[0] for one in some}
         fitting = [number for number, length in taken.items() if length and length == max(taken.values())]
-        if len(fitting) > 1 and not self._is(start, {SAID_DONE, "all"}):
+        if len(fitting) > 1 and not self.stands(start, {SAID_DONE, "all"}):
             self._ask(at, f"which line of hive {name} is that: {', '.join(map(str, fitting))}?")
         return (fitting, start) if fitting else None
 
@@ -283,7 +222,7 @@ class _Ear:
         said: list[str] = []
         figures = 0
         while True:
-            while self._is(at, FILLERS) and not self._heard(lines, at)[0] and not self._is(at + 1, {"hive"}):
+            while self.stands(at, FILLERS) and not self._heard(lines, at)[0] and not self.stands(at + 1, {"hive"}):
                 at += 1
             taken, says, figure = self._heard(lines, at)
             if taken and not (said and self._whole_ahead(at)):
@@ -292,30 +231,30 @@ class _Ear:
                     self._ask(at, f"two numbers are said of line {lines[0].number}; which of the two is it?")
                 said += [says] if says not in said else []
                 at += taken
-            elif self._ends(at):
+            elif self.ends(at):
                 ahead = self._past_stops(at)
                 taken, says, figure = self._heard(lines, ahead)
                 if not taken or figure or self._whole_ahead(ahead) or not said:
                     return said, at
                 at = ahead
-            elif self._is(at, MARKS) and self._ends(at + 1):
+            elif self.stands(at, MARKS) and self.ends(at + 1):
                 at += 1
             elif self._next_line(at, said):
                 return said, at
-            elif self._is(at, {"or"}):
+            elif self.stands(at, {"or"}):
                 self._ask(at, f"two things are said of line {lines[0].number}; which of the two is it?")
             else:
-                text, at = self._verbatim(at)
+                text, at = self._verbatim(at, lines[0].several)
                 return [*said, text], at
 
     def _past_stops(self, at: int) -> int:
-        while self._is(at, STOPS, SOFT, FILLERS, {"("}):
+        while self.stands(at, STOPS, SOFT, FILLERS, {"("}):
             at += 1
         return at
 
     def _whole_ahead(self, at: int) -> bool:
         """Whether what follows is said of the sheet, or of other lines, though it begins as an answer might."""
-        if self._is(at, {"all", "everything"}) and self._is(at + 1, {SAID_DONE}):
+        if self.stands(at, {"all", "everything"}) and self.stands(at + 1, {SAID_DONE}):
             return True
         start = self._behind_prefix(at)
         return start > at or any(self._begins(at, phrase) for phrase in NOT_THESE)
@@ -323,7 +262,7 @@ class _Ear:
     def _begins(self, at: int, phrase: Sequence[str]) -> bool:
         """Whether these words stand here, and a number behind them."""
         there = [token.low for token in self.tokens[at : at + len(phrase)]]
-        return there == list(phrase) and self._number(at + len(phrase))[0] >= 0
+        return there == list(phrase) and self.number(at + len(phrase))[0] >= 0
 
     def _heard(self, lines: Sequence[Heard], at: int) -> tuple[int, str, bool]:
         """How many tokens are an answer that all of the lines take, what it says, whether it is a figure."""
@@ -333,7 +272,7 @@ class _Ear:
         return answers[0]
 
     def _one(self, line: Heard, at: int) -> tuple[int, str, bool]:
-        taken, says = line.phrase(self._words(at))
+        taken, says = line.phrase(self.words(at))
         end, figure = self._figure(line, at)
         if end - at > taken and figure:
             return end - at, figure, True
@@ -341,61 +280,33 @@ class _Ear:
 
     def _figure(self, line: Heard, at: int) -> tuple[int, str]:
         """A count, or a number with a printed word before or behind it: where it ends, and in the words of entries."""
-        end, count = self._count(at)
+        end, count = self.count(at)
         if end and line.counts:
             return end, count
         if not line.amount or line.counts:
             return 0, ""
-        named = self._is(at, line.nouns)
+        named = self.stands(at, line.nouns)
         start = at + named
-        number, end = self._number(start)
-        if number < 0 or self._is(start, {"no"}):
+        number, end = self.number(start)
+        if number < 0 or self.stands(start, {"no"}):
             return 0, ""
-        noun = self._is(end, line.nouns)
+        noun = self.stands(end, line.nouns)
         end += noun
-        if not (self._ends(end) or named or noun or self._next_line(end, [])):
+        if not (self.ends(end) or named or noun or self._next_line(end, [])):
             return 0, ""
         return end, str(number)
 
-    def _count(self, at: int) -> tuple[int, str]:
-        """Mites of so many bees: where it ends, and as the journal writes it; 0 for none."""
-        start = at
-        while self._is(at, {"mites", "count", "counted", "washed", "wash", "bees"}):
-            at += 1
-        if at < len(self.tokens) and _COUNT.fullmatch(self.tokens[at].text):
-            end = at + 1 + self._is(at + 1, {"bees"})
-            return end, self.tokens[at].low
-        mites, end = self._number(at)
-        if mites < 0:
-            return 0, ""
-        if self._is(end, {"bees"}) and not self._is(at - 1, {"mites"}):  # so many bees, and then the mites
-            other, behind = self._number(end + 1 + self._is(end + 1, {",", "and"}))
-            return (behind + 1, f"{other}/{mites}") if other >= 0 and self._is(behind, {"mites", "mite"}) else (0, "")
-        labelled = self._is(end, {"mites", "mite"})
-        end += labelled
-        linked = False
-        while self._is(end, IN, {"out", "of", ",", "bees"}):
-            linked = linked or self._is(end, IN)
-            end += 1
-        bees, behind = self._number(end)
-        if bees < 0 or not (linked or labelled or bees > max(self.lines, default=0) or at > start):
-            return 0, ""
-        if self.tokens[at].low == "no" and not labelled:
-            return 0, ""
-        behind += self._is(behind, {"bees", "bee"})
-        return behind, f"{mites}/{bees}"
-
     def _next_line(self, at: int, said: Sequence[str]) -> bool:
         """Whether another line begins here, though nothing stands between."""
-        if self._is(at, {"line", "lines", "#"}) and self._number(at + 1)[0] >= 0:
+        if self.stands(at, {"line", "lines", "#"}) and self.number(at + 1)[0] >= 0:
             return True
-        if self._is(at, {"-", "–", "/", "*"}):
+        if self.stands(at, {"-", "–", "/", "*"}):
             return self._next_line(at + 1, said)
-        if self._is(at, {"hive"}):
+        if self.stands(at, {"hive"}):
             return True
         start = self._behind_prefix(at)
-        number, end = self._number(start)
-        if number not in self.lines or self._is(start, {"no"}):
+        number, end = self.number(start)
+        if number not in self.lines or self.stands(start, {"no"}):
             return False
         numbers, behind = self._list(start) if self.tokens[start].text.isdigit() else ([number], end)
         for some, stop in ((numbers, behind), ([number], end)):
@@ -410,16 +321,20 @@ class _Ear:
                 return True
         return False
 
-    def _verbatim(self, at: int) -> tuple[str, int]:
-        """Words as they stand, up to where another line begins."""
-        start, by_word = at, self._is(at, self.journal) or self._number(at)[0] >= 0
+    def _verbatim(self, at: int, several: frozenset[str]) -> tuple[str, int]:
+        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``."""
+        figures = False
+        start, by_word = at, self.stands(at, self.journal) or self.number(at)[0] >= 0
         while at < len(self.tokens):
-            if self._is(at, {"lot", "by"}):
+            if self.stands(at, {"lot", "by"}):
                 at += 2
                 continue
-            if self._ends(at) and self._stops(at):
+            figures = figures or self.stands(at, several)
+            ahead = self._past_stops(at)
+            listed = figures and self.stands(at, {",", "/"}) and not self._next_line(ahead, [])
+            if self.ends(at) and not listed and self._stops(at):
                 break
-            if at > start and not self._ends(at) and self._next_line(at, []) and self._bare_ends(at, by_word=by_word):
+            if at > start and not self.ends(at) and self._next_line(at, []) and self._bare_ends(at, by_word=by_word):
                 break
             at += 1
         end = self.tokens[at - 1].end if at <= len(self.tokens) else len(self.text)
@@ -427,20 +342,20 @@ class _Ear:
 
     def _stops(self, at: int) -> bool:
         """Whether a stop ends what is said of a line: a number follows, or nothing that could belong to it."""
-        if self._is(at, {"\n"}) or (self.letter and self._is(at, {"."})):
+        if self.stands(at, {"\n"}) or (self.letter and self.stands(at, {"."})):
             return True
         ahead = at
-        while self._is(ahead, STOPS, SOFT, {"and"}):
+        while self.stands(ahead, STOPS, SOFT, {"and"}):
             ahead += 1
-        if ahead >= len(self.tokens) or self._whole_ahead(ahead) or self._is(ahead, {"line", "lines", "#", "hive"}):
+        if ahead >= len(self.tokens) or self._whole_ahead(ahead) or self.stands(ahead, {"line", "lines", "#", "hive"}):
             return True
-        return self._number(ahead)[0] >= 0 and not self._is(ahead, {"no"})
+        return self.number(ahead)[0] >= 0 and not self.stands(ahead, {"no"})
 
     def _bare_ends(self, at: int, *, by_word: bool) -> bool:
         """Behind a word of the journal only 'done', 'not done' and counts begin another line without a stop."""
-        if not by_word or self._is(at, {"line", "lines", "#", "-", "–", "/", "hive"}):
+        if not by_word or self.stands(at, {"line", "lines", "#", "-", "–", "/", "hive"}):
             return True
-        number, end = self._number(at)
+        number, end = self.number(at)
         line = self.lines.get(number)
         if line is None:
             return False
@@ -453,7 +368,7 @@ class _Ear:
     def _aside(self, at: int) -> int:
         """Words that are of no line: greetings and thanks are passed over, numbers and answers are asked."""
         start = at
-        while at < len(self.tokens) and not (self._ends(at) and not self._in_number(at)):
+        while at < len(self.tokens) and not (self.ends(at) and not self.in_number(at)):
             if at > start and self._next_line(at, []):
                 break
             at += 1
@@ -468,6 +383,6 @@ class _Ear:
     def _ask(self, at: int, what: str = "", end: int = 0) -> NoReturn:
         if what:
             raise EntryError(what)
-        stop = end or next((i for i in range(at, len(self.tokens)) if self._ends(i)), len(self.tokens))
+        stop = end or next((i for i in range(at, len(self.tokens)) if self.ends(i)), len(self.tokens))
         words = self.text[self.tokens[at].start : self.tokens[max(at, stop - 1)].end]
         raise EntryError(f"{quoted(' '.join(words.split()))}: of which line is that, and what was done?")

@@ -14,15 +14,8 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import long_day, year
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, told
 from ipmcal.reading.entering.phrases import SAID_DONE
-from ipmcal.reading.entering.sheetwords import (
-    PrintedSheet,
-    SheetLine,
-    entered,
-    line_entries,
-    step_of,
-    undone,
-    word_of,
-)
+from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
+from ipmcal.reading.entering.sheetwords import entered, line_entries, undone
 from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from ipmcal.model.outfit.yardfile import YardFile
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.fields import IDENTIFIER
 from ipmcal.reading.rules.rulebook import KEEPER
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.source.shape import shape
@@ -19,6 +20,8 @@ from ipmcal.reading.source.yaml_source import parse_yaml
 from ipmcal.reading.yards.yard import read_yard
 from ipmcal.reading.yards.yards import CONTEXT, slug
 
+FAR_KM = 1000
+"""From how far on a place is asked about: from every region its season would be a guess."""
 KM_PER_DEGREE = 111.2
 """Kilometres in a degree of latitude, for distances on the sphere."""
 
@@ -65,6 +68,25 @@ def nearest_regions(book: Rulebook, latitude: float, longitude: float, most: int
     return [(name, round(far(name)[2])) for name in ranked[:most]]
 
 
+def place_doubt(book: Rulebook, latitude: float, longitude: float) -> str:
+    """What is odd about a place: far from every region, and whether another sign would bring it near; "" if nothing."""
+    near = min(_near(book, latitude, longitude), key=lambda one: one[1])
+    if near[1] <= FAR_KM:
+        return ""
+    turned = [(latitude, -longitude), (-latitude, longitude), (-latitude, -longitude)]
+    for north, east in turned:
+        name, km = min(_near(book, north, east), key=lambda one: one[1])
+        if km <= FAR_KM:
+            other = f"{north:g}, {east:g} would be in {book.regions[name].title}"
+            return f"that is {near[1]:,} km from every region; {other}: is a sign wrong?"
+    return f"that is {near[1]:,} km from every region whose season is known"
+
+
+def _near(book: Rulebook, latitude: float, longitude: float) -> list[tuple[str, int]]:
+    places = ((name, region.place) for name, region in book.regions.items())
+    return [(name, round(_km(at.latitude, at.longitude, latitude, longitude))) for name, at in places]
+
+
 def _km(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
     """Great-circle distance in km (haversine)."""
     phi1, phi2 = math.radians(lat1), math.radians(lat2)
@@ -102,6 +124,13 @@ def yard_text(yard: NewYard, book: Rulebook, file: str) -> str:
     if complaints:
         raise BadInput(complaints)
     return text
+
+
+def together_text(name: str) -> str:
+    """The file that makes the yards of a folder one outfit."""
+    plain = slug(name).replace("-", "_")
+    key = plain if IDENTIFIER.fullmatch(plain) else "all_yards"
+    return f"# yaml-language-server: $schema=schemas/outfit.json\noutfit: {key}\nname: {_quoted(name)}\n"
 
 
 def _colony(colony: NewColony) -> Sequence[str]:

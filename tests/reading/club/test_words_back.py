@@ -26,7 +26,8 @@ from ipmcal.reading.club.messages import read_message
 from ipmcal.reading.club.spokendays import MessageError
 from ipmcal.reading.club.understanding import understand
 from ipmcal.reading.entering.entries import Facts
-from ipmcal.reading.entering.sheetwords import PrintedSheet, line_entries, sheet_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
+from ipmcal.reading.entering.sheetwords import line_entries
 from ipmcal.reading.yards.yards import load
 
 WRITTEN = yaml.safe_load(Path(__file__).with_name("words_back.yaml").read_text())

@@ -25,7 +25,8 @@ from ipmcal.publishing.paper.page import season_html, sheet_html
 from ipmcal.publishing.paper.sheet import sheet_lines
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import Facts
-from ipmcal.reading.entering.sheetwords import PrintedSheet, line_entries, sheet_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
+from ipmcal.reading.entering.sheetwords import line_entries
 from ipmcal.reading.journal.values import Keys, steps_of
 from ipmcal.saying.status import status_lines
 

@@ -11,7 +11,8 @@ from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed
 from ipmcal.reading.entering.phrases import DONE_OR_NOT, Heard
-from ipmcal.reading.entering.sheetwords import PrintedSheet, as_text, entered, line_entries, sheet_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
+from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load

@@ -11,7 +11,7 @@ import pytest
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.entries import Facts, Typed
-from ipmcal.reading.entering.sheetwords import PrintedSheet, sheet_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
 from ipmcal.reading.entering.walk import ask_day, walk
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load

@@ -9,13 +9,14 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.reading.yards.answers import boxes, degrees, weekdays
 from ipmcal.reading.yards.interview import interview
 from ipmcal.reading.yards.newyard import NewYard, nearest_regions, yard_text
 from ipmcal.reading.yards.yards import load
 
 GOOD = [
-    *("Home", "43.1", "-76.2", "620 ft", "", "", "sat sun", "", "2"),
-    *("1", "2027-05-01 package", "", ""),
+    *("Home", "43.1", "-76.2", "620 ft", "", "", "sat sun", "full", "2"),
+    *("1", "2027-05-01 package", "", "", ""),
     *("", "2026 overwintered", "", "", "2"),
 ]
 
@@ -54,14 +55,15 @@ def test_feet_become_metres(book: Rulebook) -> None:
         (3, "high", "not an elevation"),
         (4, "us_northest", "did you mean 'us_northeast'?"),
         (5, "usa", "did you mean 'us'?"),
-        (6, "saturday", "'saturday' is not a weekday"),
+        (3, "190", "190 of what? Write '190 m' or '190 ft'"),
+        (6, "someday", "'someday' is not a weekday"),
         (7, "best", "there is no 'best'"),
         (8, "none", "'none' is not a number of hives"),
         (10, "last week", "is not a way to begin"),
         (10, "1 May package", "'1 May' lacks its year"),
         (12, "shed", "this hive has no box 'shed'"),
-        (13, "1", "'1' is taken"),
-        (17, "7", "'7' is not 0, 1 or 2"),
+        (14, "1", "'1' is taken"),
+        (18, "7", "'7' is not 0, 1 or 2"),
     ],
 )
 def test_a_wrong_answer_is_explained_and_asked_again(book: Rulebook, at: int, wrong: str, said: str) -> None:
@@ -95,3 +97,68 @@ def test_names_with_quotes_and_line_ends_come_out_safe(book: Rulebook, tmp_path:
     path = tmp_path / "odd.yaml"
     path.write_text(yard_text(yard, book, path.name))
     assert load(path, folder("rules"), book).outfit.yards[0].name == 'Bob\'s "old" yard: # 1\\'
+
+
+def test_a_place_at_once_clumsy_days_and_hives_like_the_last(book: Rulebook) -> None:
+    answers = ["Home", "42.45, -76.50", "620 ft", "", "", "weekends", "first_year", "3"]
+    answers += ["1", "a nuc on 8 May 2027", "", "2 deeps", "", "same as the last"]
+    answers += ["", "2026 wintered", "", "deep, 1 medium"]
+    yard, questions, _ = asked(book, answers)
+    assert (yard.latitude, yard.longitude, yard.days) == ("42.45", "-76.50", ("sat", "sun"))
+    assert not any("trap" in question for question in questions), "this program cuts none"
+    assert [(c.key, c.began, c.boxes) for c in yard.colonies] == [
+        ("1", "2027-05-08 nucleus", ("deep", "deep")),
+        ("2", "2027-05-08 nucleus", ("deep", "deep")),
+        ("3", "2026 overwintered", ("deep", "medium")),
+    ]
+
+
+def test_a_sign_that_can_t_be_is_asked_again_and_taken_the_second_time(book: Rulebook) -> None:
+    mended, questions, said = asked(book, ["Home", "42.45", "76.5", "42.45", "-76.5", *GOOD[3:]])
+    assert mended.longitude == "-76.5"
+    assert [q.split()[1] for q in questions[1:5]] == ["latitude", "longitude"] * 2
+    assert any("42.45, -76.5 would be in" in line for line in said)
+    stubborn, *_ = asked(book, ["Home", "10 N, 10 E", "10, 10", *GOOD[3:]])
+    assert (stubborn.latitude, stubborn.longitude) == ("10", "10")
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("42.45, -76.50", ["42.45", "-76.50"]),
+        ("42.45 N 76.5 W", ["42.45", "-76.5"]),
+        ("36.8 S", ["-36.8"]),
+        ("-76.5", ["-76.5"]),
+        ("north", []),
+    ],
+)
+def test_degrees_as_they_are_typed(typed: str, said: list[str]) -> None:
+    assert degrees(typed) == said
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("weekends", ["sat", "sun"]),
+        ("Saturday and Sundays", ["sat", "sun"]),
+        ("weekdays", ["mon", "tue", "wed", "thu", "fri"]),
+        ("every day", ["any"]),
+        ("whenever", ["whenever"]),
+    ],
+)
+def test_days_as_they_are_typed(typed: str, said: list[str]) -> None:
+    assert weekdays(typed) == said
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("2 deeps", ["deep", "deep"]),
+        ("two deeps and a medium", ["deep", "deep", "medium"]),
+        ("2x deep", ["deep", "deep"]),
+        ("deep medium", ["deep", "medium"]),
+        ("shed", ["shed"]),
+    ],
+)
+def test_boxes_as_they_are_typed(typed: str, said: list[str]) -> None:
+    assert boxes(typed, ("deep", "medium")) == said

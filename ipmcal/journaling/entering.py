@@ -7,38 +7,34 @@ said is read in ``reading/entering/``; files are the ledger's and the journal's.
 from __future__ import annotations
 
 import re
-import shlex
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import NoReturn
 
-from ipmcal.model.outfit.outfit import Event
+from ipmcal.journaling.appending import append_events
+from ipmcal.journaling.printed import far_from, printed_sheet
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.rows import appended
 from ipmcal.model.values.signs import is_printed_code
 from ipmcal.model.values.text import nearest, one_line, quoted
-from ipmcal.model.values.words import counted, day_range, joined, short_day, year
+from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
+<<<<<<< HEAD:ipmcal/entering.py
 from ipmcal.publishing.disk.journalfile import append_rows
 from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window, successor
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
+=======
+from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window
+from ipmcal.publishing.memory.ledger import Ledger, read_ledger
+>>>>>>> enter12:ipmcal/journaling/entering.py
 from ipmcal.reading.club.messages import Message, read_message
 from ipmcal.reading.club.spokendays import MessageError, SpokenDay, taken_day
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
-from ipmcal.reading.entering.rows import check_signs, journal_row, yard_file_line
-from ipmcal.reading.entering.sheetwords import (
-    PrintedSheet,
-    as_text,
-    entered,
-    line_entries,
-    said_of_lines,
-    sheet_line,
-)
+from ipmcal.reading.entering.rows import check_signs
+from ipmcal.reading.entering.sheetlines import PrintedSheet
+from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries, said_of_lines
 from ipmcal.reading.entering.walk import ask_day, walk
-from ipmcal.reading.journal.journal import journal_events
 from ipmcal.reading.journal.keys import MAKES, said
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.dates import read_day
@@ -276,7 +272,7 @@ class _Clerk:
         if asking and self.ask(f"Write {counted(len(new), 'line')} (y or n)?", "y").strip().lower() not in ("y", "yes"):
             self.say("Nothing was written.")
             return 0
-        return self._append(new)
+        return append_events(self.request.path, self.loaded, self.facts, new, self.say)
 
     def _in_hive(self, one: Typed) -> tuple[str, ...]:
         """What the line makes worth telling of what is in its hive: supers too early, a second set, too much."""
@@ -300,79 +296,12 @@ class _Clerk:
         if left:
             self.say(f"  Not said, and left unknown: {'line' if len(left) == 1 else 'lines'} {joined(left)}.")
 
-    def _append(self, events: Sequence[Event]) -> int:
-        shown = self.loaded.prefix + self.loaded.journal.name
-        number = append_rows(self.loaded.journal, self._rows_for(events, shown))
-        self.say(f"{counted(number, 'line')} written to {shown}." if number else "Nothing new to write.")
-        for event in events:
-            for line in self._offer(event):
-                self.say(line)
-        first = next((e for e in events if self.loaded.book.events[e.word].effect != "voids"), None)
-        if number and first is not None:
-            who = first.colony or f"@{first.yard}"
-            day = date.fromordinal(first.day)
-            line = shlex.join(
-                [
-                    "ipmcal",
-                    "log",
-                    self.request.path,
-                    who,
-                    self.loaded.book.word("voids"),
-                    *said(first).split(),
-                    "--on",
-                    str(day),
-                ]
-            )
-            self.say(f"To take a line back: {line}")
-        return number
-
-    def _rows_for(self, events: Sequence[Event], shown: str) -> Callable[[str], list[tuple[str, ...]]]:
-        """The rows to append to the journal as it is when they are appended; somebody may have written meanwhile."""
-
-        def rows(text: str) -> list[tuple[str, ...]]:
-            keys, book = self.loaded.keys, self.loaded.book
-            there = {(e.day, e.yard, e.colony, said(e)) for e in journal_events(text, shown, keys, book)}
-            new = [journal_row(e) for e in events if (e.day, e.yard, e.colony, said(e)) not in there]
-            try:
-                journal_events(appended(text, new), shown, keys, book)
-            except BadInput as bad:
-                what = "with this, the journal would not be in order"
-                _complain(shown, f"{what}; nothing was written: {'; '.join(map(str, bad.complaints[:3]))}")
-            return new
-
-        return rows
-
-    def _offer(self, event: Event) -> Iterator[str]:
-        """For a colony that no yard file has: the line by which one would have it."""
-        if self.loaded.book.events[event.word].effect not in MAKES or self.facts.colony(event.colony or ""):
-            return
-        file = next(y.file for y in self.loaded.outfit.yards if y.key == event.yard)
-        yield f"Hive {event.colony} is in the plan from now on. To keep it in {file}, add this under 'colonies':"
-        yield yard_file_line(event, self.facts)
-
-
-def printed_sheet(ledger: Ledger, found: LedgerSheet, book: Rulebook) -> PrintedSheet:
-    """A sheet as entries take it, out of the ledger."""
-    tasks = {task.id: (task.look, task.value) for task in ledger.tasks}
-    told_of = [tasks.get(task, (False, "")) for task in found.lines]
-    lines = tuple(
-        sheet_line(i, task, book, look=look, value=value)
-        for i, (task, (look, value)) in enumerate(zip(found.lines, told_of, strict=True), 1)
-    )
-    after, superseded = successor(ledger, found), bool(found.superseded_by)
-    return PrintedSheet(found.code, found.yard, found.day, lines, superseded, after.code if after else "")
-
 
 def one_by_one(words: Sequence[str]) -> tuple[str, ...]:
     """The words of the command line; where all of it is one text, its first word stands for itself."""
     if len(words) == 1 and words[0].split()[1:]:
         return tuple(words[0].split(None, 1))
     return tuple(words)
-
-
-def far_from(day: int, window: tuple[int, int]) -> str:
-    """For which days a sheet is."""
-    return f"the sheet is for {short_day(day)}, its work for {day_range(*window)}"
 
 
 def _plain(one: Typed, facts: Facts) -> str:

@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from ipmcal.data import folder as data_folder
-from ipmcal.entering import Request, enter, far_from, printed_sheet
+from ipmcal.journaling.entering import Request, enter
+from ipmcal.journaling.printed import far_from, printed_sheet
 from ipmcal.loading import shipped_rules
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.signs import printed_code
