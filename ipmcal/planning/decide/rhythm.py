@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.reasons import Rule
@@ -49,7 +49,7 @@ class CountSetting:
 def counting_time(setting: CountSetting) -> tuple[int, ...]:
     """The keeper's days on which combs may be lifted: warm enough, and not while there is least brood."""
     least, asked = setting.season.marks["brood_minimum"], setting.region
-    assert least.ends is not None, "the least brood is a period in every region"
+    assert least.ends is not None  # a period in every region
     opens = _edge(setting.season, None if asked is None else asked.opens, Rule.LATEST_OF)
     closes = _edge(setting.season, None if asked is None else asked.closes, Rule.EARLIEST_OF)
     warm = setting.rhythm.warm.value.low or 0.0
@@ -142,7 +142,7 @@ def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[CountWind
         inside = sorted(day for day in found if day >= first)
         if not inside or inside[0] > first + _grace(setting):
             yield first, inside[0] if inside else last
-        for day, after in zip(inside, [*inside[1:], None], strict=True):
+        for day, after in zip_longest(inside, inside[1:]):
             reach = day + apart_on(setting, day)
             if day < last and reach < min(last, last if after is None else after):
                 yield day, last if after is None else after

@@ -49,18 +49,19 @@ class CagedBreak:
     """A break in laying that is work of the year: the queen caged, and let out once the last drone has come out.
 
     From ``released`` to ``until`` nothing is capped; she ``lays`` between (ordinals). An acid in it is a course with
-    it, and none without.
+    it, and none without. ``why``: what its method is called.
     """
 
     caged: int
     released: int
     lays: int
     until: int
+    why: str
 
     @property
     def spell(self) -> BroodSpell:
         """The days on which nothing is capped, as labels ask for them."""
-        return BroodSpell("none", self.released, self.until, "a planned break", pays=True)
+        return BroodSpell("none", self.released, self.until, self.why, pays=True)
 
     def holds(self, day: int) -> bool:
         """Whether nothing is capped on a day thanks to the break."""
@@ -104,12 +105,9 @@ def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool
 
 def made_break(book: Rulebook, caged: int, released: int) -> CagedBreak:
     """A break by the days of its work: laying begins again so long after the release, capping so long after that."""
-    lays = released + LAYS_AFTER
-    return CagedBreak(caged, released, lays, lays + round(book.biology.castes.worker.capped.value.low or 0) - 1)
-
-
-LAYS_AFTER = 2
-"""Days from the release to eggs: the clock of the method ``brood_break_caging`` has it, with its source."""
+    lays = released + book.biology.queen["lays_after_release"].value.usual
+    until = lays + round(book.biology.castes.worker.capped.value.low or 0) - 1
+    return CagedBreak(caged, released, lays, until, book.methods[CAGING].title)
 
 
 def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> CagedBreak | None:

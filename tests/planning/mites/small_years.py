@@ -127,12 +127,12 @@ def settled(small: Small, chosen: Sequence[int], draw: int) -> float:
     return min(most, none / (1.0 - a)) if a < 1.0 else most
 
 
-def share_over(small: Small, chosen: Sequence[int]) -> float:
-    """The share of draws over the line on the judged day of the settled year on which most are."""
+def share_over(small: Small, chosen: Sequence[int], *, in_settled: bool = True) -> float:
+    """The share of draws over the line on the judged day on which most are, of the settled year or of this one."""
     field = small.field
     over = dict.fromkeys(map(int, field.judged), 0)
-    for draw in range(len(small.draws.start)):
-        _, _, on = lived(small, chosen, draw, settled(small, chosen, draw))
+    for draw, start in enumerate(small.draws.start):
+        _, _, on = lived(small, chosen, draw, settled(small, chosen, draw) if in_settled else float(start))
         for k in over:
             day = int(field.maps.looks[k])
             over[k] += on[day] * small.draws.reads[draw, day] * field.measures.as_washed > field.lines[k]

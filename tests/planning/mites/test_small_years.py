@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from planning.mites.small_years import harm_of, plain_bases, plain_beside, share_over, small_year
 
-from ipmcal.planning.mites.search import bases, beside
+from ipmcal.planning.mites.search import bases, beside, over_line_first, row_of
 
 
 def compare(seed: int) -> int:
@@ -17,6 +17,8 @@ def compare(seed: int) -> int:
     for one in found[:1]:
         assert one.harm == pytest.approx(harm_of(small, one.courses), abs=2e-6)
         assert one.over == pytest.approx(share_over(small, one.courses))
+        this_year = float(over_line_first(small.field, row_of(small.field, one.courses))[0])
+        assert this_year == pytest.approx(share_over(small, one.courses, in_settled=False))
         base = next(p for p in plain if sorted(p) == sorted(one.courses))
         for many in (0, 1, 2):
             best = beside(small.field, one, many)

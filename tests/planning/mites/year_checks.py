@@ -71,10 +71,10 @@ def counts_are_near_each_other(made: YearPlan) -> None:
     setting = count_setting(made)
     counts = plan_counts(made)
     if made.known.asked.stock.young is None:
-        assert list(too_far(setting, counts)) == []
+        assert list(too_far(setting, counts)) == [], "too long without a count"
     asked = made.known.asked.region.base.counts
     if asked is not None and asked.all_year is not None:
-        assert longest(setting, counts) <= (asked.all_year.value.high or 0)
+        assert longest(setting, counts) <= (asked.all_year.value.high or 0), "longer without a count than law lets"
 
 
 def courses_are_told_by_counts(made: YearPlan) -> None:
@@ -89,12 +89,12 @@ def courses_are_told_by_counts(made: YearPlan) -> None:
         after = (last + (rhythm.after.value.low or 0), last + (rhythm.after.value.high or 0))
         for opens, closes in (before, after):
             if any(opens <= day <= closes for day in days):
-                assert any(opens <= day <= closes for day in counts), one.course.answer.product
+                assert any(opens <= day <= closes for day in counts), f"no count for {one.course.answer.product}"
 
 
 def as_many_as_months_with_brood_ask_for(made: YearPlan) -> None:
     """A plan of fewer courses than months with brood ask for is not called enough."""
-    assert not made.enough or len(made.courses) >= least_courses(made.known)
+    assert not made.enough or len(made.courses) >= least_courses(made.known), "fewer courses than are asked for"
 
 
 def law_is_kept(made: YearPlan) -> None:
@@ -105,14 +105,17 @@ def law_is_kept(made: YearPlan) -> None:
 
 
 def second_choices_are_of_the_same_time(made: YearPlan) -> None:
-    """The last day of a course, and its second choice, lie before the next course."""
-    for (one, second), (after, _) in pairwise(zip(made.courses, seconds(made), strict=True)):
+    """The last day of a course, and its second choice, lie before the next course; the choice after the one before."""
+    for (one, second), (after, then) in pairwise(zip(made.courses, seconds(made), strict=True)):
         days = [second.last, *(day for day in (second.day, second.until) if day is not None)]
-        assert max(days) < after.course.day, one.course.answer.product
+        assert max(days) < after.course.day, f"{one.course.answer.product}: in the next one's time"
+        early = then.day is not None and then.day <= one.course.answer.use.last
+        assert not early, f"{after.course.answer.product}: in the last one's time"
 
 
 def nothing_before_the_flow_unasked(made: YearPlan) -> None:
     """Where advisers have no course before the main flow without a count, there is none."""
     if made.known.asked.region.base.before_flow is not None and made.known.asked.stock.young is None:
         ends = made.known.setting.ends("flow_main")
-        assert all(one.course.day > ends or one.round == "late_summer" for one in made.courses)
+        asked_for = all(one.course.day > ends or one.round == "late_summer" for one in made.courses)
+        assert asked_for, "a course before the main flow that no count asked for"

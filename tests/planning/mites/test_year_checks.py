@@ -1,0 +1,203 @@
+"""Each of ``year_checks.py`` can fail: it holds for a year as it was chosen, and fails where that is spoilt.
+
+The year is chosen once for all of them: a break of the brood, strips, a dose in winter, a region whose advisers have
+nothing before the main flow without a count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from itertools import pairwise
+
+import pytest
+from planning.mites import year_checks
+from planning.mites.year_yards import kept
+
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount
+from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served
+from ipmcal.planning.mites.plan import Planned, YearPlan, least_courses, year_plan
+from ipmcal.planning.mites.second import Second, count_setting, plan_counts, seconds
+
+Check = Callable[[YearPlan], None]
+Spoil = Callable[[YearPlan], YearPlan]
+
+
+@cache
+def chosen() -> YearPlan:
+    """A year whose late summer is a dose in a break, with strips after it, and a dose in winter."""
+    made = year_plan(kept("us_northeast", "acids_and_handwork").question)
+    assert made.enough
+    assert [bool(one.rests) for one in made.courses] == [True, False, False]
+    return made
+
+
+def with_course(made: YearPlan, place: int, one: Planned) -> YearPlan:
+    return replace(made, courses=(*made.courses[:place], one, *made.courses[place + 1 :]))
+
+
+def moved(one: Planned, days: int) -> Planned:
+    """A course so many days later, whatever its label says."""
+    answer = replace(one.course.answer, use=one.course.answer.use.moved(days))
+    return replace(one, course=replace(one.course, answer=answer, worked=one.course.worked + days))
+
+
+def of_class(one: Planned, class_: str) -> Planned:
+    return replace(one, course=replace(one.course, answer=replace(one.course.answer, class_=class_)))
+
+
+def the_break(made: YearPlan) -> CagedBreak:
+    found = made.courses[0].rests
+    assert found is not None
+    return found
+
+
+def without_its_break(made: YearPlan) -> YearPlan:
+    return with_course(made, 0, replace(made.courses[0], rests=None))
+
+
+def caged_for_a_week(made: YearPlan) -> YearPlan:
+    rest = the_break(made)
+    return with_course(made, 0, replace(made.courses[0], rests=replace(rest, caged=rest.released - 7)))
+
+
+def dosed_a_week_after_the_break(made: YearPlan) -> YearPlan:
+    return with_course(made, 0, moved(made.courses[0], 7))
+
+
+def caged_on_no_day_of_the_keepers(made: YearPlan) -> YearPlan:
+    rest = the_break(made)
+    return with_course(made, 0, replace(made.courses[0], rests=replace(rest, caged=rest.caged - 1)))
+
+
+def late_summer_in_september(made: YearPlan) -> YearPlan:
+    courses = tuple(moved(one, 42) if n < len(made.courses) - 1 else one for n, one in enumerate(made.courses))
+    return replace(made, courses=courses)
+
+
+def formic_acid_in_winter(made: YearPlan) -> YearPlan:
+    return with_course(made, 2, of_class(made.courses[2], "formic"))
+
+
+def formic_acid_in_the_cool_of_autumn(made: YearPlan) -> YearPlan:
+    """On the first of the keeper's days behind the flow on which advisers' days would hold, and ours do not."""
+    walls, setting = made.known.setting.walls, made.known.setting
+    floor = next(one for one in walls.floors if "formic" in one.classes and one.published is not None)
+    assert floor.published is not None
+    assert floor.after_flow is not None
+    least, ours = floor.published.value.low or 0, floor.after_flow.value.low or 0
+    cool = [
+        day for day in made.known.asked.days if day > setting.ends("flow_main") and least <= setting.high(day) < ours
+    ]
+    one = made.courses[1]
+    return with_course(made, 1, of_class(moved(one, cool[0] - one.course.day), "formic"))
+
+
+def one_course_short(made: YearPlan) -> YearPlan:
+    return replace(made, courses=made.courses[: least_courses(made.known) - 1])
+
+
+def with_a_round_of_the_laws(made: YearPlan) -> YearPlan:
+    """Law asks for a course in weeks in which none begins."""
+    first, last = made.courses[1].course.day + 1, made.courses[2].course.day - 1
+    slot = Served(BaseRound("autumn", first, last, either=True), (made.chosen.courses[1],), ())
+    return replace(made, known=replace(made.known, rounds=(*made.known.rounds, slot)))
+
+
+def strips_in_spring(made: YearPlan) -> YearPlan:
+    courses = made.courses
+    early = moved(courses[1], made.known.setting.mark("first_pollen") - courses[1].course.day)
+    return replace(made, courses=(early, courses[0], courses[2]))
+
+
+SPOILT: tuple[tuple[Check, Spoil, str], ...] = (
+    (year_checks.no_acid_alone_over_brood, without_its_break, "over brood"),
+    (year_checks.no_acid_alone_over_brood, caged_for_a_week, "drones in their cells"),
+    (year_checks.no_acid_alone_over_brood, dosed_a_week_after_the_break, "not on the visit on which she is let out"),
+    (year_checks.no_acid_alone_over_brood, caged_on_no_day_of_the_keepers, "not on days of the keeper's"),
+    (year_checks.late_summer_is_in_time, late_summer_in_september, "late summer is late"),
+    (year_checks.formic_acid_is_warm_enough, formic_acid_in_winter, "formic acid at"),
+    (year_checks.formic_acid_is_warm_enough, formic_acid_in_the_cool_of_autumn, "in autumn"),
+    (year_checks.as_many_as_months_with_brood_ask_for, one_course_short, "fewer courses than are asked for"),
+    (year_checks.law_is_kept, with_a_round_of_the_laws, "against the law"),
+    (year_checks.nothing_before_the_flow_unasked, strips_in_spring, "before the main flow"),
+)
+
+
+@pytest.mark.parametrize(("check", "spoil", "words"), SPOILT, ids=lambda one: getattr(one, "__name__", ""))
+def test_a_spoilt_year_is_seen(check: Check, spoil: Spoil, words: str) -> None:
+    check(chosen())
+    with pytest.raises(AssertionError, match=words):
+        check(spoil(chosen()))
+
+
+def counted(monkeypatch: pytest.MonkeyPatch, days: tuple[int, ...]) -> None:
+    monkeypatch.setattr(year_checks, "plan_counts", lambda _: days)
+
+
+def test_a_stretch_without_counts_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Any one count left out between two others, where what is left is too far apart."""
+    made, days = chosen(), plan_counts(chosen())
+    year_checks.counts_are_near_each_other(made)
+    setting = count_setting(made)
+    wide = [n for n in range(1, len(days) - 1) if days[n + 1] - days[n - 1] > (setting.rhythm.apart.value.high or 0)]
+    assert wide
+    for n in wide:
+        counted(monkeypatch, (*days[:n], *days[n + 1 :]))
+        with pytest.raises(AssertionError, match="too long without a count"):
+            year_checks.counts_are_near_each_other(made)
+    counted(monkeypatch, ())
+    with pytest.raises(AssertionError, match="too long without a count"):
+        year_checks.counts_are_near_each_other(made)
+
+
+def test_a_year_with_longer_gaps_than_law_lets_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Law's days, one less than the longest gap of the year."""
+    made, days = chosen(), plan_counts(chosen())
+    gap = max(b - a for a, b in pairwise((*days, days[0] + 365)))
+    apart = count_setting(made).rhythm.apart
+    for most, seen in ((gap, False), (gap - 1, True)):
+        figure: Cited[Amount] = replace(apart, value=replace(apart.value, low=float(most), high=float(most)))
+        asked = made.known.asked.region.base.counts
+        assert asked is not None
+        counts = asked.model_copy(update={"all_year": figure})
+        base = made.known.asked.region.base.model_copy(update={"counts": counts})
+        region = made.known.asked.region.model_copy(update={"base": base})
+        spoilt = replace(made, known=replace(made.known, asked=replace(made.known.asked, region=region)))
+        counted(monkeypatch, days)
+        if seen:
+            with pytest.raises(AssertionError, match="longer without a count than law lets"):
+                year_checks.counts_are_near_each_other(spoilt)
+        else:
+            year_checks.counts_are_near_each_other(spoilt)
+
+
+def test_a_course_that_no_count_tells_of_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counts before the strips left out, and those after them."""
+    made, days, strips = chosen(), plan_counts(chosen()), chosen().courses[1]
+    year_checks.courses_are_told_by_counts(made)
+    for kept_days in (
+        [d for d in days if d >= strips.course.day],
+        [d for d in days if d <= strips.course.answer.use.last],
+    ):
+        assert len(kept_days) < len(days)
+        counted(monkeypatch, tuple(kept_days))
+        with pytest.raises(AssertionError, match=f"no count for {strips.course.answer.product}"):
+            year_checks.courses_are_told_by_counts(made)
+
+
+def test_a_second_choice_in_another_courses_time_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = chosen()
+    one, two, three = seconds(made)
+    year_checks.second_choices_are_of_the_same_time(made)
+    before, after = made.courses[0].course.day, made.courses[1].course.day
+    for found, words in (
+        ((Second(after), two, three), "the next one's time"),
+        ((Second(one.last, "another", after, after), two, three), "the next one's time"),
+        ((one, Second(two.last, "another", before, two.until), three), "the last one's time"),
+    ):
+        monkeypatch.setattr(year_checks, "seconds", lambda _, found=found: found)
+        with pytest.raises(AssertionError, match=words):
+            year_checks.second_choices_are_of_the_same_time(made)
