@@ -20,14 +20,8 @@ from ipmcal.model.values.text import nearest, one_line, quoted
 from ipmcal.model.values.words import counted, joined, short_day, year
 from ipmcal.place.season import TooFar
 from ipmcal.planning.options import told_in_hive
-<<<<<<< HEAD:ipmcal/entering.py
-from ipmcal.publishing.disk.journalfile import append_rows
-from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window, successor
-from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, read_ledger
-=======
 from ipmcal.publishing.memory.codes import find_sheet, near_sheets, sheet_window
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
->>>>>>> enter12:ipmcal/journaling/entering.py
 from ipmcal.reading.club.messages import Message, read_message
 from ipmcal.reading.club.spokendays import MessageError, SpokenDay, taken_day
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
