@@ -165,7 +165,8 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         later = len(plan.visits) - len(pages)
         pages[DATES] = dates_html(plan, codes, order.ahead)
     if "season" in order.kinds:
-        pages |= {season_place(view.key, view.season): season_html(plan, view.key, view.season) for view in plan.yards}
+        for view in plan.yards:
+            pages[season_place(view.key, view.season)] = season_html(plan, view.key, view.season, codes)
     if "handout" in order.kinds:
         for view in plan.yards:
             place = handout_place(view.key, view.season)

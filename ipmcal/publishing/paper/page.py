@@ -64,10 +64,14 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
     return words.in_fahrenheit(html) if sheet.yard.fahrenheit else html
 
 
-def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
-    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none."""
+def season_html(plan: Plan, yard_key: str, season: int | None = None, codes: SheetCodes | None = None) -> str:
+    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none.
+
+    On paper it has what a keeper reads at the wall; the page for screens has the rest too.
+    """
     yard = yard_of(plan, yard_key, season)
-    return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
+    named = {visit.id: (codes or {}).get(visit.id, "") for visit in plan.visits}
+    return _made("season.html.j2", plan, yard, season=make_season(plan, yard), codes=named)
 
 
 def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teaching) -> str:
