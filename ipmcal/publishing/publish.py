@@ -23,6 +23,7 @@ from ipmcal.publishing.paper.handout import Teaching
 from ipmcal.publishing.paper.page import (
     cover_html,
     dates_html,
+    forms_html,
     handout_html,
     index_html,
     season_html,
@@ -39,6 +40,7 @@ from ipmcal.publishing.places import (
     INDEX,
     PLAN,
     PRINT_JOB,
+    forms_place,
     handout_place,
     season_place,
     sheet_place,
@@ -47,7 +49,7 @@ from ipmcal.publishing.places import (
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import", "handout")
+ON_REQUEST = ("csv", "import", "handout", "forms")
 """What is made only where it is asked for."""
 
 
@@ -171,6 +173,8 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         for view in plan.yards:
             place = handout_place(view.key, view.season)
             pages[place] = handout_html(plan, view.key, view.season, order.teaching)
+    if "forms" in order.kinds:
+        pages |= {forms_place(key): forms_html(plan, key) for key in dict.fromkeys(view.key for view in plan.yards)}
     stale = dict(_stale(ledger, plan)) if codes else {}
     return _Paper(pages, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
 

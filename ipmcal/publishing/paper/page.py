@@ -25,10 +25,11 @@ from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
 from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import DATA, DATES, FEEDS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
+from ipmcal.publishing.places import DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
 
 __all__ = [
-    "cover_html", "dates_html", "filled", "handout_html", "index_html", "season_html", "sheet_html", "sheet_lines"
+    "cover_html", "dates_html", "filled", "forms_html", "handout_html", "index_html",
+    "season_html", "sheet_html", "sheet_lines"
 ]  # fmt: skip
 
 INDEX_GROUPS = {
@@ -36,6 +37,7 @@ INDEX_GROUPS = {
     SHEETS: "Sheets",
     SEASONS: "Seasons, for the wall",
     HANDOUTS: "Hand-outs for the first year, half sheets",
+    FORMS: "Blank forms",
     FEEDS: "Calendars",
     DATA: "For programs",
 }
@@ -83,6 +85,11 @@ def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teachi
     return words.in_fahrenheit(html) if yard.fahrenheit else html
 
 
+def forms_html(plan: Plan, yard_key: str) -> str:
+    """Blank forms of a yard, for those who start with paper: counts, looks, trap combs, treatments."""
+    return _made("forms.html.j2", plan, yard_of(plan, yard_key))
+
+
 def dates_html(plan: Plan, codes: SheetCodes, ahead: int | None) -> str:
     """All yards by date: the days of the next ``ahead`` days in full (None: all), the later ones named."""
     days = dated_days(plan, codes)
@@ -125,6 +132,9 @@ def _link_words(plan: Plan, stem: str) -> str:
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"
+    blank = stem.removesuffix("-forms")
+    if blank != stem and blank in names:
+        return f"{names[blank]}, blank forms"
     return {DATES: "All yards by date", EVERY_YARD: "All yards"}.get(stem, names.get(stem, stem))
 
 
