@@ -85,7 +85,7 @@ def plan(
     season: SeasonYear = None,
     as_of: AsOf = None,
     print_: Annotated[
-        str, typer.Option("--print", metavar="KINDS", help="What to make: sheet, season, feed, plan, csv.")
+        str, typer.Option("--print", metavar="KINDS", help="What to make: these; handout, forms, csv, import.")
     ] = "sheet,season,feed,plan",
     next_: Annotated[
         str, typer.Option("--next", metavar="TIME", help="Make the sheets of visits in this time: '10 days'.")

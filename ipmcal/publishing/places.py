@@ -12,7 +12,8 @@ from pathlib import Path
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.values.days import day
 
-SHEETS, SEASONS, HANDOUTS, FEEDS, DATA, RECORD = "sheets", "seasons", "handouts", "feeds", "data", "record"
+SHEETS, SEASONS, HANDOUTS, FORMS = "sheets", "seasons", "handouts", "forms"
+FEEDS, DATA, RECORD = "feeds", "data", "record"
 INDEX, PRINT_JOB = "index.html", "print.pdf"
 DATES = "dates"
 """The page of all yards by date, without its ending."""
@@ -39,6 +40,11 @@ def season_place(yard: str, season: int) -> str:
 def handout_place(yard: str, season: int) -> str:
     """Where the hand-out of a yard's season stands, without its ending."""
     return f"{HANDOUTS}/{yard}-handout-{season}"
+
+
+def forms_place(yard: str) -> str:
+    """Where the blank forms of a yard stand, without the ending."""
+    return f"{FORMS}/{yard}-forms"
 
 
 def leftovers(out: Path, yards: Iterable[str]) -> Iterator[Path]:

@@ -24,6 +24,7 @@ from ipmcal.publishing.paper.page import (
     answering_html,
     cover_html,
     dates_html,
+    forms_html,
     handout_html,
     index_html,
     season_html,
@@ -41,6 +42,7 @@ from ipmcal.publishing.places import (
     PLAN,
     PRINT_JOB,
     answers_place,
+    forms_place,
     handout_place,
     season_place,
     sheet_place,
@@ -49,7 +51,7 @@ from ipmcal.publishing.places import (
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import", "handout")
+ON_REQUEST = ("csv", "import", "handout", "forms")
 """What is made only where it is asked for."""
 
 
@@ -171,11 +173,14 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         screens = {answers_place(view.key): answering_html(plan, view.key, to_answer) for view in plan.yards}
         pages[DATES] = dates_html(plan, codes, order.ahead)
     if "season" in order.kinds:
-        pages |= {season_place(view.key, view.season): season_html(plan, view.key, view.season) for view in plan.yards}
+        for view in plan.yards:
+            pages[season_place(view.key, view.season)] = season_html(plan, view.key, view.season, codes)
     if "handout" in order.kinds:
         for view in plan.yards:
             place = handout_place(view.key, view.season)
             pages[place] = handout_html(plan, view.key, view.season, order.teaching)
+    if "forms" in order.kinds:
+        pages |= {forms_place(key): forms_html(plan, key) for key in dict.fromkeys(view.key for view in plan.yards)}
     stale = dict(_stale(ledger, plan)) if codes else {}
     return _Paper(pages, screens, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
 

@@ -26,10 +26,10 @@ from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
 from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import DATA, DATES, FEEDS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
+from ipmcal.publishing.places import DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
 
 __all__ = [
-    "answering_html", "cover_html", "dates_html", "filled", "handout_html", "index_html",
+    "answering_html", "cover_html", "dates_html", "filled", "forms_html", "handout_html", "index_html",
     "season_html", "sheet_html", "sheet_lines"
 ]  # fmt: skip
 
@@ -38,6 +38,7 @@ INDEX_GROUPS = {
     SHEETS: "Sheets",
     SEASONS: "Seasons, for the wall",
     HANDOUTS: "Hand-outs for the first year, half sheets",
+    FORMS: "Blank forms",
     FEEDS: "Calendars",
     DATA: "For programs",
 }
@@ -66,10 +67,14 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
     return words.in_fahrenheit(html) if sheet.yard.fahrenheit else html
 
 
-def season_html(plan: Plan, yard_key: str, season: int | None = None) -> str:
-    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none."""
+def season_html(plan: Plan, yard_key: str, season: int | None = None, codes: SheetCodes | None = None) -> str:
+    """The page of a yard's season (the first that is planned), for the wall. Raises KeyError where there is none.
+
+    On paper it has what a keeper reads at the wall; the page for screens has the rest too.
+    """
     yard = yard_of(plan, yard_key, season)
-    return _made("season.html.j2", plan, yard, season=make_season(plan, yard))
+    named = {visit.id: (codes or {}).get(visit.id, "") for visit in plan.visits}
+    return _made("season.html.j2", plan, yard, season=make_season(plan, yard), codes=named)
 
 
 def answering_html(plan: Plan, yard_key: str, codes: Mapping[str, str]) -> str:
@@ -86,6 +91,11 @@ def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teachi
     page = make_handout(plan, yard, teaching)
     html = _made("handout.html.j2", plan, yard, page=page, years=handout_year(yard), size=size)
     return words.in_fahrenheit(html) if yard.fahrenheit else html
+
+
+def forms_html(plan: Plan, yard_key: str) -> str:
+    """Blank forms of a yard, for those who start with paper: counts, looks, trap combs, treatments."""
+    return _made("forms.html.j2", plan, yard_of(plan, yard_key))
 
 
 def dates_html(plan: Plan, codes: SheetCodes, ahead: int | None) -> str:
@@ -133,6 +143,9 @@ def _link_words(plan: Plan, stem: str) -> str:
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"
+    blank = stem.removesuffix("-forms")
+    if blank != stem and blank in names:
+        return f"{names[blank]}, blank forms"
     return {DATES: "All yards by date", EVERY_YARD: "All yards"}.get(stem, names.get(stem, stem))
 
 

@@ -29,6 +29,7 @@ KINDS = {
     "jurisdictions": "jurisdiction",
     "thresholds": "thresholds",
     "treatments": "treatment",
+    "skills": "skill",
 }
 RULES = sorted(folder("rules").rglob("*.yaml"))
 EXAMPLES = sorted((ROOT / "example_yards").rglob("*.yaml"))

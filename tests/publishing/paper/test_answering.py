@@ -14,7 +14,8 @@ from ipmcal.publishing.paper.answering import TAKEN_OUT, AnswerLine, answer_shee
 from ipmcal.publishing.paper.page import answering_html
 from ipmcal.publishing.paper.sheet import sheet_lines
 from ipmcal.reading.club.messages import read_message
-from ipmcal.reading.entering.sheetwords import PrintedSheet, line_entries, one_a_line, sheet_line
+from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
+from ipmcal.reading.entering.sheetwords import line_entries, one_a_line
 
 PROGRAMS = ("full", "acids_and_handwork", "first_year")
 

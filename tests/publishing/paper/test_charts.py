@@ -124,8 +124,16 @@ def test_months_are_named_from_the_seasons_first_day(first: date, last: date, mo
 
 def test_words_are_escaped_and_long_ones_cut() -> None:
     svg = timeline(YEAR, END, [bar("<script>&" + "x" * 500)], [], [])
-    assert any(word.startswith("<script>&xxx") and word.endswith("…") for word in words(svg))
+    assert any(word.startswith("<script>&xxx") for word in words(svg))
+    assert any(word.endswith("…") for word in words(svg))
     assert "<script>" not in svg
+
+
+def test_a_long_name_is_whole_on_two_lines_and_every_letter_is_large_enough() -> None:
+    name = "last day on which drone comb is built and filled"
+    svg = timeline(YEAR, END, [bar(name), bar("short")], [YEAR + 100], [])
+    assert name in " ".join(words(svg))
+    assert min(float(size) for size in re.findall(r'font-size="([0-9.]+)"', svg)) >= 8 * 25.4 / 72
 
 
 def test_days_outside_the_season_stay_on_the_paper() -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from textwrap import wrap
 
 from markupsafe import Markup
 
@@ -138,6 +139,8 @@ class Bar:
 
 CHART_WIDTH = 186.0
 _NAMES, _ROW, _LETTER = 54.0, 5.2, 1.85
+_A_LINE, _LEADING = 30, 3.9
+"""So many letters of a name stand on a line, mm to the next one; a longer name goes on below, and its row is higher."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +175,8 @@ def timeline(
     """
     axis = _Axis(first, last)
     head = 9.6 if highs else 5.0
-    foot = head + _ROW * len(bars) + 1.5
+    names = [_name_lines(bar.title) for bar in bars]
+    foot = head + sum(map(_row_height, names)) + 1.5
     height = foot + 2 * _ROW + 2.9
     lines = [f"M{mm(axis.at(day))} {mm(head)}V{mm(height - 0.3)}" for day, _, _ in axis.months()]
     parts = [
@@ -198,13 +202,26 @@ def _month_words(axis: _Axis, highs: Sequence[str]) -> Iterable[str]:
 
 
 def _bars(axis: _Axis, bars: Sequence[Bar], head: float) -> Iterable[str]:
-    rows = [(head + _ROW * (i + 0.5), bar) for i, bar in enumerate(bars)]
+    rows, top = [], head
+    for bar in bars:
+        lines = _name_lines(bar.title)
+        rows.append((top + _ROW / 2, bar))
+        yield from (letters(0, top + _ROW / 2 + 1.2 + _LEADING * i, line, 10) for i, line in enumerate(lines))
+        top += _row_height(lines)
     labels = [_beside(axis.at(bar.low), axis.at(bar.high + 1), y + 1.2, plain(bar.label)) for y, bar in rows]
     yield path((_spread(axis.at(bar.low), axis.at(bar.high + 1), y) for y, bar in rows), 0.3)
     yield path(_usual(axis.at(bar.begins), axis.at(bar.ends + 1), y, bar.begins == bar.ends) for y, bar in rows)
-    yield from (letters(0, y + 1.2, shortened(plain(bar.title), 30), 10) for y, bar in rows)
     yield _white(labels)
     yield from (letters(x, y, words, 10) for x, y, words in labels)
+
+
+def _name_lines(title: str) -> list[str]:
+    """A name in lines that fit beside the chart; what is longer than two of them is no name, and cut."""
+    return wrap(shortened(plain(title), 2 * _A_LINE - 6), _A_LINE) or [""]
+
+
+def _row_height(lines: Sequence[str]) -> float:
+    return _ROW + _LEADING * (len(lines) - 1)
 
 
 def _days(axis: _Axis, visits: Sequence[int], stops: Sequence[int], foot: float) -> Iterable[str]:
