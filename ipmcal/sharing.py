@@ -25,7 +25,7 @@ from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.paper.page import filled
-from ipmcal.publishing.places import ALL_YARDS, PLAN, SEASONS, SHEETS, answers_place
+from ipmcal.publishing.places import ALL_YARDS, ANSWERS, PLAN, SEASONS, SHEETS, answers_place
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 
@@ -157,7 +157,7 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
     found = [path for room in (".", SEASONS, SHEETS) for path in sorted((home / room).glob("*.pdf"))]
     answers = _answers(home, plan.yards)
     files = {to / path.name: path.read_bytes() for path in found}
-    files |= {to / page: (home / SHEETS / page).read_bytes() for page in answers}
+    files |= {to / page: (home / ANSWERS / page).read_bytes() for page in answers}
     calendar = home / ALL_YARDS
     if calendar.is_file():
         files[to / CALENDAR] = calendar.read_bytes()

@@ -40,7 +40,8 @@ def test_plan_writes_every_document_and_says_so(yards: Path, tmp_path: Path) -> 
         assert name in written
     assert "seasons/first_season-season-2027.pdf" in written
     pdfs = {name.removesuffix(".pdf") for name in written if name.endswith(".pdf")}
-    assert pdfs - {"print"} == {name.removesuffix(".html") for name in written if name.endswith(".html")} - {"index"}
+    pages = {name.removesuffix(".html") for name in written if name.endswith(".html")}
+    assert pdfs - {"print"} == pages - {"index", "answers/first_season-answers"}
     assert len(pdfs) > 5
     assert f"{len(written)} documents" in done.stdout
 

@@ -63,7 +63,7 @@ def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Path, outfi
 def test_each_yard_has_a_page_that_answers_its_sheets_from_a_phone(documents: Path, outfit: str) -> None:
     plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
     for yard in plan["yards"]:
-        page = (documents / outfit / "sheets" / f"{yard['key']}-answers.html").read_text()
+        page = (documents / outfit / "answers" / f"{yard['key']}-answers.html").read_text()
         sheets = (documents / outfit / "sheets").glob(f"{yard['key']}-20*.pdf")
         codes = [path.stem.rpartition("-")[2] for path in sheets]
         assert sorted(re.findall(r'data-code="(\w+)\w"', page)) == sorted(codes)

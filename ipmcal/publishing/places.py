@@ -12,7 +12,7 @@ from pathlib import Path
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.values.days import day
 
-SHEETS, SEASONS, HANDOUTS, FORMS = "sheets", "seasons", "handouts", "forms"
+SHEETS, ANSWERS, SEASONS, HANDOUTS, FORMS = "sheets", "answers", "seasons", "handouts", "forms"
 FEEDS, DATA, RECORD = "feeds", "data", "record"
 INDEX, PRINT_JOB = "index.html", "print.pdf"
 DATES = "dates"
@@ -29,7 +29,7 @@ def sheet_place(yard: str, ordinal: int, code: str) -> str:
 
 def answers_place(yard: str) -> str:
     """Where the page stands on which a phone answers a yard's sheets, without its ending."""
-    return f"{SHEETS}/{yard}-answers"
+    return f"{ANSWERS}/{yard}-answers"
 
 
 def season_place(yard: str, season: int) -> str:

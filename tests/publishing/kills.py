@@ -23,7 +23,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.planning.plan import make_plan
 from ipmcal.publishing import publish as publishing
 from ipmcal.publishing.memory.ledger import read_ledger
-from ipmcal.publishing.places import DATES, INDEX, PRINT_JOB
+from ipmcal.publishing.places import ANSWERS, DATES, INDEX, PRINT_JOB
 
 PAUSE = 0.002
 """Seconds that a PDF takes here, so that kills fall into the time in which they are made, too."""
@@ -146,7 +146,9 @@ def _read(path: Path) -> bytes | None:
 
 def _stale(page: Path) -> bool:
     """True where the PDF beside a page was made from another."""
-    return page.name != INDEX and slow_pdfs([page.read_text()]) != [page.with_suffix(".pdf").read_bytes()]
+    if page.name == INDEX or page.parent.name == ANSWERS:
+        return False
+    return slow_pdfs([page.read_text()]) != [page.with_suffix(".pdf").read_bytes()]
 
 
 if __name__ == "__main__":

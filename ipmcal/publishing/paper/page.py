@@ -26,7 +26,7 @@ from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
 from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
+from ipmcal.publishing.places import ANSWERS, DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
 
 __all__ = [
     "answering_html", "cover_html", "dates_html", "filled", "forms_html", "handout_html", "index_html",
@@ -36,6 +36,7 @@ __all__ = [
 INDEX_GROUPS = {
     f"{DATES}.html": "What is when",
     SHEETS: "Sheets",
+    ANSWERS: "From a phone: what was done and found",
     SEASONS: "Seasons, for the wall",
     HANDOUTS: "Hand-outs for the first year, half sheets",
     FORMS: "Blank forms",
@@ -139,7 +140,7 @@ def _link_words(plan: Plan, stem: str) -> str:
         return f"{names[taught[1]]}, hand-out {taught[2]}"
     answered = stem.removesuffix("-answers")
     if answered != stem and answered in names:
-        return f"{names[answered]}: answer from the phone"
+        return f"{names[answered]}: tap it in, and send it"
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"

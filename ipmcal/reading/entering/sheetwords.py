@@ -102,6 +102,12 @@ def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
     return found
 
 
+def done_word(line: SheetLine, book: Rulebook) -> str:
+    """What says of a line that its step was done: 'done', or the printed word that says so where it is looked at."""
+    step = step_of(line, book)
+    return next((word.lower() for word in (step.circle if step else ()) if book.circled[word].done), SAID_DONE)
+
+
 def _refuse_tick(line: SheetLine, book: Rulebook) -> None:
     """'Done' of a line that is looked at first does not say what was done. Raises EntryError."""
     step = step_of(line, book)
