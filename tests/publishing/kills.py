@@ -23,7 +23,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.planning.plan import make_plan
 from ipmcal.publishing import publish as publishing
 from ipmcal.publishing.memory.ledger import read_ledger
-from ipmcal.publishing.places import ANSWERS, DATES, INDEX, PRINT_JOB
+from ipmcal.publishing.places import ANSWERS, DATES, INDEX, PRINT_JOB, SEASONS
 
 PAUSE = 0.002
 """Seconds that a PDF takes here, so that kills fall into the time in which they are made, too."""
@@ -137,7 +137,8 @@ def _another(name: str, found: dict[str, bytes], wanted: dict[str, bytes]) -> bo
     pages beside it."""
     if name == f"out/{PRINT_JOB}":
         return not found[name].startswith(found[f"out/{DATES}.pdf"])
-    return name in wanted and name != f"out/{DATES}.pdf" and found[name] != wanted[name]
+    coded = name == f"out/{DATES}.pdf" or name.startswith(f"out/{SEASONS}/")
+    return name in wanted and not coded and found[name] != wanted[name]
 
 
 def _read(path: Path) -> bytes | None:
