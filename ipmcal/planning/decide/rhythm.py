@@ -82,7 +82,7 @@ def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> It
             if one.last - one.first > _most(rhythm.after):
                 yield one.first + _least(rhythm.lying), one.first + _most(rhythm.lying)
         elif asked is not None and asked.after_dose is not None:
-            yield one.last + _most(asked.after_dose), one.last + _most(asked.after_dose) + _grace(setting)
+            yield _soonest(setting, one.last + _most(asked.after_dose))
     if asked is not None and asked.first is not None:
         opens = _edge(setting.season, asked.first.opens, Rule.LATEST_OF)
         closes = _edge(setting.season, asked.first.closes, Rule.EARLIEST_OF)
@@ -128,6 +128,13 @@ def _whole(setting: CountSetting) -> int | None:
 
 def _seasons_of_brood(setting: CountSetting) -> list[CountWindow]:
     return list(_stretches(counting_time(setting), _most(setting.rhythm.apart)))
+
+
+def _soonest(setting: CountSetting, due: int) -> CountWindow:
+    """The keeper's first day from one on, alone: what has fallen by then is compared with figures of that day."""
+    first, last = _this_year(setting, (due, due + _grace(setting)))
+    day = next((day for day in setting.days if first <= day <= last), None)
+    return (first, last) if day is None else (day, day)
 
 
 def _this_year(setting: CountSetting, window: CountWindow) -> CountWindow:
