@@ -295,10 +295,10 @@ def test_bad_input_is_one_complaint_and_nothing_is_written(
     ("text", "expected"),
     [
         ("99 done", "line 99: the sheet has the lines 1 to "),
-        ("done", "'done' does not begin with the number of a line"),
+        ("thanks", "'thanks': of which line is that, and what was done?"),
         ("{count} done", "'done' is not enough: write what was counted, such as "),
         ("{count} 9/0", "mites in nothing"),
-        ("{count} dnoe", "says nothing of this line; did you mean "),
+        ("{count} dome", "says nothing of this line; did you mean "),
         ("{count} strips_in amitraz_strip 2 lot K21", "by whom? Write 'by AB' behind it, or give --by"),
     ],
 )
@@ -372,9 +372,9 @@ def test_a_damaged_ledger_is_a_complaint(printed: Outfit, sheet: str) -> None:
 def test_a_journal_that_is_being_written_is_a_complaint(
     outfit: Outfit, book: Rulebook, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from ipmcal import entering
+    from ipmcal.journaling import appending, entering
 
-    monkeypatch.setattr(entering, "append_rows", partial(entering.append_rows, patience=0.0))
+    monkeypatch.setattr(appending, "append_rows", partial(appending.append_rows, patience=0.0))
     loaded = outfit.load(book)
     request = entering.Request("hollow_lane", ("3", "inspected"), None, "", "", date(2027, 5, 23).toordinal())
     with FileLock(lock_path(loaded.journal)), pytest.raises(LockedError, match="another program is writing it"):

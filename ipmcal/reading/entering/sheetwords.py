@@ -288,7 +288,8 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
         found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
     left = undone(facts, line, [one.event for one in found])
     if left:
-        more = f"'{left}' is not entered; if it was done, enter '{number} done' too"
+        such = step.circle[0].lower() if line.look and step is not None and step.circle else SAID_DONE
+        more = f"'{left}' is not entered; if it was done, enter '{number} {such}' too"
         found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
     return found
 

@@ -94,7 +94,7 @@ def _line(at: _Walk, line: SheetLine) -> list[Typed]:
         entries = _answered(at, line, answer or SAID_DONE)
         left = undone(at.facts, line, [one.event for one in entries]) if entries else ""
         if left and at.ask(f"   {left}: done too (y or n)?", "n").strip().lower() in ("y", "yes"):
-            entries += _answered(at, line, SAID_DONE)
+            entries += _answered(at, line, word_of(line, at.facts.book))
         for one in entries:
             at.say(f"     {told(one.event, at.facts.book)}{' (is there already)' if one.known else ''}")
         if entries:
