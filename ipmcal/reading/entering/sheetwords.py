@@ -16,7 +16,7 @@ from ipmcal.model.rules.methods import Act
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import joined, short_day
-from ipmcal.reading.entering.blanks import filled_in
+from ipmcal.reading.entering.blanks import filled_in, frames_of_bees
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, heard_of
@@ -273,7 +273,8 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
     line = sheet.line(number)
     step = step_of(line, facts.book)
     text, filled = filled_in(step, facts.book.events[step.logs] if step else None, text)
-    words = spoken(line, text, facts.book)
+    text, frames = frames_of_bees(text, facts.book)
+    words = [*(spoken(line, text, facts.book) if text else []), *([frames] if frames else [])]
     words = [*_swapped_out(facts, line, words, day), *words]
     found: list[Typed] = []
     note = "; ".join(part for part in (_tag(sheet, number), filled, note) if part)
