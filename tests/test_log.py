@@ -295,9 +295,10 @@ def test_bad_input_is_one_complaint_and_nothing_is_written(
     ("text", "expected"),
     [
         ("99 done", "line 99: the sheet has the lines 1 to "),
+        ("thanks", "'thanks': of which line is that, and what was done?"),
         ("{count} done", "'done' is not enough: write what was counted, such as "),
         ("{count} 9/0", "mites in nothing"),
-        ("{count} dnone", "says nothing of this line; did you mean "),
+        ("{count} dome", "says nothing of this line; did you mean "),
         ("{count} strips_in amitraz_strip 2 lot K21", "by whom? Write 'by AB' behind it, or give --by"),
     ],
 )

@@ -15,6 +15,7 @@ from ipmcal.journaling.printed import known_sheet
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.publishing.memory.ledger import KnownTask, Ledger, LedgerSheet, ledger_text
+from ipmcal.reading.entering.blanks import frames_of_bees
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import Loaded, load
 from ipmcal.saying.wording import journal_words, sheet_words
@@ -126,3 +127,20 @@ def test_the_words_of_each_line_and_of_the_journal(loaded: Loaded, book: Ruleboo
     assert any(line.startswith("  trap_cut: trap comb cut") and "trap_cut T1" in line for line in words)
     with pytest.raises(BadInput, match="is not the code"):
         known_sheet(loaded, "Z9")
+
+
+@pytest.mark.parametrize(
+    ("said", "left", "frames"),
+    [
+        ("done 8 frames of bees", "done", "8"),
+        ("frames of bees 8, no cells", "no cells", "8"),
+        ("no cells", "no cells", ""),
+        ("note 8 frames of bees", "note 8 frames of bees", ""),
+    ],
+)
+def test_frames_of_bees_beside_anything_else(said: str, left: str, frames: str, book: Rulebook) -> None:
+    """By the word whose effect it is; the rules here have one put in, whatever the shipped ones call it."""
+    rule = book.events["strength"].model_copy(update={"effect": "bees"})
+    found = frames_of_bees(said, replace(book, events={**book.events, "covered": rule}))
+    assert found[0] == left
+    assert found[1][1:] == ([frames] if frames else [])

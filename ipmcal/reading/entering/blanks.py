@@ -11,9 +11,13 @@ from collections.abc import Iterator
 
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.phrases import AMOUNTS, SAID_DONE
 
 LOT = "lot"
+COVERS = ("bees",)
+"""Effects of words that say how many frames are covered with bees."""
+_FRAMES = re.compile(r"\bframes? of bees *[:=]? *([0-9]{1,2})\b|(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I)
 _FIGURE = r"[-+]?[0-9]+(?:[.,][0-9]+)?"
 _FIGURES = rf"((?:{_FIGURE} *(?:°? *[CF]\b|mL\b|kg\b|lb\b|g\b)?(?: *[,/] *| +|(?=;)|$))+)"
 
@@ -36,6 +40,20 @@ def filled_in(step: Step | None, rule: EventRule | None, text: str) -> tuple[str
         text = re.sub(rf"^({_FIGURE}) +(?:{noun})\b", r"\1", text, flags=re.I) if noun else text
         text = f"{SAID_DONE} {text}"
     return text, "; ".join(notes)
+
+
+def frames_of_bees(text: str, book: Rulebook) -> tuple[str, list[str]]:
+    """``8 frames of bees``, said beside whatever else: the text without it, and the words of its line of the journal.
+
+    Not within a note or another word of the journal; nothing where the rules have no word for it.
+    """
+    word = next((word for word, rule in book.events.items() if rule.effect in COVERS), "")
+    head = text.split()[0].lower() if text.split() else ""
+    match = _FRAMES.search(text) if word and (head == SAID_DONE or head not in book.events) else None
+    if match is None:
+        return text, []
+    left = f"{text[: match.start()]} {text[match.end() :]}"
+    return " ".join(left.split()).strip(" ,;"), [word, match[1] or match[2]]
 
 
 def _taken(text: str, label: str) -> tuple[str, list[str]]:

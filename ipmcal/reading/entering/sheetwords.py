@@ -16,7 +16,7 @@ from ipmcal.model.rules.methods import Act
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
 from ipmcal.model.values.words import joined, short_day
-from ipmcal.reading.entering.blanks import filled_in
+from ipmcal.reading.entering.blanks import filled_in, frames_of_bees
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
 from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, heard_of
@@ -100,12 +100,6 @@ def spoken(line: SheetLine, text: str, book: Rulebook) -> list[list[str]]:
     if book.word("not_done") in heads and (contradicted or (refused and len(found) > 1)):
         raise EntryError(f"'{NOT_DONE}' and something else are said of it; say one of the two")
     return found
-
-
-def done_word(line: SheetLine, book: Rulebook) -> str:
-    """What says of a line that its step was done: 'done', or the printed word that says so where it is looked at."""
-    step = step_of(line, book)
-    return next((word.lower() for word in (step.circle if step else ()) if book.circled[word].done), SAID_DONE)
 
 
 def _refuse_tick(line: SheetLine, book: Rulebook) -> None:
@@ -279,7 +273,8 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
     line = sheet.line(number)
     step = step_of(line, facts.book)
     text, filled = filled_in(step, facts.book.events[step.logs] if step else None, text)
-    words = spoken(line, text, facts.book)
+    text, frames = frames_of_bees(text, facts.book)
+    words = [*(spoken(line, text, facts.book) if text else []), *([frames] if frames else [])]
     words = [*_swapped_out(facts, line, words, day), *words]
     found: list[Typed] = []
     note = "; ".join(part for part in (_tag(sheet, number), filled, note) if part)
@@ -294,7 +289,8 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
         found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
     left = undone(facts, line, [one.event for one in found])
     if left:
-        more = f"'{left}' is not entered; if it was done, enter '{number} done' too"
+        such = step.circle[0].lower() if line.look and step is not None and step.circle else SAID_DONE
+        more = f"'{left}' is not entered; if it was done, enter '{number} {such}' too"
         found[-1] = replace(found[-1], remarks=(*found[-1].remarks, more))
     return found
 

@@ -23,6 +23,9 @@ NOT_THESE = (("no", "time", "for"), ("not",), ("skipped",), ("left", "out"), ("w
 MARKS, APART = {":", "=", ")", "-", "–", "."}, {"*", "&", "/", "("}
 
 
+_BEES = re.compile(r"(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I)
+
+
 def told_apart(
     text: str, lines: Sequence[Heard], journal: Collection[str] = (), *, letter: bool = False
 ) -> list[tuple[int, str]]:
@@ -30,6 +33,7 @@ def told_apart(
 
     In a ``letter`` greetings and thanks are passed over, and a sentence ends what is said. Raises EntryError.
     """
+    text = _BEES.sub(r"frames of bees \1", text)
     return _Ear(text, lines, frozenset(journal), letter=letter).all()
 
 
@@ -85,7 +89,10 @@ class _Ear(Tokens):
             end += 1
             while self.stands(end, {"for", "not", "line", "lines"}):
                 end += 1
+            first, behind = self.number(end)
             left, end = self._list(end)
+            if first >= 0 and not self.ends(end) and self.ends(behind):  # '... but 4, 4 late'
+                left, end = [first], behind
             if not left or not self.ends(end):
                 self._ask(at)
         elif not self.ends(end) or not (every or self._is_all(end)):
@@ -272,6 +279,9 @@ class _Ear(Tokens):
         return answers[0]
 
     def _one(self, line: Heard, at: int) -> tuple[int, str, bool]:
+        if self.stands(at, {"frames", "frame"}) and self.stands(at + 1, {"of"}) and self.stands(at + 2, {"bees"}):
+            number, end = self.number(at + len(("frames", "of", "bees")))
+            return (end - at, f"frames of bees {number}", False) if number >= 0 else (0, "", False)
         taken, says = line.phrase(self.words(at))
         end, figure = self._figure(line, at)
         if end - at > taken and figure:

@@ -15,7 +15,7 @@ from ipmcal.model.values.words import long_day, year
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, told
 from ipmcal.reading.entering.phrases import SAID_DONE
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
-from ipmcal.reading.entering.sheetwords import done_word, entered, line_entries, undone
+from ipmcal.reading.entering.sheetwords import entered, line_entries, undone
 from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 
@@ -94,7 +94,7 @@ def _line(at: _Walk, line: SheetLine) -> list[Typed]:
         entries = _answered(at, line, answer or SAID_DONE)
         left = undone(at.facts, line, [one.event for one in entries]) if entries else ""
         if left and at.ask(f"   {left}: done too (y or n)?", "n").strip().lower() in ("y", "yes"):
-            entries += _answered(at, line, done_word(line, at.facts.book))
+            entries += _answered(at, line, word_of(line, at.facts.book))
         for one in entries:
             at.say(f"     {told(one.event, at.facts.book)}{' (is there already)' if one.known else ''}")
         if entries:

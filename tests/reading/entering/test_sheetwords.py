@@ -78,6 +78,8 @@ FOUR = [
         (["1-2", "done"], [(1, "done"), (2, "done")]),
         (["1-2 done", "3", "open"], [(1, "done"), (2, "done"), (3, "open")]),
         (["done"], [(1, "done"), (2, "done"), (3, "done"), (4, "done")]),
+        (["all done but 4, 4 open"], [(1, "done"), (2, "done"), (3, "done"), (4, "open")]),
+        (["1 open, 8 frames of bees; 2 done"], [(1, "open frames of bees 8"), (2, "done")]),
         (["all done"], [(1, "done"), (2, "done"), (3, "done"), (4, "done")]),
         (["1, 3 and 4 capped"], [(1, "capped"), (3, "capped"), (4, "capped")]),
         (["1-2", "9 in 300"], [(1, "9/300"), (2, "9/300")]),
