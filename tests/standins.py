@@ -9,7 +9,7 @@ import time
 from collections.abc import Sequence
 
 from ipmcal import cli
-from ipmcal.publishing import pdf
+from ipmcal.publishing.paper import pdf
 
 PAUSE = 0.02
 """Seconds that a PDF takes, so that kills fall into the time in which they are made, too."""
