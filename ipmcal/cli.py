@@ -24,6 +24,7 @@ LONGEST_SPAN = 999
 app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
     help="Plan a beekeeper's yard visits against varroa: clipboard sheets, season plans and calendars.",
     epilog="Exit codes: 0 done; 1 done, with conflicts to read or rows to put right; 2 bad input, nothing written; "

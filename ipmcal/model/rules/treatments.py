@@ -263,10 +263,12 @@ class Treatment(RuleFile):
 # Asking ---------------------------------------------------------------------------------------------------------------
 
 
+_LIMITS = tuple((name, info.alias or name) for name, info in Limits.model_fields.items() if name != "cite")
+
+
 def limits_of(label: Label) -> Iterator[tuple[str, Any]]:
     """The limits that a label sets, each with its word as written; one of several temperatures at a time."""
-    for name, info in Limits.model_fields.items():
+    for name, key in _LIMITS:
         value = getattr(label.limits, name)
-        if name != "cite" and value:
-            key = info.alias or name
+        if value:
             yield from ((key, one) for one in (value if isinstance(value, tuple) else (value,)))

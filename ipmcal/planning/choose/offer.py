@@ -16,7 +16,7 @@ from ipmcal.planning.choose.doses import Figures, Offer, figures
 from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import Standing, use_of
-from ipmcal.planning.labels.verdict import Where, verdict
+from ipmcal.planning.labels.verdict import Where, verdict_unless
 from ipmcal.planning.labels.weather import Weather
 
 
@@ -98,14 +98,15 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
     or where the hive is not there yet."""
     if use.first < hive.since:
         return None
-    made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), hive.standing, use, search=False)
+    where = Where(ask.jurisdiction, ask.weather, ask.book)
+    bars = _excludes_but_for_supers if need.takes_supers else excludes
+    made = verdict_unless(bars, name, where, hive.standing, use)
+    if made is None:
+        return None
     if not forbids(made):
         return Offer(hive.key, name, use, made, None, ask.figures(name, label))
-    if not need.takes_supers or {r.limit for r in forbidding(made)} != {"supers"}:
-        return None
-    early = taken_off(hive.standing, use.first)
-    made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), early, use, search=False)
-    return None if forbids(made) else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
+    made = verdict_unless(excludes, name, where, taken_off(hive.standing, use.first), use)
+    return None if made is None else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
 
 
 def taken_off(standing: Standing, day: int) -> Standing:
@@ -116,7 +117,16 @@ def taken_off(standing: Standing, day: int) -> Standing:
 
 def forbidding(made: Verdict) -> list[Limited]:
     """The reasons that exclude a course: what the keeper mends at the hive does not, nor a class that may change."""
-    return [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand and not _other_first(r)]
+    return [r for r in made.reasons if excludes(r)]
+
+
+def excludes(reason: Limited) -> bool:
+    """True for a reason that excludes a course."""
+    return reason.weight is Weight.FORBIDS and not reason.by_hand and not _other_first(reason)
+
+
+def _excludes_but_for_supers(reason: Limited) -> bool:
+    return excludes(reason) and reason.limit != "supers"
 
 
 def forbids(made: Verdict) -> bool:

@@ -60,16 +60,39 @@ def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, sea
 
     ``search=False`` leaves out for each reason the first day on which it falls away, which takes most of the time.
     """
+    made = verdict_unless(_never, name, where, standing, days, search=search)
+    assert made is not None
+    return made
+
+
+def _never(reason: Limited) -> bool:
+    return False
+
+
+def verdict_unless(
+    bars: Callable[[Limited], bool],
+    name: str,
+    where: Where,
+    standing: Standing,
+    days: Use | int,
+    *,
+    search: bool = False,
+) -> Verdict | None:
+    """As ``verdict``, but None at the first reason that ``bars``: whoever only asks whether needs no more of them."""
     jurisdiction, book = where.jurisdiction, where.book
     treatment = book.treatments.get(name)
     label = None if treatment is None else label_for(treatment, jurisdiction, book)
     if treatment is None or label is None:
         nothing = _no_label(name, treatment, jurisdiction, book)
         use = days if isinstance(days, Use) else None
-        return Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
+        return None if bars(nothing) else Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
     use = days if isinstance(days, Use) else use_of(label, days, book)
     case = Case(name, treatment, label, standing, use, where.weather, book)
-    found = list(_found(case))
+    found: list[Limited] = []
+    for one in _found(case):
+        if bars(one):
+            return None
+        found.append(one)
     if search:
         found = [replace(one, until=_until(case, one)) if one.until is None else one for one in found]
     reasons = [one for one in found if one.weight is not Weight.ASKS]

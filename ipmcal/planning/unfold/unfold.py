@@ -110,7 +110,7 @@ def _found(
         return alike[key]
     found = alike[key]
     if isinstance(found, Errand):
-        return replace(found, key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=found.key)
+        return found.altered(key=f"{who(state, trap)}/{name}", colony=state, trap=trap, like=found.key)
     return found and replace(found, subject=_subject(state, trap))
 
 

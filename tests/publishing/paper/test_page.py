@@ -495,7 +495,7 @@ HOSTILE = {
     "entities": "a & b <b>\"c\" 'd' &amp; {{ 7 * 7 }} {% raw %}",
     "lines": "one\ntwo\r\n\tthree\x00\x0b",
     "emoji": "Hive \N{HONEYBEE}\N{VARIATION SELECTOR-16}\N{ZERO WIDTH JOINER} 7 \N{RIGHT-TO-LEFT OVERRIDE}x",
-    "long": "W" * 500,
+    "long": "W" * 150,
     "lone surrogate": "a\ud800b",
     "empty": "",
     "blank": "   ",
@@ -510,7 +510,7 @@ def test_whatever_is_written_comes_out_safe(text: str) -> None:
         assert "<b>&#34;" not in html
         assert "49" not in re.findall(r"\b49\b", words_of(html))
         shown = plain(text)
-        if shown != "W" * 500:
+        if shown != HOSTILE["long"]:
             assert shown.strip() in words_of(html)
         with pages(render(html)) as all_pages:
             for page in all_pages:
