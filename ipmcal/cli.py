@@ -356,13 +356,20 @@ def serve(
     lan: Annotated[bool, typer.Option("--lan", help="For the same Wi-Fi too, not only for this machine.")] = False,
 ) -> None:
     """Serve a published folder, read-only, until stopped: what a web host would do, for a try or the same Wi-Fi."""
-    from ipmcal.serving import server
+    from ipmcal.publishing.paper.qr import screen_squares
+    from ipmcal.serving import addresses, server
 
     if not folder.is_dir():
         _complain(folder.name, "is not a folder; ipmcal publish makes one")
     with _trouble(), server(folder, port, lan) as serving:
-        host, number = serving.server_address[:2]
-        print(f"http://{host!s}:{number}/NAME/, until stopped with Ctrl-C", flush=True)
+        pages = addresses(folder, serving.server_port, lan)
+        if not pages:
+            _complain(folder.name, "holds no pages; ipmcal publish makes them")
+        for page in pages:
+            print(page)
+        if len(pages) == 1 and lan:
+            print(screen_squares(pages[0]))
+        print("Until stopped with Ctrl-C.", flush=True)
         serving.serve_forever()
 
 

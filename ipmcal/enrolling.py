@@ -33,7 +33,7 @@ from ipmcal.publishing.lists.mentor import MentorRow, mentor_csv, mentor_html, m
 from ipmcal.publishing.memory.changes import changes
 from ipmcal.publishing.memory.codes import free_mark
 from ipmcal.publishing.memory.ledger import Ledger, LedgerError, parse_ledger, read_ledger
-from ipmcal.publishing.pdf import engine, render_many
+from ipmcal.publishing.paper.pdf import engine, render_many
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, club_text, read_club
 from ipmcal.reading.club.keepers import ClubList, ListedKeeper, outfit_text, read_keepers, read_towns
 from ipmcal.reading.source.complaints import BadInput, Complaint

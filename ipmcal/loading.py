@@ -29,7 +29,8 @@ Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
 
 def shipped_rules() -> Rulebook:
     """The rules that travel with the program. Raises BadInput."""
-    return load_rulebook(folder("rules"))
+    with _no_collecting():
+        return load_rulebook(folder("rules"))
 
 
 def outfits_in(path: Path) -> list[Path]:
@@ -98,7 +99,7 @@ def plans_of(loaded: Sequence[Loaded], day: int, season: int | None, progress: P
 
 @contextmanager
 def _no_collecting() -> Iterator[None]:
-    """A plan makes many small values that all live to its end: looking for garbage among them only costs time."""
+    """Rules and plans are many small values that live to the end: looking for garbage among them only costs time."""
     gc.disable()
     try:
         yield

@@ -6,6 +6,7 @@ In: a folder that ``ipmcal publish`` made. Out: answers to GET and HEAD for the 
 from __future__ import annotations
 
 import hashlib
+import socket
 from email.utils import formatdate, parsedate_to_datetime
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -42,6 +43,23 @@ def server(root: Path, port: int, lan: bool) -> ThreadingHTTPServer:
         folder = root
 
     return ThreadingHTTPServer((EVERY_ADDRESS if lan else LOOPBACK, port), Handler)
+
+
+def addresses(root: Path, port: int, lan: bool) -> list[str]:
+    """Where each page of a published folder is read, for as long as it is served from this machine."""
+    host = _own_address() if lan else LOOPBACK
+    pages = [path for path in allowed(root) if path.endswith("/index.html")]
+    return [f"http://{host}:{port}{path.removesuffix('index.html')}" for path in pages]
+
+
+def _own_address() -> str:
+    """This machine's address in its network; no packet is sent. Loopback where it has none."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # of the block kept for documentation (RFC 5737)
+        except OSError:
+            return LOOPBACK
+        return str(probe.getsockname()[0])
 
 
 class _Handler(BaseHTTPRequestHandler):

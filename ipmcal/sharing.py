@@ -20,10 +20,11 @@ from icalendar import Calendar, Event
 
 from ipmcal.model.values.forms import iso_date
 from ipmcal.model.values.words import short_day
+from ipmcal.publishing.calendar.identity import NAMESPACE
+from ipmcal.publishing.calendar.writing import PRODID
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.disk.lock import alone
-from ipmcal.publishing.feed import NAMESPACE, PRODID
-from ipmcal.publishing.page import filled
+from ipmcal.publishing.paper.page import filled
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 
@@ -156,6 +157,7 @@ def _page(home: Path, name: str, to: Path, order: ShareOrder) -> dict[Path, byte
         calendar=CALENDAR if calendar.is_file() else "",
         subscribe=f"webcal:{where.partition(':')[2]}" if where else "",
         address=where,
+        page=f"{order.address.rstrip('/')}/{to.name}/" if order.address else "",
     )
     files[to / "index.html"] = html.encode()
     return files

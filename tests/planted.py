@@ -44,7 +44,7 @@ def main(years: str) -> int:
         for name in COPIED:
             shutil.copytree(ROOT / name, copy / name)
         for bug in yaml.safe_load((ROOT / "tests" / "planted.yaml").read_text(encoding="utf-8")):
-            found, words = seen(bug, years, copy)
+            found, words = seen(bug, bug.get("years", years), copy)
             missed += not found
             print(f"{'seen  ' if found else 'MISSED'} {bug['family']}: {words}", flush=True)
     return missed

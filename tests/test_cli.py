@@ -10,11 +10,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from command import ipmcal as run
 
 AS_OF = "2027-05-10"
 
 
-def run(*args: object, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
+def process(*args: object, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
+    """The command in a process of its own, with another environment."""
     return subprocess.run(
         [sys.executable, "-W", "error", "-m", "ipmcal", *map(str, args)],
         cwd=cwd,
@@ -39,14 +41,24 @@ def test_plan_writes_every_document_and_says_so(yards: Path, tmp_path: Path) -> 
     assert f"{len(written)} documents" in done.stdout
 
 
-def test_the_same_input_gives_the_same_bytes(yards: Path, tmp_path: Path) -> None:
-    for out, seed in (("a", "0"), ("b", "99")):
-        other = tmp_path / f"copy_{out}"
-        shutil.copytree(yards, other)
-        zone = {"PYTHONHASHSEED": seed, "TZ": "Asia/Tokyo"}
-        done = run("plan", other / "hollow_lane", "--as-of", AS_OF, "--out", tmp_path / out, cwd=tmp_path, **zone)
-        assert done.returncode in (0, 1), done.stderr  # 1: a holiday makes a swarm check late in this example
+@pytest.mark.parametrize(("outfit", "kinds"), [("hollow_lane", "season,feed,plan"), ("first_season.yaml", "sheet")])
+def test_the_same_input_gives_the_same_bytes(yards: Path, tmp_path: Path, outfit: str, kinds: str) -> None:
+    """In this process, and in one that starts from another seed, in another zone."""
+    copies = [tmp_path / f"copy_{out}" for out in "ab"]
+    for copy in copies:
+        shutil.copytree(yards, copy)
+    words = [
+        ("plan", copy / outfit, "--as-of", AS_OF, "--out", tmp_path / copy.name[-1], "--print", kinds)
+        for copy in copies
+    ]
+    here = run(*words[0], cwd=tmp_path)
+    there = process(*words[1], cwd=tmp_path, PYTHONHASHSEED="99", TZ="Asia/Tokyo")
+    assert there.returncode in (0, 1), there.stderr  # 1: a holiday makes a swarm check late in this example
+    assert (here.returncode, here.stderr) == (there.returncode, there.stderr)
+    assert here.stdout.replace("/a/", "/b/") == there.stdout
     assert files(tmp_path / "a") == files(tmp_path / "b")
+    ledgers = [sorted(copy.rglob("*ledger.json")) for copy in copies]
+    assert [p.read_bytes() for p in ledgers[0]] == [p.read_bytes() for p in ledgers[1]] != []
 
 
 def test_a_second_run_touches_nothing(yards: Path, tmp_path: Path) -> None:
@@ -70,7 +82,8 @@ def test_without_pango_the_rest_is_written_and_the_exit_code_says_so(yards: Path
     broken = tmp_path / "broken" / "weasyprint"
     broken.mkdir(parents=True)
     (broken / "__init__.py").write_text("raise OSError('cannot load library')")
-    done = run("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path, PYTHONPATH=str(broken.parent))
+    path = os.pathsep.join([str(broken.parent), os.environ.get("PYTHONPATH", "")])
+    done = process("plan", yards / "first_season.yaml", "--as-of", AS_OF, cwd=tmp_path, PYTHONPATH=path)
     assert done.returncode == 3
     assert len(done.stderr.strip().splitlines()) == 1
     for word in ("Debian", "Fedora", "macOS", "Windows", "pango"):
@@ -158,7 +171,7 @@ def test_a_damaged_ledger_is_named_and_kept(yards: Path, tmp_path: Path) -> None
 
 
 def test_why_goes_down_to_the_source_and_the_day_counted_from(yards: Path, tmp_path: Path) -> None:
-    done = run("why", yards / "hollow_lane", "3.T2/trap_comb_cut/2027/cut/1", "--as-of", AS_OF, cwd=tmp_path)
+    done = process("why", yards / "hollow_lane", "3.T2/trap_comb_cut/2027/cut/1", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 0
     for part in (
         "CUT BY",
@@ -286,7 +299,7 @@ def test_a_season_that_can_not_be_is_refused(
 def test_a_screen_that_lacks_a_letter_shows_the_rest(yards: Path) -> None:
     yard = yards / "first_season.yaml"
     yard.write_text(yard.read_text().replace('"Garden"', '"Gärtchen ☃"'))
-    done = run("check", yard, "--as-of", AS_OF, cwd=yards, PYTHONIOENCODING="ascii")
+    done = process("check", yard, "--as-of", AS_OF, cwd=yards, PYTHONIOENCODING="ascii")
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("G?rtchen ?: 1 yard")
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from datetime import date
 from functools import partial
 from pathlib import Path
 
 import pytest
+from command import ipmcal as run
 from filelock import FileLock
 
 from ipmcal.data import folder
@@ -21,18 +20,6 @@ from ipmcal.reading.yards.yards import Loaded, load
 PRINTED = "2027-05-10"
 TODAY = "2027-05-23"
 HEAD = "date,yard,colony,event,value,note\n"
-
-
-def run(*args: object, cwd: Path, answers: str = "") -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-W", "error", "-m", "ipmcal", *map(str, args)],
-        cwd=cwd,
-        input=answers,
-        capture_output=True,
-        text=True,
-        env={**os.environ, "COLUMNS": "80", "TERM": "dumb"},
-        check=False,
-    )
 
 
 class Outfit:

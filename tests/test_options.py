@@ -2,22 +2,14 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from command import ipmcal
 
 from ipmcal.data import folder
 
 YARDS = Path(__file__).parent.parent / "example_yards"
-
-
-def ipmcal(*words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-c", "from ipmcal.cli import main; main()", *words],
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
 
 
 def test_every_treatment_of_the_rules_is_named_for_one_hive() -> None:

@@ -31,6 +31,6 @@ def printed(node: Any, told: bool = False) -> Iterator[str]:
 
 @pytest.mark.parametrize("file", FILES)
 def test_what_is_printed_holds_no_word_of_the_journal(file: str) -> None:
-    texts = list(printed(yaml.safe_load((RULES / file).read_text(encoding="utf-8"))))
+    texts = list(printed(yaml.load((RULES / file).read_text(encoding="utf-8"), yaml.CSafeLoader)))
     assert texts
     assert [text for text in texts if re.search(r"[a-z]_[a-z]", text)] == []

@@ -9,11 +9,11 @@ from __future__ import annotations
 import os
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import pytest
+from command import ipmcal
 from pypdf import PdfReader
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -44,13 +44,13 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def run(command: str, cwd: Path) -> subprocess.CompletedProcess[str]:
+def run(command: str, cwd: Path) -> CompletedProcess[str]:
     program, *arguments = shlex.split(command)
     assert program == "ipmcal"
-    whole = [sys.executable, "-m", "ipmcal"]
+    whole: list[str] = []
     for argument in arguments:
         whole.extend(sorted(str(p.relative_to(cwd)) for p in cwd.glob(argument)) if "*" in argument else [argument])
-    return subprocess.run(whole, cwd=cwd, capture_output=True, text=True, check=False)
+    return ipmcal(*whole, cwd=cwd)
 
 
 def test_it_shows_commands() -> None:

@@ -344,6 +344,15 @@ _MARK: Final = Shape(
     ),
 )
 
+_ALARMS: Final = Shape(
+    "alarms",
+    "Hours before midnight at the beginning of a day.",
+    (
+        Field("visit", REAL, "Of a visit."),
+        Field("last_good_day", REAL, "Of a last good day that no visit meets."),
+    ),
+)
+
 _YARD: Final = Shape(
     "yard",
     "A yard as documents show it. It says where the hives stand: think before you publish it.",
@@ -369,6 +378,8 @@ _YARD: Final = Shape(
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
+        Field("alarms", _or_null(_ref("alarms")), "When a phone rings; null where the keeper wants none."),
+        Field("page", TEXT, "Address of the page where its documents are published; or empty."),
         Field("sick_words", TEXT, "Hives that look sick and since when, and what that asks of the yard; or empty."),
     ),
 )
@@ -498,7 +509,7 @@ _PLAN: Final = Shape(
 
 _PARTS: Final = (
     *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
-    *(_TRAP, _BOX, _COLONY, _MARK, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
+    *(_TRAP, _BOX, _COLONY, _MARK, _ALARMS, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
 )
 SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}
 

@@ -12,19 +12,19 @@ from pathlib import Path
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.days import day
+from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.feed import feeds
 from ipmcal.publishing.lists.spreadsheets import counts_csv, tasks_csv
 from ipmcal.publishing.memory.changes import Change, changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.documents import NAME, PdfDigests, digest, made_text, read_made, stands
 from ipmcal.publishing.memory.ledger import Ledger, ledger_text, remember
-from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
-from ipmcal.publishing.pdf import engine, render_many
+from ipmcal.publishing.paper.page import season_html, sheet_html, sheet_lines
+from ipmcal.publishing.paper.pdf import engine, render_many
 from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv",)
+ON_REQUEST = ("csv", "import")
 """What is made only where it is asked for."""
 
 
@@ -61,6 +61,9 @@ def publish(
     if "feed" in kinds:  # behind the sheets, whose codes stand in its titles
         calendars, ledger = feeds(plan, ledger)
         files |= {f"{key or EVERY_YARD}.ics": content for key, content in calendars.items()}
+    if "import" in kinds:
+        calendars, ledger = imports(plan, ledger)
+        files |= {f"{key or EVERY_YARD}-import.ics": content for key, content in calendars.items()}
     if "plan" in kinds:
         files["plan.json"] = plan_json(plan).encode()
     if "csv" in kinds:

@@ -19,8 +19,8 @@ from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.rows import no_formula
 from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.page import filled
-from ipmcal.publishing.pdf import engine, render
+from ipmcal.publishing.paper.page import filled
+from ipmcal.publishing.paper.pdf import engine, render
 
 HEADS = {
     "date": ("given on", 18),

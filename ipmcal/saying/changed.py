@@ -13,7 +13,7 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.memory.changes import Change, ChangeKind, emptied
 from ipmcal.publishing.memory.ledger import KnownTask, Ledger, LedgerSheet
-from ipmcal.publishing.naming import act_words
+from ipmcal.publishing.paper.naming import act_words
 
 MOST_LINES = 12
 """So many changes are told one by one; the rest are counted."""

@@ -12,7 +12,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, short_day, year
-from ipmcal.publishing.season import merged
+from ipmcal.publishing.paper.season import merged
 
 TOLD_AHEAD = 14
 """Days ahead that are told one by one; a matter of reading, not of bees."""

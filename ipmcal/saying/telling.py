@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted, short_day
-from ipmcal.publishing.season import merged
+from ipmcal.publishing.paper.season import merged
 from ipmcal.saying.status import yards_once
 
 

@@ -11,8 +11,8 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from weasyprint.text.fonts import FontConfiguration
 
 from ipmcal.data import folder
-from ipmcal.publishing import pdf
-from ipmcal.publishing.page import sheet_html
+from ipmcal.publishing.paper import pdf
+from ipmcal.publishing.paper.page import sheet_html
 
 
 def bare(html: str) -> bytes:

@@ -10,25 +10,25 @@ from handbook.registry import Given, ask
 from planning.mites.year_yards import Kept, begun, kept
 from planning.yards import YEAR
 
-from ipmcal.planning.mites.plan import YearPlan, year_plan
+from ipmcal.planning.mites.plan import Planned, year_plan
 
 COUNTS = ("mite_count", "late_counts", "count_asked", "mite_drop_board")
 """Methods of today's planning that count mites."""
 
 
 @cache
-def the_plan(region: str, program: str) -> YearPlan:
-    """The courses of a year there."""
-    return year_plan(kept(region, program).question)
+def the_courses(region: str, program: str) -> tuple[Planned, ...]:
+    """The courses of a year there, without the draws that chose them: these take 50 MB."""
+    return year_plan(kept(region, program).question).courses
 
 
-def plan(given: Given) -> YearPlan:
-    return the_plan(given["in"], given.get("program", "full"))
+def courses(given: Given) -> tuple[Planned, ...]:
+    return the_courses(given["in"], given.get("program", "full"))
 
 
 def on(region: str, month_day: str) -> int:
     """A day of the season of a region that begins in the tests' year."""
-    first = plan({"in": region}).known.asked.season.first
+    first = kept(region, "full").question.season.first
     day = date.fromisoformat(f"{YEAR}-{month_day}").toordinal()
     return day if day >= first else day + 365
 
@@ -42,13 +42,13 @@ def between(given: Given) -> tuple[int, int]:
 def main_course_begins_between(given: Given) -> bool:
     """Whether the late-summer course of the base, or one of its round's weight, begins between two days."""
     first, last = between(given)
-    return any(first <= one.course.day <= last and one.round == "late_summer" for one in plan(given).courses)
+    return any(first <= one.course.day <= last and one.round == "late_summer" for one in courses(given))
 
 
 @ask
 def main_course_has_acted_by(given: Given) -> bool:
     by = on(given["in"], given["by"])
-    return any(one.course.worked <= by for one in plan(given).courses if one.round == "late_summer")
+    return any(one.course.worked <= by for one in courses(given) if one.round == "late_summer")
 
 
 @ask
@@ -58,28 +58,28 @@ def a_course_begins_between(given: Given) -> bool:
     classes = given.get("classes")
     return any(
         first <= one.course.day <= last and (classes is None or one.course.answer.class_ in classes)
-        for one in plan(given).courses
+        for one in courses(given)
     )
 
 
 @ask
 def courses_of_a_year(given: Given) -> bool:
     """Whether there are so many courses a year, or more."""
-    return len(plan(given).courses) >= given["at_least"]
+    return len(courses(given)) >= given["at_least"]
 
 
 @ask
 def doses_in_winter(given: Given) -> int:
     """Doses of the least-brood weeks."""
     first, last = between(given)
-    return sum(one.course.quick and first <= one.course.day <= last for one in plan(given).courses)
+    return sum(one.course.quick and first <= one.course.day <= last for one in courses(given))
 
 
 @ask
 def out_before_supers(given: Given) -> bool:
     """Whether all of the spring round is out before supers usually go on."""
-    supers = plan(given).known.asked.season.marks["supers_on"].begins.usual
-    return all(one.course.answer.use.last <= supers for one in plan(given).courses if one.round == "spring")
+    supers = kept(given["in"], given.get("program", "full")).question.season.marks["supers_on"].begins.usual
+    return all(one.course.answer.use.last <= supers for one in courses(given) if one.round == "spring")
 
 
 # Counts, as today's planning has them ---------------------------------------------------------------------------------

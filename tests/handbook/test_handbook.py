@@ -309,7 +309,7 @@ def wax_at_most(given: Given) -> float:
 def cases() -> list[Any]:
     found = []
     for path in sorted(Path(__file__).parent.glob("*.yaml")):
-        for item in yaml.safe_load(path.read_text(encoding="utf-8")):
+        for item in yaml.load(path.read_text(encoding="utf-8"), yaml.CSafeLoader):
             found.append(pytest.param(item, id=f"{path.stem}: {item['case']}"))
     return found
 

@@ -18,8 +18,8 @@ from ipmcal.model.values.lines import dose_line
 from ipmcal.model.values.words import MEASURED, sentence, short_day
 from ipmcal.planning.labels.standing import wait_after
 from ipmcal.planning.recall.courses import renamed
-from ipmcal.publishing.naming import short_name
-from ipmcal.publishing.sheet import make_sheet
+from ipmcal.publishing.paper.naming import short_name
+from ipmcal.publishing.paper.sheet import make_sheet
 
 Spell = tuple[str, str, int, int]
 """A treatment that lies in a hive: its id, the hive, the day after it went in, the day on which it comes out."""

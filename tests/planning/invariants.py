@@ -364,7 +364,8 @@ def once(plan: Plan) -> None:
 def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     """Nothing comes before its cause: steps of a method follow each other, each on a later day, unless it goes along.
 
-    What a keeper writes may lie on one day, and be done once more when the next step is over.
+    What a keeper writes may lie on one day, and be done once more when the next step is over. A look that goes along
+    counts from its own bounds: it may be done while the step before it is late.
     """
     chains: dict[tuple[str, str | None, str | None, str, int], list[Task]] = {}
     for task in plan.tasks:
@@ -377,10 +378,12 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             first, then = day_of(before), day_of(task)
             assert first is not None
             assert then is not None
+            along = steps_of(task, outfit, book)[task.step].along
+            if along and task.done is not None:
+                continue
             if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
                 assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"
             else:
-                along = steps_of(task, outfit, book)[task.step].along
                 assert first < then or (along and first == then), f"{task.id} comes before {before.id}"
     for yard in outfit.yards:
         for colony in yard.colonies:

@@ -7,15 +7,14 @@ All of it is an invented scenario.
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import icalendar
 import pytest
+from command import ipmcal
 
 AS_OF = "2027-01-04"
 HEAD = "checked: 2026-11-24\ncite: practice\n"
@@ -122,9 +121,7 @@ def write(root: Path, files: dict[str, str]) -> None:
 
 
 def run(*args: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    environment = {**os.environ, "COLUMNS": "200", "TERM": "dumb"}
-    command = [sys.executable, "-W", "error", "-m", "ipmcal", *args, "--as-of", AS_OF]
-    return subprocess.run(command, cwd=cwd, env=environment, capture_output=True, text=True, check=False)
+    return ipmcal(*args, "--as-of", AS_OF, cwd=cwd, columns=200)
 
 
 @dataclass(frozen=True)

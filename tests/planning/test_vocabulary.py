@@ -33,7 +33,7 @@ from ipmcal.model.values.text import NOWHERE, Text
 from ipmcal.planning.labels.amounts import active_in, asks_for, batch, portion, size_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
-from ipmcal.publishing.page import season_html, sheet_html
+from ipmcal.publishing.paper.page import season_html, sheet_html
 from ipmcal.publishing.plan_json import plan_json
 
 LIMITS = sorted(

@@ -36,7 +36,9 @@ def check_octets(content: bytes) -> None:
     assert sum(line.startswith(b"PRODID:") for line in lines) == 1  # 3.7.3
     assert b"REFRESH-INTERVAL;VALUE=DURATION:PT12H" in lines  # RFC 7986 5.7: VALUE is required
     assert b"X-PUBLISHED-TTL:PT12H" in lines  # common practice
-    assert not any(line.startswith((b"METHOD", b"BEGIN:VALARM")) for line in lines)
+    assert not any(line.startswith(b"METHOD") for line in lines)
+    alarms = lines.count(b"BEGIN:VALARM")  # 3.6.6: what rings has an action, words, and a time before the start
+    assert alarms == lines.count(b"ACTION:DISPLAY") == sum(re.match(rb"TRIGGER:-P", line) is not None for line in lines)
     uids = [line for line in lines if line.startswith(b"UID:")]
     assert len(uids) == len(set(uids)) == lines.count(b"BEGIN:VEVENT") > 0  # 3.8.4.7; at least one component: 3.6
     for uid in uids:

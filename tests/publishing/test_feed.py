@@ -19,6 +19,7 @@ from publishing.feed_plan import (
     AS_OF,
     AWAY,
     COUNT_1,
+    COUNT_2,
     CUT,
     PLAN,
     STRIPS,
@@ -30,15 +31,17 @@ from publishing.feed_plan import (
     visit,
     without,
 )
-from publishing.ics_checks import check_octets, check_parsers, lines_of, on_day
+from publishing.ics_checks import check_octets, check_parsers, ics, lines_of, on_day
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
+from ipmcal.model.plan.views import AlarmsView
 from ipmcal.model.values.words import short_day
-from ipmcal.publishing.feed import calendar, calendar_line, feed, feeds, with_entries
+from ipmcal.publishing.calendar.feed import feed, feeds, imports, with_entries
+from ipmcal.publishing.calendar.writing import calendar
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Ledger, ledger_text, parse_ledger
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 EMPTY = Ledger(PLAN.outfit)
 NASTY = (
@@ -92,7 +95,7 @@ def test_days_on_which_a_reader_sees_the_events() -> None:
     ]
     assert on_day(both, day(5, 11)) == ["Quarry: visit of Sun 9 May could be moved"]
     assert on_day(both, day(5, 12)) == []
-    assert on_day(both, day(5, 13)) == ["Last good day: trap T1 in hive 1: cut"]
+    assert on_day(both, day(5, 13)) == ["Last good day: Cut 1 T1: Alder Yard"]
     assert on_day(both, day(5, 14)) == []
 
 
@@ -134,10 +137,45 @@ def test_impossible_task_keeps_its_last_good_day() -> None:
 def test_the_last_good_day_of_a_course_names_what_has_to_come_out() -> None:
     """Two courses may be under way in one hive; a trap frame says its own name."""
     plan = changed(PLAN, CUT, trap=None, method="amitraz_strip", step="take_out")
-    assert (
-        entry_of(with_entries(plan, EMPTY), EntryKind.STOP, CUT).summary
-        == "Last good day: hive 1: take out, amitraz strip"
-    )
+    stop = entry_of(with_entries(plan, EMPTY), EntryKind.STOP, CUT)
+    assert stop.summary == "Last good day: Cut the comb off 1: Alder Yard"
+    assert stop.description.startswith("1: Cut the comb off. (amitraz strip)")
+
+
+def test_what_has_one_last_good_day_in_a_yard_stands_together_and_keeps_its_uid() -> None:
+    """Two hives, one day: one entry; once one of them is done, the entry goes on with the other."""
+    due = replace(next(t for t in PLAN.tasks if t.id == CUT).window)
+    plan = changed(PLAN, COUNT_2, window=due, trap="T9", step="cut", do="Cut the comb off.")
+    both = with_entries(plan, EMPTY)
+    stop = entry_of(both, EntryKind.STOP, CUT)
+    assert (stop.tasks, stop.summary) == ((COUNT_2, CUT), "Last good day: Cut 2 T9, 1 T1: Alder Yard")
+    assert stop.description.startswith("2 T9, 1 T1: Cut the comb off.\nPlanned for Sat 8 May.")
+    after = with_entries(changed(plan, CUT, status=Status.DONE, planned=None, done=day(5, 8)), both)
+    left = entry_of(after, EntryKind.STOP, COUNT_2)
+    assert (left.uid, left.sequence, left.tasks) == (stop.uid, stop.sequence, (COUNT_2,))
+    assert not [e for e in after.entries if e.kind is EntryKind.STOP and CUT in e.tasks]
+
+
+def alarms_of(plan: Plan) -> dict[str, object]:
+    """The triggers by the title of their event, as a reader of another make finds them."""
+    content, _ = feed(plan, EMPTY)
+    check_octets(content)
+    check_parsers(content)
+    read = ics.Calendar(content.decode())
+    assert [e.name for e in read.events if e.alarms and any(a.display_text != e.name for a in e.alarms)] == []
+    return {e.name: alarm.trigger for e in read.events for alarm in e.alarms}
+
+
+def test_the_phone_rings_the_evening_before_a_visit_and_before_a_last_good_day_without_one() -> None:
+    """RFC 5545 3.8.6.3: of an all-day event a trigger counts from midnight of its day."""
+    assert alarms_of(PLAN) == {}
+    ringing = replace(PLAN, yards=tuple(replace(view, alarms=AlarmsView(6, 64)) for view in PLAN.yards))
+    visits = {e.summary: timedelta(hours=-6) for e in with_entries(PLAN, EMPTY).entries if e.kind is EntryKind.VISIT}
+    assert alarms_of(ringing) == visits
+    lost = changed(ringing, CUT, status=Status.IMPOSSIBLE, planned=None, rain_date=None)
+    assert alarms_of(lost)["Last good day: Cut 1 T1: Alder Yard"] == timedelta(hours=-64)  # Mon 10 May, 8 o'clock
+    over = replace(lost, as_of=day(5, 14))
+    assert not [title for title in alarms_of(over) if "Cut 1 T1: Alder" in title and "due" in title]
 
 
 def test_a_title_says_the_work_what_can_t_wait_first_and_the_code_of_its_sheet() -> None:
@@ -250,6 +288,29 @@ def test_vanished_entry_is_left_out_and_comes_back_with_a_higher_sequence() -> N
     assert (back.uid, back.sequence, back.stamp > first.stamp) == (first.uid, 1, True)
 
 
+def test_what_fell_away_is_cancelled_in_what_is_imported_by_hand_and_only_there() -> None:
+    """RFC 5545 3.8.1.11, RFC 5546 2.1.4: cancelled, one change later; back again, not earlier."""
+    first = entry_of(published(PLAN), EntryKind.VISIT, AWAY)
+    dropped = without(PLAN, "quarry/1")
+    content, ledger = imports(dropped, published(PLAN))
+    check_octets(content[None])
+    told = {str(e["uid"]): e for e in icalendar.Calendar.from_ical(content[None]).walk("VEVENT")}
+    off = [uid for uid, event in told.items() if event.get("status") == "CANCELLED"]
+    assert first.uid in off
+    assert told[first.uid]["sequence"] == first.sequence + 1
+    assert told[first.uid]["summary"] == first.summary
+    assert first.uid.encode() in content["quarry"]
+    assert first.uid.encode() not in content["alder"]
+    assert b"CANCELLED" not in feeds(dropped, published(PLAN))[0][None]
+    back, _ = imports(PLAN, ledger)
+    again = {str(e["uid"]): e for e in icalendar.Calendar.from_ical(back[None]).walk("VEVENT")}
+    assert not [e for e in again.values() if e.get("status") == "CANCELLED"]
+    assert again[first.uid]["sequence"] >= told[first.uid]["sequence"]
+    assert again[first.uid]["dtstamp"].dt > told[first.uid]["dtstamp"].dt
+    over, _ = imports(replace(dropped, as_of=first.last + 1), ledger)
+    assert first.uid.encode() not in over[None]
+
+
 # --- whose UID ---
 
 
@@ -319,7 +380,7 @@ def test_another_outfit_has_other_uids() -> None:
 
 
 def test_task_held_twice_is_refused() -> None:
-    with pytest.raises(ValueError, match="comes twice"):
+    with pytest.raises(ValueError, match=r"a task comes twice: 1\.T1/trap_comb_cut"):
         with_entries(replace(PLAN, tasks=(*TASKS, TASKS[2])), EMPTY)
 
 
@@ -383,7 +444,8 @@ def test_hostile_text_stays_text() -> None:
     for summary, description in check_parsers(content):
         assert "\n" not in summary
         assert "\x00" not in summary + description
-    assert ("Last good day: trap T1 in hive 1: " + calendar_line(NASTY)) in [s for s, _ in check_parsers(content)]
+    titles = [s for s, _ in check_parsers(content)]
+    assert [s for s in titles if s.startswith("Last good day: A,b;c/n/ d begin:valarm x")]
     assert rb"a\,b\;c/n/ d BEGIN:VALARM x" in b"".join(lines_of(content))
     assert parse_ledger(ledger_text(ledger), "x", PLAN.outfit) == ledger
 

@@ -25,6 +25,7 @@ MODEL = {
     "plan": plan.Plan,
     "yard": views.YardView,
     "mark": views.MarkView,
+    "alarms": views.AlarmsView,
     "colony": views.ColonyView,
     "box": views.BoxView,
     "trap": views.TrapView,

@@ -17,7 +17,7 @@ from publishing.pdf_reading import pages, texts
 from ipmcal.model.outfit.outfit import Keeper
 from ipmcal.model.outfit.record import Record
 from ipmcal.planning.record import make_record
-from ipmcal.publishing.pdf import render
+from ipmcal.publishing.paper.pdf import render
 from ipmcal.publishing.record import publish_record, record_csv, record_html
 
 STORY = (

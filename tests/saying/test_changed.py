@@ -11,7 +11,7 @@ from ipmcal.model.values.words import short_day
 from ipmcal.publishing.memory.changes import changes
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import Ledger, remember
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.sheet import sheet_lines
 from ipmcal.saying.changed import MOST_LINES, NAMED_AHEAD, change_lines, superseded_lines
 
 HUNG = "04-10 trap_hung T1 2"

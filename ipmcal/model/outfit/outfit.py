@@ -135,7 +135,8 @@ class Yard:
     take (None: as long as it takes); ``pace`` has the keeper's own minutes for a "visit", a "hive" and a "box". Yards
     with the same ``drive`` are visited on one drive ("": by itself). ``treatments`` are the products that courses may
     be planned with, liked best first (None: the program's). ``holidays`` are days without visits, if it can be (None:
-    the keeper has none).
+    the keeper has none). ``alarms``: the keeper's phone may ring. ``page`` is where
+    the keeper's documents are published ("": nowhere).
     """
 
     key: str
@@ -164,6 +165,8 @@ class Yard:
     drive: str = ""
     treatments: tuple[str, ...] | None = None
     holidays: PublicDays | None = None
+    alarms: bool = True
+    page: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -113,6 +113,13 @@ def _holidays(text: str) -> str:
     return text
 
 
+def _web_page(text: str) -> str:
+    if len(text) > MAX_ADDRESS or not re.fullmatch(WEB_PAGE, text):
+        example = "write it whole, such as 'https://example.org/bees/NAME/'"
+        raise ValueError(f"{quoted(text)} is not the address of a page; {example}")
+    return text
+
+
 def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
     match = re.fullmatch(r"([0-9]{1,2})(?: +from +(left|right))?", text.strip())
     if not match:
@@ -145,6 +152,10 @@ Away = Annotated[
 Hours = Annotated[float, *written(_hours, "3 h", "how long a visit may take", r"[0-9]{1,2}(\.[0-9]{1,2})? *h")]
 HOLIDAYS = r"no|[a-z]{2,3}(-[a-z0-9-]{1,40})?"
 HolidaysOf = Annotated[str, *written(_holidays, "us-ny", "whose holidays are no visits, or no", HOLIDAYS, "boolean")]
+WEB_PAGE = r"https?://[!-;=?-Z\[\]_a-z~]+"
+MAX_ADDRESS = 300
+"""Signs; a longer one makes squares that a phone can't read from paper."""
+WebPage = Annotated[str, *written(_web_page, "https://example.org/bees/NAME/", "the address of a page", WEB_PAGE)]
 Slot = Annotated[
     tuple[int, str],
     *written(_slot, "2 from right", "1 is the left seen from behind", "[0-9]{1,2}( +from +(left|right))?", "integer"),
@@ -306,6 +317,8 @@ class YardFile(Closed):
     away: Annotated[tuple[Away, ...], ONE_OR_MANY] = ()
     holidays: HolidaysOf | None = None
     hours: Hours | None = None
+    alarms: YesNo | None = None
+    page: WebPage | None = None
     pace: PaceFile = PaceFile()
     drive: Identifier | None = None
     program: Identifier
@@ -326,11 +339,13 @@ class YardFile(Closed):
 class OutfitFile(Closed):
     """An outfit file: who the yards belong to, by a short id and a name; the keeper's own names of products.
 
-    ``holidays`` hold for all yards whose own file doesn't say otherwise.
+    ``holidays``, ``alarms`` and ``page`` hold for all yards whose own file doesn't say otherwise.
     """
 
     outfit: Identifier
     name: Prose
     holidays: HolidaysOf | None = None
+    alarms: YesNo | None = None
+    page: WebPage | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()

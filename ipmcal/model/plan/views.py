@@ -61,11 +61,20 @@ class MarkView:
 
 
 @dataclass(frozen=True, slots=True)
+class AlarmsView:
+    """How many hours before midnight of its day a phone tells of a visit, and of a last good day that has none."""
+
+    visit: float
+    last_good_day: float
+
+
+@dataclass(frozen=True, slots=True)
 class YardView:
     """What documents show of a yard; colonies in walking order. Highs are usual daily highs by month, °C.
 
     ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet. ``sick`` are the
-    hives that look sick, each with the day since when; ``sick_rule`` is what that asks of the whole yard.
+    hives that look sick, each with the day since when; ``sick_rule`` is what that asks of the whole yard. ``alarms`` is
+    None where the keeper wants none; ``page`` is where the documents are published.
     """
 
     key: str
@@ -91,6 +100,8 @@ class YardView:
     each_hive: tuple[str, ...] = ()
     sick: tuple[tuple[str, int], ...] = ()
     sick_rule: str = ""
+    alarms: AlarmsView | None = None
+    page: str = ""
 
     @property
     def sick_words(self) -> str:

@@ -37,7 +37,7 @@ from ipmcal.model.values.fields import (
     measured,
 )
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.labelforms import Days, Millimetres
+from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
@@ -316,6 +316,13 @@ class Item(Closed):
     worn: YesNo = False
 
 
+class Alarms(Closed):
+    """How long before midnight of its day a phone tells of a visit, and of a last good day that has none."""
+
+    visit: HoursBefore
+    last_good_day: HoursBefore
+
+
 class Planning(RuleFile):
     """``planning.yaml``: the figures of planning itself, the things to bring and the cautions."""
 
@@ -367,6 +374,7 @@ class Planning(RuleFile):
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days
     no_visits: tuple[YearDay, ...] = ()
+    alarms: Alarms
     preference: tuple[Criterion, ...]
     year_plans: YearPlans
 

@@ -116,6 +116,7 @@ CourseDays = Annotated[
     *form(course_days, "0..3 d @practice", "days after an application, or all", rf"(all|[0-9.]+ +(d|days?)){CITES}"),
 ]
 Days = Annotated[Cited[Amount], *measured("d", "14..21 d @practice")]
+HoursBefore = Annotated[Cited[Amount], *measured("h", "6 h @practice")]
 Wait = Annotated[Cited[Amount], *closed("d", "14 d @practice")]
 Plain = Annotated[Cited[Amount], *measured("1", "..2 @practice")]
 Times = Annotated[Cited[Amount], *closed("1", "2 @practice")]

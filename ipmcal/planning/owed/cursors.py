@@ -176,7 +176,8 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
 
     What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
     before its time, nor does a count: mites counted before are not those of its time. A step that counts from
-    something that happened can't have been done before it. Lines of one day with one word are one act.
+    something that happened can't have been done before it, and one that was passed over, for a later step was done
+    first, is not done any more: such a line is another task's. Lines of one day with one word are one act.
     """
     season, counts = ground.season, ground.book.planning.counts
     acts = {(e.day, e.word): e for e in reversed(events) if season.first - DAYS_A_YEAR < e.day}
@@ -195,6 +196,8 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
             _, _, i, name = min(near)
+            if i not in done and any(later > i and days[0].day < day for later, days in done.items()):
+                continue
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
     return {i: days for i, days in done.items() if not _undone(frame, beginning, i, days[-1].day)}

@@ -99,9 +99,10 @@ def begun(ground: Ground, state: ColonyState, courses: Sequence[Course], names: 
 
 
 def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, number: int) -> Iterator[Errand]:
-    frame = course_frame(ground, one, number)
+    label = course_frame(ground, one, number)
+    done = _done(ground, state, course, list(label.method.steps), label)
+    frame = _early_first(ground, label, done, _still_in(ground, course, label))
     steps = list(frame.method.steps)
-    done = _done(ground, state, course, steps, frame)
     past: list[DoneStep] = []
     facts: dict[str, Known] = {}
     cursor: Cursor | None = None
@@ -128,11 +129,23 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
     stuck = cursor is not None and chain is None and frame.method.steps[cursor.step].hard_stop is not None
     if chain is not None or past or stuck:
         whole = cursor or Cursor(steps[0], 1, facts)
-        key = f"{state.colony.key}/{frame.name}"
+        key = f"{state.colony.key}/{label.name}"
         left = f"{float(course.left):g}" if course.left > 0 else ""
         yield Errand(
-            key, frame.name, state, None, frame, whole, chain or NOTHING, (), tuple(past), stuck, one.name, left
+            key, label.name, state, None, frame, whole, chain or NOTHING, (), tuple(past), stuck, one.name, left
         )
+
+
+def _early_first(ground: Ground, frame: Frame, done: Mapping[str, Known], owed: int) -> Frame:
+    """The frame with the looks that were done before what lies in the hive came out in front of its taking out."""
+    steps = frame.method.steps
+    early = [name for name in list(steps)[owed:] if name in done and steps[name].along]
+    if not early:
+        return frame
+    names = [name for name in steps if name not in early]
+    order = [*names[:owed], *early, *names[owed:]]
+    method = frame.method.model_copy(update={"steps": {name: steps[name] for name in order}})
+    return ground.frame(f"{frame.name}, {', '.join(early)}", method)
 
 
 def _still_in(ground: Ground, course: Course, frame: Frame) -> int:
@@ -152,21 +165,32 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
     lines = sorted((*state.events, *came), key=lambda e: e.day)
     lines = [e for e in lines if e.trap is None and e.day >= course.began]
     for name in steps:
-        word = frame.method.steps[name].logs
-        effect = ground.book.events[word].effect
+        step = frame.method.steps[name]
+        effect = ground.book.events[step.logs].effect
         if effect == "strips_out" and course.ended is None:
             continue
-        # What goes along may be written before its step; a look of the day on which strips come out is another's.
-        first = since + (effect not in TREATS and not frame.method.steps[name].along)
-        at = 0 if frame.method.steps[name].along else at
-        behind = ((i, e) for i, e in enumerate(lines) if i >= at and e.day >= first)
-        events = [(i, e) for i, e in behind if e.word == word and _belongs(e, effect, own)]
+        # a look of the day on which strips come out is another's
+        first = _opens(frame, name, found) if step.along else since + (effect not in TREATS)
+        if first is None:
+            continue
+        behind = ((i, e) for i, e in enumerate(lines) if (step.along or i >= at) and e.day >= first)
+        events = [(i, e) for i, e in behind if e.word == step.logs and _belongs(e, effect, own)]
         if not events:
             continue
         i, event = events[-1] if effect == "strips_out" else events[0]
         found[name] = Known(event.day, event_reason(event))
-        at, since = max(at, i + 1), event.day
+        if not step.along:
+            at, since = i + 1, event.day
     return found
+
+
+def _opens(frame: Frame, step: str, found: Mapping[str, Known]) -> int | None:
+    """The first day of what goes along, None where its bounds have no day: it counts from its own bounds.
+
+    It may be written before the step that it goes along with, and a look of an earlier day is another task's.
+    """
+    opening = opening_at(frame, Cursor(step, 1, dict(found), (), begun=True))
+    return None if opening is None else opening.window.opens
 
 
 def _belongs(event: Event, effect: str, own: set[int]) -> bool:

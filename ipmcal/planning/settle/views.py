@@ -10,8 +10,8 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
-from ipmcal.model.plan.views import BoxView, ColonyView, MarkView, TrapView, YardView
-from ipmcal.model.rules.files import Jurisdiction
+from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, TrapView, YardView
+from ipmcal.model.rules.files import Alarms, Jurisdiction
 from ipmcal.model.values.lines import dose_line, hived_of
 from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
@@ -58,9 +58,15 @@ def yard_view(
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
         sick=tuple((s.colony.key, s.sick_since) for s in states if s.sick_since is not None),
         sick_rule=book.planning.cautions["sick_yard"],
+        page=yard.page,
+        alarms=_alarms(book.planning.alarms) if yard.alarms else None,
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
     )
+
+
+def _alarms(alarms: Alarms) -> AlarmsView:
+    return AlarmsView(alarms.visit.value.middle, alarms.last_good_day.value.middle)
 
 
 def _rest(ground: Ground) -> Iterator[str]:

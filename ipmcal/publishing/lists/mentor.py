@@ -12,7 +12,7 @@ from datetime import date
 
 from ipmcal.model.values.rows import row_text
 from ipmcal.model.values.words import month_day, year
-from ipmcal.publishing.page import filled
+from ipmcal.publishing.paper.page import filled
 
 MENTOR_HEADS = {
     "keeper": "keeper",

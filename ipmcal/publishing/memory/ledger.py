@@ -22,9 +22,8 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.forms import YEARS, iso_date
 
-VERSION: Final = 2
-MARKED: Final = 3
-"""The version of a ledger with a mark; without one it is written as before, for programs that don't know of marks."""
+VERSION: Final = 4
+"""3 knew of marks, 4 knows of what was taken out what it was. Older ones are read, and written as this one."""
 BIRTH_SIGNS: Final = 12
 KEEP_DAYS: Final = 731
 """How long the past is kept: two years, so that this season and the one before are always whole."""
@@ -98,7 +97,11 @@ class FeedEntry:
 
 @dataclass(frozen=True, slots=True)
 class Gone:
-    """A calendar entry that was taken out; should it come back, its sequence and stamp go on from here."""
+    """A calendar entry that was taken out; should it come back, its sequence and stamp go on from here.
+
+    ``stamp`` is the instant at which it was taken out. A ledger before version 4 does not know what it was: then
+    ``summary`` is "".
+    """
 
     __pydantic_config__ = _CLOSED
 
@@ -106,6 +109,9 @@ class Gone:
     last: StoredDay
     sequence: Natural
     stamp: datetime
+    yard: str = ""
+    first: StoredDay | None = None
+    summary: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,9 +210,9 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
     except RecursionError:
         raise _damaged(name, "nested too deep") from None
     version = loose.get("version") if isinstance(loose, dict) else None
-    if isinstance(version, int) and version > MARKED:
+    if isinstance(version, int) and version > VERSION:
         raise LedgerError(
-            f"{name}: written by a newer ipmcal (version {version}; this one reads {MARKED}). Update ipmcal."
+            f"{name}: written by a newer ipmcal (version {version}; this one reads {VERSION}). Update ipmcal."
         )
     try:
         ledger = _ADAPTER.validate_json(text, strict=True)
@@ -220,7 +226,7 @@ def parse_ledger(text: str, name: str, outfit: str) -> Ledger:
 
 def _check(ledger: Ledger, name: str, outfit: str) -> None:
     """What the form alone can't say: version, outfit, no name twice. Raises LedgerError."""
-    if not 1 <= ledger.version <= MARKED:
+    if not 1 <= ledger.version <= VERSION:
         raise _damaged(name, f"version {ledger.version} was never written")
     if ledger.outfit != outfit:
         raise LedgerError(
@@ -249,17 +255,14 @@ def ledger_text(ledger: Ledger) -> str:
     """The ledger as canonical JSON: keys sorted, lists in a fixed order, a newline at the end."""
     ordered = replace(
         ledger,
-        version=MARKED if ledger.mark else VERSION,
+        version=VERSION,
         entries=tuple(sorted(ledger.entries, key=lambda e: (e.first, e.kind, e.uid))),
         gone=tuple(sorted(ledger.gone, key=lambda g: (g.last, g.uid))),
         tasks=tuple(sorted(ledger.tasks, key=lambda t: t.id)),
         sheets=tuple(sorted(ledger.sheets, key=lambda s: s.serial)),
         documents=tuple(sorted(ledger.documents, key=lambda d: d.name)),
     )
-    data = _ADAPTER.dump_python(ordered, mode="json")
-    if not ledger.mark:
-        del data["mark"]
-    text = json.dumps(data, sort_keys=True, ensure_ascii=False, indent=1) + "\n"
+    text = json.dumps(_ADAPTER.dump_python(ordered, mode="json"), sort_keys=True, ensure_ascii=False, indent=1) + "\n"
     return text.encode("utf-8", "replace").decode("utf-8")
 
 

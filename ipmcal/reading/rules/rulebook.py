@@ -22,11 +22,12 @@ from ipmcal.model.values.fields import IDENTIFIER, RuleFile
 from ipmcal.model.values.text import nearest
 from ipmcal.reading.rules.crosscheck import crosscheck
 from ipmcal.reading.rules.laid import laid_over
+from ipmcal.reading.rules.readbefore import read_rules, shape_rules
 from ipmcal.reading.rules.treatmentcheck import whole_labels
 from ipmcal.reading.source.complaints import BadInput, Complaint
 from ipmcal.reading.source.files import bad, exists, is_folder, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
-from ipmcal.reading.source.yaml_source import Tree, read_yaml
+from ipmcal.reading.source.yaml_source import Tree
 
 SINGLE: dict[str, type[RuleFile]] = {
     "marks": MarksFile, "events": EventsFile, "biology": Biology, "hives": Hives, "planning": Planning,
@@ -58,7 +59,7 @@ def load_rulebook(shipped: Path, local: Path | None = None, shown: str = "") -> 
         found = found | own
     trees = _trees(found, complaints)
     for key in own.keys() & ours.keys() & trees.keys() & {"sources", *SINGLE}:
-        trees[key] = laid_over(read_yaml(*ours[key]), trees[key])
+        trees[key] = laid_over(read_rules(*ours[key]), trees[key])
     sources = _sources(trees, complaints)
     read = _shaped(trees, sources, complaints)
     if all(key in read for key in SINGLE):  # without these, every other file would seem to be wrong
@@ -115,7 +116,7 @@ def _trees(files: Files, complaints: list[Complaint]) -> dict[str, Tree]:
     trees: dict[str, Tree] = {}
     for key, (path, name) in files.items():
         try:
-            trees[key] = read_yaml(path, name)
+            trees[key] = read_rules(path, name)
         except BadInput as error:
             complaints.extend(error.complaints)
     missing = [key for key in ["sources", *SINGLE] if key not in files]
@@ -147,7 +148,7 @@ def _bases(sources: SourcesFile | Mapping[str, Basis]) -> dict[str, Basis]:
 def _shaped(
     trees: Mapping[str, Tree], sources: SourcesFile | Mapping[str, Basis], complaints: list[Complaint]
 ) -> dict[str, RuleFile]:
-    bases = _bases(sources)
+    bases = frozenset(_bases(sources).items())
     read: dict[str, RuleFile] = {}
     if len(bases) == 1:  # no bibliography: every citation would seem to be wrong
         return read
@@ -156,7 +157,7 @@ def _shaped(
         if model is None:
             continue
         try:
-            read[key] = shape(tree, model, {"sources": bases})
+            read[key] = shape_rules(tree, model, bases)
         except BadInput as error:
             complaints.extend(error.complaints)
     return read

@@ -30,9 +30,9 @@ Data = dict[str, Any] | list[Any] | Text
 Path_ = tuple[str | int, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Tree:
-    """A file's content, and where each of its keys and items stands (by path from the root)."""
+    """A file's content, and where each of its keys and items stands (by path from the root). Equal to itself alone."""
 
     file: str
     data: Data

@@ -188,7 +188,11 @@ class _Reader:
         for path, tree, raw in self.read:
             yard, complaints = read_yard(slug(path.stem), tree, raw, book)
             rest = self._holidays(tree, raw, book)
-            yards.append(replace(yard, readings=self._readings(tree, raw, yard.fahrenheit), holidays=rest))
+            readings = self._readings(tree, raw, yard.fahrenheit)
+            files = (raw, self.outfit_file[1]) if self.outfit_file else (raw,)  # a yard's own word before the outfit's
+            alarms = next((one.alarms for one in files if one.alarms is not None), True)
+            page = next((one.page for one in files if one.page is not None), "")
+            yards.append(replace(yard, readings=readings, holidays=rest, alarms=alarms, page=page))
             self.complaints.extend(complaints)
         self.complaints.extend(_taken_twice(yards))
         return yards

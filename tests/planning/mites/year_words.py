@@ -145,9 +145,8 @@ def table(it: Kept, plan: YearPlan) -> Iterator[str]:
         yield f"|{name}|{in_100(out.load)}|{over}|{in_100(out.winter_brood)} %|{factor(out.factor)}|"
 
 
-def page(it: Kept) -> Iterator[str]:
+def page(it: Kept, plan: YearPlan) -> Iterator[str]:
     """One program in one region."""
-    plan = year_plan(it.question)
     kind = it.outfit.yards[0].colonies[0].kind
     yield f"### {it.program}" + ("" if kind == "overwintered" else f", {kind}")
     yield ""
@@ -198,8 +197,9 @@ def pages() -> str:
     for region in SHIPPED_REGIONS:
         title_ = kept(region, "full").question.region.title
         parts.append(f"## {title_} ({region})\n")
-        parts += ["\n".join(page(kept(region, program))) for program in PROGRAMS]
+        parts += ["\n".join(page(it, year_plan(it.question))) for it in (kept(region, program) for program in PROGRAMS)]
         parts.append("\n".join(projection(kept(region, "counting_only"))))
         if region in FIRST_YEARS:
-            parts += ["\n".join(page(begun(region, kind))) for kind in ("package", "nucleus")]
+            begun_ = [begun(region, kind) for kind in ("package", "nucleus")]
+            parts += ["\n".join(page(it, year_plan(it.question))) for it in begun_]
     return "\n".join(parts).rstrip() + "\n"

@@ -11,7 +11,7 @@ from planning.yards import SUN, ahead, colony, days, line, on, outfit, plan, rul
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Queen
 from ipmcal.model.plan.tasks import Status
 from ipmcal.planning.recall.roster import roster
-from ipmcal.publishing.feed import with_entries
+from ipmcal.publishing.calendar.feed import with_entries
 from ipmcal.publishing.memory.changes import ChangeKind, changes
 from ipmcal.publishing.memory.ledger import Ledger, remember
 

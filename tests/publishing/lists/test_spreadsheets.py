@@ -13,7 +13,7 @@ from ipmcal.model.values.days import day
 from ipmcal.publishing.lists.spreadsheets import COUNT_COLUMNS, TASK_COLUMNS, counts_csv, tasks_csv
 from ipmcal.publishing.memory.codes import assign_code
 from ipmcal.publishing.memory.ledger import Ledger
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.sheet import sheet_lines
 
 EMPTY = Ledger(PLAN.outfit)
 

@@ -21,8 +21,8 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.planning.choose.known import brood_spells
 from ipmcal.planning.plan import make_plan, season_of
 from ipmcal.planning.recall.state import recall
-from ipmcal.publishing.page import season_html, sheet_html
-from ipmcal.publishing.sheet import sheet_lines
+from ipmcal.publishing.paper.page import season_html, sheet_html
+from ipmcal.publishing.paper.sheet import sheet_lines
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import Facts
 from ipmcal.reading.entering.sheetwords import PrintedSheet, line_entries, sheet_line

@@ -131,6 +131,25 @@ def test_a_yards_own_word_counts_before_the_outfits_and_that_before_the_countrys
     assert place(read(tmp_path, outfit="holidays: no\n")) is None
 
 
+def test_alarms_are_on_unless_the_outfit_or_before_it_the_yard_says_no(tmp_path: Path) -> None:
+    assert read(tmp_path).alarms
+    assert not read(tmp_path, outfit="alarms: no\n").alarms
+    assert read(tmp_path, outfit="alarms: no\n", alarms="yes").alarms
+    assert not read(tmp_path, alarms="no").alarms
+    with pytest.raises(BadInput, match="neither 'yes' nor 'no'"):
+        read(tmp_path, alarms="loud")
+
+
+def test_a_page_is_an_address_of_the_web(tmp_path: Path) -> None:
+    mine, all_ = "https://example.org/bees/7f/", "http://192.168.1.5:8321/ab/"
+    assert read(tmp_path).page == ""
+    assert read(tmp_path, outfit=f"page: {all_}\n").page == all_
+    assert read(tmp_path, outfit=f"page: {all_}\n", page=mine).page == mine
+    for bad in ("example.org", "webcal://example.org/a.ics", "https://example.org/a b", "https://" + "x" * 300):
+        with pytest.raises(BadInput, match="is not the address of a page; write it whole"):
+            read(tmp_path, page=bad)
+
+
 def test_a_bad_place_in_the_outfits_file_is_told_once(tmp_path: Path) -> None:
     with pytest.raises(BadInput) as error:
         read(tmp_path, outfit="holidays: us-yn\n")

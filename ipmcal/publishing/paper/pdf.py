@@ -8,6 +8,7 @@ imported late, since a machine may lack it: ``engine`` says so in words.
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import os
 import sys
@@ -69,11 +70,16 @@ def render(html: str) -> bytes:
     weasyprint, config, style, fetcher = _workshop()
     from weasyprint.urls import FatalURLFetchingError
 
+    collecting = gc.isenabled()
+    gc.disable()  # a page is many small values that all live to its end: looking for garbage takes a sixth of the time
     try:
         document = weasyprint.HTML(string=html, url_fetcher=fetcher)
         pdf = document.write_pdf(stylesheets=[style], font_config=config, pdf_variant="pdf/ua-1")
     except FatalURLFetchingError as error:  # a BaseException: nobody above would catch it
         raise Refused(str(error)) from None
+    finally:
+        if collecting:
+            gc.enable()
     return bytes(pdf)
 
 

@@ -18,8 +18,8 @@ from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values import words
 from ipmcal.model.values.signs import printed_code
-from ipmcal.publishing.season import make_season
-from ipmcal.publishing.sheet import make_sheet, sheet_lines, yard_of
+from ipmcal.publishing.paper.season import make_season
+from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
 
 __all__ = ["filled", "season_html", "sheet_html", "sheet_lines"]
 
@@ -75,6 +75,12 @@ def _printable(value: object) -> object:
     return words.plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
+def _squares(text: str) -> Markup:
+    from ipmcal.publishing.paper.qr import squares  # few pages have an address
+
+    return squares(text)
+
+
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     environment = Environment(
@@ -92,6 +98,7 @@ def _environment() -> Environment:
         short_day=words.short_day,
         month_day=words.month_day,
         printed_code=printed_code,
+        squares=_squares,
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,

@@ -16,8 +16,8 @@ from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
-from ipmcal.publishing.charts import Bar, timeline
-from ipmcal.publishing.naming import act_words, hives_of
+from ipmcal.publishing.paper.charts import Bar, timeline
+from ipmcal.publishing.paper.naming import act_words, hives_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ipmcal.model.plan.views import TrapView
-from ipmcal.publishing.charts import BOX_WIDTH, CHART_WIDTH, Bar, hive_box, timeline
+from ipmcal.publishing.paper.charts import BOX_WIDTH, CHART_WIDTH, Bar, hive_box, timeline
 
 YEAR = date(2027, 1, 1).toordinal()
 END = date(2027, 12, 31).toordinal()

@@ -17,8 +17,8 @@ import pypdf
 import pytest
 from publishing import sample_plan as sample
 
-from ipmcal.publishing.page import season_html, sheet_html
-from ipmcal.publishing.pdf import render
+from ipmcal.publishing.paper.page import season_html, sheet_html
+from ipmcal.publishing.paper.pdf import render
 
 
 def sheet(kind: str) -> str:

@@ -16,9 +16,9 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Choices, Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
 from ipmcal.model.values.words import counted, joined, short_day
-from ipmcal.publishing.charts import hive_box
-from ipmcal.publishing.keys import AnswerTable, split_answers, yard_key
-from ipmcal.publishing.leaf import (
+from ipmcal.publishing.paper.charts import hive_box
+from ipmcal.publishing.paper.keys import AnswerTable, split_answers, yard_key
+from ipmcal.publishing.paper.leaf import (
     HiveFacts,
     HowTold,
     Treating,
@@ -31,7 +31,7 @@ from ipmcal.publishing.leaf import (
     treatings,
     unheard_of,
 )
-from ipmcal.publishing.naming import act_words, hive_name, hives_of, names_trap, short_name
+from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, names_trap, short_name
 
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""

@@ -16,8 +16,8 @@ import pytest
 from publishing import sample_plan as sample
 from publishing.pdf_reading import pages, texts
 
-from ipmcal.publishing import pdf
-from ipmcal.publishing.page import season_html, sheet_html
+from ipmcal.publishing.paper import pdf
+from ipmcal.publishing.paper.page import season_html, sheet_html
 
 
 def sheet(hives: int = 1, code: str = "K7") -> str:
@@ -31,7 +31,7 @@ def small(body: str) -> str:
 
 def python(code: str, **environment: str) -> subprocess.CompletedProcess[str]:
     """Runs code in a fresh interpreter, where neither fonts nor libraries are loaded yet."""
-    root = Path(pdf.__file__).parents[2]
+    root = Path(pdf.__file__).parents[3]
     return subprocess.run(
         [sys.executable, "-c", textwrap.dedent(code)],
         env={**os.environ, "PYTHONPATH": str(root), **environment},
@@ -54,7 +54,7 @@ def test_two_renders_are_the_same_bytes() -> None:
 def test_bytes_do_not_depend_on_process_hash_seed_time_zone_or_what_was_made_before() -> None:
     code = """
         import hashlib, sys
-        from ipmcal.publishing import pdf
+        from ipmcal.publishing.paper import pdf
         html = "<html lang='en'><title>x</title><p style=\\"font-family:'Atkinson Hyperlegible'\\">3 3 <b>CUT BY</b>"
         print(hashlib.sha256(pdf.render(html)).hexdigest())
     """
@@ -182,7 +182,7 @@ def test_no_font_at_all_is_said_and_does_not_end_the_process(tmp_path: Path) -> 
     config = tmp_path / "fonts.conf"
     config.write_text(NO_FONTS)
     code = """
-        from ipmcal.publishing import pdf
+        from ipmcal.publishing.paper import pdf
         pdf.FONT_PACKAGE = "no_such_package"
         print(pdf.engine())
         try:
@@ -200,7 +200,7 @@ def test_our_faces_are_enough_where_the_machine_has_none(tmp_path: Path) -> None
     config = tmp_path / "fonts.conf"
     config.write_text(NO_FONTS)
     code = """
-        from ipmcal.publishing import pdf
+        from ipmcal.publishing.paper import pdf
         print(pdf.engine(), len(pdf.render("<html lang='en'><title>x</title>Yard 3")) > 3000)
     """
     result = python(code, FONTCONFIG_FILE=str(config))
@@ -210,13 +210,13 @@ def test_our_faces_are_enough_where_the_machine_has_none(tmp_path: Path) -> None
 def test_another_face_is_taken_where_our_package_is_missing() -> None:
     code = """
         import sys
-        from ipmcal.publishing import pdf
+        from ipmcal.publishing.paper import pdf
         pdf.FONT_PACKAGE = "no_such_package"
         style = "font-family: 'Atkinson Hyperlegible', 'DejaVu Sans'"
         html = f"<html lang='en'><title>x</title><p style=\\"{style}\\">Yard 3"
         sys.stdout.buffer.write(pdf.render(html))
     """
-    root = Path(pdf.__file__).parents[2]
+    root = Path(pdf.__file__).parents[3]
     result = subprocess.run(
         [sys.executable, "-c", textwrap.dedent(code)],
         env={**os.environ, "PYTHONPATH": str(root)},

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import hives
-from ipmcal.publishing.naming import act_words, hives_of, short_name
+from ipmcal.publishing.paper.naming import act_words, hives_of, short_name
 
 FOR_HIVE = "For this hive:"
 """How a note begins that is said at the hive, even where it is the same at each."""

@@ -15,8 +15,8 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.words import plain
-from ipmcal.publishing.page import season_html, sheet_html, sheet_lines
-from ipmcal.publishing.pdf import render
+from ipmcal.publishing.paper.page import season_html, sheet_html, sheet_lines
+from ipmcal.publishing.paper.pdf import render
 
 CODE = "K7"
 

@@ -1,0 +1,1 @@
+"""Paper: from a plan to pages, from pages to PDF."""
