@@ -226,3 +226,19 @@ def test_honey_or_nothing_at_the_last_cut_means_the_frame_comes_out() -> None:
     assert first["nothing"].cut_by is not None
     out = made(hive("1", "04-24 trap_hung T1 2", "06-26 found T1 honey", traps=[short()]), as_of="06-27")
     assert not [t for t in planned(out, "1") if "trap" in t], "no clock starts"
+
+
+# Crippled wings -------------------------------------------------------------------------------------------------------
+
+
+def test_crippled_wings_are_counted_on_and_after_midsummer_treated_if_not() -> None:
+    """Snyder, parasitic mite syndrome: count today; after midsummer a colony that shows it does not come through."""
+    seen = made(hive("1", "08-06 crippled_wings"), as_of="08-07")
+    assert "1/crippled_wings/2027/wings_count/1" in planned(seen, "1")
+    late = made(hive("1", "08-06 crippled_wings"), as_of="08-13")
+    words = "What for: crippled wings in hive 1 on Fri 6 Aug, and no mites counted since."
+    assert any(words in t.notes for t in late.tasks if t.product), [t.notes for t in late.tasks if t.product]
+    counted = made(hive("1", "08-06 crippled_wings", "08-08 count 1/300"), as_of="08-13")
+    assert not any(words in t.notes for t in counted.tasks)
+    early = made(hive("1", "05-08 crippled_wings"), as_of="05-15")
+    assert not any("What for: crippled wings" in note for t in early.tasks for note in t.notes)

@@ -115,6 +115,7 @@ class Code(StrEnum):
     WHY_NOW = auto()
     COUNTED_TOO_EARLY = auto()
     COUNTED_WITHOUT_BROOD = auto()
+    SIGNS_UNCOUNTED = auto()
     NO_CYCLE_LEFT = auto()
     LAST_BROOD_OUT = auto()
     NEIGHBOUR_DIED = auto()

@@ -131,6 +131,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WHY_NOW: "Why now: {0}.",
     Code.COUNTED_TOO_EARLY: "Counted on {0:day}, too early for this: again, from {1:day} on.",
     Code.COUNTED_WITHOUT_BROOD: "Counted on {0:day} without brood, and not judged: again.",
+    Code.SIGNS_UNCOUNTED: "crippled wings in hive {0} on {1:day}, and no mites counted since",
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",

@@ -345,6 +345,8 @@ class Planning(RuleFile):
     asked_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
+    signs: Identifier
+    signs_within: Days
     counts: Identifiers
     dead: Identifier
     dead_out: Identifier

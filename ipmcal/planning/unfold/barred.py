@@ -100,7 +100,7 @@ def _end(ground: Ground, first: int, last: int | None) -> int:
 # Counts that do not serve ---------------------------------------------------------------------------------------------
 
 
-def judged(ground: Ground, state: ColonyState, lines: Sequence[Event]) -> tuple[Event, ...]:
+def lines_that_judge(ground: Ground, state: ColonyState, lines: Sequence[Event]) -> tuple[Event, ...]:
     """The lines without counts that could not be judged, for want of brood: what they were for stays open."""
     days = spells(state, ground.book)
     counts = ground.book.planning.counts

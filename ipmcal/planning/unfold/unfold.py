@@ -28,7 +28,7 @@ from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, metho
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
-from ipmcal.planning.unfold.barred import counted_before, judged, kept_off
+from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
 
 Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
@@ -138,7 +138,7 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     if fit.against and not hung:
         return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
-    lines = judged(ground, state, ground.telling(frame, state.events))
+    lines = lines_that_judge(ground, state, ground.telling(frame, state.events))
     beginning = start(frame, state, trap, fit, ground.season)
     if trap is None:
         cursor, past = next_cursor(ground, frame, beginning, lines)

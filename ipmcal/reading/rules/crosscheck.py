@@ -232,6 +232,7 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
     for key in ("nest_work", "rough_work", "counts", "exchange", "comes_out", "goes_on_sick"):
         yield from known(getattr(planning, key), book.events, tree, (key,), "event")
+    yield from known((planning.signs,), book.events, tree, ("signs",), "event", indexed=False)
     yield from known((planning.dead,), book.groups, tree, ("dead",), "group", indexed=False)
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
