@@ -41,6 +41,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         lines = {c.key: lines_of(c.key, yard, outfit, plan.as_of) for c in yard.colonies}
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
+        one_wash_a_visit(mine)
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
@@ -125,3 +126,10 @@ def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> 
             winter = [t for t in tasks if any(n.startswith(said) for n in t.notes)]
             early = [t.id for t in winter if t.planned is not None and day < t.planned < day + WORKER - 3]
             assert not early, f"{early} over brood that is still capped: no eggs were found some days before"
+
+
+def one_wash_a_visit(tasks: Sequence[Task]) -> None:
+    """Nobody washes a hive twice on a day."""
+    washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
+    twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
+    assert not twice, f"{twice} are washed twice"

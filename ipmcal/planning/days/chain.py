@@ -22,6 +22,9 @@ from ipmcal.model.values.words import counted, day_range
 from ipmcal.planning.days.anchored import needed_by, read_by
 from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
 
+A_WEEK = 7
+"""From one of the days of a keeper of weekends to the next."""
+
 
 class Ease(IntEnum):
     """How far the keeper's days have to be bent. Each grade allows what the ones before it allow."""
@@ -78,6 +81,10 @@ class Frame:
         for first, last in self.barred.get(step, ()):
             found |= self.days.every(first, last)
         return found
+
+    def barred_till(self, step: str, window: Window) -> bool:
+        """Whether a step is barred to the last week of its window, or beyond."""
+        return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
     def over(self, cursor: Cursor, window: Window) -> bool:
         """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
@@ -373,13 +380,11 @@ class _Compiler:
         return _Owed(cursor, found, tuple(positions(mask)), ends)
 
     def _left_out(self, cursor: Cursor, mask: int, window: Window) -> bool:
-        """True for a soft step that is barred to the end of its window, where the same is owed again behind it."""
+        """True for a soft step that is barred all but to its end, where the same is owed again behind it."""
         following, steps = step_after(self.frame.method, cursor.step), self.frame.method.steps
         if following is None or window.hard_stop is not None or steps[following].logs != steps[cursor.step].logs:
             return False
-        barred = self.frame.barred.get(cursor.step, ())
-        to_the_end = any(first <= window.closes <= last for first, last in barred)
-        return to_the_end and not mask & ~self.frame.off(cursor.step)
+        return self.frame.barred_till(cursor.step, window) and not mask & ~self.frame.off(cursor.step)
 
     def _off_shut(self, step: str, mask: int, window: Window) -> int:
         """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""

@@ -117,7 +117,19 @@ def _stories(
             waiting.setdefault((errand.frame.method.title, late[0].day, why), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    return placed, told, waiting
+    return _counted_once(ground, placed), told, waiting
+
+
+def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
+    """The tasks without a second count of a hive on one visit: what is counted once answers all that ask for it."""
+    seen: set[tuple[str | None, int, str]] = set()
+    kept_tasks = []
+    for one in placed:
+        key = (one.task.colony, one.day, one.task.logs)
+        if one.task.logs not in ground.book.planning.counts or key not in seen:
+            kept_tasks.append(one)
+        seen.add(key)
+    return kept_tasks
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:

@@ -29,7 +29,7 @@ def yard_view(
     warned: Warnings = NOTHING_TOLD,
     dead: Collection[str] = (),
 ) -> YardView:
-    """A yard as documents show it, with what is said of its visits; hives as they are opened, ``dead`` ones with work."""
+    """A yard as documents show it, with what is said of its visits; ``dead`` are hives that still want work."""
     yard, season, book = ground.yard, ground.season, ground.book
     region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
     marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))

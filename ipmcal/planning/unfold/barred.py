@@ -6,7 +6,7 @@ In: an errand, its colony's state. Out: an errand that keeps off such days, or w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import Event
@@ -56,11 +56,11 @@ def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: S
             barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
     if why is None:
         return errand
-    past = tuple([one for one in errand.past if not _was_barred(one, barred)])
+    frame = replace(frame, name=f"{frame.name},barred{barred}", barred=barred, why=why, memo=FrameMemo())
+    past = tuple([one for one in errand.past if not _was_barred(frame, one)])
     errand = replace(errand, past=past) if len(past) < len(errand.past) else errand
     if not errand.chain.nodes:
         return errand
-    frame = replace(frame, name=f"{frame.name},barred{barred}", barred=barred, why=why, memo=FrameMemo())
     chain = ground.chain(frame, errand.cursor)
     if chain is not None:
         return replace(errand, frame=frame, chain=chain)
@@ -68,10 +68,9 @@ def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: S
     return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (why,), helps, ())
 
 
-def _was_barred(one: DoneStep, barred: Mapping[str, Sequence[tuple[int, int]]]) -> bool:
+def _was_barred(frame: Frame, one: DoneStep) -> bool:
     """True for a step of which nothing was written, and which was not to be done in its time: nobody is asked."""
-    closes = one.opening.window.closes
-    return one.status is Status.UNKNOWN and any(a <= closes <= b for a, b in barred.get(one.cursor.step, ()))
+    return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
 
 
 def _rough(ground: Ground, state: ColonyState) -> Iterator[Barred]:
