@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -12,7 +13,9 @@ from ipmcal.model.outfit.outfit import Colony, Outfit
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.choose.known import Setting, standing_of
+from ipmcal.planning.plan import make_plan, season_of
+from ipmcal.planning.recall.state import recall
 
 
 def hive(key: str, *texts: str, **kept: object) -> Colony:
@@ -211,6 +214,15 @@ def test_a_count_without_brood_leaves_the_step_open() -> None:
     again = made(hive("1", *texts), as_of="06-16").task("1/mite_count/2027/early_summer/1")
     assert again.status is Status.PLANNED
     assert "Counted on Mon 14 June without brood, and not judged: again." in again.notes
+
+
+def test_comb_honey_and_frames_of_bees_of_the_file_reach_the_labels() -> None:
+    """What ``reading/yards`` reads of `comb_honey` and `bees` is what a label is asked with."""
+    (there,) = outfit(yard(replace(hive("1"), comb_honey=True, bees=5.0)), journal=()).yards
+    season = season_of(there, shipped(), on("06-01"), YEAR)
+    of = recall(there.colonies[0], (), season, on("06-01"), shipped())
+    at = standing_of(of, Setting(there, season, shipped(), on("06-01"), {}), ())
+    assert (at.comb_honey, at.bee_frames) == (True, 8.0), "never fewer frames of bees than of brood"
 
 
 # Traps ----------------------------------------------------------------------------------------------------------------

@@ -121,15 +121,15 @@ def _stories(
 
 
 def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
-    """The tasks without a second count of a hive on one visit: what is counted once answers all that ask for it."""
-    seen: set[tuple[str | None, int, str]] = set()
-    kept_tasks = []
+    """The tasks with one count of a hive on a visit, the most urgent: it answers all that ask for one."""
+    counts = ground.book.planning.counts
+    washes: dict[tuple[str | None, int, str], Placed] = {}
     for one in placed:
-        key = (one.task.colony, one.day, one.task.logs)
-        if one.task.logs not in ground.book.planning.counts or key not in seen:
-            kept_tasks.append(one)
-        seen.add(key)
-    return kept_tasks
+        if one.task.logs in counts:
+            key = (one.task.colony, one.day, one.task.logs)
+            washes[key] = min(washes.get(key, one), one, key=lambda wash: wash.task.window.by)
+    told = {id(wash) for wash in washes.values()}
+    return [one for one in placed if one.task.logs not in counts or id(one) in told]
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:
