@@ -41,7 +41,10 @@ from ipmcal.publishing.memory.ledger import Ledger
 DAYS, STEP = 20, 19
 MANNERS = ("silent", "as planned", "as it comes")
 PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "first_year", "few_drives", "counting_only")
-HAPPENS = ("swarmed", "split_from", "united", "died", "caught", "queen missing", "caged", "strips_in", "suspect")
+HAPPENS = (
+    "swarmed", "split_from", "united", "died", "caught", "queen missing", "caged", "strips_in", "suspect", "dequeened",
+    "cells_found", "queen virgin", "queen cells", "cell_given", "no_eggs", "found_dead", "frames_covered 4", "healthy",
+)  # fmt: skip
 
 
 @dataclass
@@ -156,7 +159,7 @@ class Year:
         there = roster(self.outfit, shipped(), as_of).yards[0]
         alive = [c.key for c in there.colonies if c.began < as_of and c.key not in ended]
         what = self.chance.choice(HAPPENS)
-        if not alive or (what == "united" and len(alive) == 1) or len(alive) == 1 == (what == "died"):
+        if not alive or (what == "united" and len(alive) == 1) or len(alive) == 1 == (what in ("died", "found_dead")):
             return []
         word, _, value = what.partition(" ")
         key, *others = self.chance.sample(alive, len(alive))
@@ -173,8 +176,10 @@ class Year:
             value = "amitraz_strip 2 lot K by AB"
         self.lived.happened[word] += 1
         event = Event(when, there.key, key, word, None, value, "", Place("journal.csv", when, 2))
-        self.outfit = replace(self.outfit, journal=(*(self.outfit.journal or ()), event))
-        return [event]
+        more = {"no_eggs": "seen", "split_from": "missing"}.get(word, "") if self.chance.random() < 0.6 else ""
+        told = [event, *([replace(event, word="queen", value=more)] if more else [])]
+        self.outfit = replace(self.outfit, journal=(*(self.outfit.journal or ()), *told))
+        return told
 
 
 def done_stays(was: Plan, now: Plan) -> None:

@@ -172,6 +172,11 @@ def raised_from(queenless: Span, age: Span) -> Span:
     return Span(queenless.low - age.high, queenless.usual - age.usual, queenless.high - age.low)
 
 
+def mated(out: Span, mating: Mating) -> Span:
+    """The first egg of a queen who emerges on ``out``: mature, mated, and then some days more."""
+    return out + mating.flies + mating.lays
+
+
 def new_queen(egg: Span, castes: BroodClocks, mating: Mating) -> NewQueen:
     """The days of a queen from an egg laid on ``egg``. Flights and first egg hang on weather: their spans are wide."""
     emerges = castes.queen.emerges_on(egg)
@@ -180,7 +185,7 @@ def new_queen(egg: Span, castes: BroodClocks, mating: Mating) -> NewQueen:
         sealed=castes.queen.capped_on(egg),
         emerges=emerges,
         mates=mates,
-        first_egg=mates + mating.lays,
+        first_egg=mated(emerges, mating),
     )
 
 

@@ -201,14 +201,15 @@ def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: st
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     ground, paths, had = made.ground, made.fitted.paths, made.seasons[0].courses
-    warned = warned_of(made.seasons[0])
+    warned, closed = warned_of(made.seasons[0]), made.seasons[0].closed
     settled = settle(ground, made.noted(), paths, made.fitted.overlong, placing.paths, had)
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
+    dead = {t.colony for t in settled.tasks if t.status is Status.PLANNED and t.colony is not None}
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
     return _Part(
-        views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned) for one in made.seasons),
+        views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned, dead) for one in made.seasons),
         settled=settled,
-        conflicts=(*made.told(), *in_hive(ground, warned), *settled.conflicts),
+        conflicts=(*made.told(), *in_hive(ground, warned), *closed, *settled.conflicts),
         refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
@@ -282,8 +283,8 @@ def _day(task: Task) -> int:
 
 def _waiting(part: _Part) -> Iterator[Because]:
     """What waits for a course: nothing is wrong with it, and it should be known."""
-    for (title, day), hives in part.settled.waiting.items():
-        yield Because(Code.WAITS, (part.views[0].key, tuple(hives), title, day))
+    for (title, day, why), hives in part.settled.waiting.items():
+        yield Because(Code.WAITS, (part.views[0].key, tuple(hives), title, day, why))
 
 
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[Because]:

@@ -12,12 +12,14 @@ from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.outfit.strips import Naming, Strips, strips_of
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
-from ipmcal.planning.decide.requests import CountRequest, asks
+from ipmcal.planning.decide.requests import CountRequest, asks, with_neighbours
 from ipmcal.planning.decide.tally import counts, yardstick
 from ipmcal.planning.labels.in_hive import Asked, warnings
+from ipmcal.planning.owed.closed import brought, sick_of
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import begun, counted_after
@@ -58,6 +60,12 @@ class Ready:
     decision: YardDecision
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
+
+    @property
+    def closed(self) -> tuple[Conflict, ...]:
+        """What was written of a yard while it was closed for sick-looking brood, and the bees still to come."""
+        lines = [e for state in self.states for e in state.events if e.yard == self.ground.yard.key]
+        return tuple(brought(self.ground, sick_of(self.states), self.states, lines))
 
     @property
     def treated(self) -> tuple[ColonyState, ...]:
@@ -109,7 +117,8 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
     told = (replace(s, contradictions=(*s.contradictions, *wrong.get(s.colony.key, ()))) for s in recalled)
     states = tuple(sorted(told, key=lambda state: state.suspect))  # a hive that looks sick is opened last
     here = tuple(state for state in states if state.alive and state.colony.began <= as_of)
-    had = {state.colony.key: had.get(state.colony.key, ()) for state in here}
+    gone = tuple(state for state in states if state.dead is not None)
+    had = {state.colony.key: had.get(state.colony.key, ()) for state in (*here, *gone)}
     own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
@@ -123,8 +132,10 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
         courses=had,
         decided=decided,
         decision=decision,
-        asks=asks(decision, here, own, follow_up, counted_after(ground, own, names)),
-        under_way={s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in here if own[s.colony.key]},
+        asks=with_neighbours(asks(decision, here, own, follow_up, counted_after(ground, own, names)), here, gone),
+        under_way={
+            s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in (*here, *gone) if own[s.colony.key]
+        },
     )
 
 

@@ -231,6 +231,7 @@ def _fates(one: GivenDose, ended: int | None, known: _Known) -> Iterator[tuple[s
         elif rule.effect == "ends":
             united = rule.value == "colony"
             yield f"united with {other_colony(event.value)}" if united else rule.title, event.day
+            return  # it ends once, however often it was written
 
 
 # Yards ----------------------------------------------------------------------------------------------------------------

@@ -203,6 +203,27 @@ _TASK: Final = Shape(
         Field("product", TEXT, "What is given at this step, by its title, or empty."),
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
         Field("how", TEXTS, "Those of the notes that are the same in each hive: how it is done."),
+        Field("choices", _or_null(_ref("choices")), "What to do by what is found, the same in each hive; or null."),
+    ),
+)
+
+_CHOICE: Final = Shape(
+    "choice",
+    "What to do where something is found.",
+    (
+        Field("found", TEXT, "What is found."),
+        Field("do", TEXT, "What to do."),
+        Field("back", _or_null(_list(DAY)), "First and last day on which to be back; null where it is no matter."),
+    ),
+)
+
+_CHOICES: Final = Shape(
+    "choices",
+    "What to do by what is found.",
+    (
+        Field("title", TEXT, "What it is about."),
+        Field("lead", TEXT, "What stands above it, or empty."),
+        Field("rows", _list(_ref("choice")), "The findings."),
     ),
 )
 
@@ -489,7 +510,7 @@ _PLAN: Final = Shape(
 )
 
 _PARTS: Final = (
-    *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
+    *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
     *(_TRAP, _BOX, _COLONY, _MARK, _ALARMS, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
 )
 SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}

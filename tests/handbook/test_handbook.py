@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 import yaml
-from handbook import base_year_asks, count_asks, mite_asks, supplies_asks, trap_asks, treatment_asks  # noqa: F401 - their asks are registered by the import
+from handbook import base_year_asks, count_asks, found_asks, mite_asks, supplies_asks, trap_asks, treatment_asks  # noqa: F401 - their asks are registered by the import
 from handbook.registry import ASKS, Given, ask, on, ordinal, rulebook
 
 from ipmcal.biology import brood, comb

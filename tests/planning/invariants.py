@@ -10,6 +10,7 @@ from datetime import date
 from itertools import pairwise
 
 from planning.course_invariants import courses_hold
+from planning.found_invariants import found_holds
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -58,9 +59,10 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             past = sorted((e for e in written if e.day <= plan.as_of), key=lambda e: e.day)
             for frame in colony.traps:
                 never_forgotten(plan, colony, frame, past, book)
-                taken_out_at_last(plan, colony, frame)
+                taken_out_at_last(plan, colony, frame, past, book)
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
+    found_holds(plan, outfit, book)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -117,6 +119,8 @@ def excused(plan: Plan, outfit: Outfit, task: Task) -> bool:
     """Late by no fault: due before the first plan, or behind what was; or it waits for a course, and a note says so."""
     if task.planned is None or task.window.hard_stop is not None or task.planned < task.window.opens:
         return False
+    if task.logs == "shut":  # due on the day on which the hive was found dead
+        return True
     since = plan.as_of if outfit.since is None else outfit.since
     errand = task.id.rsplit("/", 2)[0]
     from_before = any(t.window.opens < since for t in plan.tasks if t.id.rsplit("/", 2)[0] == errand)
@@ -296,7 +300,7 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard, runs_on: int) -> None:
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
     for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
-        assert task.product, f"{visit.id}: {task.id} could wait for {after}"
+        assert task.product or task.logs == "shut", f"{visit.id}: {task.id} could wait for {after}"
     for task in (tasks[i] for i in visit.must):
         assert task.window.hard_stop is not None or task.id in visit.unwaiting, f"{visit.id}: {task.id} could wait"
     soft = {i for i in visit.unwaiting if tasks[i].window.hard_stop is None}
@@ -396,10 +400,18 @@ def _starts(event: Event, book: Rulebook) -> bool:
     return book.events[event.word].effect in ("hangs_trap", "empties_trap")
 
 
-def hangs(frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> bool:
-    """Whether a trap frame is in the hive, with a day that its comb counts from, as the lines tell."""
+def hangs(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> bool:
+    """Whether a trap frame is in the hive, with a day that its comb counts from, as the lines tell.
+
+    What is empty when no whole cycle of 24 days fits any more before building ends comes out.
+    """
+    view = next(view for view in plan.yards if any(c.key == colony.key for c in view.colonies))
+    ends = next((mark.begins.usual - 24 for mark in view.marks if mark.mark == "drone_rearing_end"), 10**9)
     inside = False
     for event in past:
+        if event.trap == frame.name and event.value in ("honey", "worker", "nothing") and event.day > ends:
+            inside = False
+            continue
         if event.trap == frame.name:
             effect = book.events[event.word].effect
             inside = effect in ("hangs_trap", "empties_trap") or (inside and effect != "takes_trap_out")
@@ -409,15 +421,18 @@ def hangs(frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> bool:
 def never_forgotten(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> None:
     """A trap that hangs in a living colony is emptied by this plan, or a conflict says that it can't be."""
     events = list(past)
-    if any(book.events[e.word].effect == "ends" for e in events) or not hangs(frame, events, book):
+    if any(book.events[e.word].effect == "ends" for e in events) or not hangs(plan, colony, frame, events, book):
         return
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     by_plan = [t for t in mine if t.planned is not None or t.done is not None or named(plan, t)]
     assert by_plan, f"{colony.key} {frame.name} hangs, and nobody is sent to empty it"
 
 
-def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame) -> None:
+def taken_out_at_last(plan: Plan, colony: Colony, frame: TrapFrame, past: Iterable[Event], book: Rulebook) -> None:
     """Trapping ends with the frame out of the hive, or a conflict names the last cut and what would help."""
+    lines = [e for e in past if e.trap == frame.name]
+    if lines and lines[-1].word == "found" and not hangs(plan, colony, frame, lines, book):
+        return  # it was found empty once no cycle fitted any more, and came out
     mine = [t for t in plan.tasks if t.colony == colony.key and t.trap == frame.name]
     dated = sorted((t for t in mine if day_of(t) is not None), key=lambda t: day_of(t) or 0)
     if dated and not any(t.status is Status.IMPOSSIBLE for t in mine):

@@ -53,6 +53,7 @@ ELSEWHERE = {
     "asked": "reading/rules: a method that no program may name",
     "like": "reading/rules: filled in from another label at load",
     "registration": "tests/planning/test_record.py: a column of the record",
+    "at_once": "tests/planning/test_found.py: a dead hive is shut on the day, whatever the weather",
     "swaps": "tests/reading/entering/test_sheetwords.py: what comes out with what goes in",
 }
 """Keys that work at load, in the record or in what a keeper enters, with where they are tested."""
@@ -101,7 +102,7 @@ NEW: dict[str, Callable[[Any], Any]] = {
 UNSAID = ("TemperatureLimit.low", "TemperatureLimit.mean", "Again.hard_stop", "Label.efficacy")
 """Keys that are given where no rule says them."""
 TAKEN_OUT = (
-    "again", "if_late", "recipe", "seen", "bring", "cautions", "findings", "circle", "blanks",
+    "again", "if_late", "recipe", "seen", "bring", "cautions", "findings", "circle", "blanks", "table",
 )  # fmt: skip
 
 

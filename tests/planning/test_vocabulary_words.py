@@ -79,12 +79,13 @@ def crowd() -> Outfit:
     kept = [colony(kind, "2027-03-20", kind, (trap,)) for kind in BEGINNINGS]
     kept += [colony("weak", traps=(trap,), strength=2.0), colony("strong", traps=(trap,), strength=9.0)]
     kept += [colony("low", traps=(short(frame="deep"),)), colony("drawn", traps=(drawn(),))]
-    kept += [colony(word, traps=(trap,)) for word in (*QUEENS, "sick")]
+    kept += [colony(word, traps=(trap,)) for word in QUEENS]
     kept += [colony("clipped", traps=(trap,), queen=Queen(clipped=True))]
     kept += [colony("marked", traps=(trap,), queen=Queen(marked=True))]
     kept += [colony(day, f"2027-{day}", "nucleus", (trap,)) for day in ("06-01", "07-25")]
     journal = [line(f"03-28 queen {word}", word) for word in QUEENS]
-    return outfit(yard(*kept), journal=(*journal, line("03-28 suspect", "sick")))
+    away = yard(colony("sick", traps=(trap,)), key="away")  # a hive that looks sick closes its yard
+    return outfit(yard(*kept), away, journal=(*journal, line("03-28 suspect", "sick", "away")))
 
 
 @cache
@@ -129,7 +130,7 @@ BEFORE: dict[str, tuple[str, ...]] = {
     "shuts_floor": (OVER,),
 }
 """What has to come before an effect, so that it can do anything: mites over the line, where a course asks for it."""
-DAY = {"shuts_floor": "09-04", "narrows_entrance": "09-04", "not_done": "10-30"}
+DAY = {"no_eggs": "10-02", "shuts_floor": "09-04", "narrows_entrance": "09-04", "not_done": "10-30"}
 """Another day than the example's, where nothing is to be done on that, or its time is not over."""
 ELSEWHERE_READ = {
     "voids": "tests/reading/journal/test_journal.py: the line that it takes back is not read",

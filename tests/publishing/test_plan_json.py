@@ -35,6 +35,8 @@ MODEL = {
     "bring": tasks.BringItem,
     "task": tasks.Task,
     "answer": tasks.Answer,
+    "choice": tasks.Choice,
+    "choices": tasks.Choices,
     "window": reasons.Window,
     "reason": reasons.Reason,
     "span": Span,

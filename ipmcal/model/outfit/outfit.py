@@ -10,7 +10,7 @@ from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import NOWHERE
 
-QUEEN_WORDS = ("laying", "virgin", "caged", "missing", "drone_mother", "seen")
+QUEEN_WORDS = ("laying", "virgin", "mated", "caged", "missing", "cells", "drone_mother", "seen")
 
 OWN = "own"
 """The method that the keeper's own tasks belong to."""
@@ -75,6 +75,7 @@ class Queen:
 class Colony:
     """A colony as the yard file gives it. ``began`` is the first day on which the plan may count on it.
 
+    ``bees`` are the frames that they cover, where the file says so. With ``comb_honey`` it is taken from this hive.
     ``walk`` is its place on the way through the yard: the keeper's own number where ``walk_told``, else where it stands
     in the file.
     """
@@ -98,6 +99,8 @@ class Colony:
     note: str
     place: Place
     walk_told: bool = False
+    bees: float | None = None
+    comb_honey: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -249,7 +249,10 @@ def _traps_schema(mapping: dict[str, Any]) -> dict[str, Any]:
 
 
 class ColonyFile(Closed):
-    """A colony: what is painted on its hive, when and how it began, its boxes from the bottom, its trap frames."""
+    """A colony: what is painted on its hive, when and how it began, its boxes from the bottom, its trap frames.
+
+    ``strength`` are frames of brood, ``bees`` frames covered with bees, until a line of the journal says otherwise.
+    """
 
     key: ColonyKey
     name: Prose | None = None
@@ -266,6 +269,8 @@ class ColonyFile(Closed):
     traps: Annotated[dict[TrapName, TrapFile], ShortForm(_traps, _traps_schema)] = Field(default_factory=dict)
     queen: QueenFile = QueenFile()
     strength: Annotated[int, *whole(0, MAX_BOXES * MAX_FRAMES)] | None = None
+    bees: Annotated[int, *whole(0, MAX_BOXES * MAX_FRAMES)] | None = None
+    comb_honey: YesNo = False
     history: Annotated[tuple[Prose, ...], ONE_OR_MANY] = ()
     methods: MethodsFile = MethodsFile()
     note: Prose | None = None
@@ -300,7 +305,8 @@ class KeeperFile(Closed):
 class YardFile(Closed):
     """A yard file: the yard's place, whose rules hold there, the keeper's days, and its colonies.
 
-    ``products`` and ``keeper`` stand here where the yard file stands alone, else in the outfit's file.
+    ``comb_honey``: it is taken from all its hives. ``products`` and ``keeper`` stand here where the yard file stands
+    alone, else in the outfit's file.
     """
 
     yard: Prose
@@ -328,6 +334,7 @@ class YardFile(Closed):
     rules: Prose | None = None
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()
+    comb_honey: YesNo = False
     colonies: Annotated[tuple[ColonyFile, ...], Field(min_length=1, max_length=MAX_COLONIES)]
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.values.days import Span
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +41,30 @@ class TrapState:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """A winter of a place: from the day ``first`` on no drones are reared any more, and queens come to stop laying;
+    ``back`` is when they lay again."""
+
+    first: int
+    back: Span
+    why: Reason
+
+
+@dataclass(frozen=True, slots=True)
 class ColonyState:
-    """A colony on the day ``as_of``. ``kind`` is how it counts this season; ``days`` are its latest events by word."""
+    """A colony on the day ``as_of``. ``kind`` is how it counts this season; ``days`` are its latest events by word.
+
+    ``sick_since`` is the day from which it looks sick, a dead one too: its combs are there until somebody looked (None:
+    well). ``dead`` is the day on which it was written dead, or found so (None: it lives, or ended otherwise).
+    ``bees`` are the frames that they cover, with the day on which that was seen (None: not known, or too long ago).
+    """
 
     colony: Colony
     began: Known
     kind: str
     alive: bool
     queen: frozenset[str]
-    suspect: bool
+    sick_since: int | None
     strength: float | None
     supers: int
     days: Mapping[str, Known]
@@ -56,3 +72,11 @@ class ColonyState:
     traps: Mapping[str, TrapState]
     events: tuple[Event, ...]
     contradictions: tuple[Because, ...] = ()
+    dead: int | None = None
+    rests: tuple[Rest, ...] = ()
+    bees: tuple[int, float] | None = None
+
+    @property
+    def suspect(self) -> bool:
+        """Whether its brood looks sick."""
+        return self.sick_since is not None

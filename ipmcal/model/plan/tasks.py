@@ -43,6 +43,27 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Choice:
+    """What to do where something is ``found``, and when to be back: on one of the keeper's days, or within days.
+
+    ``back`` is the first and last of those days (None: no matter).
+    """
+
+    found: str
+    do: str
+    back: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What to do by what is found, as printed before the drive; the same in each hive."""
+
+    title: str
+    lead: str
+    rows: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Task:
     """One step for one colony (or one trap frame, or the yard). ``id`` is its identity, whatever its dates.
 
@@ -51,7 +72,7 @@ class Task:
     write ("mites", "bees"). ``how`` are those of the ``notes`` that are the same in each hive: a line to count against,
     how the step is done; paper says them once. ``look`` means: what is found decides. ``product`` is what is given at
     this step, by its title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it
-    done as printed.
+    done as printed. ``choices``: what to do by what is found, where that is the same in each hive.
     """
 
     id: str
@@ -83,6 +104,7 @@ class Task:
     product: str = ""
     value: str = ""
     how: tuple[str, ...] = ()
+    choices: Choices | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,9 @@ from enum import StrEnum
 
 from ipmcal.model.values.text import nearest, quoted
 
-BROOD_DAYS = ("first_egg", "first_capped", "last_worker", "last_drone")
+GAP_IN_AUTUMN = "brood.gap_in_autumn"
+"""The day on which no eggs and no queen were found, once winter bees are reared: a queen comes too late then."""
+BROOD_DAYS = ("first_egg", "first_capped", "last_worker", "last_drone", "gap_in_autumn")
 SUPERS_DAYS = ("on", "off")
 ASKED = "asked"
 """The day on which the planner asked for a method that stands in no program."""

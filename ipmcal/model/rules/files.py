@@ -127,7 +127,10 @@ class DegreeDays(Closed):
 
 
 class Region(RuleFile):
-    """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need."""
+    """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need.
+
+    ``africanized``: such bees mate there, so that no colony is left to raise its own queen.
+    """
 
     title: Prose
     place: Position
@@ -136,6 +139,7 @@ class Region(RuleFile):
     longitude_counts: YesNo
     season: SeasonField
     rarely_broodless: YesNo = False
+    africanized: YesNo = False
     note: Prose | None = None
     marks: dict[Identifier, Mark]
     base: Base
@@ -228,7 +232,27 @@ class Circled(Closed):
     done: YesNo = True
 
 
-LayingAgain = Literal["let_out", "capped_cells", "young_larvae"]
+class ChoiceRow(Closed):
+    """What may be found, what is done then, and in how many days the keeper is back.
+
+    ``where``: it stands only where Africanized bees mate, or only elsewhere.
+    """
+
+    found: Prose
+    do: Prose
+    back: Days | None = None
+    where: Literal["africanized", "elsewhere"] | None = None
+
+
+class ChoiceTable(Closed):
+    """What to do by what is found, printed before the drive; ``lead`` stands above it."""
+
+    title: Prose
+    lead: Prose | None = None
+    rows: tuple[ChoiceRow, ...]
+
+
+LayingAgain = Literal["let_out", "capped_cells", "young_larvae", "ripe_cell"]
 """How laying comes back after it stopped."""
 
 
@@ -237,7 +261,8 @@ class EventRule(Closed):
 
     ``unit`` is what mites were counted on, where the value is a count. ``look``: a plain look, which may be written
     down without any finding ("looked, fine"). ``blanks`` are to be filled in on the sheet. ``laying_again``, of a word
-    that stops the laying: when the queen is let out, or by a queen raised from capped cells or from young larvae.
+    that stops the laying: when the queen is let out, or by a queen raised from capped cells, from young larvae, or out
+    of a ripe cell that was given.
     ``assumed: no``: silence never stands for it; what was printed and not heard of stays owed.
     """
 
@@ -252,7 +277,7 @@ class EventRule(Closed):
         "begins", "hangs_trap", "empties_trap", "takes_trap_out", "moves_trap", "narrows_clock", "supers_on",
         "supers_off", "queen", "stops_laying", "starts_laying", "suspects", "clears", "strength", "marks_season",
         "ends", "treats", "strips_in", "strips_out", "no_brood", "made", "moves", "requeens", "rehives", "not_done",
-        "voids", "does_own", "narrows_entrance", "opens_floor", "shuts_floor", "none",
+        "voids", "does_own", "no_eggs", "finds_cells", "bees", "narrows_entrance", "opens_floor", "shuts_floor", "none",
     ] = "none"  # fmt: skip
     example: Prose
     unit: Literal["bees", "g", "d", "drone_cells"] = "bees"
@@ -267,6 +292,7 @@ class EventsFile(RuleFile):
 
     findings: dict[Identifier, Finding]
     circled: dict[Prose, Circled] = Field(default_factory=dict)
+    tables: dict[Identifier, ChoiceTable] = Field(default_factory=dict)
     groups: dict[Identifier, Identifiers]
     events: dict[Identifier, EventRule]
 
@@ -313,10 +339,20 @@ class Planning(RuleFile):
     lag_correlation: AnyAmount
     enough_chance: AnyAmount
     same_course: Days
+    bees_hold: Days
     course_over: Days
     follow_up: Days
     asked_count: Identifier
     nest_work: Identifiers
+    rough_work: Identifiers
+    signs: Identifier
+    signs_within: Days
+    counts: Identifiers
+    dead: Identifier
+    dead_out: Identifier
+    exchange: Identifiers
+    comes_out: Identifiers
+    goes_on_sick: Identifiers
     supers_off_by: Identifier
     minutes_per_hive: Minutes
     minutes_per_box: Minutes

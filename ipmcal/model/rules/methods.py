@@ -101,7 +101,8 @@ class Late(Closed):
 class Step(Closed):
     """A step of a method: when, what to do, what to bring, what to write down.
 
-    ``along``: it is done on the day of the step before it, where that day lies in its window.
+    ``along``: it is done on the day of the step before it, where that day lies in its window. ``at_once``: it waits for
+    no better weather, and stays owed where it is late. ``table``: what to do by what is found.
     """
 
     do: Prose
@@ -124,6 +125,8 @@ class Step(Closed):
     lid: Prose | None = None
     if_late: Late | None = None
     along: YesNo = False
+    at_once: YesNo = False
+    table: Identifier | None = None
 
 
 SeenEdge = Literal["by", "after"]

@@ -8,6 +8,7 @@ from typing import Any
 
 from ipmcal.model.rules.files import (
     Biology,
+    ChoiceTable,
     Circled,
     EventRule,
     Finding,
@@ -54,6 +55,7 @@ class Rulebook:
     files: dict[str, RuleFile] = field(default_factory=dict)
     treatments: dict[str, Treatment] = field(default_factory=dict)
     skills: dict[str, Skill] = field(default_factory=dict)
+    tables: dict[str, ChoiceTable] = field(default_factory=dict)
 
     def effect(self, word: str) -> str:
         """What an event with this word does. Raises KeyError where the journal has no such word."""

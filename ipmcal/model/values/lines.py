@@ -69,27 +69,40 @@ def dose_line(value: str) -> DoseLine:
 
 @dataclass(frozen=True, slots=True)
 class Hived:
-    """Whence a colony came and what it is in: the other colony ("" for none), the hive and its boxes, if told."""
+    """Whence a colony came and what it is in: the other colony ("" for none), the hive and its boxes, if told.
+
+    ``on`` is what a swarm was hived on, drawn ``comb`` or ``foundation`` ("" not told).
+    """
 
     parent: str = ""
     hive: str = ""
     boxes: tuple[str, ...] = ()
+    on: str = ""
+
+
+HIVED_ON = ("comb", "foundation")
+"""What a swarm may be hived on, behind the word "on"."""
 
 
 def hived_of(value: str, form: str) -> Hived:
-    """``made_from``: ``PARENT [HIVE [BOX ...]]``; ``made``: ``[HIVE [BOX ...]]``; ``hive``: ``HIVE BOX ...``.
+    """``made_from``: ``PARENT [HIVE [BOX ...]]``; ``made``: ``[HIVE [BOX ...]] [on comb|foundation]``; ``hive``: ``HIVE
+    BOX ...``.
 
     Raises ValueError where something is missing.
     """
     words = value.split()
-    parent = ""
+    parent = on = ""
+    if form == "made" and "on" in words:
+        words, (on, *more) = words[: words.index("on")], (*words[words.index("on") + 1 :], "")
+        if on not in HIVED_ON or any(more):
+            raise ValueError(f"is hived 'on comb' or 'on foundation' (found '{value}')")
     if form == "made_from":
         if not words:
             raise ValueError("needs the colony that it was made from")
         parent, words = words[0], words[1:]
     if form == "hive" and len(words) < 2:  # the hive and a box
         raise ValueError(f"needs the hive and its boxes from the bottom up (found '{value}')")
-    return Hived(parent, words[0] if words else "", tuple(words[1:]))
+    return Hived(parent, words[0] if words else "", tuple(words[1:]), on)
 
 
 def other_colony(value: str) -> str:

@@ -11,6 +11,8 @@ from itertools import pairwise
 
 from ipmcal.biology.brood import brood_from
 from ipmcal.model.outfit.outfit import Event, Yard
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.needs import FLOWS
@@ -26,6 +28,8 @@ from ipmcal.planning.recall.broodless import Break, breaks, castes_of, nothing_c
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.state import full_on
 
+FROM_AUTUMN_ON = 183
+"""What was seen in autumn tells of the winter that follows on it."""
 FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
 """What the mesh floor is after an event, by its effect."""
 
@@ -60,6 +64,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
     return Standing(
         kind=state.kind,
         full=None if full is None or full.span is None else full.span.usual,
+        bee_frames=None if state.bees is None else max(state.bees[1], state.strength or 0),
         brood_frames=state.strength,
         frames=sum(box.frames for box in state.colony.boxes),
         chambers=len(state.colony.boxes),
@@ -74,6 +79,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         entrance_since=entrance,
         floor="" if floor is None else FLOOR[book.effect(floor.word)],
         floor_since=None if floor is None else floor.day,
+        comb_honey=state.colony.comb_honey,
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
     )
@@ -164,7 +170,9 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
     Nothing is capped once the last drone is out, and until the first egg's cell could be: 25 days after the last egg,
     and 8 days after the first.
     """
+    rests = []
     for pause in breaks(state, book):
+        rests += [pause] if pause.rests else []
         yield from _spells_of(pause, state.kind, book)
     own = [e for e in state.events if e.trap is None]
     for seen in (e for e in own if book.effect(e.word) == "no_brood"):
@@ -174,12 +182,19 @@ def brood_spells(state: ColonyState, season: Season, book: Rulebook, *, winters:
     if winters and mark is not None and mark.ends is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
             first, last = mark.begins.low + shift, mark.ends.high + shift
+            # where eggs were looked for in autumn, and her seen, the last brood is out so long after, and not before
+            told = [one for one in rests if 0 < last - one.since < FROM_AUTUMN_ON]
+            first = max((first, *(nothing_capped(one, book.biology).opens.usual for one in told)))
             yield BroodSpell("unknown", first, last, "least brood of the year: found, not dated")
 
 
 def _spells_of(pause: Break, kind: str, book: Rulebook) -> Iterator[BroodSpell]:
     """From the day on which nothing is capped any more to the day before something may be; without eggs: no end."""
     days, stop = nothing_capped(pause, book.biology), pause.stop
+    if pause.rests and days.closes is not None and stop is not None:
+        why = because_words(Because(Code.LAST_BROOD_OUT, (stop.day,)))
+        yield BroodSpell("unknown", days.opens.usual, days.closes.low, why, last_brood=True)
+        return
     begun = f"a {kind} on bare comb" if pause.bare else pause.why.note
     why = begun if stop is None else f"{book.events[stop.word].title} on {short_day(stop.day)}"
     sure = days.opens.high

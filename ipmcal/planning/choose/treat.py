@@ -24,6 +24,7 @@ from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.choose.offer import Hive, Question
 from ipmcal.planning.choose.outcome import Outcome, SupersOff, Terms, ask_for, decided, outcome, window_of
 from ipmcal.planning.choose.search import Chosen
+from ipmcal.planning.choose.signs import uncounted_signs
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
@@ -183,7 +184,7 @@ def _standing(one: Ready, state: ColonyState, outfit: Outfit, earlier: Earlier) 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
     """The day on which counts said to treat, with the words for it."""
     if one.decision.call is not Call.TREAT:
-        return []
+        return list(uncounted_signs(one))
     day = max(d.count.day for d in one.decision.decisions)
     return [(day, f"counted over the line in {joined(one.decision.over)} on {short_day(day)}")]
 

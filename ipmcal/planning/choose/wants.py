@@ -17,6 +17,9 @@ from ipmcal.model.values.words import joined, month_day, rough_range, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import Standing
 
+DAYS_ENOUGH = 13
+"""Days within which a keeper of weekends comes, where the last brood is out late."""
+
 
 @dataclass(frozen=True, slots=True)
 class Want:
@@ -83,7 +86,7 @@ def needs_of(
     A need that a course since has served in all of its hives is none.
     """
     found = [*_counted(treat, book), *_before_winter_bees(season, book), *_breaks(hives, season, book)]
-    found += _winter(season, region)
+    found += _winter(season, region, hives)
     return tuple(_open(found, hives, as_of))
 
 
@@ -158,11 +161,25 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Ruleboo
         yield Want(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
 
 
-def _winter(season: Season, region: Region) -> Iterator[Want]:
-    """Oxalic acid in the broodless weeks of winter, which are found at the hive."""
+def _winter(season: Season, region: Region, hives: Sequence[tuple[str, Standing]]) -> Iterator[Want]:
+    """Oxalic acid in the broodless weeks of winter, which are found at the hive.
+
+    In a hive whose queen was seen to lay no more, its last brood is out on a day that is known: not before that.
+    """
     mark = season.marks.get("brood_minimum")
     if mark is None or mark.ends is None or region.rarely_broodless:
         return
     first, last = mark.begins.usual, mark.ends.usual
-    why = f"least brood of the year, {rough_range(first, last)}: look first"
-    yield Want("winter", first, last, (first + last) // 2, broodless=True, why=why)
+    known = [(key, spell) for key, at in hives for spell in at.brood if spell.last_brood]
+    out = {key: spell.first for key, spell in known if spell.first >= season.first}
+    others = tuple(key for key, _ in hives if key not in out)
+    if others or not hives:
+        why = f"least brood of the year, {rough_range(first, last)}: look first"
+        one = Want("winter", first, last, (first + last) // 2, broodless=True, why=why)
+        yield replace(one, colonies=others, sure=False) if out else one
+    for number, day in enumerate(sorted(set(out.values())), 2):
+        keys = tuple(key for key, seen in out.items() if seen == day)
+        (why, *_) = (spell.why for key, spell in known if key in keys and spell.first == day)
+        end = max(last, day + DAYS_ENOUGH)
+        best = (day + end) // 2
+        yield Want(f"winter_{number}", day, end, best, colonies=keys, broodless=True, why=why, sure=False)

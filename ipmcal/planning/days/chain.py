@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
 
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.strand import Node, Stop
@@ -20,6 +21,9 @@ from ipmcal.model.values.days import KeeperDays, Span, positions
 from ipmcal.model.values.words import counted, day_range
 from ipmcal.planning.days.anchored import needed_by, read_by
 from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
+
+A_WEEK = 7
+"""From one of the days of a keeper of weekends to the next."""
 
 
 class Ease(IntEnum):
@@ -53,7 +57,8 @@ class Frame:
     ``sets``: by step, the words that get a new day when it is done; ``names``: the words that the method counts from;
     by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``shut``: by step, days (by
     position, as bits) on which it is done only where it has no others; what ``waits`` is late rather, if it has no hard
-    stop. ``memo`` only remembers.
+    stop. ``barred``: by step, periods (days, inclusive) in which it is not done at all. ``why`` says of both what for.
+    ``memo`` only remembers.
     """
 
     name: str
@@ -66,7 +71,20 @@ class Frame:
     reads: Mapping[str, frozenset[str]]
     shut: Mapping[str, int] = field(default_factory=dict)
     waits: frozenset[str] = frozenset()
+    barred: Mapping[str, tuple[tuple[int, int], ...]] = field(default_factory=dict)
+    why: Because | None = None
     memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
+
+    def off(self, step: str) -> int:
+        """The keeper's days, by position, as bits, that are barred to a step."""
+        found = 0
+        for first, last in self.barred.get(step, ()):
+            found |= self.days.every(first, last)
+        return found
+
+    def barred_till(self, step: str, window: Window) -> bool:
+        """Whether a step is barred to the last week of its window, or beyond."""
+        return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
     def over(self, cursor: Cursor, window: Window) -> bool:
         """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
@@ -278,7 +296,8 @@ def goes_along(frame: Frame, cursor: Cursor, day: int) -> bool:
     if not frame.method.steps[cursor.step].along:
         return False
     found = opening_at(frame, cursor)
-    return found is not None and found.window.opens <= day <= found.window.closes
+    shut = any(first <= day <= last for first, last in frame.barred.get(cursor.step, ()))
+    return found is not None and found.window.opens <= day <= found.window.closes and not shut
 
 
 def step_after(method: Method, step: str) -> str | None:
@@ -338,7 +357,7 @@ class _Compiler:
         last = days.ordinals[at] if at >= 0 else cursor.since
         earliest = max(window.opens, last + 1)
         # Closed days hold back a beginning only: what has begun must be ended, whatever else is going on.
-        shut = 0
+        shut = self.frame.off(cursor.step)
         for begin, end in () if cursor.begun else cursor.closed:
             shut |= days.every(begin, end)
         mask = self._off_shut(cursor.step, days.between(earliest, window.closes) & ~shut, window)
@@ -349,6 +368,8 @@ class _Compiler:
             mask &= ~(1 << mask.bit_length() - 1)  # hold the last of several days back for rain
         if not mask and window.hard_stop is None and not days.between(earliest, days.ordinals[-1] if len(days) else 0):
             return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
+        if not mask and self._left_out(cursor, days.between(earliest, window.closes), window):
+            return self._following(cursor, at)
         if not mask and self.ease >= Ease.BENT:
             mask = self._bend(cursor, window, last, first=at < 0)
             # A soft repeat that would come after its ``until`` is not late: it is over.
@@ -357,6 +378,13 @@ class _Compiler:
         # Cut short only behind a step that was done: a chain without any is no chain, but a conflict.
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
         return _Owed(cursor, found, tuple(positions(mask)), ends)
+
+    def _left_out(self, cursor: Cursor, mask: int, window: Window) -> bool:
+        """True for a soft step that is barred all but to its end, where the same is owed again behind it."""
+        following, steps = step_after(self.frame.method, cursor.step), self.frame.method.steps
+        if following is None or window.hard_stop is not None or steps[following].logs != steps[cursor.step].logs:
+            return False
+        return self.frame.barred_till(cursor.step, window) and not mask & ~self.frame.off(cursor.step)
 
     def _off_shut(self, step: str, mask: int, window: Window) -> int:
         """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""
@@ -376,7 +404,7 @@ class _Compiler:
         """
         days = self.frame.days
         end = days.ordinals[-1] if len(days) else 0
-        shut = 0
+        shut = self.frame.off(cursor.step)
         for begin, until in () if cursor.begun else cursor.closed:
             shut |= days.every(begin, until)
         if window.hard_stop is None:

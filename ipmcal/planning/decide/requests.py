@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.values.words import counted, short_day
@@ -62,3 +64,19 @@ def asks(
                 why = f"what did {course.product} do, that ended {short_day(course.ended)}?"
                 found[key].append(CountRequest(course.ended + follow_up, why, (event_reason(course.lines[-1]),)))
     return {key: some for key, some in found.items() if some}
+
+
+def with_neighbours(
+    asked: Mapping[str, Sequence[CountRequest]], states: Sequence[ColonyState], dead: Sequence[ColonyState]
+) -> dict[str, list[CountRequest]]:
+    """The counts that are asked for, and one in each hive beside one that died: its mites go home with robbers."""
+    found = {key: list(some) for key, some in asked.items()}
+    for gone in dead:
+        day = gone.dead
+        if day is None:
+            continue
+        under = tuple(known.why for known in gone.days.values() if known.day == day)[:1]
+        why = because_words(Because(Code.NEIGHBOUR_DIED, (gone.colony.key, day)))
+        for state in states:
+            found.setdefault(state.colony.key, []).append(CountRequest(day, why, under, unless_due=True))
+    return found

@@ -41,6 +41,7 @@ class BroodSpell:
     """Days, inclusive, on which nothing is capped (``none``), or on which that has to be looked at (``unknown``).
 
     ``pays``: a break after the last drone is out, in which one dose reaches all mites, if no egg is there too early.
+    ``last_brood``: its first day is that on which the last brood of autumn is out, by what was seen of it.
     """
 
     state: str
@@ -48,6 +49,7 @@ class BroodSpell:
     last: int | None
     why: str
     pays: bool = False
+    last_brood: bool = False
 
 
 @dataclass(frozen=True, slots=True)

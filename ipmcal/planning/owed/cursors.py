@@ -74,7 +74,7 @@ def next_cursor(
     Steps that were never owed are passed over: the colony began too late for them, or what they count from happened so
     long ago that their time was over before this season began.
     """
-    done = _done(frame, beginning, events, ground.season)
+    done = _done(frame, beginning, events, ground)
     last = max(done, default=-1)
     since = max(known.day for known in done[last]) if done else None
     steps = list(frame.method.steps.items())
@@ -91,7 +91,7 @@ def next_cursor(
             continue
         if last < 0 and found.window.opens > ground.season.last:
             continue  # a day of the next season's
-        over = step.again is None and ground.gone_by(found.window, since)
+        over = step.again is None and not step.at_once and ground.gone_by(found.window, since)
         # what comes before the last thing done is not owed any more, whatever its window says
         if i >= last and not over:
             return here, tuple(past)
@@ -171,14 +171,15 @@ def trap_past(
         seen = []
 
 
-def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Season) -> dict[int, list[Known]]:
+def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Ground) -> dict[int, list[Known]]:
     """The days on which each step was done this season, by its place in the method.
 
     What was done goes to the step nearest in time, of equals to one not done yet; a step that repeats does not begin
-    before its time. A step that counts from something that happened can't have been done before it, and one that was
-    passed over, for a later step was done first, is not done any more: such a line is another task's. Lines of one day
-    with one word are one act.
+    before its time, nor does a count: mites counted before are not those of its time. A step that counts from
+    something that happened can't have been done before it, and one that was passed over, for a later step was done
+    first, is not done any more: such a line is another task's. Lines of one day with one word are one act.
     """
+    season, counts = ground.season, ground.book.planning.counts
     acts = {(e.day, e.word): e for e in reversed(events) if season.first - DAYS_A_YEAR < e.day}
     done: dict[int, list[Known]] = {}
     facts = dict(beginning.facts)
@@ -190,7 +191,7 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], season: Seas
             found = opening_at(frame, replace(beginning, step=name, n=1, facts=facts, not_before=None))
             if found is None or not _of_season(day, found.window, season):
                 continue
-            if day >= _earliest(found.window, repeated=step.again is not None):
+            if day >= _earliest(found.window, in_time=step.again is not None or word in counts):
                 # nearest first; of equals one not done yet (False sorts before True), then the method's own order
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
@@ -218,10 +219,10 @@ def _undone(frame: Frame, beginning: Cursor, i: int, day: int) -> bool:
     return found is not None and max(_happened(found.window.why_opens), default=0) > day
 
 
-def _earliest(window: Window, *, repeated: bool) -> int:
-    """The first day on which a step can have been done."""
+def _earliest(window: Window, *, in_time: bool) -> int:
+    """The first day on which a step can have been done; ``in_time``: not before its window opens."""
     happened = max(_happened(window.why_opens), default=0)
-    return max(happened, window.opens) if repeated else happened
+    return max(happened, window.opens) if in_time else happened
 
 
 def _happened(reason: Reason) -> Iterator[int]:

@@ -18,21 +18,29 @@ from ipmcal.biology.brood import (
     brood_after,
     brood_from,
     broodless,
+    mated,
     walk_away,
 )
 from ipmcal.model.outfit.outfit import Colony, Event
-from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.colony import ColonyState, Known, Rest
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
+from ipmcal.model.values.lines import hived_of
 from ipmcal.planning.days.bounds import event_reason
 
+SEEN = ("seen", "laying")
+"""What is written of a queen who is there."""
 WITHOUT_BROOD = ("package", "swarm")
 """Ways to begin without brood: bees on bare comb or foundation."""
+SWARM = "swarm"
 HALVED, GONE = "split", "missing"
 """A way to begin with brood, and perhaps without a queen; what is known of a queen that is not there."""
+VIRGIN, MATED, CELLS = "virgin", "mated", "cells"
+"""What is known of a queen to come: out and not mated, mated and not laying yet, or still in her cell."""
+TO_COME = (VIRGIN, MATED, CELLS, GONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +58,8 @@ class Break:
     """A time without laying, from the day ``since``. ``stop`` is the line that stopped it (None: it began so).
 
     ``bare``: begun without brood, so that nothing is capped from the first day. ``eggs`` None: the queen is caged, and
-    as far as is written she stays so: no end is known.
+    as far as is written she stays so: no end is known. ``raised``: a queen of their own is to lay again, so that cells
+    or a virgin may be in the hive till then. ``rests``: she is there and lays no more, in autumn, without drones.
     """
 
     since: int
@@ -58,15 +67,19 @@ class Break:
     stop: Event | None
     eggs: Eggs | None
     bare: bool = False
+    raised: bool = False
+    rests: bool = False
 
 
 def breaks(state: ColonyState, book: Rulebook) -> tuple[Break, ...]:
     """Every break of a colony, in the order in which they began."""
-    return breaks_of(state.colony, state.kind, [e for e in state.events if e.trap is None], book)
+    return breaks_of(state.colony, state.kind, [e for e in state.events if e.trap is None], book, state.rests)
 
 
-def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook) -> tuple[Break, ...]:
-    """The same, of a colony that counts as ``kind``, with the lines about it.
+def breaks_of(
+    colony: Colony, kind: str, events: Sequence[Event], book: Rulebook, rests: Sequence[Rest] = ()
+) -> tuple[Break, ...]:
+    """The same, of a colony that counts as ``kind``, with the lines about it; ``rests`` are the winters of its place.
 
     A line that stops the laying of a queen who does not lay yet again goes on with the break, also where she was let
     out meanwhile: how laying comes back is then told by that line. A queen seen laying after eggs were to be there
@@ -76,11 +89,19 @@ def breaks_of(colony: Colony, kind: str, events: Sequence[Event], book: Rulebook
     open_: Break | None = None
     why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
     if kind in WITHOUT_BROOD:
-        open_ = Break(colony.began, why, None, _released(colony.began, why, book.biology), bare=True)
-    elif kind == HALVED and _left_without(colony, events, book):
-        open_ = Break(colony.began, why, None, _raised(colony.began, why, _chosen(book), book))
-    for event in sorted(events, key=lambda e: e.day):
+        open_ = Break(colony.began, why, None, _hived(colony, kind, why, events, book), bare=True)
+    elif kind == HALVED and (told := _queen_then(colony, events, book)) in TO_COME:
+        open_ = Break(colony.began, why, None, _raised(colony.began, why, _chosen(book), book), raised=True)
+        open_ = _young(open_, found, Event(colony.began, "", colony.key, why.subject, None, told), book)
+    lines = sorted(events, key=lambda e: e.day)
+    for event in lines:
         rule = book.events[event.word]
+        if rule.effect == "queen" and event.value in TO_COME:
+            open_ = _young(open_, found, event, book)
+            continue
+        if rule.effect == "no_eggs" and open_ is None:
+            open_ = _at_rest(event, lines, book, rests)
+            continue
         if rule.effect == "stops_laying":
             if open_ is None and found:
                 open_ = found.pop()  # a queen let out who is stopped before her first egg has not begun again
@@ -99,15 +120,64 @@ def _stopped(one: Break | None, stop: Event, book: Rulebook) -> tuple[Break, Bre
     whose eggs were seen on the day that it began was none.
     """
     eggs = _own(stop, book)
-    if one is not None and (one.eggs is None or one.eggs.span.high > stop.day):
-        return replace(one, eggs=eggs), None
-    return Break(stop.day, event_reason(stop), stop, eggs), one if one is not None and one.since < stop.day else None
+    if one is not None and not one.rests and (one.eggs is None or one.eggs.span.high > stop.day):
+        return replace(one, eggs=eggs, raised=eggs is not None), None
+    begun = Break(stop.day, event_reason(stop), stop, eggs, raised=eggs is not None)
+    return begun, one if one is not None and one.since < stop.day else None
 
 
-def _left_without(colony: Colony, events: Sequence[Event], book: Rulebook) -> bool:
-    """True where the yard file, or a line of the day on which it was made, says that the queen is not there."""
+def _young(one: Break | None, found: list[Break], event: Event, book: Rulebook) -> Break:
+    """The break that a queen to come tells of: what was seen narrows the days of her first egg, and stands.
+
+    Without a break, the last eggs may have been laid up to that day. A hive seen without a queen goes on as it was;
+    where hers should have laid by then, it has none, and no end is known.
+    """
+    eggs = _eggs_of(event, book)
+    if one is None and found and found[-1].eggs is not None and found[-1].eggs.span.high > event.day:
+        one = found.pop()
+    if one is None or one.rests:
+        return Break(event.day, event_reason(event), event, eggs, raised=True)
+    if event.value == GONE:
+        late = one.eggs is not None and one.eggs.span.high <= event.day
+        return replace(one, eggs=None) if late and not one.bare else replace(one, eggs=one.eggs or eggs, raised=True)
+    both = one.eggs.span.narrow(eggs.span.low, eggs.span.high) if one.eggs is not None and one.raised else None
+    return replace(one, eggs=replace(eggs, span=both or eggs.span), raised=True)
+
+
+def _eggs_of(event: Event, book: Rulebook) -> Eggs:
+    """The first egg of a queen to come, by what was seen of her on a day: in her cell, out, mated, or not at all."""
+    known, queen = book.biology.castes.queen, book.biology.queen
+    flies, lays = queen["mature_after_emerging"], queen["lays_after_mating"]
+    day, why = event.day, event_reason(event)
+    if event.value == GONE:
+        return _raised(day, why, _chosen(book), book)
+    if event.value == MATED:
+        return Eggs(Span(day, day + lays.value.usual, day + lays.value.high), why, (lays,))
+    mating = Mating(flies.value, lays.value)
+    if event.value == VIRGIN:  # out today at the latest, and perhaps ready to fly
+        out = Span(day - flies.value.high, day, day)
+        return Eggs(Span(day + lays.value.low, mated(out, mating).usual, mated(out, mating).high), why, (flies, lays))
+    out = Span(day, day + known.emerges.value.usual - known.capped.value.usual, day + known.emerges.value.high)
+    return Eggs(mated(out, mating), why, (known.emerges, flies, lays))
+
+
+def _at_rest(event: Event, lines: Sequence[Event], book: Rulebook, rests: Sequence[Rest]) -> Break | None:
+    """A queen seen in autumn in a hive without eggs: she laid none for as many days as an egg takes to hatch.
+
+    Until spring no more is looked for. None at any other time, or where she was not seen with it.
+    """
+    seen = any(e.day == event.day and book.events[e.word].effect == "queen" and e.value in SEEN for e in lines)
+    rest = next((one for one in rests if one.first <= event.day <= one.back.low), None)
+    if not seen or rest is None:
+        return None
+    hatches = book.biology.hatches
+    return Break(event.day - hatches.value.low, event_reason(event), event, Eggs(rest.back, rest.why), rests=True)
+
+
+def _queen_then(colony: Colony, events: Sequence[Event], book: Rulebook) -> str:
+    """What the yard file, or a line of the day on which a colony was made, says of its queen."""
     told = [e.value for e in events if e.day == colony.began and book.events[e.word].effect == "queen"]
-    return (told[-1] if told else colony.queen.state) == GONE
+    return told[-1] if told else colony.queen.state
 
 
 def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | None:
@@ -124,6 +194,14 @@ def _told(one: Break, event: Event, effect: str, biology: Biology) -> Eggs | Non
     return Eggs(seen, event_reason(event), written=True)
 
 
+def _hived(colony: Colony, kind: str, why: Reason, events: Sequence[Event], book: Rulebook) -> Eggs:
+    """The eggs of a queen hived with bees alone: of a swarm by what it was hived on, of a package once she is out."""
+    told = [e for e in events if e.day == colony.began and book.events[e.word].effect == "made"]
+    on = hived_of(told[-1].value, book.events[told[-1].word].value).on if told else ""
+    lag = book.biology.queen[f"lays_on_{on}" if on else "swarm_lays" if kind == SWARM else "package_lays"]
+    return Eggs(Span.exact(colony.began) + lag.value, why, (lag,))
+
+
 def _released(day: int, why: Reason, biology: Biology) -> Eggs:
     lag = biology.queen["lays_after_release"]
     return Eggs(Span.exact(day) + lag.value, why, (lag,))
@@ -137,6 +215,11 @@ def _own(stop: Event, book: Rulebook) -> Eggs | None:
     how = book.events[stop.word].laying_again
     if how == "let_out":
         return None
+    if how == "ripe_cell":
+        out = book.biology.queen["out_of_ripe_cell"]
+        flies, lays = book.biology.queen["mature_after_emerging"], book.biology.queen["lays_after_mating"]
+        eggs = mated(Span.exact(stop.day) + out.value, Mating(flies.value, lays.value))
+        return Eggs(eggs, event_reason(stop), (out, flies, lays))
     age = book.biology.castes.queen.capped if how == "capped_cells" else _chosen(book)
     return _raised(stop.day, event_reason(stop), age, book)
 
@@ -173,8 +256,8 @@ def nothing_capped(one: Break, biology: Biology) -> Broodless:
         closes = None if eggs is None else brood_from(eggs, castes).capped - 1
         return Broodless(Span.exact(one.since), closes)
     stop = Span.exact(one.since)
-    days = broodless(stop, eggs, castes)
-    return replace(days, opens=replace(days.opens, low=brood_after(stop, castes).worker.low))
+    days, gone = broodless(stop, eggs, castes), brood_after(stop, castes)
+    return replace(days, opens=gone.worker if one.rests else replace(days.opens, low=gone.worker.low))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,17 +9,22 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from ipmcal.model.outfit.outfit import Colony, Event, TrapFrame
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
+from ipmcal.model.plan.colony import ColonyState, Known, Rest, Sighting, TrapState
 from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.anchors import GAP_IN_AUTUMN
 from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall.broodless import GONE, breaks_of, brood_days
+from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, event_reason, span_of
+from ipmcal.planning.recall.broodless import CELLS, GONE, MATED, SEEN, VIRGIN, breaks_of, brood_days
 
+LAST_YEAR = 365
+"""From a winter to the last."""
 LAYS, CAGED = "laying", "caged"
 """What is known of a queen once she was let out or given; shut in. ``GONE``: taken away, or gone with a swarm."""
+COUNTS_AS = {"seen": (LAYS,), MATED: (MATED, VIRGIN), CELLS: (CELLS, GONE)}
+"""Words for a queen that count as others do: who mated and does not lay yet counts as a virgin for whatever asks."""
 
 
 def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, book: Rulebook) -> ColonyState:
@@ -31,9 +36,12 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
     began = Known(colony.began, Reason(Rule.COLONY, word, Span.exact(colony.began), (), (), colony.began_text))
     kind = "overwintered" if colony.began < season.first else colony.kind
     days = {word: began} | known_days(own, book.groups)
-    for pause in breaks_of(colony, kind, own, book)[-1:]:
+    days |= _first_end(own, book)
+    rests = tuple(_rests(season, book))
+    for pause in breaks_of(colony, kind, own, book, rests)[-1:]:
         days |= brood_days(pause, book.biology)
     days |= _supers_days(colony, began, own, effects)
+    days = _without_eggs(days, own, book, rests)
     traps = {t.name: _trap(t, [e for e in events if e.trap == t.name], effects, season, book) for t in colony.traps}
     return ColonyState(
         colony=colony,
@@ -41,7 +49,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         kind=kind,
         alive=not any(effects[e.word] == "ends" for e in own),
         queen=_queen(colony, own, book),
-        suspect=_last_of(own, effects, ("suspects", "clears")) == "suspects",
+        sick_since=_sick_since(own, effects),
         strength=_number(own, effects, "strength", colony.strength),
         supers=_supers(colony, own, effects),
         days=days,
@@ -49,6 +57,9 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
         traps=traps,
         events=events,
         contradictions=tuple(_contradictions(colony, events, effects)),
+        rests=rests,
+        bees=_bees(colony, own, effects, as_of - int(book.planning.bees_hold.value.middle)),
+        dead=days[book.planning.dead].day if book.planning.dead in days else None,
     )
 
 
@@ -79,8 +90,8 @@ def _trap(
             slot = int(event.value)
         if effect in ("hangs_trap", "empties_trap") or (emptied and _restarts(event, book)):
             emptied = event
-        if effect == "takes_trap_out":
-            slot, emptied, kept = None, None, []
+        if effect == "takes_trap_out" or (_restarts(event, book) and event.day > _building_until(season, book)):
+            slot, emptied, kept = None, None, []  # what is empty once no cycle fits any more comes out, as printed
         kept.append(event)
     begun = emptied.day if emptied else None
     sightings = [
@@ -93,6 +104,14 @@ def _trap(
     if emptied is not None and _restarts(emptied, book):
         days |= {g: Known(emptied.day, event_reason(emptied)) for g in book.groups if g in days}
     return TrapState(frame, slot, days, tuple(sightings), cycles, emptied)
+
+
+def _building_until(season: Season, book: Rulebook) -> int:
+    """The last day on which a cycle of a trap frame may begin this season, by the methods of trap frames."""
+    again = (step.again for m in book.methods.values() if m.per == "trap_frame" for step in m.steps.values())
+    work = Clockwork(season, {}, {}, {})
+    ends = (bound_days(work, one.until, Footing({}, {}), Rule.LATEST_OF) for one in again if one is not None)
+    return max((span_of(end).usual for end in ends if end is not None), default=season.last)
 
 
 def _restarts(event: Event, book: Rulebook) -> bool:
@@ -112,17 +131,31 @@ def full_on(state: ColonyState, biology: Biology) -> Reason | None:
 
 
 def _queen(colony: Colony, events: Sequence[Event], book: Rulebook) -> frozenset[str]:
-    state = colony.queen.state
+    known: tuple[str, ...] = (colony.queen.state,)
     for event in events:
         rule = book.events[event.word]
         if rule.effect == "queen":
-            state = LAYS if event.value == "seen" else event.value
+            known = COUNTS_AS.get(event.value, (event.value,))
         elif rule.effect == "starts_laying":
-            state = LAYS
+            known = (LAYS,)
+        elif rule.laying_again == "ripe_cell":
+            known = COUNTS_AS[CELLS]
         elif rule.effect == "stops_laying":
-            state = CAGED if rule.laying_again == "let_out" else GONE
-    words = {state, "clipped" if colony.queen.clipped else "unclipped"}
+            known = (CAGED if rule.laying_again == "let_out" else GONE,)
+    words = {*known, "clipped" if colony.queen.clipped else "unclipped"}
     return frozenset(words | ({"marked"} if colony.queen.marked else set()))
+
+
+def _rests(season: Season, book: Rulebook) -> Iterable[Rest]:
+    """This winter and the last, where queens stop laying at this place: from when bees for it are reared, and the last
+    drones are out."""
+    reared, least = season.marks.get("winter_bee_rearing_start"), season.marks.get("brood_minimum")
+    drones = season.marks.get("drone_rearing_end")
+    if reared is None or drones is None or least is None or least.ends is None:
+        return
+    first = max(reared.begins.usual, drones.begins.usual + book.biology.castes.drone.emerges.value.high)
+    for shift in (-LAST_YEAR, 0):
+        yield Rest(first + shift, least.ends + shift, least.why_ends or least.why_begins)
 
 
 def _supers(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> int:
@@ -153,8 +186,43 @@ def _number(events: Sequence[Event], effects: Mapping[str, str], effect: str, de
     return default
 
 
-def _last_of(events: Sequence[Event], effects: Mapping[str, str], wanted: tuple[str, ...]) -> str:
-    return next((effects[e.word] for e in reversed(events) if effects[e.word] in wanted), "")
+def _bees(colony: Colony, events: Sequence[Event], effects: Mapping[str, str], since: int) -> tuple[int, float] | None:
+    """The frames of bees as last written, with their day; what is older than ``since`` tells nothing any more."""
+    seen = [(e.day, float(e.value)) for e in events if effects[e.word] == "bees" and e.value.isdigit()]
+    if not seen and colony.bees is not None:
+        return colony.began, colony.bees
+    return seen[-1] if seen and seen[-1][0] >= since else None
+
+
+def _without_eggs(
+    days: dict[str, Known], events: Sequence[Event], book: Rulebook, rests: Sequence[Rest]
+) -> dict[str, Known]:
+    """The days without the one on which no eggs were found, where the queen was seen with it; in autumn it is another:
+    then no queen is raised any more."""
+    found = next((e for e in reversed(events) if book.effect(e.word) == "no_eggs"), None)
+    if found is None:
+        return days
+    seen = any(e.day == found.day and book.effect(e.word) == "queen" and e.value in SEEN for e in events)
+    autumn = any(rest.first <= found.day <= rest.back.low for rest in rests)
+    left = {word: known for word, known in days.items() if word != found.word or not (seen or autumn)}
+    return left if seen or not autumn else {**left, GAP_IN_AUTUMN: days[found.word]}
+
+
+def _sick_since(events: Sequence[Event], effects: Mapping[str, str]) -> int | None:
+    """The first day on which it looked sick, since it last looked healthy."""
+    since: int | None = None
+    for event in events:
+        if effects[event.word] == "clears":
+            since = None
+        elif effects[event.word] == "suspects" and since is None:
+            since = event.day
+    return since
+
+
+def _first_end(events: Sequence[Event], book: Rulebook) -> dict[str, Known]:
+    """A colony dies once: of all lines that say so, the first tells the day."""
+    first = next((e for e in events if e.word in book.groups.get(book.planning.dead, ())), None)
+    return {} if first is None else {book.planning.dead: Known(first.day, event_reason(first))}
 
 
 def _counts(events: Sequence[Event], season: Season) -> dict[str, int]:

@@ -9,13 +9,17 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.plan.tasks import Answer
+from ipmcal.model.plan.tasks import Answer, Choice, Choices
 from ipmcal.model.rules.files import Finding
-from ipmcal.model.rules.methods import Act, FindingRule
+from ipmcal.model.rules.methods import Act, FindingRule, Step
 from ipmcal.model.values.days import KeeperDays, Span
+from ipmcal.model.values.forms import Amount
 from ipmcal.planning.days.chain import Cursor, Frame, after, opening_at, step_after
+from ipmcal.planning.owed.ground import Ground
 
 OUT = "Take the frame out: no day of yours is in time for it."
 """What is done with a frame that nobody could empty in time."""
@@ -34,6 +38,12 @@ def answers(
     return tuple(asker.answer(finding, findings[finding].title) for finding in step.findings)
 
 
+def building_over(frame: Frame, day: int) -> bool:
+    """True where no whole cycle fits any more between a day and the end of building: what is empty then comes out."""
+    repeated = next((name for name, step in frame.method.steps.items() if step.again is not None), None)
+    return repeated is not None and frame.too_late(repeated, day)
+
+
 class _Asker:
     """Answers for one trap frame on one day."""
 
@@ -46,6 +56,9 @@ class _Asker:
         found: FindingRule = self.frame.method.found[finding]
         if found.act is Act.WAIT:
             return self._wait(finding, title, found)
+        if found.act is Act.VOID and building_over(self.frame, self.day):
+            do = because_words(Because(Code.NO_CYCLE_LEFT))
+            return Answer(finding, title, self.day, Act.VOID, do, forced=True)
         following = self._anew() if found.act is Act.VOID else after(self.frame, self.cursor, self.day)
         return self._closed(Answer(finding, title, self.day, found.act, found.do), self._owed(following))
 
@@ -112,3 +125,28 @@ class _Asker:
 def _highest(days: int) -> int:
     """The last day of a DaySet."""
     return 1 << days.bit_length() - 1 if days else 0
+
+
+# Answers that are the same in each hive -------------------------------------------------------------------------------
+
+
+def choices_on(ground: Ground, step: Step, day: int) -> Choices | None:
+    """A step's table of what to do by what is found, with the days on which to be back after ``day``."""
+    if step.table is None:
+        return None
+    table = ground.book.tables[step.table]
+    where = "africanized" if ground.book.regions[ground.yard.region].africanized else "elsewhere"
+    rows = [row for row in table.rows if row.where in (None, where)]
+    made = (Choice(row.found, row.do, _back(ground, row.back.value if row.back else None, day)) for row in rows)
+    return Choices(table.title, table.lead or "", tuple(made))
+
+
+def _back(ground: Ground, after_days: Amount | None, day: int) -> tuple[int, int] | None:
+    """The days between which to be back; where the keeper has fixed days, the first of these, if there is one."""
+    if after_days is None:
+        return None
+    first, last = day + int(after_days.low or 0), day + int(after_days.upper_end)
+    days = ground.days.of(ground.days.at_need(first, last) or _highest(ground.days.at_need(day + 1, last)))
+    if ground.yard.weekdays is None or not days:
+        return first, last
+    return days[0], days[0]

@@ -28,7 +28,8 @@ def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Confl
             ids = tuple(task_id(errand, one.step, one.n) for one in some)
             windows = [one.opening.window for one in some]
             what = _what(ground, errand, manner, some)
-            yield Conflict(ground.yard.key, subject(errand), what, _helps(ground, windows), ids)
+            shut = Because(Code.LEAVE_IT_SHUT) if what.code is Code.KEPT_FOR_A_VIRGIN else None
+            yield Conflict(ground.yard.key, subject(errand), what, shut or _helps(ground, windows), ids)
 
 
 def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Made]:
@@ -37,7 +38,10 @@ def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator
     """
     behind = True
     for one in made:
-        soft = errand.frame.method.steps[one.step].hard_stop is None
+        step = errand.frame.method.steps[one.step]
+        if step.at_once and one.bent == "late":
+            continue  # it was due on the day on which it was found: the next is soon enough
+        soft = step.hard_stop is None
         behind = behind and soft and (one.day < ground.as_of or one.bent == "late")
         from_before = behind and made[0].opening.window.opens < ground.since
         if not (one.bent == "late" and soft and (from_before or waits(errand, one))):
@@ -45,15 +49,24 @@ def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator
 
 
 def waits(errand: Errand, made: Made) -> bool:
-    """True for a step that comes late since its hive stays shut for a course: on the first day on which it does not."""
-    before = errand.frame.days.every(made.opening.window.opens, made.day - 1)
-    return made.bent == "late" and before & errand.frame.shut.get(made.step, 0) == before != 0
+    """True for a step that comes late since its hive stays shut, or is barred to it: on the first day on which it is
+    not."""
+    return made.bent == "late" and _kept(errand, made)
+
+
+def _kept(errand: Errand, made: Made) -> bool:
+    """True where every day of the keeper's before a step is shut or barred to it."""
+    frame, step = errand.frame, made.step
+    before = frame.days.every(made.opening.window.opens, made.day - 1)
+    return before & (frame.shut.get(step, 0) | frame.off(step)) == before != 0
 
 
 def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> Because:
     method, days = errand.frame.method, tuple(one.day for one in made)
     step = method.steps[made[0].step]
     if manner == "overdue":
+        if errand.frame.why is not None and errand.frame.barred and _kept(errand, made[0]):
+            return Because(Code.KEPT_FOR_A_VIRGIN, (method.title, days, errand.frame.why))
         if step.harm:
             return Because(Code.OVERDUE, (method.title, days, step.harm.rstrip(".")))
         return Because(Code.LAST_DAY_OVER, (method.title, days))

@@ -28,7 +28,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
-from ipmcal.planning.settle.answers import answers
+from ipmcal.planning.settle.answers import answers, choices_on
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
@@ -36,7 +36,7 @@ from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 @dataclass(frozen=True, slots=True)
 class Settled:
     """A yard's part of the plan; ``uses`` are the applications to come, each with its season, ``lying`` what is in the
-    hives, or will be; ``waiting`` what comes late since a hive stays shut: method and day, with the hives.
+    hives, or will be; ``waiting`` what comes late since a hive stays shut: method, day and cause, with the hives.
     """
 
     tasks: tuple[Task, ...]
@@ -44,7 +44,7 @@ class Settled:
     conflicts: tuple[Conflict, ...]
     uses: tuple[tuple[int, Application], ...] = ()
     lying: tuple[Lying, ...] = ()
-    waiting: Mapping[tuple[str, int], list[str]] = field(default_factory=dict)
+    waiting: Mapping[tuple[str, int, Because], list[str]] = field(default_factory=dict)
 
     def of_season(self, year: int) -> list[Application]:
         """The applications to come of one season."""
@@ -94,12 +94,12 @@ def _stories(
     errands: Sequence[Errand],
     paths: Mapping[str, Sequence[int]],
     packed: Mapping[str, Sequence[int]],
-) -> tuple[list[Placed], list[Conflict], dict[tuple[str, int], list[str]]]:
+) -> tuple[list[Placed], list[Conflict], dict[tuple[str, int, Because], list[str]]]:
     """The placed steps as tasks, where the keeper's days bent them, and what waits for a course."""
     ground = work.ground
     placed: list[Placed] = []
     told: list[Conflict] = []
-    waiting: dict[tuple[str, int], list[str]] = {}
+    waiting: dict[tuple[str, int, Because], list[str]] = {}
     memo: dict[object, list[Made]] = {}
     counted = _counting(ground, errands, paths)
     ways = [(errand, tuple(paths.get(errand.key, ()))) for errand in errands]
@@ -113,10 +113,23 @@ def _stories(
         told.extend(conflicts.bent(ground, errand, made))
         late = [one for one in made if one.day >= ground.as_of and conflicts.waits(errand, one)]
         if late:
-            waiting.setdefault((errand.frame.method.title, late[0].day), []).append(subject(errand))
+            why = errand.frame.why or Because(Code.FOR_WHAT_LIES)
+            waiting.setdefault((errand.frame.method.title, late[0].day, why), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    return placed, told, waiting
+    return _counted_once(ground, placed), told, waiting
+
+
+def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
+    """The tasks with one count of a hive on a visit, the most urgent: it answers all that ask for one."""
+    counts = ground.book.planning.counts
+    washes: dict[tuple[str | None, int, str], Placed] = {}
+    for one in placed:
+        if one.task.logs in counts:
+            key = (one.task.colony, one.day, one.task.logs)
+            washes[key] = min(washes.get(key, one), one, key=lambda wash: wash.task.window.by)
+    told = {id(wash) for wash in washes.values()}
+    return [one for one in placed if one.task.logs not in counts or id(one) in told]
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:
@@ -188,11 +201,10 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
     words, do = _words(errand), _do(step, made)
-    key = errand.colony.colony.key if errand.colony else None
     task = Task(
         id=task_id(errand, made.step, made.n),
         yard=ground.yard.key,
-        colony=key,
+        colony=errand.colony.colony.key if errand.colony else None,
         trap=errand.trap.frame.name if errand.trap else None,
         method=errand.method,
         step=made.step,
@@ -217,6 +229,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
         why_planned=(made.why,),
         product=_product(ground, errand, made.step),
         value=_value(ground, errand, made),
+        choices=choices_on(ground, step, made.day),
     )
     return Placed(task, errand, made, made.day, step.prepare.format_map(words) if step.prepare else "", asked, made.day)
 

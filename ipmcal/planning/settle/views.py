@@ -5,8 +5,7 @@ In: a yard's ground and the states of its colonies. Out: ``YardView``. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.because import Because
@@ -24,9 +23,13 @@ NOTHING_TOLD: Warnings = {}
 
 
 def yard_view(
-    ground: Ground, states: Sequence[ColonyState], notes: Sequence[str] = (), warned: Warnings = NOTHING_TOLD
+    ground: Ground,
+    states: Sequence[ColonyState],
+    notes: Sequence[str] = (),
+    warned: Warnings = NOTHING_TOLD,
+    dead: Collection[str] = (),
 ) -> YardView:
-    """A yard as documents show it, with what is to be said of its visits; colonies as they are opened."""
+    """A yard as documents show it, with what is said of its visits; ``dead`` are hives that still want work."""
     yard, season, book = ground.yard, ground.season, ground.book
     region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
     marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))
@@ -48,15 +51,11 @@ def yard_view(
         begins=season.first,
         ends=season.last,
         language=jurisdiction.language,
-        colonies=tuple(
-            replace(_colony_view(ground, state), warnings=tuple(warned.get(state.colony.key, ())))
-            for state in states
-            if state.alive
-        ),
+        colonies=tuple(_colony_view(ground, s, warned) for s in states if s.alive or s.colony.key in dead),
         marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
         highs=tuple(value.value for value in region.normals.high),
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
-        sick=tuple((s.colony.key, since) for s in states if (since := _sick_since(ground, s)) is not None),
+        sick=tuple((s.colony.key, s.sick_since) for s in states if s.sick_since is not None),
         sick_rule=book.planning.cautions["sick_yard"],
         page=yard.page,
         alarms=_alarms(book.planning.alarms) if yard.alarms else None,
@@ -87,7 +86,7 @@ def _days_title(weekdays: tuple[int, ...] | None) -> str:
     return "any day" if weekdays is None else ", ".join(WEEKDAY_NAMES[d] for d in weekdays)
 
 
-def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
+def _colony_view(ground: Ground, state: ColonyState, warned: Warnings) -> ColonyView:
     colony, frames = state.colony, ground.book.hives.frames
     return ColonyView(
         key=colony.key,
@@ -101,19 +100,8 @@ def _colony_view(ground: Ground, state: ColonyState) -> ColonyView:
         last=_last(ground, state),
         notes=tuple(_comb_notes(ground, state)),
         mind=ground.book.planning.cautions["suspect_last"] if state.suspect else "",
+        warnings=tuple(warned.get(colony.key, ())),
     )
-
-
-def _sick_since(ground: Ground, state: ColonyState) -> int | None:
-    """The day since which a hive looks sick, dead ones too: their combs are there until somebody looked. None: well."""
-    effects = ground.book.effect
-    since: int | None = None
-    for event in state.events:
-        if effects(event.word) == "clears":
-            since = None
-        elif effects(event.word) == "suspects" and since is None:
-            since = event.day
-    return since
 
 
 def _queen(state: ColonyState) -> str:

@@ -56,6 +56,8 @@ def _waits(one: Placed, day: int) -> bool:
     What is late already is no reason to come sooner still, unless each day does more harm.
     """
     window, cursor = one.task.window, one.made.cursor
+    if one.errand.frame.method.steps[one.made.step].at_once:
+        return False
     if day > window.by and (window.hard_stop is not None or window.by >= one.day):
         return False
     shut = () if cursor.begun else cursor.closed

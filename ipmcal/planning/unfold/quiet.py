@@ -174,7 +174,8 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
     if not shut:
         return errand
-    frame = replace(frame, name=f"{frame.name}, shut {shut}", shut=shut, waits=waits, memo=FrameMemo())
+    why, name = frame.why or Because(Code.FOR_WHAT_LIES), f"{frame.name}, shut {shut}"
+    frame = replace(frame, name=name, shut=shut, waits=waits, why=why, memo=FrameMemo())
     made = ground.chain(frame, errand.cursor)
     return errand if made is None else replace(errand, frame=frame, chain=made)
 

@@ -20,12 +20,15 @@ from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
+from ipmcal.planning.owed.closed import kept_closed, sick_of
 from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
+from ipmcal.planning.owed.dead import owed_dead
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
 from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
+from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
 
 Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
@@ -53,7 +56,11 @@ def unfold(
     refusals: list[Refusal] = []
     yard, book = ground.yard, ground.book
     known: dict[Likeness, dict[Likeness, Owed]] = {}
-    for state in (state for state in states if state.alive):
+    sick = sick_of(states)
+    for state in (state for state in states if state.alive or state.dead is not None):
+        if not state.alive:
+            errands.extend(owed_dead(ground, state, (treatments or {}).get(state.colony.key, ())))
+            continue
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
         refusals.extend(one for one in found if isinstance(one, Refusal))
@@ -62,7 +69,10 @@ def unfold(
         late = [ask for errand in here for ask in late_asks(ground, errand)]
         here.extend(given)
         here.extend(asked_counts(ground, state, [*late, *asks.get(state.colony.key, ())], here))
-        errands.extend(here)
+        kept, closed = kept_closed(ground, sick, here)
+        kept, barred = kept_off(ground, state, kept)
+        refusals.extend((*closed, *barred))
+        errands.extend(kept)
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
@@ -128,7 +138,7 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     if fit.against and not hung:
         return _refusal(ground, subject, name, method, fit.against)
     frame = ground.frame(name, method)
-    lines = ground.telling(frame, state.events)
+    lines = lines_that_judge(ground, state, ground.telling(frame, state.events))
     beginning = start(frame, state, trap, fit, ground.season)
     if trap is None:
         cursor, past = next_cursor(ground, frame, beginning, lines)
@@ -145,7 +155,8 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     stuck = hung and cursor is not None and chain is None
     if chain is None and not past and not stuck:
         return None
-    advice = causes_words((*fit.advice, *map(as_advice, fit.against)))
+    early = counted_before(ground, state, frame, cursor) if cursor and trap is None else ()
+    advice = causes_words((*early, *fit.advice, *map(as_advice, fit.against)))
     key = f"{who(state, trap)}/{name}"
     return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
 
@@ -220,6 +231,7 @@ def _own(ground: Ground, task: OwnTask, states: tuple[ColonyState, ...]) -> Iter
         do=task.do, look=None, opens=task.opens, best=None, closes=task.closes, hard_stop=None, harm=None,
         minutes=Cited(spent, (), task.place, task.name, str(task.minutes)), bring=(), prepare=None, notes=(),
         cautions=(), circle=(), findings=(), blanks=(), logs=ground.book.word("does_own"), again=None, lid=None,
+        at_once=False, table=None,
     )  # fmt: skip
     method = Method.model_construct(
         title=task.do, per="yard", needs=None, clock={}, seen={}, found={}, steps={task.name: step}

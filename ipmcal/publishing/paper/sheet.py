@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.plan.tasks import Status, Task, Visit
+from ipmcal.model.plan.tasks import Choices, Status, Task, Visit
 from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.paper.ink.charts import hive_box
@@ -113,6 +113,7 @@ class SheetPage:
     told: tuple[HowTold, ...] = ()
     combs: tuple[str, ...] = ()
     unheard: tuple[Unheard, ...] = ()
+    choices: tuple[Choices, ...] = ()
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -175,6 +176,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         told=told_once(tasks, beside),
         combs=_combs(tasks, yard),
         unheard=unheard_of(_asked(plan, visit)),
+        choices=tuple(dict.fromkeys(task.choices for task in tasks if task.choices is not None)),
     )
 
 

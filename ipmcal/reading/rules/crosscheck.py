@@ -232,9 +232,12 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     yield from _lacking("the caution", planning.cautions, CAUTIONS, tree, ("cautions",))
     for name, item in planning.items.items():
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
-    for key in ("asked_count", "supers_off_by"):
+    for key in ("asked_count", "supers_off_by", "dead_out"):
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
-    yield from known(planning.nest_work, book.events, tree, ("nest_work",), "event")
+    for key in ("nest_work", "rough_work", "counts", "exchange", "comes_out", "goes_on_sick"):
+        yield from known(getattr(planning, key), book.events, tree, (key,), "event")
+    yield from known((planning.signs,), book.events, tree, ("signs",), "event", indexed=False)
+    yield from known((planning.dead,), book.groups, tree, ("dead",), "group", indexed=False)
     yield from known(planning.hive_items, planning.items, tree, ("hive_items",), "item to bring")
     yield from known(planning.each_hive, planning.cautions, tree, ("each_hive",), "caution")
     yield from _year_plans(book, tree)

@@ -166,6 +166,7 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
             what = f"{key}.findings: the finding {quoted(finding)} has no entry under 'found'{hint}"
             yield Complaint.at(tree.place((*path, "findings", i)), what)
     yield from circle_complaints(book, step, tree, path)
+    yield from known((step.table,) if step.table else (), book.tables, tree, (*path, "table"), "table", indexed=False)
     yield from _minutes(key, step)
     allowed = BLANKS if method.per == "trap_frame" else ()
     for field in ("do", "look", "prepare"):

@@ -36,7 +36,17 @@ PLANNING_UNITS = {
 CHANCES = ("lag_correlation", "enough_chance")
 BIOLOGY_TABLES: dict[str, tuple[str, ...]] = {
     "mites": ("enters_drone_before_capping", "enters_worker_before_capping"),
-    "queen": ("larva_age_when_chosen", "mature_after_emerging", "lays_after_mating", "lays_after_release"),
+    "queen": (
+        "larva_age_when_chosen",
+        "mature_after_emerging",
+        "lays_after_mating",
+        "lays_after_release",
+        "out_of_ripe_cell",
+        "package_lays",
+        "swarm_lays",
+        "lays_on_comb",
+        "lays_on_foundation",
+    ),
     "box_full": BEGINNINGS,
 }
 CLOSED_COMB = ("drone_cells", "wax", "bee_space", "sides")

@@ -115,6 +115,8 @@ class _YardReader:
             note=raw.note or "",
             place=self.tree.key((*path, "key")),
             walk_told=raw.walk is not None,
+            bees=raw.bees,
+            comb_honey=raw.comb_honey or self.raw.comb_honey,
         )
 
     def _boxes(self, path: Path_, raw: ColonyFile) -> tuple[Box, ...]:

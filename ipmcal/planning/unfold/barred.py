@@ -1,0 +1,126 @@
+"""Barred: the days on which a step is not done in a hive, whatever it costs: rough work where a virgin or cells may be,
+counts where there is no brood to judge them by, or too few bees.
+
+In: an errand, its colony's state. Out: an errand that keeps off such days, or why there is none. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.plan import Refusal
+from ipmcal.model.plan.tasks import Status
+from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.owed.cursors import DoneStep
+from ipmcal.planning.owed.errand import NOTHING, Errand, subject
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.recall.broodless import spells
+from ipmcal.planning.recall.tender import tender_days
+
+Barred = tuple[int, int, Because]
+"""Days, both inclusive, and why nothing of the kind is done on them."""
+
+
+def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Refusal]]:
+    """The errands of a colony without the days that are barred to their steps, and what no day is left for.
+
+    What was done stays done.
+    """
+    rough, counts = list(_rough(ground, state)), list(_no_counts(ground, state))
+    if not rough and not counts:
+        return list(errands), []
+    kept: list[Errand] = []
+    refused: list[Refusal] = []
+    for errand in errands:
+        made = _kept_off(ground, errand, rough, counts)
+        if isinstance(made, Errand):
+            kept += [made] if made.chain.nodes or made.past or made.stuck else []
+            continue
+        refused.append(made)
+        if errand.past:
+            kept.append(replace(errand, chain=NOTHING))
+    return kept, refused
+
+
+def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: Sequence[Barred]) -> Errand | Refusal:
+    planning, frame = ground.book.planning, errand.frame
+    barred: dict[str, tuple[tuple[int, int], ...]] = {}
+    why: Because | None = None
+    for name, step in frame.method.steps.items():
+        some = [*(rough if step.logs in planning.rough_work else ()), *(counts if step.logs in planning.counts else ())]
+        if some:
+            barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
+    if why is None:
+        return errand
+    frame = replace(frame, name=f"{frame.name},barred{barred}", barred=barred, why=why, memo=FrameMemo())
+    past = tuple([one for one in errand.past if not _was_barred(frame, one)])
+    errand = replace(errand, past=past) if len(past) < len(errand.past) else errand
+    if not errand.chain.nodes:
+        return errand
+    chain = ground.chain(frame, errand.cursor)
+    if chain is not None:
+        return replace(errand, frame=frame, chain=chain)
+    helps = (Because(Code.WRITE_LAYING),)
+    return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (why,), helps, ())
+
+
+def _was_barred(frame: Frame, one: DoneStep) -> bool:
+    """True for a step of which nothing was written, and which was not to be done in its time: nobody is asked."""
+    return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
+
+
+def _rough(ground: Ground, state: ColonyState) -> Iterator[Barred]:
+    """The days on which a virgin or cells may be in the hive."""
+    for one in tender_days(state, ground.book):
+        yield one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN)
+
+
+def _no_counts(ground: Ground, state: ColonyState) -> Iterator[Barred]:
+    """The days on which a count could not be judged, for want of brood, or would cost a small colony too many bees."""
+    for spell in spells(state, ground.book):
+        yield spell.first, _end(ground, spell.first, spell.last), Because(Code.FOR_WANT_OF_BROOD)
+    least, bees = ground.book.counting.least_bees.value.low or 0.0, state.bees
+    grows = ground.book.biology.box_full.get(state.kind)
+    if bees is not None and bees[1] < least:
+        yield bees[0], bees[0] + int(ground.book.counting.after_broodless.value.usual), Because(Code.FOR_FEW_BEES)
+    elif bees is None and grows is not None and grows.value.low:
+        yield state.colony.began, state.colony.began + grows.value.low - 1, Because(Code.FOR_FEW_BEES)
+
+
+def _end(ground: Ground, first: int, last: int | None) -> int:
+    """The last day of a stretch; of one without an end that is known, some days on: then somebody looks."""
+    return first + int(ground.book.planning.open_break.value.middle) if last is None else last
+
+
+# Counts that do not serve ---------------------------------------------------------------------------------------------
+
+
+def lines_that_judge(ground: Ground, state: ColonyState, lines: Sequence[Event]) -> tuple[Event, ...]:
+    """The lines without counts that could not be judged, for want of brood: what they were for stays open."""
+    days = spells(state, ground.book)
+    counts = ground.book.planning.counts
+    return tuple([e for e in lines if e.word not in counts or not any(spell.holds(e.day) for spell in days)])
+
+
+def counted_before(ground: Ground, state: ColonyState, frame: Frame, cursor: Cursor) -> tuple[Because, ...]:
+    """Why a count is owed though mites were counted not long ago: too early for it, or without brood."""
+    counts = ground.book.planning.counts
+    if frame.method.steps[cursor.step].logs not in counts:
+        return ()
+    found = opening_at(frame, cursor)
+    near = int(ground.book.counting.together.value.upper_end)
+    if found is None:
+        return ()
+    opens, closes = found.window.opens, found.window.closes
+    bare = spells(state, ground.book)
+    for event in reversed(state.events):
+        if event.word not in counts or event.day > closes:
+            continue
+        if any(spell.holds(event.day) for spell in bare):
+            return (Because(Code.COUNTED_WITHOUT_BROOD, (event.day,)),) if event.day >= opens - near else ()
+        return (Because(Code.COUNTED_TOO_EARLY, (event.day, opens)),) if opens - near <= event.day < opens else ()
+    return ()

@@ -1,0 +1,135 @@
+"""What was found holds in any plan: a dead hive has no live work, a yard that looks sick exchanges nothing; where a
+virgin or cells may be nobody shakes or washes; no acid on the brood that is still capped by what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ipmcal.model.outfit.outfit import Event, Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task
+from ipmcal.model.rules.rulebook import Rulebook
+
+LIVE = {"trap_hung", "supers_on", "split", "united", "test_comb", "cell_given", "introduced"}
+"""What no hive of a closed yard gets: common practice under a standstill."""
+IN_A_DEAD_HIVE = {"shut", "dead_look", "strips_out"}
+"""All that is done in a dead hive."""
+IN_A_SICK_HIVE = {
+    "treated", "strips_in", "strips_out", "released", "cage_out", "supers_off", "trap_cut", "trap_swapped", "trap_out",
+    "fed", "winter_fed", "winter_ready", "hefted", "board_in", "drop",
+}  # fmt: skip
+"""What does not lift its combs, and what has to come out of it."""
+ROUGH = {
+    "count", "early_count", "weighed_count", "pupa_look", "health_look", "autumn_look", "trap_cut", "trap_swapped",
+    "trap_out", "trap_hung", "trap_moved",
+}  # fmt: skip
+"""What shakes or washes bees, or handles drone comb."""
+YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
+"""Days from a line to the first egg of the queen that is raised, as teaching pages count them: cells are sealed when a
+swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
+3 d after that (``rules/biology.yaml`` has the sources)."""
+SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
+LOOKS = {"cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look"}
+WORKER = 20
+"""The earliest day on which a worker emerges (Fukuda & Sakagami 1968): before it what was laid last is still capped."""
+ENDED = {"died", "found_dead", "sold", "absconded", "united"}
+
+
+def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
+    """Everything that holds for what was found in the hives of any plan."""
+    for yard in outfit.yards:
+        lines = {c.key: lines_of(c.key, yard, outfit, plan.as_of) for c in yard.colonies}
+        mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
+        dead_hives_rest(mine, lines, book)
+        one_wash_a_visit(mine)
+        sick_yards_are_closed(plan, yard, mine, lines, book)
+        for key, some in lines.items():
+            young_queens_are_left_alone([t for t in mine if t.colony == key], some)
+            no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
+
+
+def lines_of(key: str, yard: Yard, outfit: Outfit, as_of: int) -> list[Event]:
+    """All that was written of a hive up to a day, by day."""
+    told = [e for c in yard.colonies if c.key == key for e in c.history]
+    written = [e for e in outfit.journal or () if e.colony == key]
+    return sorted((e for e in (*told, *written) if e.day <= as_of and e.trap is None), key=lambda e: e.day)
+
+
+def dead_hives_rest(tasks: Sequence[Task], lines: Mapping[str, Sequence[Event]], book: Rulebook) -> None:
+    """A hive that is gone has no live work; one that died is shut and looked at, whatever the program."""
+    for key, some in lines.items():
+        words = {e.word for e in some}
+        if words & ENDED:
+            live = [t.id for t in tasks if t.colony == key and t.logs not in IN_A_DEAD_HIVE]
+            assert not live, f"{live} in a hive that is gone"
+        for task in tasks:
+            if task.colony == key and task.logs in ("shut", "dead_look"):
+                assert words & {"died", "found_dead"}, f"{task.id} in a hive that lives"
+            if task.logs == "shut":
+                assert task.rain_date is None, f"{task.id} waits for better weather"
+
+
+def sick_since(lines: Sequence[Event]) -> int | None:
+    since = None
+    for event in lines:
+        if event.word in ("healthy", "cleared"):
+            since = None
+        elif event.word == "suspect" and since is None:
+            since = event.day
+    return since
+
+
+def sick_yards_are_closed(
+    plan: Plan, yard: Yard, tasks: Sequence[Task], lines: Mapping[str, Sequence[Event]], book: Rulebook
+) -> None:
+    """Nothing goes in or out of a yard with a hive that looks sick; that hive is opened last, and for little."""
+    sick = {key for key, some in lines.items() if sick_since(some) is not None}
+    if not sick:
+        return
+    out = [t.id for t in tasks if t.logs in LIVE]
+    assert not out, f"{out} in a yard where {sorted(sick)} look sick"
+    for task in tasks:
+        course = task.method in book.treatments or task.method.rpartition("_")[0] in book.treatments
+        if task.colony in sick and task.logs not in IN_A_DEAD_HIVE:
+            assert course or task.logs in IN_A_SICK_HIVE, f"{task.id} in a hive that looks sick"
+    for view in (v for v in plan.yards if v.key == yard.key):
+        order = [c.key in sick for c in view.colonies]
+        assert order == sorted(order), f"{sorted(sick)} look sick, and are not opened last"
+        assert all(key in view.sick_words for key in sick), f"{view.sick_words}: not all of {sorted(sick)}"
+
+
+def word_of(event: Event) -> str:
+    return f"{event.word} {event.value}" if event.word == "queen" else event.word
+
+
+def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """From the loss of a queen to the eggs of hers that is raised, and from cells to the next look."""
+    for event in lines:
+        last = event.day + YOUNG.get(event.word, 0)
+        last = last if event.word != "cells_found" else event.day + 7
+        last = last if word_of(event) != "queen virgin" else event.day + 2
+        ends = SETTLED | (LOOKS if event.word == "cells_found" else set())
+        later = [e.day for e in lines if e.day > event.day and word_of(e) in ends]
+        same = [e for e in lines if e.day == event.day and e is not event and word_of(e) in SETTLED]
+        last = min([last, *(day - 1 for day in later)])
+        if event.day < last and not same and not event.assumed:
+            rough = [t.id for t in tasks if t.logs in ROUGH and t.planned is not None and event.day < t.planned < last]
+            assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
+
+
+def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """No eggs in autumn, and the queen seen: the last brood is capped for weeks, and winter's acid waits for that."""
+    words = {(e.day, word_of(e)) for e in lines}
+    for day, word in words:
+        if word == "no_eggs" and (day, "queen seen") in words:
+            said = ("What for: least brood of the year", "What for: no eggs on ")
+            winter = [t for t in tasks if any(n.startswith(said) for n in t.notes)]
+            early = [t.id for t in winter if t.planned is not None and day < t.planned < day + WORKER - 3]
+            assert not early, f"{early} over brood that is still capped: no eggs were found some days before"
+
+
+def one_wash_a_visit(tasks: Sequence[Task]) -> None:
+    """Nobody washes a hive twice on a day."""
+    washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
+    twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
+    assert not twice, f"{twice} are washed twice"
