@@ -1,12 +1,12 @@
-"""Twelve years of random outfits, planned on twenty days each (``tests/years.py``): nothing is forgotten."""
+"""Thirty years of random outfits, planned on twenty days each (``tests/years.py``): nothing is forgotten."""
 
 from __future__ import annotations
 
 import pytest
 from years import MANNERS, Year
 
-YEARS = 12
-"""Four of each manner; ``tests/years.py`` lives as many as it is told."""
+YEARS = 30
+"""Ten of each manner; ``tests/years.py`` lives as many as it is told."""
 
 
 @pytest.mark.parametrize("number", range(YEARS))
