@@ -51,7 +51,7 @@ def kept_closed(ground: Ground, sick: Sick, errands: Sequence[Errand]) -> tuple[
     for errand in errands:
         against = _against(ground.book, sick, errand)
         if against is None:
-            kept.append(_stays_here(ground.book, errand))
+            kept.append(_stays_here(ground.book, _cut_off(ground, sick, errand)))
             continue
         whys, helps = (against,), (Because(Code.UNTIL_HEALTHY),)
         title = errand.frame.method.title
@@ -73,6 +73,21 @@ def _against(book: Rulebook, sick: Sick, errand: Errand) -> Because | None:
     if logs in planning.exchange and not errand.stuck:
         return Because(Code.YARD_IS_CLOSED, (sick.first[0], sick.first[1]))
     return None
+
+
+def _cut_off(ground: Ground, sick: Sick, errand: Errand) -> Errand:
+    """An errand of a sick hive without later steps that do not go on in it: she is let out, and not looked for."""
+    own = errand.colony.colony.key if errand.colony is not None else ""
+    method, goes_on = errand.frame.method, ground.book.planning.goes_on_sick
+    if own not in sick.since or errand.course or not errand.chain.nodes:
+        return errand
+    before = list(method.steps).index(errand.cursor.step)
+    steps = {name: s for i, (name, s) in enumerate(method.steps.items()) if i <= before or s.logs in goes_on}
+    if len(steps) == len(method.steps):
+        return errand
+    frame = ground.frame(f"{errand.frame.name},sick{before}", method.model_copy(update={"steps": steps}))
+    chain = ground.chain(frame, errand.cursor)
+    return errand if chain is None else replace(errand, frame=frame, chain=chain)
 
 
 def _stays_here(book: Rulebook, errand: Errand) -> Errand:
