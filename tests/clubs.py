@@ -16,7 +16,7 @@ from ipmcal.publishing import publish as publishing
 from ipmcal.publishing.memory.ledger import LedgerSheet, read_ledger
 
 HEAD = "keeper,latitude,longitude,elevation,start,kind,hives,days,program,mentor,phone\n"
-ROW = "{0},43.02,-76.30,190 m,2027-05-01,package,2,sat,counting_only,Mo,555 {1:04}\n"
+ROW = "{0},43.02,-76.30,190 m,2026,overwintered,2,sat,counting_only,Mo,555 {1:04}\n"
 
 
 def made_club(folder: Path, names: list[str], as_of: int) -> Path:

@@ -71,11 +71,6 @@ def own_first_egg_at_latest(given: Given) -> object:
 
 
 @ask
-def own_first_egg_at_earliest(given: Given) -> object:
-    return _day(given, "first_egg", "low")
-
-
-@ask
 def own_first_capped_at_earliest(given: Given) -> object:
     return _day(given, "first_capped", "low")
 

@@ -102,7 +102,8 @@ def test_hives_with_the_same_news_stand_in_one_line() -> None:
 
 def test_a_colony_that_ended_takes_its_tasks_along_in_one_line() -> None:
     before, after = plan(one(), "05-01"), plan(one("05-01 died"), "05-02")
-    (text,) = lines(before, after)
+    *new, text = lines(before, after)
+    assert all("Dead hive" in one for one in new)
     assert "no longer planned" in text
     assert str(len([t for t in before.tasks if t.planned is not None])) in text
 
