@@ -159,10 +159,17 @@ def shut_for(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
         begins = set(chain.first.nodes)
         made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] == quiet.pins[errand.key])
         return errand if made is None else replace(errand, chain=made)
-    if errand.course:
-        made = pruned(chain, lambda i: days[chain.nodes[i].at] not in quiet.shut)
-        return errand if made is None else replace(errand, chain=made)
+    if errand.course and chain.nodes:
+        made = pruned(chain, lambda i: not _disturbs(ground, errand, i, quiet))
+        return _waiting(ground, errand, quiet) if made is None else replace(errand, chain=made)
     return _waiting(ground, errand, quiet) if chain.nodes else errand
+
+
+def _disturbs(ground: Ground, errand: Errand, node: int, quiet: Quiet) -> bool:
+    """Whether a step of a course on a day opens a hive that stays shut, or lifts combs of a nest that does."""
+    at = errand.chain.nodes[node]
+    day, step = errand.frame.days.ordinals[at.at], errand.frame.method.steps[errand.chain.steps[node][0]]
+    return day in quiet.shut or (day in quiet.nest and step.logs in ground.book.planning.nest_work)
 
 
 def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
