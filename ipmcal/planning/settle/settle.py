@@ -117,7 +117,16 @@ def _stories(
             waiting.setdefault((errand.frame.method.title, late[0].day, why), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    return _counted_once(ground, placed), told, waiting
+    washed = _counted_once(ground, placed)
+    return washed, list(_of_tasks(told, {one.task.id for one in washed})), waiting
+
+
+def _of_tasks(told: Sequence[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
+    """What is told of tasks that are there: a count that another answers is in nobody's way."""
+    for one in told:
+        there = tuple(name for name in one.tasks if name in tasks)
+        if there or not one.tasks:
+            yield replace(one, tasks=there)
 
 
 def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
