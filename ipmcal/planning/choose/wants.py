@@ -17,9 +17,6 @@ from ipmcal.model.values.words import joined, month_day, rough_range, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import Standing
 
-DAYS_ENOUGH = 13
-"""Days within which a keeper of weekends comes, where the last brood is out late."""
-
 
 @dataclass(frozen=True, slots=True)
 class Want:
@@ -86,7 +83,7 @@ def needs_of(
     A need that a course since has served in all of its hives is none.
     """
     found = [*_counted(treat, book), *_before_winter_bees(season, book), *_breaks(hives, season, book)]
-    found += _winter(season, region, hives)
+    found += _winter(season, region, hives, book)
     return tuple(_open(found, hives, as_of))
 
 
@@ -161,7 +158,7 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Ruleboo
         yield Want(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
 
 
-def _winter(season: Season, region: Region, hives: Sequence[tuple[str, Standing]]) -> Iterator[Want]:
+def _winter(season: Season, region: Region, hives: Sequence[tuple[str, Standing]], book: Rulebook) -> Iterator[Want]:
     """Oxalic acid in the broodless weeks of winter, which are found at the hive.
 
     In a hive whose queen was seen to lay no more, its last brood is out on a day that is known: not before that.
@@ -180,6 +177,6 @@ def _winter(season: Season, region: Region, hives: Sequence[tuple[str, Standing]
     for number, day in enumerate(sorted(set(out.values())), 2):
         keys = tuple(key for key, seen in out.items() if seen == day)
         (why, *_) = (spell.why for key, spell in known if key in keys and spell.first == day)
-        end = max(last, day + DAYS_ENOUGH)
+        end = max(last, day + int(book.planning.open_break.value.middle))
         best = (day + end) // 2
         yield Want(f"winter_{number}", day, end, best, colonies=keys, broodless=True, why=why, sure=False)
