@@ -114,11 +114,17 @@ def _stories(
         late = [one for one in made if one.day >= ground.as_of and conflicts.waits(errand, one)]
         if late:
             why = errand.frame.why or Because(Code.FOR_WHAT_LIES)
-            waiting.setdefault((errand.frame.method.title, late[0].day, why), []).append(subject(errand))
+            waiting.setdefault((_waits_words(errand, late[0]), late[0].day, why), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
     washed = _counted_once(ground, placed)
     return washed, list(_of_tasks(told, {one.task.id for one in washed})), waiting
+
+
+def _waits_words(errand: Errand, late: Made) -> str:
+    """What waits, in words: of a course the step, for the rest of it does not."""
+    method = errand.frame.method
+    return method.steps[late.step].do.partition(":")[0].rstrip("?.") if errand.course else method.title
 
 
 def _of_tasks(told: Sequence[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:

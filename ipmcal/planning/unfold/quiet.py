@@ -181,7 +181,8 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
     if not shut:
         return errand
-    why, name = frame.why or Because(Code.FOR_WHAT_LIES), f"{frame.name}, shut {shut}"
+    lies = Because(Code.FOR_WHAT_LIES)  # what keeps a course's own step from its last days is the other course
+    why, name = lies if errand.course else frame.why or lies, f"{frame.name}, shut {shut}"
     frame = replace(frame, name=name, shut=shut, waits=waits, why=why, memo=FrameMemo())
     made = ground.chain(frame, errand.cursor)
     return errand if made is None else replace(errand, frame=frame, chain=made)
