@@ -17,9 +17,10 @@ from planning.mites.year_yards import kept
 
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
+from ipmcal.planning.advise.counts import count_setting, plan_counts
+from ipmcal.planning.advise.second import Second, seconds
 from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served
 from ipmcal.planning.mites.plan import Planned, YearPlan, least_courses, year_plan
-from ipmcal.planning.mites.second import Second, count_setting, plan_counts, seconds
 
 Check = Callable[[YearPlan], None]
 Spoil = Callable[[YearPlan], YearPlan]
