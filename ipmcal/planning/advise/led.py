@@ -20,13 +20,13 @@ from ipmcal.planning.mites.walls import Candidate, whole_days
 
 TOLD_BY = 60
 """Draws by which rounds are told of: a matter of speed; the standard error of one in five is 5 in 100."""
-MOST = 2
+MOST_LED = 2
 """Rounds that wait for a count: who needs a third has to plan again."""
-TRIED = 6
+LED_TRIED = 6
 """Rounds that are put to the full model, the likeliest ones: a matter of speed."""
 LIVED = 8
 """Years until the settled one: what a hive began with is then long gone."""
-PARTS = (1, 2, 3, 6)
+LINE_PARTS = (1, 2, 3, 6)
 """Parts of the authority's line that are tried as the number at which a round is given."""
 WORTH = 0.04
 """Share of hives below which a round brings nothing that could be told."""
@@ -70,7 +70,7 @@ def led(plan: YearPlan, one: YearKnown, counts: Sequence[int]) -> Led:
     if mine is None or not plan.known.asked.counting:
         return best
     most = one.field.measures.over
-    while len(best.rounds) < MOST and max(best.one, best.settled) > most:
+    while len(best.rounds) < MOST_LED and max(best.one, best.settled) > most:
         more = _better(plan, one, mine, best, counts)
         if more is None or _bad(more) > _bad(best) - WORTH:
             break
@@ -113,7 +113,7 @@ def _at_its_number(
 ) -> Led:
     """A round more, at the highest number of mites that does about as much as any lower one."""
     lives = _lives(plan, one, mine, (*before, more))
-    numbers = sorted({max(more.mites // part, 1) for part in PARTS}, reverse=True)
+    numbers = sorted({max(more.mites // part, 1) for part in LINE_PARTS}, reverse=True)
     tried = [_told(lives, one, (*before, replace(more, mites=number))) for number in numbers]
     least = min(_bad(made) for made in tried)
     return next(made for made in tried if _bad(made) <= least + WORTH)
@@ -140,7 +140,7 @@ def _likely(
     seen: set[tuple[str, int]] = set()
     for i in sorted(told, key=lambda i: (bad[i], one.candidates[i].day)):
         key = one.candidates[i].answer.product, told[i]
-        if key not in seen and len(seen) < TRIED:
+        if key not in seen and len(seen) < LED_TRIED:
             seen.add(key)
             line = lines_of(asked.season, asked.jurisdiction, asked.book, (told[i],))[0]
             if line < 1.0:
@@ -150,11 +150,11 @@ def _likely(
 # What they come to ----------------------------------------------------------------------------------------------------
 
 
-Lives = tuple[dict[tuple[bool, ...], tuple[JudgedYear, ...]], dict[tuple[bool, ...], tuple[int, ...]]]
+LivesLed = tuple[dict[tuple[bool, ...], tuple[JudgedYear, ...]], dict[tuple[bool, ...], tuple[int, ...]]]
 """Each draw under each choice of the rounds, and the days on which the courses of that choice begin."""
 
 
-def _lives(plan: YearPlan, one: YearKnown, mine: list[int], rounds: tuple[LedRound, ...]) -> Lives:
+def _lives(plan: YearPlan, one: YearKnown, mine: list[int], rounds: tuple[LedRound, ...]) -> LivesLed:
     places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
     given: dict[tuple[bool, ...], tuple[JudgedYear, ...]] = {}
     begins: dict[tuple[bool, ...], tuple[int, ...]] = {}
@@ -166,7 +166,7 @@ def _lives(plan: YearPlan, one: YearKnown, mine: list[int], rounds: tuple[LedRou
     return given, begins
 
 
-def _told(lives: Lives, one: YearKnown, rounds: tuple[LedRound, ...]) -> Led:
+def _told(lives: LivesLed, one: YearKnown, rounds: tuple[LedRound, ...]) -> Led:
     """Each draw's years, with the rounds that its own counts ask for."""
     given, begins = lives
     judging, first, settled = one.judging, [], []

@@ -46,11 +46,11 @@ def keepers(courses: Sequence[KeeperCosts], last: str = "") -> tuple[int, ...]:
     )
 
 
-Placed = tuple[float, tuple[int, ...], int, tuple[int, ...]]
+WeighedDays = tuple[float, tuple[int, ...], int, tuple[int, ...]]
 """A set as its days are weighed: harm, products, days of supers given up, days of its courses, the base's first."""
 
 
-def preferred(sets: Sequence[Placed], same: float, base: int) -> list[int]:
+def preferred(sets: Sequence[WeighedDays], same: float, base: int) -> list[int]:
     """One set for each choice of products: on its days of least harm, of those as good the one that gives up least.
 
     Then the earliest of the base's first round, late summer: a day that turns out too hot, too cold or wet has another

@@ -18,7 +18,7 @@ from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.question import YearKnown
 from ipmcal.planning.mites.search import fits
-from ipmcal.saying.year.products import may_stay, title
+from ipmcal.saying.year.products import called, may_stay
 
 BOARD_DAYS = 3
 """Days for which a board lies: sheets ask for as many."""
@@ -94,9 +94,9 @@ def _for(plan: YearPlan, by_count: Led, day: int) -> str:
     """What a count is for: it decides, it looks into a course, it tells what one did."""
     rhythm = plan.known.asked.book.planning.year_plans.counts
     book, after = plan.known.asked.book, round(rhythm.after.value.high or 0)
-    said = [f"decides on the {title(book, r.course.answer.product)} above" for r in by_count.rounds if r.count == day]
+    said = [f"decides on the {called(book, r.course.answer.product)} above" for r in by_count.rounds if r.count == day]
     for one in plan.courses:
-        answer, name = one.course.answer, title(book, one.course.answer.product)
+        answer, name = one.course.answer, called(book, one.course.answer.product)
         first = one.rests.caged if one.rests else answer.day
         winter = one.course.quick and one.rests is None
         if first - round(rhythm.before.value.high or 0) <= day <= first and not winter:
@@ -113,14 +113,14 @@ def _over(plan: YearPlan, one: YearKnown, by_count: Led, day: int) -> str:
     book = plan.known.asked.book
     waits = next((r for r in by_count.rounds if r.count == day), None)
     if waits is not None:
-        name, begins = title(book, waits.course.answer.product), month_day(waits.course.day)
+        name, begins = called(book, waits.course.answer.product), month_day(waits.course.day)
         return f"At {waits.mites} or more in {SAMPLE}: {name} from {begins}."
     if NO_LINE in line_words(plan, day):
         return ""
     reach = round(plan.known.asked.book.planning.year_plans.enough.excused.value.middle) - 1
     caged = next((c for c in plan.courses if c.rests and c.rests.caged < day <= c.course.day), None)
     if caged is not None:
-        name, when = title(book, caged.course.answer.product), month_day(caged.course.day)
+        name, when = called(book, caged.course.answer.product), month_day(caged.course.day)
         return f"At or over it: the queen is caged, and the {name} on {when} answers it."
     lies = next((c for c in plan.courses if c.course.day < day <= c.course.answer.use.last), None)
     if lies is not None:
@@ -134,9 +134,11 @@ def _over(plan: YearPlan, one: YearKnown, by_count: Led, day: int) -> str:
     nxt = next((c for c in plan.courses if c.course.day > day), None)
     if nxt is None:
         return "At or over it: nothing on this list may be given now; next year's first course on its first day."
-    name = title(book, nxt.course.answer.product)
+    then = (
+        "the queen is caged as planned" if nxt.rests else f"{called(book, nxt.course.answer.product)} on its first day"
+    )
     none = f"nothing on this list may be given within {reach} days"
-    return f"At or over it: {none}; count again then, and the {name} on its first day."
+    return f"At or over it: {none}; count again then, and {then}."
 
 
 def at_once(plan: YearPlan, one: YearKnown, day: int, reach: int) -> str:
@@ -145,11 +147,11 @@ def at_once(plan: YearPlan, one: YearKnown, day: int, reach: int) -> str:
     places = [i for i, c in enumerate(one.candidates) if (c.answer.product, c.day) in mine]
     found: dict[str, str] = {}
     for i, c in sorted(enumerate(one.candidates), key=lambda pair: (pair[1].answer.lost > 0, pair[1].day)):
-        if not day <= c.day <= day + reach or c.answer.product in found or c.quick:
+        if not day <= c.day <= day + reach or c.answer.product in found or (c.quick and one.asked.breaks):
             continue
         if i in places or fits(one.field, i, places):
             off = "" if may_stay(one.asked.book, one.asked.jurisdiction, c.answer.product) else ", honey supers off"
-            found[c.answer.product] = f"{title(one.asked.book, c.answer.product)} from {month_day(c.day)}{off}"
+            found[c.answer.product] = f"{called(one.asked.book, c.answer.product)} from {month_day(c.day)}{off}"
     return joined(list(found.values())[:MOST_NAMED], "or")
 
 
@@ -158,4 +160,4 @@ MOST_NAMED = 2
 
 
 def _course_words(book: Rulebook, one: Planned) -> str:
-    return "cage the queen" if one.rests else title(book, one.course.answer.product)
+    return "cage the queen" if one.rests else called(book, one.course.answer.product)

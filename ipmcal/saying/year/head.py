@@ -12,9 +12,9 @@ from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.missing import Missing, missing
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
-from ipmcal.saying.year.products import title, titles
+from ipmcal.saying.year.products import called, titles
 
-ROUNDS = {
+ROUNDS_MISSED = {
     "spring": "spring",
     "summer": "summer",
     "late_summer": "late summer",
@@ -47,7 +47,7 @@ def _of(share: float) -> str:
     return f"{round(100 * share)} of 100"
 
 
-def verdict(plan: YearPlan, out: Outlook, by_count: Led) -> str:
+def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     """Year one's word first, then that of the years to come."""
     figures = plan.known.asked.book.planning.year_plans.enough
     most = most_over(plan.known)
@@ -85,7 +85,7 @@ def short_of(plan: YearPlan) -> Iterator[str]:
 def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     """The first lines of the page."""
     figures = plan.known.asked.book.planning.year_plans.enough
-    word = verdict(plan, out, by_count)
+    word = first_word(plan, out, by_count)
     most, doubt = figures.over.value.middle, figures.error.value.middle
     yield f"{word}. {odds_words(out, by_count)} (enough is up to {most:.0f}, give or take {doubt:.0f})."
     whys = list(short_of(plan))
@@ -102,11 +102,11 @@ def missing_words(plan: YearPlan, lacks: Missing) -> str:
         parts.append(f"With one product more it is enough: buy {titles(book, lacks.helps, 'or')} as well")
     elif lacks.nearest is not None:
         name, over = lacks.nearest
-        parts.append(f"No one product more makes it enough; {title(book, name)} beside it comes nearest ({_of(over)})")
+        parts.append(f"No one product more makes it enough; {called(book, name)} beside it comes nearest ({_of(over)})")
     else:
         parts.append("No other product with a label here makes it better")
     if lacks.rounds:
-        parts.append(f"nothing on the list may be given for {joined([ROUNDS[r] for r in lacks.rounds])}")
+        parts.append(f"nothing on the list may be given for {joined([ROUNDS_MISSED[r] for r in lacks.rounds])}")
     listed = [n for n in lacks.unlabelled if n in plan.known.asked.products]
     if listed:
         parts.append(f"without a label here: {titles(book, listed)}")

@@ -16,7 +16,7 @@ from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.question import YearKnown
 from ipmcal.saying.year.counting import at_once, count_lines, how_line, line_words
 from ipmcal.saying.year.head import head
-from ipmcal.saying.year.products import product_line, title, titles
+from ipmcal.saying.year.products import called, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 
 LOW = (
@@ -70,7 +70,7 @@ def counting_lines(plan: YearPlan, every: YearKnown, laws: Sequence[Jurisdiction
     for day in plan_counts(plan):
         words = at_once(plan, every, day, reach)
         named = dict.fromkeys(c.answer.product for c in every.candidates)
-        used += [n for n in named if n not in used and f"{title(plan.known.asked.book, n)} from" in words]
+        used += [n for n in named if n not in used and f"{called(plan.known.asked.book, n)} from" in words]
         what = words or "nothing has a label for these weeks: wash again in two weeks, treat as soon as something has"
         yield f"- {month_day(day)}, {line_words(plan, day)}. At or over it: {what}."
     yield f"- {how_line(plan)}"

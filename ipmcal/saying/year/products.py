@@ -14,7 +14,7 @@ from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined
 
-PER = {
+PORTIONS = {
     "colony": "a hive",
     "chamber": "a brood box",
     "seam": "a seam of bees",
@@ -24,7 +24,7 @@ PER = {
 NO_BROOD = "only where nothing is capped: open it and look first, drone cells too; where something is, wait"
 
 
-def title(book: Rulebook, product: str) -> str:
+def called(book: Rulebook, product: str) -> str:
     """A product as it is called."""
     words = book.treatments[product].title
     return f"{words[0].lower()}{words[1:]}"
@@ -35,15 +35,15 @@ def product_line(book: Rulebook, jurisdiction: str, product: str) -> str:
     label = label_for(book.treatments[product], jurisdiction, book)
     assert label is not None, "only what has a label here is planned"
     parts = [part for part in _parts(book, label) if part]
-    head = f"{title(book, product)}: {'; '.join(parts)}."
+    head = f"{called(book, product)}: {'; '.join(parts)}."
     return f"{head} Some of this is from memory: the label on the pack decides." if _remembered(label) else head
 
 
 def _parts(book: Rulebook, label: Label) -> Iterator[str]:
     limits = label.limits
     if label.dose is not None:
-        yield dose_words(label.dose)
-    yield warmth_words(label)
+        yield portion_words(label.dose)
+    yield heat_words(label)
     if limits.supers is not None:
         yield supers_words(limits.supers)
     if limits.brood is not None and limits.brood.state.value == "none":
@@ -59,15 +59,15 @@ def _parts(book: Rulebook, label: Label) -> Iterator[str]:
         yield f"needs a {label.needs.value}"
 
 
-def dose_words(dose: Dose) -> str:
+def portion_words(dose: Dose) -> str:
     """The dose: so much, for what, where it goes."""
     each = f"for {label_words(dose.each).replace('bee_frames', 'frames of bees')}" if dose.each is not None else ""
     most = f", {label_words(dose.most)} at most" if dose.most is not None else ""
     note = f" ({dose.note.rstrip('.')})" if dose.note else ""
-    return f"{_range(label_words(dose.amount))} {each or PER[dose.per.value]}{most}{note}"
+    return f"{_range(label_words(dose.amount))} {each or PORTIONS[dose.per.value]}{most}{note}"
 
 
-def warmth_words(label: Label) -> str:
+def heat_words(label: Label) -> str:
     """The heat and cold that a label sets, by the days of the course."""
     parts = [_warmth(one) for one in label.limits.temperature]
     return f"warmth: {'; '.join(parts)}" if parts else "no limit of warmth on its label"
@@ -134,4 +134,4 @@ def _remembered(label: Label) -> bool:
 
 def titles(book: Rulebook, products: tuple[str, ...] | list[str], word: str = "and") -> str:
     """Several products as they are called."""
-    return joined([title(book, one) for one in products], word)
+    return joined([called(book, one) for one in products], word)

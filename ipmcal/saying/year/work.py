@@ -17,7 +17,7 @@ from ipmcal.planning.mites.base import BaseRound
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.saying.year.counting import low_words
-from ipmcal.saying.year.products import title
+from ipmcal.saying.year.products import called
 
 NAMES = {
     "spring": "Spring",
@@ -51,13 +51,15 @@ def _name(plan: YearPlan, one: Planned) -> str:
     if slot is None or slot.by is None or one.round in ("break", "package"):
         return name
     late = "LATE: " if one.course.day > slot.by else ""
+    if slot.acted is not None and slot.acted <= slot.by:
+        return f"{name} ({late}advisers want it to have worked by {month_day(slot.acted)})"
     acted = "" if slot.acted is None else f", to have worked by {month_day(slot.acted)}"
     return f"{name} ({late}advisers have it begin by {month_day(slot.by)}{acted})"
 
 
 def _what(plan: YearPlan, one: Planned) -> str:
     answer = one.course.answer
-    what = title(plan.known.asked.book, answer.product)
+    what = called(plan.known.asked.book, answer.product)
     if one.round == "package":
         return (
             f"{what}, about the fifth day after installing, the queen laying and nothing capped yet (installed on this "
@@ -135,7 +137,7 @@ def _if_missed(plan: YearPlan, one: Planned, second: Second) -> str:
         return ""
     other = ""
     if second.product is not None and second.day is not None and second.product != one.course.answer.product:
-        other = f" Or instead: {title(book, second.product)} from {month_day(second.day)}."
+        other = f" Or instead: {called(book, second.product)} from {month_day(second.day)}."
     if one.rests is not None:
         return f" Not there that day: the next one you come, no later.{other}"
     if one.course.quick:
@@ -172,7 +174,7 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
         out = f", out on {month_day(out_day(plan, answer))}" if answer.use.last > answer.day else ""
         yield (
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
-            f"{title(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}{out}"
+            f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}{out}"
             f"{_supers(plan, answer)}. Fewer in every hive: not this year."
         )
 

@@ -18,7 +18,7 @@ from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
 from ipmcal.planning.mites.plan import YearPlan, year_plan
 from ipmcal.planning.mites.question import YearKnown, given_of, year_known
 from ipmcal.saying.year.page import counting_lines, year_lines, year_parts
-from ipmcal.saying.year.products import title
+from ipmcal.saying.year.products import called
 
 LAWS = {"mediterranean_spain_italy": ("es", "it")}
 """Regions over more than one country."""
@@ -104,7 +104,7 @@ def page(it: Kept, plan: YearPlan) -> Iterator[str]:
     yield ""
     yield from table(it, plan, out)
     yield ""
-    today = [f"{title(it.question.book, c.answer.product)} {month_day(c.day)}" for c in todays_courses(it)]
+    today = [f"{called(it.question.book, c.answer.product)} {month_day(c.day)}" for c in todays_courses(it)]
     yield f"The older planner's courses: {joined(today) or 'none'}."
     yield ""
 
