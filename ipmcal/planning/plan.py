@@ -21,7 +21,7 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
@@ -126,7 +126,7 @@ class _Round:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark))
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
 
     @property
     def errands(self) -> list[Errand]:
@@ -191,12 +191,21 @@ def _placed(
         yield one.ground.yard.key, _settled(one, placing, explain=explain)
 
 
-def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str) -> Unfolded:
+def _unfolded(
+    one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str, before: Sequence[Errand]
+) -> Unfolded:
+    """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
     made = unfold(one.ground, one.states, one.asks, treatments)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
-    return replace(made, errands=kept_apart(one.ground, own, courses.off_by, quiet))
+    going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
+    return replace(
+        made,
+        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        # what still goes on of last season is not refused: it is once that is over
+        refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
+    )
 
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
