@@ -32,7 +32,7 @@ from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
 from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
-from ipmcal.planning.settle.settle import Settled, settle
+from ipmcal.planning.settle.settle import Settled, settle, told_of
 from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
@@ -215,10 +215,11 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
     dead = {t.colony for t in settled.tasks if t.status is Status.PLANNED and t.colony is not None}
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
+    there = {task.id for task in settled.tasks}
     return _Part(
         views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned, dead) for one in made.seasons),
         settled=settled,
-        conflicts=(*made.told(), *in_hive(ground, warned), *closed, *settled.conflicts),
+        conflicts=(*told_of(made.told(), there), *in_hive(ground, warned), *closed, *settled.conflicts),
         refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),

@@ -194,7 +194,7 @@ def _past(course: Given) -> CourseSpell:
 
 
 def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], as_of: int) -> Standing:
-    """Supers as the plan has them: on now, put on and taken off."""
+    """Supers as the plan has them: on now, put on and taken off; those that no task takes off, by the season's mark."""
     days = sorted((d, t.logs == "supers_on") for t in tasks if t.logs.startswith("supers_") and (d := day_of(t)))
     stays: list[Stay] = []
     on = state.days["supers.on"].day if "supers.on" in state.days else state.colony.began
@@ -206,5 +206,5 @@ def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], 
             stays.append(Stay(since, day))
             since = None
     if since is not None:
-        stays.append(Stay(since, None))
+        stays.append(Stay(since, next((s.off for s in standing.supers if s.on == since and not s.planned), None)))
     return replace(standing, supers=tuple(stays))
