@@ -17,7 +17,7 @@ from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
-from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
+from ipmcal.publishing.asdata.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
 
 jsonschema = import_module("jsonschema")
 
