@@ -99,8 +99,9 @@ def breaks_of(
         if rule.effect == "queen" and event.value in TO_COME:
             open_ = _young(open_, found, event, book)
             continue
-        if rule.effect == "no_eggs" and open_ is None:
-            open_ = _at_rest(event, lines, book, rests)
+        if rule.effect == "no_eggs" and (rest := _at_rest(event, lines, book, rests)) is not None:
+            if open_ is None or (open_.eggs is not None and open_.eggs.span.high < rest.since):
+                found, open_ = [*found, *([open_] if open_ else [])], rest  # eggs were there again before, unwritten
             continue
         if rule.effect == "stops_laying":
             if open_ is None and found:
