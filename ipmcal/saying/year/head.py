@@ -38,8 +38,8 @@ def odds_words(out: Outlook, by_count: Led) -> str:
 
 
 def _acted(plain: float, led_: float, by_count: Led) -> str:
-    """How many where every count is acted on, if that changes the number."""
-    told = bool(by_count.rounds) and round(100 * led_) != round(100 * plain)
+    """How many where every count is acted on, if that is fewer."""
+    told = bool(by_count.rounds) and round(100 * led_) < round(100 * plain)
     return f" ({round(100 * led_)} where every count below is acted on)" if told else ""
 
 
@@ -52,7 +52,7 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     figures = plan.known.asked.book.planning.year_plans.enough
     most = most_over(plan.known)
     settled = min(plan.over, by_count.settled)
-    one = by_count.one if by_count.rounds else out.over_one
+    one = min(by_count.one, out.over_one) if by_count.rounds else out.over_one
     sound = not list(short_of(plan))
     later = "" if sound and settled <= most else "NOT ENOUGH"
     who = "" if plan.known.asked.stock.young is not None else " for hives that nobody counted"
