@@ -13,7 +13,7 @@ from ipmcal.data import program_digest
 from ipmcal.loading import Progress, check_seasons, plans_of, remembering
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import counted
-from ipmcal.publishing.disk.kept import Kept, digest_of, keep, read_kept, standing
+from ipmcal.publishing.disk.kept import KeptRun, digest_of, documents_digest, keep, read_kept
 from ipmcal.publishing.disk.lock import alone
 from ipmcal.publishing.job import SHEETS_AHEAD
 from ipmcal.publishing.memory.documents import digest, owner
@@ -95,7 +95,7 @@ def _made(one: Loaded, ledger: Ledger, plan: Plan, order: MakingOrder, progress:
     conflicts = bool(plan.conflicts)
     if not (done.no_pdf or order.changed or order.anew):  # with --changed the next run asks another question
         again = (head, *_job_lines(replace(done, tidied=0)), *found)
-        keep(folder, Kept(_stamp(one, order), standing(folder), again, conflicts))
+        keep(folder, KeptRun(_stamp(one, order), documents_digest(folder), again, conflicts))
     return OutfitMade(
         conflicts, (head, *_job_lines(done), *found, *(f"  changed: {line}" for line in told)), done.no_pdf, plan
     )

@@ -82,10 +82,10 @@ def written(name: str, text: str) -> Callable[[Path], object]:
     return lambda yards: (yards / name).write_text(text)
 
 
-JOURNAL = "date,yard,colony,event,trap,value,note\n2027-06-09,first_season,1,count,,2/300,\n"
+JOURNAL = "date,yard,colony,event,value,note\n2027-06-09,first_season,1,count,2/300,\n"
 CHANGES: dict[str, Callable[[Path], object]] = {
     "a journal that begins": written("first_season.journal.csv", JOURNAL),
-    "a yard file": lambda y: (y / "first_season.yaml").open("a").write("\n# read again\n"),
+    "a yard file": lambda y: written("first_season.yaml", (y / "first_season.yaml").read_text() + "# read again\n")(y),
     "the ledger": lambda y: (y / "first_season.ledger.json").unlink(),
     "a document that is gone": lambda y: (y / "out/first_season/data/plan.json").unlink(),
     "a document that was altered": written("out/first_season/data/plan.json", "{}"),

@@ -22,7 +22,7 @@ MOST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptRun:
     """What a run would say again, whether there are conflicts, and a digest of the documents as it left them."""
 
     stamp: str
@@ -40,27 +40,27 @@ def digest_of(parts: Iterable[str]) -> str:
     return found.hexdigest()
 
 
-def standing(folder: Path) -> str:
+def documents_digest(folder: Path) -> str:
     """A digest of all documents in a folder. Raises OSError."""
     inside = ((name, hashlib.sha256(path.read_bytes()).hexdigest()) for path, name in files_below(folder))
     return digest_of(text for one in inside for text in one)
 
 
-def read_kept(folder: Path, stamp: str) -> Kept | None:
+def read_kept(folder: Path, stamp: str) -> KeptRun | None:
     """What was kept of the documents in a folder; None where anything has changed, or can't be read."""
     try:
         place = _place(folder)
         if place.stat().st_size > MOST_BYTES:
             return None
         loose = json.loads(place.read_bytes())
-        kept = Kept(loose["stamp"], loose["stands"], tuple(loose["lines"]), loose["conflicts"])
+        kept = KeptRun(loose["stamp"], loose["stands"], tuple(loose["lines"]), loose["conflicts"])
         well = isinstance(kept.conflicts, bool) and all(isinstance(line, str) for line in kept.lines)
-        return kept if well and kept.stamp == stamp and kept.stands == standing(folder) else None
+        return kept if well and kept.stamp == stamp and kept.stands == documents_digest(folder) else None
     except (OSError, ValueError, RecursionError, TypeError, LookupError):
         return None
 
 
-def keep(folder: Path, kept: Kept) -> None:
+def keep(folder: Path, kept: KeptRun) -> None:
     """Keep it, if that can be done."""
     try:
         write_all({_place(folder): json.dumps(asdict(kept), sort_keys=True).encode()})
