@@ -358,7 +358,7 @@ def once(plan: Plan) -> None:
             assert (task.yard, task.planned) == (visit.yard, visit.day), f"{task.id} is not due on {visit.id}"
     days = Counter((visit.yard, visit.day) for visit in plan.visits)
     assert all(count == 1 for count in days.values()), days
-    frames = Counter((t.colony, t.trap, t.planned) for t in plan.tasks if t.trap and t.planned is not None)
+    frames = Counter((t.colony, t.trap, t.method, t.planned) for t in plan.tasks if t.trap and t.planned is not None)
     assert all(count == 1 for count in frames.values()), [frame for frame, count in frames.items() if count > 1]
 
 
