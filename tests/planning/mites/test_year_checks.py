@@ -6,6 +6,7 @@ nothing before the main flow without a count.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -13,6 +14,7 @@ from itertools import pairwise
 
 import pytest
 from planning.mites import year_checks
+from planning.mites.year_words import page
 from planning.mites.year_yards import kept
 
 from ipmcal.model.values.cited import Cited
@@ -258,3 +260,66 @@ def test_a_round_that_no_count_tells_of_is_seen() -> None:
     ):
         with pytest.raises(AssertionError, match=words):
             year_checks.rounds_by_count_are_told(made, replace(by_count, rounds=(spoilt,)))
+
+
+# The words of a year --------------------------------------------------------------------------------------------------
+
+
+@cache
+def words_of(region: str, program: str) -> tuple[YearPlan, str]:
+    it = kept(region, program)
+    made = year_plan(it.question)
+    return made, "\n".join(page(it, made))
+
+
+def without_answers(text: str) -> str:
+    return re.sub(r" At or over it: [^\n]+", "", text)
+
+
+def with_a_wait(text: str) -> str:
+    return re.sub(r"At or over it: [^\n]+", "At or over it: nothing on this list may be given.", text)
+
+
+PAGES: list[tuple[str, str, Callable[[str], str], str]] = [
+    ("us_intermountain", "few_drives", without_answers, "no word of what to do"),
+    ("us_intermountain", "few_drives", with_a_wait, "waits for"),
+    (
+        "us_intermountain",
+        "few_drives",
+        lambda text: text.replace("at 6 or more in 300", "at 10 or more in 300"),
+        "not the line",
+    ),
+    (
+        "us_intermountain",
+        "few_drives",
+        lambda text: text.partition("\n- formic acid, paired strips:")[0],
+        "no label of",
+    ),
+    ("us_intermountain", "few_drives", lambda text: text.replace("Eggs have to be there", "Well"), "no look for eggs"),
+    ("us_intermountain", "few_drives", lambda text: text.replace("at the latest", "or so"), "waits for ever"),
+    (
+        "us_intermountain",
+        "few_drives",
+        lambda text: text.replace("does more fall", "At or over it does more fall"),
+        "nobody has",
+    ),
+    (
+        "england_south_midlands",
+        "full",
+        lambda text: text.replace("Or, the queen caged all the same", "Or instead"),
+        "replacing the caging",
+    ),
+    ("us_upper_midwest", "acids_and_handwork", lambda text: text.replace(", again on ", ", then "), "a second strip"),
+    ("england_south_midlands", "few_drives", lambda text: text.replace("YEAR ONE FAILS", "SHORT"), "SHORT"),
+]
+
+
+@pytest.mark.parametrize(("region", "program", "spoil", "words"), PAGES)
+def test_a_page_that_says_what_it_must_not_is_seen(
+    region: str, program: str, spoil: Callable[[str], str], words: str
+) -> None:
+    made, text = words_of(region, program)
+    year_checks.check_page(made, text)
+    assert spoil(text) != text
+    with pytest.raises(AssertionError, match=words):
+        year_checks.check_page(made, spoil(text))
