@@ -29,7 +29,7 @@ LIVED = 8
 LINE_PARTS = (1, 2, 3)
 """Parts of the authority's line that are tried as the number at which a round is given."""
 LEAST_MITES = 3
-"""Mites in ``SAMPLE`` bees, 1 in 100, below which a number is luck: a round that waits for fewer is given whatever comes."""
+"""Mites in ``SAMPLE`` bees, 1 in 100, below which a number is luck: what waits for fewer is given whatever comes."""
 WORTH = 0.04
 """Share of hives below which a round brings nothing that could be told."""
 

@@ -226,7 +226,7 @@ class _Left:
 
 
 def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
-    """What the labels let, before any wall; but no dose behind a queen's release, and nothing over a trap comb's cut."""
+    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut."""
     lets = answers_of(
         LabelQuestion(
             asked.book,

@@ -149,7 +149,9 @@ def _answer(plan: YearPlan, opened: Open, day: int) -> str:
     caged = next((c for c in plan.courses if c.rests and c.rests.caged < day <= c.course.day), None)
     if caged is not None:
         name, when = called(book, caged.course.answer.product), month_day(caged.course.day)
-        return f"the queen is caged, so all mites come to sit on bees and a wash reads high; the {name} on {when} answers it"
+        return (
+            f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} on {when} answers it"
+        )
     lies = next((c for c in plan.courses if c.course.day < day <= c.course.answer.use.last), None)
     if lies is not None:
         return _failing(plan, opened, lies, day)
@@ -240,7 +242,8 @@ def _remedy_words(plan: YearPlan, one: Remedy) -> str:
 def _cage_words(plan: YearPlan, one: Remedy) -> str:
     asked = plan.known.asked
     off = "" if may_stay(asked.book, asked.jurisdiction, one.product) else ", honey supers off"
-    return f"cage the queen that day and give {called(asked.book, one.product)} on {month_day(one.day)}, nothing capped{off}"
+    name = called(asked.book, one.product)
+    return f"cage the queen that day and give {name} on {month_day(one.day)}, nothing capped{off}"
 
 
 MOST_NAMED = 2

@@ -39,7 +39,7 @@ def excuse(plan: YearPlan, one: Planned) -> Excuse | None:
 
 
 def _low(plan: YearPlan, day: int) -> int | None:
-    """Up to how many mites in a wash are low, by the authority's lower level; None where it has none, or it is cold."""
+    """Up to how many mites in a wash are low, by the authority's lower level; None where it has none, or in cold."""
     asked = plan.known.asked
     found = announced(
         day, yardstick(asked.season, asked.jurisdiction, asked.book, asked.region), "overwintered", SAMPLE

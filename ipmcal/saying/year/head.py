@@ -107,11 +107,9 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
 def failing_words(plan: YearPlan) -> str:
     """What a keeper does whose hives fail in year one, whatever stands below."""
     counts = plan_counts(plan)
-    first = (
-        f"Count on {month_day(counts[0])} and on every day below" if counts else "Count as soon as combs may be lifted"
-    )
+    first = f"on {month_day(counts[0])} and on every day below" if counts else "as soon as combs may be lifted"
     return (
-        f"What to do: {first[0].lower()}{first[1:]}, and treat at the line at once, as it stands there, harvest or not. "
+        f"What to do: count {first}, and treat at the line at once, as it stands there, harvest or not. "
         "Who can't come on those days keeps fewer hives, or takes a program that needs fewer counts."
     )
 

@@ -37,7 +37,8 @@ def winter_words(plan: YearPlan, opened: Open) -> str:
         return ""
     middle = slot.by if slot.by is not None else (slot.first + slot.last) // 2
     one = min(acids, key=lambda c: (abs(c.day - middle), c.answer.product))
+    name = called(plan.known.asked.book, one.answer.product)
     return (
-        f"Winter: over the line at the last count, or not counted in autumn: {called(plan.known.asked.book, one.answer.product)} "
-        f"on {month_day(one.day)}, nothing capped."
+        f"Winter: over the line at the last count, or not counted in autumn: {name} on {month_day(one.day)}, nothing "
+        "capped."
     )

@@ -68,17 +68,19 @@ def _what(plan: YearPlan, one: Planned) -> str:
         caged, out = month_day(one.rests.caged), month_day(one.rests.released)
         return (
             f"cage the queen on {caged}; on {out}, the last drone cell empty (look), let her out and give {what} the "
-            f"same day{_supers(plan, answer)}. Eggs have to be there a week later: none, look again after four days, then a comb with eggs or a new queen. It costs four weeks' brood: bees "
-            f"that would fly in the month after {out}"
+            f"same day{_supers(plan, answer)}. Eggs have to be there a week later: none, look again after four days, "
+            "then a comb with eggs or a new queen. It costs four weeks' brood: bees that would fly in the month after "
+            f"{out}"
         )
     if one.course.quick:
         return f"{what} on {month_day(answer.day)}, nothing capped (look first; {_still_capped(plan, one)})"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
-    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
+    beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
+    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
 
 
 def _in_heat(plan: YearPlan, answer: AllowedCourse) -> str:
-    """What the label's dose says of warmth: who works by the course's line alone must not give all of it in the heat."""
+    """What the label's dose says of warmth: nobody gives all of it in the heat by the course's line alone."""
     asked = plan.known.asked
     label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
     note = None if label is None or label.dose is None else label.dose.note

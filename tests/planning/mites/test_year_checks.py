@@ -280,45 +280,30 @@ def with_a_wait(text: str) -> str:
     return re.sub(r"At or over it: [^\n]+", "At or over it: nothing on this list may be given.", text)
 
 
-PAGES: list[tuple[str, str, Callable[[str], str], str]] = [
-    ("us_intermountain", "few_drives", without_answers, "no word of what to do"),
-    ("us_intermountain", "few_drives", with_a_wait, "waits for"),
-    (
-        "us_intermountain",
-        "few_drives",
-        lambda text: text.replace("at 6 or more in 300", "at 10 or more in 300"),
-        "not the line",
-    ),
-    (
-        "us_intermountain",
-        "few_drives",
-        lambda text: text.partition("\n- formic acid, paired strips:")[0],
-        "no label of",
-    ),
-    ("us_intermountain", "few_drives", lambda text: text.replace("Eggs have to be there", "Well"), "no look for eggs"),
-    ("us_intermountain", "few_drives", lambda text: text.replace("at the latest", "or so"), "waits for ever"),
-    (
-        "us_intermountain",
-        "few_drives",
-        lambda text: text.replace("does more fall", "At or over it does more fall"),
-        "nobody has",
-    ),
-    (
-        "england_south_midlands",
-        "full",
-        lambda text: text.replace("Or, the queen caged all the same", "Or instead"),
-        "replacing the caging",
-    ),
-    ("us_upper_midwest", "acids_and_handwork", lambda text: text.replace(", again on ", ", then "), "a second strip"),
-    ("england_south_midlands", "few_drives", lambda text: text.replace("YEAR ONE FAILS", "SHORT"), "SHORT"),
+def instead(was: str, now: str) -> Callable[[str], str]:
+    return lambda text: text.replace(was, now)
+
+
+UTAH = ("us_intermountain", "few_drives")
+PAGES: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
+    (UTAH, without_answers, "no word of what to do"),
+    (UTAH, with_a_wait, "waits for"),
+    (UTAH, instead("at 6 or more in 300", "at 10 or more in 300"), "not the line"),
+    (UTAH, lambda text: text.partition("\n- formic acid, paired strips:")[0], "no label of"),
+    (UTAH, instead("Eggs have to be there", "Well"), "no look for eggs"),
+    (UTAH, instead("at the latest", "or so"), "waits for ever"),
+    (UTAH, instead("does more fall", "At or over it does more fall"), "nobody has"),
+    (("england_south_midlands", "full"), instead("Or, the queen caged all the same", "Or instead"), "replacing"),
+    (("us_upper_midwest", "acids_and_handwork"), instead(", again on ", ", then "), "a second strip"),
+    (("england_south_midlands", "few_drives"), instead("YEAR ONE FAILS", "SHORT"), "SHORT"),
 ]
 
 
-@pytest.mark.parametrize(("region", "program", "spoil", "words"), PAGES)
+@pytest.mark.parametrize(("where", "spoil", "words"), PAGES)
 def test_a_page_that_says_what_it_must_not_is_seen(
-    region: str, program: str, spoil: Callable[[str], str], words: str
+    where: tuple[str, str], spoil: Callable[[str], str], words: str
 ) -> None:
-    made, text = words_of(region, program)
+    made, text = words_of(*where)
     year_checks.check_page(made, text)
     assert spoil(text) != text
     with pytest.raises(AssertionError, match=words):

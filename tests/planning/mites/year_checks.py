@@ -245,7 +245,7 @@ def nothing_stands_for_the_caging(text: str) -> None:
 
 
 def formic_acid_is_looked_after(made: YearPlan, text: str) -> None:
-    """Where strips are given one after the other, the second has its day; where a queen may be lost, eggs are looked for."""
+    """Of strips given one after the other the second has its day; where a queen may be lost, eggs are looked for."""
     single = "formic acid, one strip and then another"
     for line in text.partition("\nTreatments\n")[2].partition("\nProducts, by")[0].split("\n"):
         for found in re.finditer(rf"{single}(?: from|, in on) [0-9]+ [A-Z][a-z]+(.{{0,9}})", line):
