@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from math import floor
 
+from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
-from ipmcal.planning.mites.enough import SAMPLE, lines_of
+from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan, first_over, most_over
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
@@ -140,13 +140,14 @@ def _likely(
     shares = over_line(one.field, rows) + over_line_first(one.field, rows)
     bad = {i: round(float(share), 2) for i, share in zip(told, shares, strict=True)}
     seen: set[tuple[str, int]] = set()
+    stick = yardstick(asked.season, asked.jurisdiction, asked.book, asked.region)
     for i in sorted(told, key=lambda i: (bad[i], one.candidates[i].day)):
         key = one.candidates[i].answer.product, told[i]
         if key not in seen and len(seen) < LED_TRIED:
             seen.add(key)
-            line = lines_of(asked.season, asked.jurisdiction, asked.book, (told[i],), asked.region)[0]
-            if line < 1.0:
-                yield LedRound(told[i], floor(line * SAMPLE) + 1, one.candidates[i])
+            line = announced(told[i], stick, "overwintered", SAMPLE)
+            if line is not None:
+                yield LedRound(told[i], line[1], one.candidates[i])
 
 
 # What they come to ----------------------------------------------------------------------------------------------------

@@ -89,18 +89,25 @@ def every_product(plan: YearPlan) -> YearKnown:
 def remedies(
     opened: Open, among: Sequence[Candidate], day: int, reach: int, before: Sequence[Planned], *, but: str = ""
 ) -> list[Remedy]:
-    """For each product the first course that may be begun from ``day`` to ``reach`` days on: what gives up no harvest
+    """For each class the first course that may be begun from ``day`` to ``reach`` days on: what gives up no harvest
     before the rest, and what has worked soonest first.
 
     ``before`` are the plan's courses that were given; ``but``: no product of this class.
     """
     given = [one.course for one in before if one.course.day < day]
+    programs = opened.setting.book.programs.values()
+    listing = Counter(name for one in programs for name in one.treatments)
     found: dict[str, Candidate] = {}
     for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
         inside = day <= one.day <= day + reach and one.answer.class_ != but
         if inside and one.answer.product not in found and _fits(opened.setting, one, given):
             found[one.answer.product] = one
-    return [_remedy(one) for one in found.values()]
+    liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
+    for one in found.values():
+        other = liked.get(one.answer.class_)
+        if other is None or listing[one.answer.product] > listing[other.answer.product]:
+            liked[one.answer.class_] = one
+    return [_remedy(one) for one in sorted(liked.values(), key=lambda c: (c.answer.lost > 0, c.worked, c.day))]
 
 
 def _remedy(one: Candidate) -> Remedy:

@@ -11,7 +11,7 @@ from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.question import YearKnown
 from ipmcal.saying.year.products import called
 
-ROUNDS = ("late_summer", "autumn", "winter")
+LAWS_ASK_FOR = ("late_summer", "autumn", "winter")
 """Rounds that laws on mites ask for."""
 
 
@@ -20,7 +20,7 @@ def lawful_words(plan: YearPlan, every: YearKnown) -> str:
     book, parts = plan.known.asked.book, []
     for served in every.rounds:
         found = sorted((every.candidates[i] for i in served.candidates), key=lambda one: (one.answer.lost > 0, one.day))
-        if served.slot.name in ROUNDS and found:
+        if served.slot.name in LAWS_ASK_FOR and found:
             one = found[0]
             capped = ", nothing capped" if one.quick else ""
             parts.append(f"{called(book, one.answer.product)} from {month_day(one.day)}{capped}")

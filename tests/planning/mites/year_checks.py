@@ -147,7 +147,8 @@ def courses_are_told_by_counts(made: YearPlan) -> None:
         if one.course.quick or made.known.asked.stock.young is not None:
             continue
         first, last = one.course.day, one.course.answer.use.last
-        before = (first - (rhythm.before.value.high or 0), first - (rhythm.before.value.low or 0))
+        soonest = 0 if made.known.asked.few else rhythm.before.value.low or 0  # few drives: on the course's own day
+        before = (first - (rhythm.before.value.high or 0), first - soonest)
         after = (last + (rhythm.after.value.low or 0), last + (rhythm.after.value.high or 0))
         for opens, closes in (before, after):
             if any(opens <= day <= closes for day in days):
