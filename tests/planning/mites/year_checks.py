@@ -213,7 +213,7 @@ def over_the_line_is_answered(made: YearPlan, text: str) -> None:
             continue
         found = re.search(r"At (?:or over it|[0-9]+ or more in [0-9]+): (.+)", row)
         assert found, f"{month_day(day)}: over the line, and no word of what to do"
-        waits = "is the next that does" in row or "nothing on this list" in row
+        waits = "no label here fits" in row or "nothing on this list" in row
         nxt = next((one.course.day for one in made.courses if one.course.day > day), day)
         least = made.known.asked.season.marks["brood_minimum"].begins.usual
         assert not waits or nxt - day <= far or day >= least - far, f"{month_day(day)}: waits for {nxt - day} days"
