@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from planning.course_invariants import courses_hold
 from planning.found_invariants import found_holds
+from planning.wording_invariants import wording_holds
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -63,6 +64,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     found_holds(plan, outfit, book)
+    wording_holds(plan)
     conflicts(plan)
     refusals(plan)
     order(plan)
