@@ -343,6 +343,7 @@ class Planning(RuleFile):
     course_over: Days
     follow_up: Days
     asked_count: Identifier
+    cold_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
     signs: Identifier

@@ -33,6 +33,8 @@ class Edge:
 
 Edges = dict[str, Edge]
 Told = dict[str, Reason]
+DATE = "date"
+"""What a plain date is told as: its day stands beside it."""
 
 
 class Unknown(LookupError):
@@ -67,9 +69,9 @@ class Clockwork:
         if anchor.startswith("season."):
             return self._mark(anchor.removeprefix("season."))
         if re.fullmatch(r"\d\d-\d\d", anchor):
-            return Reason(Rule.OWN_TASK, anchor, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
+            return Reason(Rule.OWN_TASK, DATE, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
         if re.fullmatch(r"\d{4}-\d\d-\d\d", anchor):
-            return Reason(Rule.OWN_TASK, anchor, Span.exact(date.fromisoformat(anchor).toordinal()))
+            return Reason(Rule.OWN_TASK, DATE, Span.exact(date.fromisoformat(anchor).toordinal()))
         raise Unknown(anchor)
 
     def _mark(self, name: str) -> Reason:
