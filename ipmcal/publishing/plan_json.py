@@ -204,6 +204,7 @@ _TASK: Final = Shape(
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
         Field("how", TEXTS, "Those of the notes that are the same in each hive: how it is done."),
         Field("choices", _or_null(_ref("choices")), "What to do by what is found, the same in each hive; or null."),
+        Field("beside", TEXTS, "Labels of what may be written besides, where it is so."),
     ),
 )
 

@@ -174,6 +174,7 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
                 tree.place(("groups", name)), f"{quoted(name)} is an event and a group; choose another word"
             )
     yield from _circled(book, tree)
+    yield from _findings(book, tree)
     for section, names in (("events", book.events), ("groups", book.groups)):
         for name in names:
             if name in RESERVED:
@@ -209,6 +210,17 @@ def _circled(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             event_value(head, value, book)
         except ValueError as error:
             yield Complaint.at(place, f"circled.{word}.logs: {error}")
+
+
+def _findings(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """A count that a finding asks for is one, and has blanks to print."""
+    for name, finding in book.findings.items():
+        if finding.logs is None:
+            continue
+        rule = book.events.get(finding.logs)
+        if rule is None or rule.value != "count" or not rule.blanks:
+            what = f"findings.{name}.logs: {quoted(finding.logs)} is no count with blanks; choose one, such as 'count'"
+            yield Complaint.at(tree.place(("findings", name, "logs")), what)
 
 
 def _effects(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
