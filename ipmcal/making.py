@@ -69,15 +69,25 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
         plans = plans_of(known, order.day, order.season, progress)
         for plan, ledger in zip(plans, ledgers, strict=True):
             _refuse_another(order.out / plan.outfit, remember(ledger, plan).born)
-        for one, plan, ledger in zip(loaded, plans, ledgers, strict=True):
+        for one, plan, ledger in zip(known, plans, ledgers, strict=True):
             folder = order.out / one.outfit.id
             with progress(f"printing {one.outfit.name}") as tell:
+                drawn = with_mites(one, plan, order.kinds)
                 printed = PrintOrder(order.kinds, order.ahead, order.changed, teaching_of(one.book))
-                done = publish(plan, ledger, one.ledger, folder, printed, tell)
+                done = publish(drawn, ledger, one.ledger, folder, printed, tell)
             told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan, done.taken))
             head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
             lines = (head, *_job_lines(done), *finding_lines(plan), *(f"  changed: {line}" for line in told))
             yield OutfitMade(plan, lines, done.no_pdf)
+
+
+def with_mites(one: Loaded, plan: Plan, kinds: Sequence[str]) -> Plan:
+    """The plan with its mites drawn, where something is made that shows them."""
+    if not {"season", "plan"} & set(kinds):
+        return plan
+    from ipmcal.planning.ahead.drawn import mite_years  # numbers that no other command needs
+
+    return replace(plan, mites=mite_years(one.outfit, one.book, plan))
 
 
 def _job_lines(done: Published) -> Iterator[str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ipmcal.model.plan.because import Because
+from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
@@ -74,7 +75,10 @@ class Drive:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id."""
+    """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id.
+
+    ``mites`` are drawn where documents are made (``planning/ahead``); elsewhere there are none.
+    """
 
     outfit: str
     outfit_name: str
@@ -92,6 +96,7 @@ class Plan:
     worth: tuple[YardWorth, ...] = ()
     drives: tuple[Drive, ...] = ()
     choosing: tuple[Choosing, ...] = ()
+    mites: tuple[MiteYear, ...] = ()
 
     def task(self, task_id: str) -> Task:
         """The task with this id. Raises KeyError."""
