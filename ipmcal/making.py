@@ -82,12 +82,12 @@ def make(loaded: Sequence[Loaded], order: MakingOrder, progress: Progress) -> It
 
 
 def with_mites(one: Loaded, plan: Plan, kinds: Sequence[str]) -> Plan:
-    """The plan with its mites drawn, where something is made that shows them."""
-    if not {"season", "plan"} & set(kinds):
+    """The plan with its mites drawn and its seasons looked back on, where something is made that shows them."""
+    if not {"season", "plan", "review"} & set(kinds):
         return plan
-    from ipmcal.planning.ahead.drawn import mite_years  # numbers that no other command needs
+    from ipmcal.planning.ahead.review import looked_back  # numbers that no other command needs
 
-    return replace(plan, mites=mite_years(one.outfit, one.book, plan))
+    return looked_back(one.outfit, one.book, plan)
 
 
 def _job_lines(done: Published) -> Iterator[str]:

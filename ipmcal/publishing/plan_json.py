@@ -16,6 +16,7 @@ from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.methods import Act
 from ipmcal.publishing.mites_json import MITE_SHAPES
+from ipmcal.publishing.review_json import REVIEW_SHAPES
 from ipmcal.publishing.shapes import (
     COUNT,
     DAY,
@@ -445,6 +446,7 @@ _PLAN: Final = Shape(
         Field("drives", list_of(ref("drive")), "The days on which several yards are visited, with their order."),
         Field("choosing", list_of(ref("choosing")), "The courses that were chosen for each yard, and why."),
         Field("mites", list_of(ref("mite_year")), "The mites as they are drawn, season by season."),
+        Field("reviews", list_of(ref("review")), "The seasons, looked back on."),
         Field("worth", list_of(ref("worth")), "How many visits each yard takes, and the least there can be."),
     ),
 )
@@ -453,6 +455,7 @@ _PARTS: Final = (
     *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
     *(_TRAP, _BOX, _COLONY, _MARK, _ALARMS, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
     *MITE_SHAPES,
+    *REVIEW_SHAPES,
 )
 enter_shapes((*_PARTS, _PLAN))
 

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from publishing.feed_plan import AWAY, CUT, PLAN, WHY, changed, day
 
-from ipmcal.model.plan import mites, plan, reasons, tasks, views
+from ipmcal.model.plan import mites, plan, reasons, review, tasks, views
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
@@ -55,6 +55,13 @@ MODEL = {
     "mite_bar": mites.MiteBar,
     "mite_odds": mites.MiteOdds,
     "mite_year": mites.MiteYear,
+    "hive_fate": review.HiveFate,
+    "dwindled": review.Dwindled,
+    "last_count": review.LastCount,
+    "course_found": review.CourseFound,
+    "class_out": review.ClassOut,
+    "next_start": review.NextStart,
+    "review": review.YearReview,
 }
 
 
@@ -97,7 +104,7 @@ LEFT_OUT: dict[str, set[str]] = {
 }
 
 
-@pytest.mark.parametrize("name", sorted(set(SHAPES) - {"drawn_day"}))
+@pytest.mark.parametrize("name", sorted({"plan", *plan_schema()["$defs"]} - {"drawn_day", "load_at_end"}))
 def test_every_field_of_the_model_is_written(name: str) -> None:
     extra, left_out = EXTRA.get(name, set()), LEFT_OUT.get(name, set())
     written = {field.name for field in SHAPES[name].fields}

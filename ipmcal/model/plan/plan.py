@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.plan.review import YearReview
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
     Choosing,
@@ -77,7 +78,7 @@ class Drive:
 class Plan:
     """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id.
 
-    ``mites`` are drawn where documents are made (``planning/ahead``); elsewhere there are none.
+    ``mites`` and ``reviews`` are made where documents show them (``planning/ahead``); elsewhere there are none.
     """
 
     outfit: str
@@ -97,6 +98,7 @@ class Plan:
     drives: tuple[Drive, ...] = ()
     choosing: tuple[Choosing, ...] = ()
     mites: tuple[MiteYear, ...] = ()
+    reviews: tuple[YearReview, ...] = ()
 
     def task(self, task_id: str) -> Task:
         """The task with this id. Raises KeyError."""

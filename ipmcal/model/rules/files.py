@@ -37,7 +37,7 @@ from ipmcal.model.values.fields import (
     measured,
 )
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres
+from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Percent
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
@@ -323,6 +323,16 @@ class Alarms(Closed):
     last_good_day: HoursBefore
 
 
+class ReviewFigures(Closed):
+    """When a course failed (fewer mites gone than this), how often in a row that puts its class out; when a hive has
+    dwindled: to so much of its most of the season."""
+
+    cite: Cites = ()
+    fails_below: Percent
+    times: AnyAmount
+    dwindled: Percent
+
+
 class Planning(RuleFile):
     """``planning.yaml``: the figures of planning itself, the things to bring and the cautions."""
 
@@ -379,6 +389,7 @@ class Planning(RuleFile):
     alarms: Alarms
     preference: tuple[Criterion, ...]
     year_plans: YearPlans
+    review: ReviewFigures
 
     @field_validator("preference", mode="after")
     @classmethod

@@ -51,15 +51,19 @@ LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
 
 def mite_years(outfit: Outfit, book: Rulebook, plan: Plan) -> tuple[MiteYear, ...]:
     """The picture of every season that a plan is about, in the order of its yards."""
-    known = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal or ()))
-    known = known if outfit.journal is not None else outfit
+    return tuple(made.picture for one in seasons_of(outfit, book, plan) for made in pictures_of(one))
+
+
+def seasons_of(outfit: Outfit, book: Rulebook, plan: Plan) -> Iterator[YardSeason]:
+    """The yards' seasons that a plan is about."""
+    known = outfit
+    if outfit.journal is not None:
+        known = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
     about, figures = by_subject(known.past), figures_of(book.mites)
     yards = {yard.key: yard for yard in roster(known, book, plan.as_of).yards}
-    found: list[MiteYear] = []
     for view in plan.yards:
         (one,) = ready(yards[view.key], about, known, book, plan.as_of, view.season)
-        found.extend(_pictures(YardSeason(one, plan, figures)))
-    return tuple(found)
+        yield YardSeason(one, plan, figures)
 
 
 @dataclass(frozen=True)
@@ -105,7 +109,18 @@ class YardSeason:
         return {state.colony.key: counts(state, ground.season, ground.book) for state in self.known.treated}
 
 
-def _pictures(one: YardSeason) -> Iterator[MiteYear]:
+@dataclass(frozen=True)
+class DrawnYear:
+    """A picture, with the hives that it is of, what each comes to, and the draws."""
+
+    picture: MiteYear
+    states: tuple[ColonyState, ...]
+    loads: Mapping[str, HiveLoads]
+    place: PlaceOfBees
+
+
+def pictures_of(one: YardSeason) -> Iterator[DrawnYear]:
+    """The pictures of a season: of hives that came through winter, and of those of this season."""
     groups: dict[str, list[ColonyState]] = {}
     for state in one.known.treated:
         groups.setdefault(OLD if state.kind == OLD else NEW, []).append(state)
@@ -116,7 +131,7 @@ def _pictures(one: YardSeason) -> Iterator[MiteYear]:
             yield _picture(one, kind, there)
 
 
-def _picture(one: YardSeason, kind: str, states: Sequence[ColonyState]) -> MiteYear:
+def _picture(one: YardSeason, kind: str, states: Sequence[ColonyState]) -> DrawnYear:
     ground = one.ground
     place = _place(one, len(states))
     courses = {state.colony.key: courses_given(one.work[state.colony.key]) for state in states}
@@ -127,10 +142,10 @@ def _picture(one: YardSeason, kind: str, states: Sequence[ColonyState]) -> MiteY
     first = min(loads.begins for loads in lived.values())
     planned = _ranges([loads.planned for loads in lived.values()], lived, first)
     bare = _ranges([loads.untreated for loads in lived.values()], lived, first)
-    lines = tuple(_lines(ground, (first, one.days[1])))
+    lines = tuple(lines_between(ground, (first, one.days[1])))
     own = [count for state in states for count in one.counted[state.colony.key]]
     winter = _winter(one)
-    return MiteYear(
+    picture = MiteYear(
         yard=ground.yard.key,
         season=ground.season.year,
         hives=tuple(state.colony.key for state in states),
@@ -149,6 +164,7 @@ def _picture(one: YardSeason, kind: str, states: Sequence[ColonyState]) -> MiteY
         odds=_odds(one, lived, lines),
         stray=sum(on_bees(count.sample, one.figures) is None for count in own),
     )
+    return DrawnYear(picture, tuple(states), lived, place)
 
 
 def _at(ranges: Sequence[LoadRange], place: int) -> LoadRange | None:
@@ -222,12 +238,12 @@ def _odds(one: YardSeason, lived: Mapping[str, HiveLoads], lines: Sequence[MiteL
     """How many are over the line on the day on which most are, of the days that are judged and still lie ahead."""
     judged = judged_days(one.ground.season, one.region, one.ground.book)
     days = [day for day in judged if one.ground.as_of <= day <= one.days[1]]
-    days = [day for day in days if _line_on(lines, day) is not None]
+    days = [day for day in days if line_on(lines, day) is not None]
     if not days:
         return None
 
     def worst(rows: Mapping[str, Sequence[list[float]]]) -> float:
-        return max(_share(rows, lived, day, _line_on(lines, day)) for day in days)
+        return max(_share(rows, lived, day, line_on(lines, day)) for day in days)
 
     planned = worst({key: loads.planned for key, loads in lived.items()})
     return MiteOdds(days[0], days[-1], planned, worst({key: loads.untreated for key, loads in lived.items()}))
@@ -236,17 +252,21 @@ def _odds(one: YardSeason, lived: Mapping[str, HiveLoads], lines: Sequence[MiteL
 def _share(
     rows: Mapping[str, Sequence[list[float]]], lived: Mapping[str, HiveLoads], day: int, line: MiteLine | None
 ) -> float:
-    assert line is not None
     values = [draw[day - lived[key].begins] for key, some in rows.items() if day >= lived[key].begins for draw in some]
-    over = sum(value > line.load or (value == line.load and not line.above) for value in values)
-    return over / len(values) if values else 0.0
+    return sum(load_is_over(value, line) for value in values) / len(values) if values else 0.0
 
 
-def _line_on(lines: Sequence[MiteLine], day: int) -> MiteLine | None:
+def load_is_over(load: float, line: MiteLine | None) -> bool:
+    """Whether a load, mites in 100 bees, is over a line."""
+    return line is not None and (load > line.load or (load == line.load and not line.above))
+
+
+def line_on(lines: Sequence[MiteLine], day: int) -> MiteLine | None:
+    """The line of a day."""
     return next((line for line in lines if line.first <= day <= line.last), None)
 
 
-def _lines(ground: Ground, days: tuple[int, int]) -> Iterator[MiteLine]:
+def lines_between(ground: Ground, days: tuple[int, int]) -> Iterator[MiteLine]:
     """The authority's line, day by day, in spans on which it stays the same."""
     open_: MiteLine | None = None
     for day in range(days[0], days[1] + 1):

@@ -58,12 +58,14 @@ class HiveYear:
 class HiveLoads:
     """Loads by draw and day, index 0 being ``begins``: as planned, and without the courses that lie ahead.
 
-    ``far``: of each anchor that was not pooled, whether the draws had expected it: "more", "fewer" or "".
+    ``ends``: mites of each draw on the last day, as planned. ``far``: of each anchor that was not pooled, whether the
+    draws had expected it: "more", "fewer" or "".
     """
 
     begins: int
     planned: tuple[list[float], ...]
     untreated: tuple[list[float], ...]
+    ends: tuple[float, ...]
     far: tuple[str, ...]
 
 
@@ -111,11 +113,13 @@ def loads_of(hive: HiveYear, there: PlaceOfBees) -> HiveLoads:
         far += [] if one.pooled else [told]
         for mine, factor in zip(anchors, weighed, strict=True):
             mine[one.day] = mine.get(one.day, 1.0) * factor
-    planned = tuple(_loads(hive, there, i, anchors[i], ahead=True) for i in range(len(there.draws)))
-    if not hive.ahead:
-        return HiveLoads(hive.begins, planned, planned, tuple(far))
-    bare = tuple(_loads(hive, there, i, anchors[i], ahead=False) for i in range(len(there.draws)))
-    return HiveLoads(hive.begins, planned, bare, tuple(far))
+    traces = [_run(hive, there, i, mine, (hive.last, True)) for i, mine in enumerate(anchors)]
+    planned = tuple(_loads(hive, there, i, trace) for i, trace in enumerate(traces))
+    bare = planned
+    if hive.ahead:
+        untreated = (_run(hive, there, i, mine, (hive.last, False)) for i, mine in enumerate(anchors))
+        bare = tuple(_loads(hive, there, i, trace) for i, trace in enumerate(untreated))
+    return HiveLoads(hive.begins, planned, bare, tuple(trace.all[-1] for trace in traces), tuple(far))
 
 
 def _weighed(hive: HiveYear, there: PlaceOfBees, loads: Sequence[float], one: Anchor) -> tuple[tuple[float, ...], str]:
@@ -137,9 +141,8 @@ def _on(hive: HiveYear, there: PlaceOfBees, draw: int, anchors: Mapping[int, flo
     return trace.on_bees[-1] / made.bees[day - made.first]
 
 
-def _loads(hive: HiveYear, there: PlaceOfBees, draw: int, anchors: Mapping[int, float], *, ahead: bool) -> list[float]:
+def _loads(hive: HiveYear, there: PlaceOfBees, draw: int, trace: Trace) -> list[float]:
     made = there.lived(hive, draw)[0]
-    trace = _run(hive, there, draw, anchors, (hive.last, ahead))
     at, wash = trace.first - made.first, there.figures.weighing.wash_reads
     rows = zip(trace.on_bees, made.bees[at:], made.brood[at:], strict=False)
     return [100.0 * mites / bees * (wash if brood else 1.0) for mites, bees, brood in rows]

@@ -26,38 +26,40 @@ _LETTERS, _LEADING, _LABELS = 31, 3.6, 6
 PAST_GREY, AHEAD_GREY, SHADE_GREY = "#e2e2e2", "#bdbdbd", "#f3f3f3"
 
 
-def mites_chart(one: MiteYear, axis: tuple[int, int]) -> Markup:
-    """The picture of a season; ``axis`` is the first and the last day across the paper.
+def mites_chart(one: MiteYear, axis: tuple[int, int], least: float = 0.0) -> Markup:
+    """The picture of a season; ``axis`` is the first and the last day across the paper, ``least`` the lowest top of the
+    scale, so that pictures side by side have one.
 
     What lies before the newest count is pale: it is over, and the drawing was moved since. The day of planning does not
     show, so that a page stays as it is until something is found or planned.
     """
-    return _Chart(one, Axis(*axis)).made()
+    return _Chart(one, Axis(*axis), max(least, scale_of(one)[0])).made()
+
+
+def scale_of(one: MiteYear) -> tuple[float, int]:
+    """The lowest scale that holds the line, the counts, and the band where the median is drawn."""
+    drawn = [day.high for day in one.days[: _drawn([day.median for day in one.days])]]
+    most = max([*drawn, *(line.load * 1.2 for line in one.lines), *(count.load for count in one.counts)])
+    return next((scale for scale in SCALES if most <= scale[0]), SCALES[-1])
+
+
+def _drawn(loads: Sequence[float]) -> int:
+    """How many days of a curve are drawn: it stops where it passes what can be drawn."""
+    return next((n for n, load in enumerate(loads) if load > MOST_DRAWN), len(loads))
 
 
 class _Chart:
     """A drawing in the making: what lies where."""
 
-    def __init__(self, one: MiteYear, axis: Axis) -> None:
+    def __init__(self, one: MiteYear, axis: Axis, top: float) -> None:
         self.one, self.axis = one, axis
         self.newest = max((count.day - one.first for count in one.counts), default=0)
-        self.top, self.step = self._scale()
+        self.top, self.step = next(scale for scale in SCALES if top <= scale[0])
         self.foot = _HEAD + _DEEP
         self.left, self.right = axis.at(axis.first), axis.at(axis.last + 1)
 
-    def _scale(self) -> tuple[float, int]:
-        """The lowest scale that holds the line, the counts, and the band where the median is drawn."""
-        drawn = [day.high for day in self.one.days[: self._drawn(self._medians())]]
-        most = max([*drawn, *(line.load * 1.2 for line in self.one.lines), *(c.load for c in self.one.counts)])
-        return next((scale for scale in SCALES if most <= scale[0]), SCALES[-1])
-
     def _medians(self) -> list[float]:
         return [day.median for day in self.one.days]
-
-    @staticmethod
-    def _drawn(loads: Sequence[float]) -> int:
-        """How many days of a curve are drawn: it stops where it passes what can be drawn."""
-        return next((n for n, load in enumerate(loads) if load > MOST_DRAWN), len(loads))
 
     def at(self, day: float) -> float:
         """Across: the middle of a day."""
@@ -107,7 +109,7 @@ class _Chart:
 
     def _band(self) -> Iterator[str]:
         """Eight of ten, darker from the newest count on."""
-        drawn = self._drawn(self._medians())
+        drawn = _drawn(self._medians())
         since = self.newest + 1 if self.newest else 0
         for (start, end), grey in (((0, since), PAST_GREY), ((since, drawn), AHEAD_GREY)):
             days = range(start, min(end, drawn))
@@ -130,12 +132,12 @@ class _Chart:
 
     def _curves(self) -> Iterator[str]:
         medians, bare = self._medians(), list(self.one.untreated)
-        drawn, since = self._drawn(medians), self.newest + 1 if self.newest else 0
+        drawn, since = _drawn(medians), self.newest + 1 if self.newest else 0
         yield path([self._curve(medians, 0, min(since, drawn))], 0.35)
         yield path([self._curve(medians, since, drawn)], 0.8)
         parted = next((n for n, (a, b) in enumerate(zip(medians, bare, strict=True)) if a != b), None)
         if parted is not None:
-            yield path([self._curve(bare, max(parted - 1, 0), self._drawn(bare))], 0.3, "0.9 0.9")
+            yield path([self._curve(bare, max(parted - 1, 0), _drawn(bare))], 0.3, "0.9 0.9")
         if drawn < len(medians):
             yield from self._beyond(drawn)
 
