@@ -435,8 +435,8 @@ def schema(
     """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
 
     from ipmcal.model.schema import schema_texts
+    from ipmcal.publishing.asdata.plan_json import schema_text
     from ipmcal.publishing.disk.atomic import write_all
-    from ipmcal.publishing.plan_json import schema_text
 
     texts = schema_texts()
     texts["plan.json"] = schema_text()

@@ -21,7 +21,7 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
@@ -32,7 +32,7 @@ from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
 from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
-from ipmcal.planning.settle.settle import Settled, settle
+from ipmcal.planning.settle.settle import Settled, settle, told_of
 from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
@@ -126,7 +126,7 @@ class _Round:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark))
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
 
     @property
     def errands(self) -> list[Errand]:
@@ -191,12 +191,21 @@ def _placed(
         yield one.ground.yard.key, _settled(one, placing, explain=explain)
 
 
-def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str) -> Unfolded:
+def _unfolded(
+    one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str, before: Sequence[Errand]
+) -> Unfolded:
+    """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
     made = unfold(one.ground, one.states, one.asks, treatments)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
-    return replace(made, errands=kept_apart(one.ground, own, courses.off_by, quiet))
+    going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
+    return replace(
+        made,
+        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        # what still goes on of last season is not refused: it is once that is over
+        refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
+    )
 
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
@@ -206,10 +215,11 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
     dead = {t.colony for t in settled.tasks if t.status is Status.PLANNED and t.colony is not None}
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
+    there = {task.id for task in settled.tasks}
     return _Part(
         views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned, dead) for one in made.seasons),
         settled=settled,
-        conflicts=(*made.told(), *in_hive(ground, warned), *closed, *settled.conflicts),
+        conflicts=(*told_of(made.told(), there), *in_hive(ground, warned), *closed, *settled.conflicts),
         refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),

@@ -16,24 +16,24 @@ from markupsafe import Markup
 from ipmcal.model.plan.compared import OddsByYear, ProgramYear
 from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.values.words import counted, duration, joined, month_day
-from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.mites_json import MITE_SHAPES
-from ipmcal.publishing.paper.ink.miteschart import mites_chart, scale_of
-from ipmcal.publishing.paper.mites import band_words, odds_words
-from ipmcal.publishing.paper.page import filled
-from ipmcal.publishing.paper.pdf import engine, render
-from ipmcal.publishing.shapes import (
+from ipmcal.publishing.asdata.forms import (
     COUNT,
     INTEGER,
     REAL,
     TEXT,
     Field,
     Shape,
-    enter_shapes,
+    Tables,
     list_of,
     or_null,
-    ref,
+    part,
 )
+from ipmcal.publishing.asdata.mites import MITE_SHAPES
+from ipmcal.publishing.disk.atomic import write_all
+from ipmcal.publishing.paper.ink.miteschart import mites_chart, scale_of
+from ipmcal.publishing.paper.mites import band_words, odds_words
+from ipmcal.publishing.paper.page import filled
+from ipmcal.publishing.paper.pdf import engine, render
 
 NO_LINE = "no line for mites on bees"
 ALIKE = "The loads lie within each other's bands: no difference that a count could show."
@@ -178,14 +178,15 @@ _YEAR: Final = Shape(
         Field("counts", COUNT, "Days on which mites are counted."),
         Field("cuts", COUNT, "Days on which trap combs are cut."),
         Field("conflicts", COUNT, "What has to be read first."),
-        Field("mites", list_of(ref("mite_year")), "The mites of each kind of hives."),
-        Field("odds", list_of(or_null(ref("odds_by_year"))), "With each of these, the odds; null without a line."),
+        Field("mites", list_of(part("mite_year")), "The mites of each kind of hives."),
+        Field("odds", list_of(or_null(part("odds_by_year"))), "With each of these, the odds; null without a line."),
     ),
 )
-enter_shapes((*MITE_SHAPES, _BY_YEAR, _YEAR))
+_SHAPES: Final = {shape.name: shape for shape in (*MITE_SHAPES, _BY_YEAR, _YEAR)}
 
 
 def compared_json(groups: Sequence[Sequence[ProgramYear]]) -> str:
     """All yards and programs as JSON, keys sorted; the same comparison gives the same text."""
-    data = [_YEAR.write(one) for group in groups for one in group]
+    tables = Tables(_SHAPES)
+    data = [_YEAR.write(one, tables) for group in groups for one in group]
     return json.dumps({"programs": data}, sort_keys=True, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

@@ -110,6 +110,8 @@ class Code(StrEnum):
     OUT_EARLY = auto()
     SUPERS_FROM = auto()
     OVER_WINTER_BEES = auto()
+    ONE_COURSE_WITH = auto()
+    COURSES_APART = auto()
     AS_PACK_SAYS = auto()
     FOR_THIS_HIVE = auto()
     WHY_NOW = auto()

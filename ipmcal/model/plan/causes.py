@@ -125,6 +125,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
+    Code.COURSES_APART: "more than {0} days from one course to the next",
     Code.OVER_WINTER_BEES: "{0} over the same winter bees",
     Code.AS_PACK_SAYS: "as your pack says: {0}",
     Code.FOR_THIS_HIVE: "For this hive: {0}.",

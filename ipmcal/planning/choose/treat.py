@@ -28,6 +28,7 @@ from ipmcal.planning.choose.signs import uncounted_signs
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.cursors import start
@@ -380,7 +381,8 @@ def broken(
 
 def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
     made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
-    against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
+    near = too_near(errand.course, use, standing.courses, ask.book)
+    against = [r for r in (*made.reasons, *near) if r.weight is Weight.FORBIDS and not r.by_hand]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 
 

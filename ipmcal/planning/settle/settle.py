@@ -5,7 +5,7 @@ In: a yard's errands, and the days on which packing placed them. Out: tasks, vis
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import OWN
@@ -118,7 +118,7 @@ def _stories(
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
     washed = _counted_once(ground, placed)
-    return washed, list(_of_tasks(told, {one.task.id for one in washed})), waiting
+    return washed, list(told_of(told, {one.task.id for one in washed})), waiting
 
 
 def _waits_words(errand: Errand, late: Made) -> str:
@@ -127,8 +127,8 @@ def _waits_words(errand: Errand, late: Made) -> str:
     return method.steps[late.step].do.partition(":")[0].rstrip("?.") if errand.course else method.title
 
 
-def _of_tasks(told: Sequence[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
-    """What is told of tasks that are there: a count that another answers is in nobody's way."""
+def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
+    """Conflicts about tasks (by id) that are there: a count that another answers is in nobody's way."""
     for one in told:
         there = tuple(name for name in one.tasks if name in tasks)
         if there or not one.tasks:

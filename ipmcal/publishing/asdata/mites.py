@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from ipmcal.publishing.shapes import (
+from ipmcal.publishing.asdata.forms import (
     COUNT,
     DAY,
     INTEGER,
@@ -17,7 +17,7 @@ from ipmcal.publishing.shapes import (
     list_of,
     one_of,
     or_null,
-    ref,
+    part,
 )
 
 _LOAD: Final = Shape(
@@ -35,7 +35,7 @@ _DRAWN_DAY: Final = Shape(
     "What is drawn for a day.",
     (
         Field("day", DAY, "The day.", lambda row: row[0]),
-        Field("planned", ref("load"), "With what is planned.", lambda row: row[1]),
+        Field("planned", part("load"), "With what is planned.", lambda row: row[1]),
         Field("untreated", REAL, "The median if nothing more is given.", lambda row: row[2]),
     ),
 )
@@ -94,18 +94,18 @@ _MITES: Final = Shape(
         Field("season", INTEGER, "The season, by the year in which it begins."),
         Field("hives", TEXTS, "Keys of the colonies."),
         Field("kind", one_of(("overwintered", "new")), "Whether they came through winter, or are of this season."),
-        Field("days", list_of(ref("drawn_day")), "Every seventh day.", lambda one: one.weekly),
-        Field("lines", list_of(ref("mite_line")), "The authority's line; empty where it judges another way."),
+        Field("days", list_of(part("drawn_day")), "Every seventh day.", lambda one: one.weekly),
+        Field("lines", list_of(part("mite_line")), "The authority's line; empty where it judges another way."),
         Field("whose", TEXT, "The authority; or empty."),
-        Field("counts", list_of(ref("mite_count")), "Counts of mites on bees."),
+        Field("counts", list_of(part("mite_count")), "Counts of mites on bees."),
         Field("stray", COUNT, "Counts of another kind, which move nothing."),
-        Field("courses", list_of(ref("mite_bar")), "Courses given and planned."),
+        Field("courses", list_of(part("mite_bar")), "Courses given and planned."),
         Field("cuts", list_of(DAY), "Days on which trap combs are cut."),
         Field("winter_first", DAY, "The first day on which winter bees are reared.", lambda one: one.winter[0]),
         Field("winter_last", DAY, "The last one.", lambda one: one.winter[1]),
-        Field("on_winter", or_null(ref("load")), "The load on that first day; null before they are there."),
-        Field("untreated_on_winter", or_null(ref("load")), "The same if nothing more is given."),
-        Field("odds", or_null(ref("mite_odds")), "How many would be over the line; null where none is judged."),
+        Field("on_winter", or_null(part("load")), "The load on that first day; null before they are there."),
+        Field("untreated_on_winter", or_null(part("load")), "The same if nothing more is given."),
+        Field("odds", or_null(part("mite_odds")), "How many would be over the line; null where none is judged."),
     ),
 )
 

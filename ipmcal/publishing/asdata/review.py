@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from ipmcal.publishing.shapes import (
+from ipmcal.publishing.asdata.forms import (
     COUNT,
     DAY,
     INTEGER,
@@ -16,7 +16,7 @@ from ipmcal.publishing.shapes import (
     list_of,
     one_of,
     or_null,
-    ref,
+    part,
 )
 
 _FATE: Final = Shape(
@@ -89,7 +89,7 @@ _LEFT: Final = Shape(
     "What hives of one kind carry at the end of the season, as drawn.",
     (
         Field("hives", TEXTS, "Keys of the colonies.", lambda row: row[0]),
-        Field("load", ref("load"), "Mites in 100 bees.", lambda row: row[1]),
+        Field("load", part("load"), "Mites in 100 bees.", lambda row: row[1]),
     ),
 )
 
@@ -100,7 +100,7 @@ _START: Final = Shape(
         Field("known", one_of(("dosed", "undosed", "unknown")), "What is known of the weeks of least brood."),
         Field("mites", REAL, "Mites a hive."),
         Field("dosed", list_of(DAY), "Days on which an acid is written in those weeks."),
-        Field("loads", list_of(ref("load_at_end")), "What hives carry at the end."),
+        Field("loads", list_of(part("load_at_end")), "What hives carry at the end."),
     ),
 )
 
@@ -112,12 +112,12 @@ _REVIEW: Final = Shape(
         Field("season", INTEGER, "The season, by the year in which it begins."),
         Field("ends", DAY, "Its last day."),
         Field("alive", TEXTS, "The colonies that live."),
-        Field("lost", list_of(ref("hive_fate")), "Those that ended in it."),
-        Field("dwindled", list_of(ref("dwindled")), "Those with far fewer bees than they had."),
-        Field("counts", list_of(ref("last_count")), "The last count of each that lives."),
-        Field("courses", list_of(ref("course_found")), "What each course did."),
-        Field("out", list_of(ref("class_out")), "Classes that are not taken again."),
-        Field("start", ref("next_start"), "What the next season starts from."),
+        Field("lost", list_of(part("hive_fate")), "Those that ended in it."),
+        Field("dwindled", list_of(part("dwindled")), "Those with far fewer bees than they had."),
+        Field("counts", list_of(part("last_count")), "The last count of each that lives."),
+        Field("courses", list_of(part("course_found")), "What each course did."),
+        Field("out", list_of(part("class_out")), "Classes that are not taken again."),
+        Field("start", part("next_start"), "What the next season starts from."),
     ),
 )
 
