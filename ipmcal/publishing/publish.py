@@ -191,12 +191,14 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
 
 
 def _looked_back(plan: Plan, kinds: Sequence[str]) -> Iterator[YardView]:
-    """The seasons to look back on: those that are over; where it is asked for and none of a yard is, the others."""
-    known = {(one.yard, one.season) for one in plan.reviews}
+    """The seasons to look back on: those that are over, and of which anything is written; where it is asked for and
+    none of a yard is over, the others."""
+    known = {(one.yard, one.season): one for one in plan.reviews}
     over = {view.key for view in plan.yards if view.ends < plan.as_of}
     for view in plan.yards:
-        asked = view.ends < plan.as_of if view.key in over or "review" not in kinds else True
-        if asked and {"season", "review"} & set(kinds) and (view.key, view.season) in known:
+        one, is_over = known.get((view.key, view.season)), view.ends < plan.as_of
+        asked = "review" in kinds and (is_over or view.key not in over)
+        if one is not None and (asked or ("season" in kinds and is_over and one.tells)):
             yield view
 
 

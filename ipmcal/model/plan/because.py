@@ -120,6 +120,7 @@ class Code(StrEnum):
     SIGNS_UNCOUNTED = auto()
     NO_CYCLE_LEFT = auto()
     LAST_BROOD_OUT = auto()
+    FLOW_GIVEN_UP = auto()
     NEIGHBOUR_DIED = auto()
     FOR_WHAT_LIES = auto()
     FOR_A_VIRGIN = auto()

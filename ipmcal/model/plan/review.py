@@ -102,3 +102,8 @@ class YearReview:
     courses: tuple[CourseFound, ...]
     out: tuple[ClassOut, ...]
     start: NextStart
+
+    @property
+    def tells(self) -> bool:
+        """Whether anything of the season was written that is worth a page."""
+        return bool(self.lost or self.dwindled or self.courses or any(one.day is not None for one in self.counts))
