@@ -121,6 +121,8 @@ class Code(StrEnum):
     NO_CYCLE_LEFT = auto()
     LAST_BROOD_OUT = auto()
     FLOW_GIVEN_UP = auto()
+    WATCHED = auto()
+    WATCHED_LATE = auto()
     NEIGHBOUR_DIED = auto()
     FOR_WHAT_LIES = auto()
     FOR_A_VIRGIN = auto()

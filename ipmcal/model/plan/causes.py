@@ -137,6 +137,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.FLOW_GIVEN_UP: "{0}; costs {1} days of flow",
+    Code.WATCHED: "the count of {0:day} is one to watch: mites double in a month",
+    Code.WATCHED_LATE: "the count of {0:day} is one to watch: treat, or count again now; yours to choose",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",
     Code.FOR_WHAT_LIES: "something lies in the hive",
     Code.FOR_A_VIRGIN: "a virgin or queen cells may be in it",

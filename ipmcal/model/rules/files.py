@@ -323,6 +323,13 @@ class Alarms(Closed):
     last_good_day: HoursBefore
 
 
+class Watched(Closed):
+    """Days from a count that an authority says to watch to the next one: ``late`` between midsummer and winter bees."""
+
+    soon: Days
+    late: Days
+
+
 class ReviewFigures(Closed):
     """When a course failed (fewer mites gone than this), how often in a row that puts its class out; when a hive has
     dwindled: to so much of its most of the season."""
@@ -352,6 +359,7 @@ class Planning(RuleFile):
     bees_hold: Days
     course_over: Days
     follow_up: Days
+    watched: Watched
     asked_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
