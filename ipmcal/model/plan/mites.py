@@ -53,13 +53,14 @@ class MiteBar:
 class MiteOdds:
     """The share of hives, 0 to 1, over the line on the day on which most are: as planned, and without what is planned.
 
-    Judged on the days from ``first`` to ``last``.
+    Judged on the days from ``first`` to ``last``. ``enough``: no more are over it, as planned, than the rules bear.
     """
 
     first: int
     last: int
     planned: float
     untreated: float
+    enough: bool = True
 
 
 @dataclass(frozen=True, slots=True)

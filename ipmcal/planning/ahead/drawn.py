@@ -246,7 +246,9 @@ def _odds(one: YardSeason, lived: Mapping[str, HiveLoads], lines: Sequence[MiteL
         return max(_share(rows, lived, day, line_on(lines, day)) for day in days)
 
     planned = worst({key: loads.planned for key, loads in lived.items()})
-    return MiteOdds(days[0], days[-1], planned, worst({key: loads.untreated for key, loads in lived.items()}))
+    bare = worst({key: loads.untreated for key, loads in lived.items()})
+    most = one.ground.book.planning.year_plans.enough.over.value.middle / 100
+    return MiteOdds(days[0], days[-1], planned, bare, planned <= most)
 
 
 def _share(

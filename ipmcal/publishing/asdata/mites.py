@@ -83,6 +83,7 @@ _ODDS: Final = Shape(
         Field("last", DAY, "The last one."),
         Field("planned", REAL, "The share with what is planned, 0 to 1."),
         Field("untreated", REAL, "The share if nothing more is given."),
+        Field("enough", YES_NO, "Whether no more are over it, as planned, than the rules bear."),
     ),
 )
 

@@ -94,10 +94,15 @@ def _sentences(one: MiteYear, as_of: int) -> Iterator[str]:
 
 def _odds(odds: MiteOdds, one: MiteYear) -> str:
     when = rough_range(odds.first, odds.last) if odds.last - odds.first < 200 else "the year"
-    worst = f"Of {OF_TEN} such hives, {odds_words(odds.planned)[: -len(' of 10')]} would be over the line"
     line = f" ({one.whose})" if one.whose else ""
-    bare = f"; with nothing more given, {odds_words(odds.untreated)[: -len(' of 10')]}"
-    return f"{worst}{line} on the worst day of {when}{bare if odds.untreated != odds.planned else ''}."
+    would = f"{_of_ten(odds.planned)} would be over the line{line} on the worst day of {when}"
+    bare = f"; with nothing more given, {_of_ten(odds.untreated)}" if odds.untreated != odds.planned else ""
+    unless = "" if odds.enough else "Not enough: " if one.counts else "Not enough, unless counts find fewer: "
+    return f"{unless}{'of' if unless else 'Of'} {OF_TEN} such hives, {would}{bare}."
+
+
+def _of_ten(share: float) -> str:
+    return odds_words(share).removesuffix(f" of {OF_TEN}")
 
 
 def _far(one: MiteYear) -> Iterator[str]:

@@ -181,6 +181,14 @@ def test_where_the_authority_counts_what_falls_there_is_no_line() -> None:
     assert (one.lines, one.odds, one.whose) == ((), None, "")
 
 
+def test_more_than_one_in_five_over_the_line_is_not_enough() -> None:
+    """Twenty per cent, an assumption (rules/planning.yaml)."""
+    for counted in ("0/300", "30/300"):
+        odds = drawn(f"{JUNE} {counted}", program="counting_only").odds
+        assert odds is not None
+        assert odds.enough == (odds.planned <= 0.2)
+
+
 # All of them ----------------------------------------------------------------------------------------------------------
 
 

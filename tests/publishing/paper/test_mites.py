@@ -141,6 +141,16 @@ def test_the_season_page_says_what_it_comes_to() -> None:
     assert "Of 10 such hives, 2 would be over the line (somebody&#39;s guide) on the worst day of" in html
 
 
+@pytest.mark.parametrize(
+    ("counts", "words"),
+    [((), "Not enough, unless counts find fewer: of 10"), ((count(100, 2.0),), "Not enough: of 10")],
+)
+def test_a_plan_that_is_not_enough_says_so(counts: tuple[MiteCount, ...], words: str) -> None:
+    odds = MiteOdds(FIRST + 250, FIRST + 270, 0.6, 0.9, enough=False)
+    (one,) = mites_pictures(replace(PLAN, mites=(replace(FULL, odds=odds, counts=counts),)), VIEW)
+    assert any(said_.startswith(words) for said_ in one.sentences)
+
+
 def test_a_count_that_was_not_expected_is_said() -> None:
     far = replace(FULL, counts=(replace(count(100, 9.0), far="more"),))
     (one,) = mites_pictures(replace(PLAN, mites=(far,)), VIEW)
