@@ -109,7 +109,7 @@ def plan(
                 print(line)
             if made.no_pdf:
                 print(made.no_pdf, file=sys.stderr)
-            code = max(code, NO_ENGINE if made.no_pdf else CONFLICTS if made.plan.conflicts else DONE)
+            code = max(code, NO_ENGINE if made.no_pdf else CONFLICTS if made.conflicts else DONE)
     raise typer.Exit(code)
 
 

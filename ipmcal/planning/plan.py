@@ -200,6 +200,8 @@ def _unfolded(
     made = unfold(one.ground, one.states, one.asks, treatments)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
     going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
+    hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
+    own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
     return replace(
         made,
         errands=kept_apart(one.ground, own, courses.off_by, quiet, before),

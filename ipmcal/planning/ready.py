@@ -88,8 +88,9 @@ def ready(
     rest = book.planning.no_visits
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    first = as_of if outfit.journal is None else 0  # a journal tells what was done, from its first line on
-    since = first if outfit.since is None else outfit.since
+    # A journal tells what was done, from its first line on; else nothing is known of the time before the first plan.
+    begins = min((line.day for line in outfit.journal or ()), default=as_of)
+    since = min(begins, as_of if outfit.since is None else outfit.since)
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:

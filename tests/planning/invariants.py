@@ -347,7 +347,9 @@ def chosen(plan: Plan, visit: Visit) -> None:
 
 
 def once(plan: Plan) -> None:
-    """Each planned task stands on one visit, of its yard and its day; no yard is visited twice on a day."""
+    """Each planned task stands on one visit, of its yard and its day; no yard is visited twice on a day, and no trap
+    frame is handled twice on one, for two seasons.
+    """
     served = Counter(i for visit in plan.visits for i in visit.tasks)
     assert set(served) == {t.id for t in plan.tasks if t.planned is not None}
     assert all(count == 1 for count in served.values()), served
@@ -356,6 +358,8 @@ def once(plan: Plan) -> None:
             assert (task.yard, task.planned) == (visit.yard, visit.day), f"{task.id} is not due on {visit.id}"
     days = Counter((visit.yard, visit.day) for visit in plan.visits)
     assert all(count == 1 for count in days.values()), days
+    frames = Counter((t.colony, t.trap, t.planned) for t in plan.tasks if t.trap and t.planned is not None)
+    assert all(count == 1 for count in frames.values()), [frame for frame, count in frames.items() if count > 1]
 
 
 # Causes ---------------------------------------------------------------------------------------------------------------

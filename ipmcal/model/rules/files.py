@@ -37,7 +37,7 @@ from ipmcal.model.values.fields import (
     measured,
 )
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Percent
+from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Percent, Times
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
@@ -422,6 +422,7 @@ class Jurisdiction(RuleFile):
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
     ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
+    ``treatments_a_year``: so many against mites at least, by law, whatever is counted; ``treatment_time``: when.
     ``holidays`` is the country whose holidays hold, by its two letters (ISO 3166-1).
     """
 
@@ -438,6 +439,8 @@ class Jurisdiction(RuleFile):
     holidays: Identifier | None = None
     record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
     keep: Years | None = None
+    treatments_a_year: Times | None = None
+    treatment_time: Prose | None = None
 
 
 # The whole -----------------------------------------------------------------------------------------------------------
