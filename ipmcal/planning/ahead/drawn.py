@@ -7,13 +7,13 @@ those of this season. Pure: it reads the plan and changes nothing of it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from ipmcal.biology.mites.draws import drawing
 from ipmcal.biology.mites.figures import MiteFigures, figures_of
 from ipmcal.biology.mites.handling import MiteReach
-from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.biology.mites.year import YEAR_DAYS, Marks
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.mites import LoadRange, MiteBar, MiteLine, MiteOdds, MiteYear
@@ -30,7 +30,7 @@ from ipmcal.planning.ahead.given import (
     tasks_by_colony,
     traps_given,
 )
-from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, PlaceOfBees, loads_of
+from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, KnownLives, PlaceOfBees, loads_of
 from ipmcal.planning.ahead.points import anchors_of, count_points, on_bees
 from ipmcal.planning.decide.tally import Count, announced, counts
 from ipmcal.planning.mites.enough import judged_days
@@ -60,19 +60,24 @@ def seasons_of(outfit: Outfit, book: Rulebook, plan: Plan) -> Iterator[YardSeaso
     if outfit.journal is not None:
         known = replace(outfit, journal=tuple(renamed(event, outfit, book) for event in outfit.journal))
     about, figures = by_subject(known.past), figures_of(book.mites)
+    memory: dict[tuple[Marks, int], KnownLives] = {}
     yards = {yard.key: yard for yard in roster(known, book, plan.as_of).yards}
     for view in plan.yards:
         (one,) = ready(yards[view.key], about, known, book, plan.as_of, view.season)
-        yield YardSeason(one, plan, figures)
+        yield YardSeason(one, plan, figures, memory)
 
 
 @dataclass(frozen=True)
 class YardSeason:
-    """A yard's season as it is known and planned."""
+    """A yard's season as it is known and planned.
+
+    ``memory``: the colonies of yards that were drawn before, by marks and the number of draws: neighbours share them.
+    """
 
     known: Ready
     plan: Plan
     figures: MiteFigures
+    memory: dict[tuple[Marks, int], KnownLives] = field(default_factory=dict, compare=False)
 
     @property
     def ground(self) -> Ground:
@@ -172,8 +177,9 @@ def _at(ranges: Sequence[LoadRange], place: int) -> LoadRange | None:
 
 
 def _place(one: YardSeason, hives: int) -> PlaceOfBees:
-    draws = drawing(one.figures, one.region.rarely_broodless, max(FEWEST, -(-DRAWS // hives)))
-    return PlaceOfBees(marks_of(one.ground.season, one.region), one.figures, draws)
+    many, marks = max(FEWEST, -(-DRAWS // hives)), marks_of(one.ground.season, one.region)
+    draws = drawing(one.figures, one.region.rarely_broodless, many)
+    return PlaceOfBees(marks, one.figures, draws, known=one.memory.setdefault((marks, many), {}))
 
 
 def _hive(one: YardSeason, state: ColonyState, courses: Sequence[GivenCourse], place: int) -> HiveYear:

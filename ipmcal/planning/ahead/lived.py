@@ -69,6 +69,10 @@ class HiveLoads:
     far: tuple[str, ...]
 
 
+KnownLives = dict[tuple[object, ...], tuple[ColonyDays, Handling, Handling]]
+"""Colonies and what is done to them, by all that they depend on in one place."""
+
+
 @dataclass(frozen=True)
 class PlaceOfBees:
     """What all hives of a yard share: its marks, figures and draws; ``neighbours``: sparse, usual or dense."""
@@ -77,7 +81,7 @@ class PlaceOfBees:
     figures: MiteFigures
     draws: tuple[Draw, ...]
     neighbours: str = "usual"
-    known: dict[tuple[object, ...], tuple[ColonyDays, Handling, Handling]] = field(default_factory=dict, compare=False)
+    known: KnownLives = field(default_factory=dict, compare=False)
 
     def lived(self, hive: HiveYear, draw: int) -> tuple[ColonyDays, Handling, Handling]:
         """The colony of a hive in a draw, with what is done: as planned, and without what lies ahead."""

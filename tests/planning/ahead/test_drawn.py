@@ -189,6 +189,17 @@ def test_more_than_one_in_five_over_the_line_is_not_enough() -> None:
         assert odds.enough == (odds.planned <= 0.2)
 
 
+def test_neighbours_are_drawn_as_if_they_were_alone() -> None:
+    """They share what is the same: colonies and courses, never counts."""
+    two = [yard(colony(key, "2025-06-01", traps=[short()]), key=key) for key in ("a", "b")]
+    mine = outfit(*two, journal=lines(f"{JUNE} 24/300", colony="a", yard="a"))
+    both = mite_years(mine, shipped(), make_plan(mine, shipped(), on("07-01"), YEAR))
+    for there, drawn_ in zip(two, both, strict=True):
+        alone = outfit(there, journal=mine.journal)
+        (one,) = mite_years(alone, shipped(), make_plan(alone, shipped(), on("07-01"), YEAR))
+        assert one.untreated == drawn_.untreated
+
+
 # All of them ----------------------------------------------------------------------------------------------------------
 
 
