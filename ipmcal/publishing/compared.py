@@ -31,11 +31,11 @@ from ipmcal.publishing.asdata.forms import (
 from ipmcal.publishing.asdata.mites import MITE_SHAPES
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.paper.ink.miteschart import mites_chart, scale_of
-from ipmcal.publishing.paper.mites import band_words, odds_words
+from ipmcal.publishing.paper.mites import band_words, ten_words
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
 
-NO_LINE = "no line for mites on bees"
+LINELESS = "no line for mites on bees"
 ALIKE = "The loads lie within each other's bands: no difference that a count could show."
 
 
@@ -82,7 +82,7 @@ def _mites_rows(years: Sequence[ProgramYear], place: int) -> Iterator[ComparedRo
 
 def _share(one: ProgramYear, place: int, name: str) -> str:
     odds = _odds(one, place)
-    return NO_LINE if odds is None else odds_words(getattr(odds, name))
+    return LINELESS if odds is None else ten_words(getattr(odds, name))
 
 
 def hives_words(one: MiteYear) -> str:

@@ -46,7 +46,7 @@ OF_BEES = 100
 """Bees that lines are asked for: a line is a rate, so that any number gives the same."""
 OLD, NEW = "overwintered", "new"
 """How the hives of a picture began: they came through winter, or are of this season."""
-LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
+QUANTILES = (0.1, 0.5, 0.9)
 
 
 def mite_years(outfit: Outfit, book: Rulebook, plan: Plan) -> tuple[MiteYear, ...]:
@@ -236,7 +236,7 @@ def _ranges(rows: Sequence[Sequence[list[float]]], lived: Mapping[str, HiveLoads
         values = [draw[t - begin] for some, begin in zip(rows, begins, strict=True) if t >= begin for draw in some]
         values.sort()
         last = len(values) - 1
-        found.append(LoadRange(*(round(values[round(last * q)], 3) for q in (LOW, MIDDLE, HIGH))))
+        found.append(LoadRange(*(round(values[round(last * q)], 3) for q in QUANTILES)))
     return tuple(found)
 
 

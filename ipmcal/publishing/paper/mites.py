@@ -67,10 +67,10 @@ def band_words(one: LoadRange) -> str:
     return f"{load_words(one.median)} in 100 ({load_words(one.low)} to {load_words(one.high)})"
 
 
-def odds_words(share: float) -> str:
+def ten_words(share: float) -> str:
     """A share of hives as keepers count them: "2 of 10"; what is less than one in twenty is none.
 
-    >>> odds_words(0.03), odds_words(0.24), odds_words(0.97)
+    >>> ten_words(0.03), ten_words(0.24), ten_words(0.97)
     ('none of 10', '2 of 10', '10 of 10')
     """
     many = round(share * OF_TEN)
@@ -102,7 +102,7 @@ def _odds(odds: MiteOdds, one: MiteYear) -> str:
 
 
 def _of_ten(share: float) -> str:
-    return odds_words(share).removesuffix(f" of {OF_TEN}")
+    return ten_words(share).removesuffix(f" of {OF_TEN}")
 
 
 def _far(one: MiteYear) -> Iterator[str]:

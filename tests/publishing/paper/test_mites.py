@@ -14,7 +14,7 @@ from ipmcal.model.plan.mites import LoadRange, MiteBar, MiteCount, MiteLine, Mit
 from ipmcal.publishing.paper.ink.charts import CHART_WIDTH
 from ipmcal.publishing.paper.ink.miteschart import mites_chart
 from ipmcal.publishing.paper.ink.svg import POINT
-from ipmcal.publishing.paper.mites import band_words, load_words, mites_pictures, odds_words
+from ipmcal.publishing.paper.mites import band_words, load_words, mites_pictures, ten_words
 from ipmcal.publishing.paper.page import season_html
 
 VIEW = PLAN.yards[0]
@@ -124,7 +124,7 @@ def test_a_median_never_stands_without_its_band() -> None:
 
 
 def test_odds_are_hives_of_ten() -> None:
-    assert [odds_words(share) for share in (0.0, 0.24, 1.0)] == ["none of 10", "2 of 10", "10 of 10"]
+    assert [ten_words(share) for share in (0.0, 0.24, 1.0)] == ["none of 10", "2 of 10", "10 of 10"]
 
 
 def test_the_season_page_says_what_it_comes_to() -> None:
