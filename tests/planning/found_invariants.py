@@ -32,7 +32,10 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
-LOOKS = {"cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look"}
+LOOKS = {
+    "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
+    "flow_look", "late_look",
+}  # fmt: skip
 WORKER = 20
 """The earliest day on which a worker emerges (Fukuda & Sakagami 1968): before it what was laid last is still capped."""
 DOUBT = 1.5

@@ -24,7 +24,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
-LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
+LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.NAMED, Rule.OWN_TASK}
 """Reasons that rest on nothing else: a line of the keeper's, or the day of an earlier step of this plan."""
 
 

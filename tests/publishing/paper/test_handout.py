@@ -14,6 +14,7 @@ import pytest
 from ipmcal.loading import load_all, shipped_rules
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import short_day
 from ipmcal.planning.plan import make_plan
 from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
 from ipmcal.publishing.paper.ink.drawings import (
@@ -125,7 +126,10 @@ def test_the_last_good_day_is_boxed_and_the_mentor_named(made: tuple[Plan, Ruleb
     named = replace(plan, yards=(replace(plan.yards[0], mentor="Mo Mentor, 555 0101"),))
     text = handout_html(named, plan.yards[0].key, None, teaching_of(book))
     assert "Mo Mentor, 555 0101" in text
-    assert re.search(r'class="by whole">OUT BY Sat 17 July<', text)
+    stops = [task.window.hard_stop for task in plan.tasks if task.logs == "strips_out" and task.planned is not None]
+    assert stops
+    for stop in stops:
+        assert f'class="by whole">OUT BY {short_day(stop or 0)}<' in text
     assert "Ring today:" in text
 
 
