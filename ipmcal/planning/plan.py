@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -18,11 +17,13 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
 from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
@@ -105,7 +106,7 @@ class _Round:
     """
 
     def __init__(self, seasons: Sequence[Ready], outfit: Outfit) -> None:
-        self.seasons, self.outfit = seasons, outfit
+        self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
         self.quiet: dict[str, Quiet] = {}
@@ -148,9 +149,11 @@ class _Round:
         return not (any(self.breaches) or self.unrest)
 
     def learn(self) -> None:
-        """Ban what broke, and shut hives on the days that were not quiet."""
+        """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
         for banned, found in zip(self.bans, self.breaches, strict=True):
             banned.update(found)
+        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
+        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 
@@ -325,6 +328,4 @@ def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
 def _checked(book: Rulebook, key: str, as_of: int) -> str:
     checked = book.files[key].checked.toordinal()
     old = as_of - checked > book.planning.review_after.value.middle
-    return f"{date.fromordinal(checked).isoformat()} {key}" + (
-        " (not checked for long: check your label)" if old else ""
-    )
+    return f"{full_day(checked)} {key}" + (" (not checked for long: check your label)" if old else "")

@@ -6,7 +6,7 @@ In: a yard, the journal's lines, the rulebook. Out: ``Ready``. Pure.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.outfit.strips import Naming, Strips, strips_of
@@ -48,7 +48,8 @@ class Ready:
     ``here`` are the colonies that live and have begun, in the order of ``states``, ``coming`` those that begin later in
     the season. ``courses`` are all that each had,
     by colony; ``decided`` what each count of the season says, ``decision`` what they say together; ``asks`` the counts
-    that the plan asks for; ``under_way`` the steps that courses still owe.
+    that the plan asks for; ``under_way`` the steps that courses still owe; ``out`` the days, by colony and treatment,
+    on which packing had what lies in a hive come out, where anything was planned too near to it.
     """
 
     ground: Ground
@@ -60,6 +61,7 @@ class Ready:
     decision: YardDecision
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
+    out: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
     def closed(self) -> tuple[Conflict, ...]:

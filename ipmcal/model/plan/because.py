@@ -128,6 +128,7 @@ class Code(StrEnum):
     FOR_A_VIRGIN = auto()
     FOR_WANT_OF_BROOD = auto()
     FOR_FEW_BEES = auto()
+    TOO_COLD_TO_WASH = auto()
     KEPT_FOR_A_VIRGIN = auto()
     LEAVE_IT_SHUT = auto()
     NOTHING_KNOWN = auto()

@@ -144,6 +144,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.FOR_A_VIRGIN: "a virgin or queen cells may be in it",
     Code.FOR_WANT_OF_BROOD: "there is no brood by which a count could be judged",
     Code.FOR_FEW_BEES: "a wash takes too many bees where they cover fewer than six frames",
+    Code.TOO_COLD_TO_WASH: "In place of '{0}': days are usually too cold by then to lift combs.",
     Code.KEPT_FOR_A_VIRGIN: "{0}: not before {1:some_days}: {2:cause}",
     Code.LEAVE_IT_SHUT: "leave it shut until she lays; then do it, and count",
     Code.NOTHING_KNOWN: (

@@ -214,11 +214,15 @@ class Hives(RuleFile):
 
 
 class Finding(Closed):
-    """What may be found below a short frame, as printed (``title``) and as circled (``circle``)."""
+    """What may be found below a short frame, as printed (``title``) and as circled (``circle``).
+
+    ``logs``: a count that is asked for on the spot where it is found, by the journal's word.
+    """
 
     title: Prose
     circle: Prose
     clock: Literal["narrows", "restarts"] = "narrows"
+    logs: Identifier | None = None
 
 
 class Circled(Closed):
@@ -361,6 +365,7 @@ class Planning(RuleFile):
     follow_up: Days
     watched: Watched
     asked_count: Identifier
+    cold_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
     signs: Identifier

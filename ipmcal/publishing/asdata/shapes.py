@@ -139,6 +139,7 @@ _TASK: Final = Shape(
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
         Field("how", list_of(SAID), "Those of the notes that are the same in each hive: how it is done."),
         Field("choices", or_null(CHOICES), "What to do by what is found, the same in each hive; or null."),
+        Field("beside", TEXTS, "Labels of what may be written besides, where it is so."),
     ),
 )
 
