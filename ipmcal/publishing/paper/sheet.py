@@ -27,6 +27,7 @@ from ipmcal.publishing.paper.leaf import (
     own_facts,
     repeated,
     shared_facts,
+    told_of_steps,
     told_once,
     treatings,
     unheard_of,
@@ -185,7 +186,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
 
 def _facts(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) -> HiveFacts:
     """By hive of these tasks: what its tasks say alike, and what was last."""
-    said = repeated(tasks, {one.key: one.notes for one in treating})
+    said = repeated(tasks, treating)
     last = {colony.key: (f"Last: {colony.last.rstrip('.')}.",) for colony in yard.colonies if colony.last}
     return {key: (*last.get(key, ()), *said[key]) for key in dict.fromkeys(task.colony or "" for task in tasks)}
 
@@ -198,10 +199,9 @@ def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
 
 
 def _lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
-    given = {one.key: one.notes for one in treating}
     for number, task in enumerate(tasks, 1):
         lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
-        once = {*given.get((task.method, task.step), ()), *facts[task.colony or ""], *task.how}
+        once = {*told_of_steps(treating, task), *facts[task.colony or ""], *task.how}
         notes = tuple(note for note in task.notes if note not in once)
         trap = task.trap or "" if not names_trap(task) else ""
         words = head_words(task.do, tasks) if task.blanks and not task.trap else task.do
