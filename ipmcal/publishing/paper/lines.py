@@ -1,0 +1,122 @@
+"""What stands at each hive of a sheet: its lines, kept together in blocks, its boxes drawn where a trap is handled.
+
+In: the tasks of a visit, what is said once of them. Out: frozen views.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+
+from ipmcal.model.plan.tasks import Task
+from ipmcal.model.plan.views import ColonyView, TrapView, YardView
+from ipmcal.model.values.words import counted
+from ipmcal.publishing.paper.ink.charts import hive_box
+from ipmcal.publishing.paper.leaf import HiveFacts, Treating, head_words, told_of_steps
+from ipmcal.publishing.paper.naming import names_trap
+
+A_BLOCK = 4
+"""So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A task with its line number, its last good day, and whether a day may have to be written on the lid.
+
+    ``words`` say what to do; ``trap`` is the trap frame's name where they do not say it themselves. ``notes`` are those
+    that are not said once for the hive or for the sheet.
+    """
+
+    number: int
+    task: Task
+    words: str
+    by: int | None
+    lid: bool
+    trap: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines of one hive (or, without a colony, of the yard) that are kept together.
+
+    ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
+    """
+
+    key: str
+    name: str
+    colony: ColonyView | None
+    lines: tuple[Line, ...]
+    more: bool
+    boxes: tuple[str, ...]
+    drawings: tuple[tuple[str, Markup], ...]
+    astray: tuple[TrapView, ...]
+    cautions: tuple[str, ...]
+    facts: tuple[str, ...] = ()
+    lying: tuple[str, ...] = ()
+
+
+def lines_of(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
+    """The lines of a visit's tasks, numbered as they come, without what is said once elsewhere."""
+    for number, task in enumerate(tasks, 1):
+        lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
+        once = {*told_of_steps(treating, task), *facts[task.colony or ""], *task.how}
+        notes = tuple(note for note in task.notes if note not in once)
+        trap = task.trap or "" if not names_trap(task) else ""
+        words = head_words(task.do, tasks) if task.blanks and not task.trap else task.do
+        yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
+
+
+def blocks_of(
+    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: dict[str, tuple[str, ...]]
+) -> Iterable[Block]:
+    """The lines by hive, in as many blocks as it takes to keep each together."""
+    views = {colony.key: colony for colony in yard.colonies}
+    for key in dict.fromkeys(line.task.colony for line in lines):
+        here = [line for line in lines if line.task.colony == key]
+        for start in range(0, len(here), A_BLOCK):
+            block = _block(key, views.get(key or ""), here[start : start + A_BLOCK], start > 0)
+            minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
+            first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
+            yield first if not start else block
+
+
+def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool) -> Block:
+    traps = colony.traps if colony and not more else ()
+    away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
+    drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
+    return Block(
+        key=key or "",
+        name=colony.name if colony and colony.name != key else "",
+        colony=colony,
+        lines=tuple(lines),
+        more=more,
+        boxes=_boxes(colony) if colony else (),
+        drawings=tuple(_drawings(drawn)) if drawn else (),
+        astray=tuple(trap for trap in away if not _said(trap, lines)),
+        cautions=(),
+    )
+
+
+def _said(trap: TrapView, lines: Sequence[Line]) -> bool:
+    """True where one of the trap's own tasks already says where it belongs."""
+    texts = (text for line in lines if line.task.trap == trap.name for text in (line.task.do, *line.task.notes))
+    return any(f"slot {trap.home}" in text for text in texts)
+
+
+def _boxes(colony: ColonyView) -> tuple[str, ...]:
+    """The hive in words, from the stand up: "2 deep", "1 super"."""
+    kinds = [box.kind for box in colony.boxes]
+    words = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
+    return tuple(words + ([counted(colony.supers, "super")] if colony.supers else []))
+
+
+def _drawings(colony: ColonyView) -> Iterable[tuple[str, Markup]]:
+    """Each box with a trap frame: which one it is, where there are several, and its drawing."""
+    for box in sorted({trap.box for trap in colony.traps}):
+        inside = 0 < box <= len(colony.boxes)
+        caption = f"box {box} from below" if inside and len(colony.boxes) > 1 else ""
+        frames = colony.boxes[box - 1].frames if inside else 1
+        yield caption, hive_box(frames, [trap for trap in colony.traps if trap.box == box])
