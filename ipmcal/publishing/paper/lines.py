@@ -17,8 +17,20 @@ from ipmcal.publishing.paper.ink.charts import hive_box
 from ipmcal.publishing.paper.leaf import HiveFacts, Treating, head_words, told_of_steps
 from ipmcal.publishing.paper.naming import names_trap
 
-A_BLOCK = 4
+A_BLOCK = 6
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
+
+MANY_BLANKS = 3
+"""So many blanks of a task need the whole width."""
+ROOM, ROOM_DRAWN, LINE_WIDE = 28, 40, 145
+"""Widths on A4, the narrower paper, mm: the column beside a hive's lines; with a drawing or a lid; lines without it."""
+LETTER, CAPITAL, BOLD_LETTER = 1.95, 2.6, 2.25
+"""Widths of an average letter at 12 pt, of a capital, and of one in bold at 13 pt, mm; measured."""
+BY_WIDE, BLANK_WIDE, CIRCLE_GAP, TICK_WIDE = 48.0, 19.5, 4.4, 11.0
+"""Widths of a last good day in its box, of a blank, of the gap behind a word to be circled, of a tick, mm; measured."""
+
+SLACK = 6.0
+"""By so much a note may be wider, mm: it fits on the wider paper, and costs no more height on the narrower one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +38,9 @@ class Line:
     """A task with its line number, its last good day, and whether a day may have to be written on the lid.
 
     ``words`` say what to do; ``trap`` is the trap frame's name where they do not say it themselves. ``notes`` are those
-    that are not said once for the hive or for the sheet.
+    that are not said once for the hive or for the sheet. What fits into the task's own row stands there: ``noted`` the
+    notes, ``filled`` the blanks (the row is then as high as a pencil needs); ``circled``: words to be circled stand
+    beside the tick, not below it.
     """
 
     number: int
@@ -36,6 +50,9 @@ class Line:
     lid: bool
     trap: str
     notes: tuple[str, ...]
+    noted: bool = False
+    filled: bool = False
+    circled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +60,7 @@ class Block:
     """Lines of one hive (or, without a colony, of the yard) that are kept together.
 
     ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
+    ``room`` is the width of the column beside the lines, for drawings, lids and notes, mm; 0 where blanks need it all.
     """
 
     key: str
@@ -54,11 +72,12 @@ class Block:
     drawings: tuple[tuple[str, Markup], ...]
     astray: tuple[TrapView, ...]
     cautions: tuple[str, ...]
+    room: int
     facts: tuple[str, ...] = ()
     lying: tuple[str, ...] = ()
 
 
-def lines_of(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
+def printed_lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
     """The lines of a visit's tasks, numbered as they come, without what is said once elsewhere."""
     for number, task in enumerate(tasks, 1):
         lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
@@ -69,9 +88,7 @@ def lines_of(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFac
         yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
 
 
-def blocks_of(
-    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: dict[str, tuple[str, ...]]
-) -> Iterable[Block]:
+def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: HiveFacts) -> Iterable[Block]:
     """The lines by hive, in as many blocks as it takes to keep each together."""
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
@@ -87,17 +104,51 @@ def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], mo
     traps = colony.traps if colony and not more else ()
     away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
     drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
+    beside = bool(drawn) or any(line.lid for line in lines)
+    room = ROOM_DRAWN if beside else 0 if any(_needs_all(line) for line in lines) else ROOM
     return Block(
         key=key or "",
         name=colony.name if colony and colony.name != key else "",
         colony=colony,
-        lines=tuple(lines),
+        lines=tuple(_laid(line, LINE_WIDE - room) for line in lines),
         more=more,
         boxes=_boxes(colony) if colony else (),
         drawings=tuple(_drawings(drawn)) if drawn else (),
         astray=tuple(trap for trap in away if not _said(trap, lines)),
         cautions=(),
+        room=room,
     )
+
+
+def _needs_all(line: Line) -> bool:
+    """Whether a line is better off without a column beside it: it has many blanks, or all would fit in one row."""
+    fits = LINE_WIDE - ROOM < max(_head(line) + _blanks(line), _circle(line) - TICK_WIDE) <= LINE_WIDE
+    return fits or len(line.task.blanks) >= MANY_BLANKS
+
+
+def _laid(line: Line, wide: float) -> Line:
+    """A line with what stands in its own row, of ``wide`` mm."""
+    head, notes, blanks = _head(line), LETTER * len(" ".join(line.notes)), _blanks(line)
+    filled = bool(blanks) and head + blanks <= wide
+    return replace(
+        line,
+        noted=head + notes + (blanks if filled else 0) <= wide + SLACK,
+        filled=filled,
+        circled=_circle(line) <= wide,
+    )
+
+
+def _head(line: Line) -> float:
+    """How wide a line's words and its last good day are, mm."""
+    return BOLD_LETTER * len(f"{line.trap} {line.words}") + (BY_WIDE if line.by is not None else 0)
+
+
+def _blanks(line: Line) -> float:
+    return sum(LETTER * len(label) + BLANK_WIDE for label in line.task.blanks)
+
+
+def _circle(line: Line) -> float:
+    return sum(CAPITAL * len(word) + CIRCLE_GAP for word in line.task.circle)
 
 
 def _said(trap: TrapView, lines: Sequence[Line]) -> bool:

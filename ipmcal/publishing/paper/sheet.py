@@ -27,7 +27,7 @@ from ipmcal.publishing.paper.leaf import (
     treatings,
     unheard_of,
 )
-from ipmcal.publishing.paper.lines import Block, blocks_of, lines_of
+from ipmcal.publishing.paper.lines import Block, hive_blocks, printed_lines
 from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, short_name
 
 ASKED_DAYS = 42
@@ -59,17 +59,16 @@ class SheetPage:
     short_hives: tuple[str, ...]
     short_lines: tuple[int, ...]
     bring: tuple[tuple[str, tuple[str, ...]], ...]
-    prepare: tuple[str, ...]
     lids: bool
     idle: tuple[str, ...]
     unwaiting: str
-    because: str
     drive: str = ""
     treating: tuple[Treating, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] = ()
     several: tuple[tuple[str, tuple[str, ...]], ...] = ()
     told: tuple[HowTold, ...] = ()
     combs: tuple[str, ...] = ()
+    lying: tuple[tuple[str, tuple[str, ...]], ...] = ()
     unheard: tuple[Unheard, ...] = ()
     choices: tuple[Choices, ...] = ()
 
@@ -107,32 +106,33 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     treating = treatings(tasks, yard)
     facts = _facts(tasks, yard, treating)
     several = shared_facts(facts, yard)
-    lines = list(lines_of(tasks, treating, facts))
+    lines = list(printed_lines(tasks, treating, facts))
     shown, rest = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
     touched = {task.colony for task in tasks}
+    lying = {key: words for key, words in _lying(plan, visit).items() if key in touched}
+    lying_alike = shared_facts(lying, yard)
     beside = (*yard.each_hive, *yard.cautions, *(caution for one in treating for caution in one.cautions))
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(blocks_of(lines, yard, own_facts(facts, several), _lying(plan, visit))),
+        blocks=tuple(hive_blocks(lines, yard, own_facts(facts, several), own_facts(lying, lying_alike))),
         key=yard_key(tasks, shared, own, lambda some: hives_of(some, yard)),
         musts=shown,
         more_musts=rest,
         short_hives=short_hives,
         short_lines=short_lines,
         bring=_bring(visit),
-        prepare=visit.prepare,
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
         treating=treating,
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
-        because=visit.because,
         several=several,
         told=told_once(tasks, beside),
         combs=_combs(tasks, yard),
+        lying=lying_alike,
         unheard=unheard_of(_asked(plan, visit)),
         choices=tuple(dict.fromkeys(task.choices for task in tasks if task.choices is not None)),
     )
@@ -149,10 +149,14 @@ def _facts(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) 
 
 
 def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
-    """What comb to expect below the trap frames of these tasks, by hive."""
+    """What comb to expect below the trap frames of these tasks; what is alike in several hives is said once."""
     handled = {task.colony for task in tasks if task.trap}
-    some = [colony for colony in yard.colonies if colony.key in handled]
-    return tuple(f"{short_name(colony.key)} {note}" for colony in some for note in colony.notes)
+    alike: dict[str, list[str]] = {}
+    for colony in yard.colonies:
+        for note in colony.notes if colony.key in handled else ():
+            traps, _, what = note.partition(": ")
+            alike.setdefault(what, []).append(f"{short_name(colony.key)} {traps}")
+    return tuple(f"{'; '.join(whose)}: {what}" for what, whose in alike.items())
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:

@@ -428,7 +428,7 @@ def test_a_forced_answer_says_so() -> None:
 def test_without_keepers_days_the_range_is_printed() -> None:
     day = sample.SATURDAY
     plan = with_tasks(sample.four_hives(), answers=sample.answers(day, None, 1, back_on=False))
-    assert "leave it be back between Sun 23 May and Sun 30 May CUT BY Sun 30 May" in words_of(sheet(plan))
+    assert "leave it be back Sun 23 to Sun 30 May CUT BY Sun 30 May" in words_of(sheet(plan))
 
 
 def test_an_act_that_depends_on_the_day_stands_under_the_day() -> None:
