@@ -17,7 +17,7 @@ from ipmcal.publishing.paper.ink.charts import hive_box
 from ipmcal.publishing.paper.leaf import HiveFacts, Treating, head_words, told_of_steps
 from ipmcal.publishing.paper.naming import names_trap
 
-A_BLOCK = 6
+A_BLOCK, A_LARGE_BLOCK = 6, 1
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
 
 MANY_BLANKS = 3
@@ -31,6 +31,9 @@ BY_WIDE, BLANK_WIDE, CIRCLE_GAP, TICK_WIDE = 48.0, 19.5, 4.4, 11.0
 
 SLACK = 6.0
 """By so much a note may be wider, mm: it fits on the wider paper, and costs no more height on the narrower one."""
+
+LARGE, DRAWN_LARGER = 16 / 12, 1.15
+"""How much larger letters are in large print; how much more than that the drawing grows, whose letters are smaller."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,30 +96,33 @@ def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: 
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
-        for start in range(0, len(here), A_BLOCK):
-            block = _block(key, views.get(key or ""), here[start : start + A_BLOCK], start > 0)
+        scale, size = (LARGE, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
+        for start in range(0, len(here), size):
+            drawn = not start and any(line.task.trap for line in here)
+            block = _block(views.get(key or ""), here[start : start + size], scale, more=start > 0, drawn=drawn)
             minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
             first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
             yield first if not start else block
 
 
-def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool) -> Block:
-    traps = colony.traps if colony and not more else ()
+def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, more: bool, drawn: bool) -> Block:
+    """A block; its boxes are ``drawn`` where traps are handled, and where one hangs in a wrong slot."""
+    key, traps = lines[0].task.colony or "", colony.traps if colony and not more else ()
     away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
-    drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
-    beside = bool(drawn) or any(line.lid for line in lines)
-    room = ROOM_DRAWN if beside else 0 if any(_needs_all(line) for line in lines) else ROOM
+    drawings = tuple(_drawings(colony)) if colony and traps and (away or drawn) else ()
+    beside = bool(drawings) or any(line.lid for line in lines)
+    room = ROOM_DRAWN if beside else 0 if scale > 1 or any(_needs_all(line) for line in lines) else ROOM
     return Block(
-        key=key or "",
+        key=key,
         name=colony.name if colony and colony.name != key else "",
         colony=colony,
-        lines=tuple(_laid(line, LINE_WIDE - room) for line in lines),
+        lines=tuple(_laid(line, LINE_WIDE / scale - room) for line in lines),
         more=more,
         boxes=_boxes(colony) if colony else (),
-        drawings=tuple(_drawings(drawn)) if drawn else (),
+        drawings=drawings,
         astray=tuple(trap for trap in away if not _said(trap, lines)),
         cautions=(),
-        room=room,
+        room=round(room * scale * DRAWN_LARGER) if scale > 1 else room,
     )
 
 
