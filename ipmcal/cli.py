@@ -109,7 +109,7 @@ def plan(
                 print(line)
             if made.no_pdf:
                 print(made.no_pdf, file=sys.stderr)
-            code = max(code, NO_ENGINE if made.no_pdf else CONFLICTS if made.plan.conflicts else DONE)
+            code = max(code, NO_ENGINE if made.no_pdf else CONFLICTS if made.conflicts else DONE)
     raise typer.Exit(code)
 
 
@@ -408,8 +408,8 @@ def schema(
     """Write the JSON Schemas of yard files, rule files and plan.json, for editors."""
 
     from ipmcal.model.schema import schema_texts
+    from ipmcal.publishing.asdata.plan_json import schema_text
     from ipmcal.publishing.disk.atomic import write_all
-    from ipmcal.publishing.plan_json import schema_text
 
     texts = schema_texts()
     texts["plan.json"] = schema_text()

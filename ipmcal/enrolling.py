@@ -22,6 +22,7 @@ from multiprocessing import get_context, parent_process
 from pathlib import Path
 from typing import Any
 
+from ipmcal.data import files_below, program_digest
 from ipmcal.data import folder as data_folder
 from ipmcal.loading import Progress, shipped_rules
 from ipmcal.making import MakingOrder, OutfitMade, make
@@ -93,7 +94,7 @@ def enrol(club: ClubList, order: ClubOrder, progress: Progress) -> Iterator[Keep
     """Makes what is not made yet, keeper by keeper in the order of the list. Raises BadInput and OSError."""
     marks = _marks(club.keepers, order)
     k, n = order.part
-    program = _program()
+    program = program_digest()
     jobs = (_Job(one, marks[one.folder], order, program) for one in club.keepers[k - 1 :: n])
     with progress("making keepers") as tell:
         for number, made in enumerate(_all(jobs, order.jobs), 1):
@@ -144,7 +145,7 @@ def _make_keeper(job: _Job) -> KeeperMade:
         differences = _begin(home, keeper)
         loaded = load(home, data_folder("rules"), _book())
         before = _before(job, loaded)
-        plan_order = MakingOrder(order.day, None, order.out, order.kinds, mark=job.mark)
+        plan_order = MakingOrder(order.day, None, order.out, order.kinds, mark=job.mark, anew=True)
         made = next(iter(make([loaded], plan_order, lambda what: nullcontext(lambda number: None))))
     except BadInput as error:
         return KeeperMade(keeper.folder, "", complaints=tuple(str(one) for one in error.complaints))
@@ -178,6 +179,7 @@ def _before(job: _Job, loaded: Loaded) -> Ledger:
 
 def _row(loaded: Loaded, made: OutfitMade, before: Ledger) -> MentorRow:
     """What the mentor has to know of a keeper."""
+    assert made.plan is not None  # it is made anew
     words = frozenset(word for word, rule in loaded.book.events.items() if rule.value == "count")
     heard = max((one.day for one in loaded.outfit.journal or () if one.day <= made.plan.as_of), default=0)
     changed = list(change_lines(before, made.plan, changes(before, made.plan)))
@@ -263,31 +265,11 @@ def _stamp(job: _Job, patterns: Sequence[str] = ("*",)) -> str:
     keeper = job.keeper
     for text in (job.program, keeper.yard, keeper.name, job.mark, str(job.order.day), ",".join(job.order.kinds)):
         digest.update(f"{len(text)}:{text}".encode("utf-8", "replace"))
-    for path, name in _files(job.order.out / keeper.folder):
+    for path, name in files_below(job.order.out / keeper.folder):
         if not any(fnmatchcase(name, pattern) for pattern in patterns):
             continue
         content = path.read_bytes()
         digest.update(f"{name}:{len(content)}:".encode("utf-8", "surrogateescape") + content)
-    return digest.hexdigest()
-
-
-def _files(root: Path) -> list[tuple[Path, str]]:
-    """The files below a folder with their names, in order; hidden ones are left out."""
-    found = ((path, path.relative_to(root).as_posix()) for path in root.rglob("*") if path.is_file())
-    return sorted(
-        ((path, name) for path, name in found if not any(part.startswith(".") for part in name.split("/"))),
-        key=lambda one: one[1],
-    )
-
-
-@lru_cache(maxsize=1)
-def _program() -> str:
-    """A digest of the program, its rules and its templates: with any of them changed, every keeper is made again."""
-    digest = hashlib.sha256()
-    roots = (Path(__file__).parent, data_folder("rules"), data_folder("templates"))
-    for path, name in (one for root in roots for one in _files(root)):
-        if "__pycache__" not in name:
-            digest.update(f"{name}:".encode() + path.read_bytes())
     return digest.hexdigest()
 
 

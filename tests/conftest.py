@@ -73,6 +73,16 @@ def yards(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="session", autouse=True)
+def own_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What is kept for an unchanged run is the tests' own, never the user's."""
+    folder = str(tmp_path_factory.mktemp("cache"))
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_CACHE_HOME", "LOCALAPPDATA"):
+            patch.setenv(name, folder)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
 def printed_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """A page is printed once a run: whoever publishes the same page gets the same bytes, in all workers.
 

@@ -31,6 +31,8 @@ def seen(bug: dict[str, str], years: str, copy: Path) -> tuple[bool, str]:
     command = [sys.executable, str(copy / "tests" / "years.py"), years]
     ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
     file.write_text(text, encoding="utf-8")
+    if ran.returncode < 0:
+        raise InterruptedError(f"years were stopped from outside, by signal {-ran.returncode}: {bug['family']}")
     told = re.findall(r"^  \+\d+ [a-z ]+: (.*)$", ran.stdout, re.MULTILINE)
     last = (ran.stderr.strip().splitlines() or ["nothing"])[-1]
     return ran.returncode != 0, f"{len(told)} years: {told[0]}" if told else last

@@ -21,6 +21,8 @@ HEAD = "keeper,latitude,longitude,elevation,start,kind,hives,days,program\n"
 ROW = "{},43.02,-76.30,190 m,2027-05-01,package,1,sat,counting_only\n"
 STANDINS = Path(__file__).with_name("standins.py")
 DAY = ("--as-of", "2027-05-10")
+KILLS = int(os.environ.get("KILLS", "2"))
+"""So many times a run is killed; ``KILLS=25 pytest tests/test_enrolling.py`` kills fifty in all."""
 
 
 def command(*args: object) -> list[str]:
@@ -88,7 +90,7 @@ def test_killed_again_and_again_it_ends_with_the_same_bytes(club: Path, changed:
     for folder in (whole, killed):
         shutil.copytree(club / "one", club / folder) if changed else None
     assert "3 keepers made" in roster(club, "--out", whole, "--jobs", "1", *late).stdout
-    for _ in range(2):
+    for _ in range(KILLS):
         run = subprocess.Popen(
             command("list.csv", "--out", killed, "--jobs", "2", *late),
             cwd=club,
@@ -106,6 +108,19 @@ def test_killed_again_and_again_it_ends_with_the_same_bytes(club: Path, changed:
     assert stopped, "too quick for this test: no run was stopped"
     assert tree(club / killed) == tree(club / whole)
     assert ("changed" in (club / whole / "mentor.txt").read_text()) is changed
+
+
+def test_three_bad_rows_of_sixty_stop_nobody_else(tmp_path: Path) -> None:
+    """57 folders, and a line for each row to put right, which says where."""
+    rows = [ROW.format(f"Keeper {n}") for n in range(1, 61)]
+    for n, wrong in ((9, ("43.02", "north")), (30, ("sat", "someday")), (60, ("package", "parcel"))):
+        rows[n - 1] = rows[n - 1].replace(*wrong)
+    (tmp_path / "list.csv").write_text(HEAD + "".join(rows))
+    done = roster(tmp_path, "--out", "club", "--jobs", "2")
+    assert done.returncode == 1
+    assert [line.split(":")[1] for line in done.stderr.splitlines()] == ["10", "31", "61"], done.stderr
+    assert "57 keepers made, 0 unchanged, 3 rows of the list to put right." in done.stdout
+    assert len(list((tmp_path / "club").glob("*/ledger.json"))) == 57
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="asks the system for processes")

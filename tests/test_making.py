@@ -57,7 +57,7 @@ def test_a_ledger_that_stays_locked_is_one_complaint_and_nothing_written(
     from ipmcal import cli, making
 
     yard = yards / "first_season.yaml"
-    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05, "", 28, False))
+    monkeypatch.setattr(making.MakingOrder.__init__, "__defaults__", (0.05, "", 28, False, False))
     monkeypatch.setattr(
         sys, "argv", ["ipmcal", "plan", str(yard), "--out", str(tmp_path / "out"), "--as-of", "2027-05-10"]
     )

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -18,11 +17,13 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
@@ -32,7 +33,7 @@ from ipmcal.planning.recall.situate import keeper_days, season_of
 from ipmcal.planning.settle.calls import course_views, yard_call
 from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
-from ipmcal.planning.settle.settle import Settled, settle
+from ipmcal.planning.settle.settle import Settled, settle, told_of
 from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
@@ -105,7 +106,7 @@ class _Round:
     """
 
     def __init__(self, seasons: Sequence[Ready], outfit: Outfit) -> None:
-        self.seasons, self.outfit = seasons, outfit
+        self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
         self.quiet: dict[str, Quiet] = {}
@@ -126,7 +127,7 @@ class _Round:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark))
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
 
     @property
     def errands(self) -> list[Errand]:
@@ -148,9 +149,11 @@ class _Round:
         return not (any(self.breaches) or self.unrest)
 
     def learn(self) -> None:
-        """Ban what broke, and shut hives on the days that were not quiet."""
+        """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
         for banned, found in zip(self.bans, self.breaches, strict=True):
             banned.update(found)
+        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
+        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 
@@ -191,12 +194,23 @@ def _placed(
         yield one.ground.yard.key, _settled(one, placing, explain=explain)
 
 
-def _unfolded(one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str) -> Unfolded:
+def _unfolded(
+    one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str, before: Sequence[Errand]
+) -> Unfolded:
+    """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
     made = unfold(one.ground, one.states, one.asks, treatments)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
-    return replace(made, errands=kept_apart(one.ground, own, courses.off_by, quiet))
+    going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
+    hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
+    own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
+    return replace(
+        made,
+        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        # what still goes on of last season is not refused: it is once that is over
+        refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
+    )
 
 
 def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
@@ -206,10 +220,11 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
     dead = {t.colony for t in settled.tasks if t.status is Status.PLANNED and t.colony is not None}
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
+    there = {task.id for task in settled.tasks}
     return _Part(
         views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned, dead) for one in made.seasons),
         settled=settled,
-        conflicts=(*made.told(), *in_hive(ground, warned), *closed, *settled.conflicts),
+        conflicts=(*told_of(made.told(), there), *in_hive(ground, warned), *closed, *settled.conflicts),
         refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
@@ -313,6 +328,4 @@ def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
 def _checked(book: Rulebook, key: str, as_of: int) -> str:
     checked = book.files[key].checked.toordinal()
     old = as_of - checked > book.planning.review_after.value.middle
-    return f"{date.fromordinal(checked).isoformat()} {key}" + (
-        " (not checked for long: check your label)" if old else ""
-    )
+    return f"{full_day(checked)} {key}" + (" (not checked for long: check your label)" if old else "")

@@ -6,7 +6,7 @@ In: a yard, the journal's lines, the rulebook. Out: ``Ready``. Pure.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.outfit.strips import Naming, Strips, strips_of
@@ -48,7 +48,8 @@ class Ready:
     ``here`` are the colonies that live and have begun, in the order of ``states``, ``coming`` those that begin later in
     the season. ``courses`` are all that each had,
     by colony; ``decided`` what each count of the season says, ``decision`` what they say together; ``asks`` the counts
-    that the plan asks for; ``under_way`` the steps that courses still owe.
+    that the plan asks for; ``under_way`` the steps that courses still owe; ``out`` the days, by colony and treatment,
+    on which packing had what lies in a hive come out, where anything was planned too near to it.
     """
 
     ground: Ground
@@ -60,6 +61,7 @@ class Ready:
     decision: YardDecision
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
+    out: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
 
     @property
     def closed(self) -> tuple[Conflict, ...]:
@@ -88,8 +90,9 @@ def ready(
     rest = book.planning.no_visits
     days = keeper_days(yard, max(seasons[0].first, as_of), seasons[-1].last + runs_on, rest)
     written = tuple(e for e in lines if e.colony is None and e.day <= as_of)
-    first = as_of if outfit.journal is None else 0  # a journal tells what was done, from its first line on
-    since = first if outfit.since is None else outfit.since
+    # A journal tells what was done, from its first line on; else nothing is known of the time before the first plan.
+    begins = min((line.day for line in outfit.journal or ()), default=as_of)
+    since = min(begins, as_of if outfit.since is None else outfit.since)
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
+from ipmcal.publishing.asdata.plan_json import plan_json
 from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.job import SHEETS_AHEAD, PrintJob, due_visits, essence, job_of
@@ -48,7 +49,6 @@ from ipmcal.publishing.places import (
     sheet_place,
     tidy,
 )
-from ipmcal.publishing.plan_json import plan_json
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
 ON_REQUEST = ("csv", "import", "handout", "forms")

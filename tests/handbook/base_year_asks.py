@@ -12,9 +12,9 @@ from planning.mites.year_yards import begun, kept
 from planning.yards import YEAR
 
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.mites.plan import Planned, year_plan
 from ipmcal.planning.mites.question import YearQuestion
-from ipmcal.planning.mites.second import plan_counts
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from planning.hive_invariants import hives_hold, notes_of_the_day
 
@@ -76,6 +76,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
                 quiet_days(plan, course, tasks)
                 one_drive(course)
             supers_wait(courses, tasks)
+            told_apart(plan, yard.key, colony.key, courses)
         as_labels_say(plan, outfit, yard, mine, book)
         hives_hold(plan, outfit, yard, book)
 
@@ -144,6 +145,17 @@ def supers_wait(courses: Sequence[Given], tasks: Sequence[Task]) -> None:
             assert not inside, f"{task.id} on {date.fromordinal(task.planned)} falls into {course.tasks[0].id}"
 
 
+def told_apart(plan: Plan, yard: str, colony: str, courses: Sequence[Given]) -> None:
+    """A course that is to begin lies far enough from another of its product that the record reads two, not one."""
+    for one, other in permutations(courses, 2):
+        if one.name != other.name or not one.ahead or not (one.applied and other.applied):
+            continue
+        gap = int(one.book.planning.same_course.value.middle)
+        ends = other.last if other.last is not None else other.applied[-1]
+        apart = one.applied[0] > ends + gap or (one.last or one.applied[-1]) < other.applied[0] - gap
+        assert apart or told(plan, yard, colony, "course"), f"{one.tasks[0].id} reads as one with {other.tasks[0].id}"
+
+
 def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task], book: Rulebook) -> None:
     """What a label forbids on the days of the plan is never planned without a conflict that says so.
 
@@ -182,7 +194,7 @@ def _past(course: Given) -> CourseSpell:
 
 
 def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], as_of: int) -> Standing:
-    """Supers as the plan has them: on now, put on and taken off."""
+    """Supers as the plan has them: on now, put on and taken off; those that no task takes off, by the season's mark."""
     days = sorted((d, t.logs == "supers_on") for t in tasks if t.logs.startswith("supers_") and (d := day_of(t)))
     stays: list[Stay] = []
     on = state.days["supers.on"].day if "supers.on" in state.days else state.colony.began
@@ -194,5 +206,5 @@ def _with_supers(standing: Standing, state: ColonyState, tasks: Sequence[Task], 
             stays.append(Stay(since, day))
             since = None
     if since is not None:
-        stays.append(Stay(since, None))
+        stays.append(Stay(since, next((s.off for s in standing.supers if s.on == since and not s.planned), None)))
     return replace(standing, supers=tuple(stays))

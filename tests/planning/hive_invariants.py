@@ -217,7 +217,7 @@ def inside_its_reason(task: Task) -> None:
     for note in task.notes if task.product else ():
         found = re.search(r"^What for: nothing capped in .+ from (\w+ \d+ \w+) to (\w+ \d+ \w+)", note)
         if found and task.planned is not None:
-            around = range(task.planned - 150, task.planned + 150)
+            around = range(task.planned - 400, task.planned + 400)
             first, last = (next(d for d in around if short_day(d) == text) for text in found.groups())
             assert first <= task.planned <= last, f"{task.id} on {short_day(task.planned)}: {note}"
 

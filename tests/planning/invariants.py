@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from planning.course_invariants import courses_hold
 from planning.found_invariants import found_holds
+from planning.wording_invariants import wording_holds
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -63,6 +64,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     found_holds(plan, outfit, book)
+    wording_holds(plan)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -347,7 +349,9 @@ def chosen(plan: Plan, visit: Visit) -> None:
 
 
 def once(plan: Plan) -> None:
-    """Each planned task stands on one visit, of its yard and its day; no yard is visited twice on a day."""
+    """Each planned task stands on one visit, of its yard and its day; no yard is visited twice on a day, and no trap
+    frame is handled twice on one, for two seasons.
+    """
     served = Counter(i for visit in plan.visits for i in visit.tasks)
     assert set(served) == {t.id for t in plan.tasks if t.planned is not None}
     assert all(count == 1 for count in served.values()), served
@@ -356,6 +360,8 @@ def once(plan: Plan) -> None:
             assert (task.yard, task.planned) == (visit.yard, visit.day), f"{task.id} is not due on {visit.id}"
     days = Counter((visit.yard, visit.day) for visit in plan.visits)
     assert all(count == 1 for count in days.values()), days
+    frames = Counter((t.colony, t.trap, t.method, t.planned) for t in plan.tasks if t.trap and t.planned is not None)
+    assert all(count == 1 for count in frames.values()), [frame for frame, count in frames.items() if count > 1]
 
 
 # Causes ---------------------------------------------------------------------------------------------------------------
@@ -367,10 +373,11 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     What a keeper writes may lie on one day, and be done once more when the next step is over. A look that goes along
     counts from its own bounds: it may be done while the step before it is late.
     """
-    chains: dict[tuple[str, str | None, str | None, str, int], list[Task]] = {}
+    chains: dict[tuple[str, str | None, str | None, str, int, int], list[Task]] = {}
     for task in plan.tasks:
         if task.method != OWN and day_of(task) is not None:
-            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season), []).append(task)
+            asked = task.n if task.method in book.methods and book.methods[task.method].asked else 0
+            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season, asked), []).append(task)
     for tasks in chains.values():
         steps = list(steps_of(tasks[0], outfit, book))
         tasks.sort(key=lambda t: (steps.index(t.step), t.n))

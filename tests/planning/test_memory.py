@@ -50,6 +50,18 @@ def lived(kept: Outfit, days: list[int], book: Rulebook) -> list[Plan]:
     return plans
 
 
+@given(outfits(), st.booleans())
+@settings(max_examples=15)
+def test_a_second_run_on_the_first_day_says_the_same(made: tuple[Outfit, int], kept: bool) -> None:
+    """What the ledger remembers of a run changes nothing in a second one on its day."""
+    there, as_of = made
+    colonies = there.yards[0].colonies
+    written = (replace(line("01-01 fed", colonies[0].key), day=as_of - 30),) if kept else None
+    there = replace(there, journal=written)
+    first, ledger = next_plan(there, Ledger(there.id), as_of, shipped())
+    assert next_plan(there, ledger, as_of, shipped())[0] == first
+
+
 # One season beside the next -------------------------------------------------------------------------------------------
 
 

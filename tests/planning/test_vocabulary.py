@@ -33,8 +33,8 @@ from ipmcal.model.values.text import NOWHERE, Text
 from ipmcal.planning.labels.amounts import active_in, asks_for, batch, portion, size_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
+from ipmcal.publishing.asdata.plan_json import plan_json
 from ipmcal.publishing.paper.page import season_html, sheet_html
-from ipmcal.publishing.plan_json import plan_json
 
 LIMITS = sorted(
     (one for one in vars(treatments).values() if isinstance(one, type) and issubclass(one, Limit) and one is not Limit),

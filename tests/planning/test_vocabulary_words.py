@@ -26,7 +26,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Basis
 from ipmcal.planning.plan import Scope, make_plan
 from ipmcal.planning.record import make_record
-from ipmcal.publishing.plan_json import plan_json
+from ipmcal.publishing.asdata.plan_json import plan_json
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import fields, replace
 from datetime import date
 from importlib import import_module, resources
@@ -16,8 +17,8 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.days import Span
-from ipmcal.publishing.plan_json import SCHEMA_VERSION, SHAPES, plan_json, plan_schema, schema_text
+from ipmcal.publishing.asdata.plan_json import plan_json, plan_schema, schema_text
+from ipmcal.publishing.asdata.shapes import SCHEMA_VERSION, SHAPES, TABLES
 
 jsonschema = import_module("jsonschema")
 
@@ -39,7 +40,6 @@ MODEL = {
     "choices": tasks.Choices,
     "window": reasons.Window,
     "reason": reasons.Reason,
-    "span": Span,
     "value": Cited,
     "call": views.YardCall,
     "count": views.CountView,
@@ -79,7 +79,7 @@ def test_every_field_is_described_and_closed() -> None:
 
 @pytest.mark.parametrize("name", sorted(SHAPES))
 def test_every_field_of_the_model_is_written(name: str) -> None:
-    extra = {"plan": {"schema_version"}, "reason": {"rule_name"}, "yard": {"sick_words"}}.get(name, set())
+    extra = {"plan": {"schema_version", *TABLES}, "yard": {"sick_words"}}.get(name, set())
     left_out = {"value": {"value"}, "yard": {"sick", "sick_rule"}}.get(name, set())  # their text is written instead
     written = {field.name for field in SHAPES[name].fields}
     assert written == {field.name for field in fields(MODEL[name])} - left_out | extra
@@ -101,7 +101,9 @@ def test_plan_meets_its_schema() -> None:
         (("outfit",), None),
         (("tasks", 0, "status"), "maybe"),
         (("tasks", 0, "window", "best"), None),
-        (("tasks", 0, "window", "why_best", "under", 0, "rule_name"), "guess"),
+        (("reasons", 0, "rule"), "guess"),
+        (("tasks", 0, "window", "why_best"), -1),
+        (("yards", 0, "marks", 0, "begins"), ["2027-03-01", "2027-03-05"]),
         (("visits", 0, "minutes"), -1),
     ],
 )
@@ -115,18 +117,19 @@ def test_schema_refuses_what_is_wrong(path: tuple[str | int, ...], value: object
     assert not validator().is_valid(spoiled)
 
 
-def test_days_are_iso_dates_and_reasons_are_nested() -> None:
+def test_days_are_iso_dates_and_reasons_stand_once() -> None:
     """ISO 8601 calendar dates, as RFC 3339 5.6 full-date."""
     out = data()
     assert out["as_of"] == "2027-04-01"
     cut = next(task for task in out["tasks"] if task["id"] == CUT)
     assert (cut["planned"], cut["rain_date"], cut["window"]["hard_stop"]) == ("2027-05-08", "2027-05-09", "2027-05-13")
-    assert cut["answers"][0]["cut_by"] == "2027-05-30"
-    assert cut["window"]["why_opens"] == {
-        "rule": 6,
-        "rule_name": "development",
+    assert out["answers"][cut["answers"][0]]["cut_by"] == "2027-05-30"
+    why = out["reasons"][cut["window"]["why_opens"]]
+    values, under = ([out[name][n] for n in why[key]] for name, key in (("values", "values"), ("reasons", "under")))
+    assert {**why, "values": values, "under": under} == {
+        "rule": "development",
         "subject": "x",
-        "span": {"low": "2027-05-01", "usual": "2027-05-03", "high": "2027-05-09"},
+        "span": ["2027-05-01", "2027-05-03", "2027-05-09"],
         "values": [
             {
                 "key": "clock.x",
@@ -137,10 +140,9 @@ def test_days_are_iso_dates_and_reasons_are_nested() -> None:
         ],
         "under": [
             {
-                "rule": 4,
-                "rule_name": "event",
+                "rule": "event",
                 "subject": "trap_hung",
-                "span": dict.fromkeys(("low", "usual", "high"), "2027-04-02"),
+                "span": "2027-04-02",
                 "values": [],
                 "under": [],
                 "note": "",
@@ -148,8 +150,39 @@ def test_days_are_iso_dates_and_reasons_are_nested() -> None:
         ],
         "note": "as found",
     }
-    assert out["yards"][0]["marks"][0]["begins"] == {"low": "2027-03-01", "usual": "2027-03-05", "high": "2027-03-09"}
+    assert out["yards"][0]["marks"][0]["begins"] == ["2027-03-01", "2027-03-05", "2027-03-09"]
     assert next(task for task in out["tasks"] if task["id"] == AWAY)["window"]["hard_stop"] is None
+
+
+def test_each_row_is_referred_to_and_stands_once() -> None:
+    """Numbers point at rows that are there, a reason at earlier ones; no two rows are alike, and none is idle."""
+    schema, out = plan_schema(), data()
+    used: dict[str, set[int]] = {name: set() for name in TABLES}
+    for table, number in _referred(schema, schema, out):
+        assert 0 <= number < len(out[table])
+        used[table].add(number)
+    assert all(number < n for n, why in enumerate(out["reasons"]) for number in why["under"])
+    for name in TABLES:
+        assert used[name] == set(range(len(out[name]))), name
+        assert len({json.dumps(row, sort_keys=True) for row in out[name]}) == len(out[name])
+
+
+def _referred(schema: Any, form: Any, value: Any) -> Iterator[tuple[str, int]]:
+    """Every number of a row, by its table, as the schema tells of it."""
+    if value is None or "const" in form:
+        return
+    if "rowOf" in form:
+        yield form["rowOf"], value
+    elif "$ref" in form:
+        yield from _referred(schema, schema["$defs"][form["$ref"].rpartition("/")[2]], value)
+    elif "anyOf" in form:
+        yield from _referred(schema, form["anyOf"][0], value) if not isinstance(value, str) else ()
+    elif form.get("type") == "array":
+        for one in value:
+            yield from _referred(schema, form["items"], one)
+    elif form.get("type") == "object":
+        for name, one in value.items():
+            yield from _referred(schema, form["properties"][name], one)
 
 
 def test_every_day_of_the_plan_is_in_it() -> None:

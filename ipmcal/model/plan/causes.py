@@ -125,6 +125,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
+    Code.COURSES_APART: "more than {0} days from one course to the next",
     Code.OVER_WINTER_BEES: "{0} over the same winter bees",
     Code.AS_PACK_SAYS: "as your pack says: {0}",
     Code.FOR_THIS_HIVE: "For this hive: {0}.",
@@ -139,6 +141,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.FOR_A_VIRGIN: "a virgin or queen cells may be in it",
     Code.FOR_WANT_OF_BROOD: "there is no brood by which a count could be judged",
     Code.FOR_FEW_BEES: "a wash takes too many bees where they cover fewer than six frames",
+    Code.TOO_COLD_TO_WASH: "In place of '{0}': days are usually too cold by then to lift combs.",
     Code.KEPT_FOR_A_VIRGIN: "{0}: not before {1:some_days}: {2:cause}",
     Code.LEAVE_IT_SHUT: "leave it shut until she lays; then do it, and count",
     Code.NOTHING_KNOWN: (

@@ -126,9 +126,10 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """Every treatment for the colonies of a yard, were it to begin on ``day``. ``checked`` is by treatment, ISO dates.
+    """Every treatment for the colonies of a yard, were it to begin on ``day``.
 
-    ``verdicts`` are by colony, in walking order, each in the order of the treatments; ``titles`` are by treatment.
+    ``verdicts`` are by colony, in walking order, each in the order of the treatments; ``titles`` are by treatment, and
+    so is ``checked``, the day on which its rule file was.
     """
 
     yard: str
@@ -136,4 +137,4 @@ class Options:
     day: int
     verdicts: dict[str, tuple[Verdict, ...]]
     titles: dict[str, str]
-    checked: dict[str, str]
+    checked: dict[str, int]

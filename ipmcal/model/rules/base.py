@@ -26,13 +26,15 @@ class Round(Closed):
     ``either``: whichever, where law asks for a treatment in its days and does not say which.
 
     It begins from ``opens`` to ``closes``, where label and weather leave a choice by ``by``, the published day;
-    ``out``: the last day on which anything of it is in the hive.
+    ``acted``: the day by which it has worked, so that what works slowly begins sooner. ``out``: the last day on which
+    anything of it is in the hive.
     """
 
     cite: Cites = ()
     gives: Annotated[Cited[str], *word("course", "dose", "either")]
     opens: Bounds
     by: Bounds | None = None
+    acted: Bounds | None = None
     closes: Bounds
     out: Bounds | None = None
     notes: Proses = ()
@@ -112,14 +114,23 @@ class Floor(Closed):
     most_published: WarmthField | None = None
 
 
+class LittleBrood(Closed):
+    """Classes of products that spare cells and are soon spent: so long after winter bees begin, until drones are."""
+
+    cite: Cites = ()
+    classes: Identifiers
+    after: Days
+
+
 class Walls(Closed):
     """What no course of a year may break, whatever it kills. ``synthetic`` classes rest so long between beginnings.
 
     ``never``: classes that are planned only where a keeper asks for them by name. ``a_season``: courses of a class in a
     season. ``acids``: so many courses of these in a row at most without a count. ``once_a_winter``: products with this
-    caution are given once to a generation of winter bees. ``autumn_flow_until``: supers come off for a course before an
-    autumn flow where none fits with supers on by so long after winter bees begin; ``no_loss``: so few days before they
-    usually come off are no harvest given up.
+    caution are given once to a generation of winter bees. ``little_brood``: what is given to little brood, if once.
+    ``acted``: what lies longer has worked by then, where advisers say by when it has. ``autumn_flow_until``: supers
+    come off for a course before an autumn flow where none fits with supers on by so long after winter bees begin;
+    ``no_loss``: so few days before they usually come off are no harvest given up.
     """
 
     cite: Cites = ()
@@ -132,6 +143,8 @@ class Walls(Closed):
     once_a_winter: Identifier
     between: Days
     floors: tuple[Floor, ...]
+    little_brood: LittleBrood
+    acted: Days
     winter_dose_at: WarmthField
     autumn_flow_until: Days
     no_loss: Days
@@ -146,6 +159,7 @@ class EnoughRule(Closed):
     courses beside the base, and where there is hardly a pause in the brood. ``tries``: so many sets are put to the full
     model before one more course is taken. ``error``: so much more is let pass there, as its draws are few.
     ``winter_brood``: so much of the first year's brood of winter bees may have a mite, in the median draw.
+    ``first_year``: from so many of the hives over the line in the first year on, the page says first that it fails.
     """
 
     cite: Cites = ()
@@ -159,6 +173,7 @@ class EnoughRule(Closed):
     tries: Plain
     error: Percent
     winter_brood: Percent
+    first_year: Percent
 
 
 class CountRhythm(Closed):
@@ -166,7 +181,8 @@ class CountRhythm(Closed):
 
     ``late``: closer together from ``late_from`` before winter bees begin. A count ``before`` each course begins decides
     on it, one ``after`` its end tells what it did; one ``lying`` after the beginning tells of what lies longer.
-    A colony that began this season is counted from so many days, ``young``, on.
+    A colony that began this season is counted from so many days, ``young``, on. ``spring``: the first count, so long
+    after the first pollen; ``autumn``: the last, so long before there is least brood.
     """
 
     cite: Cites = ()
@@ -178,13 +194,15 @@ class CountRhythm(Closed):
     after: Days
     lying: Days
     young: Days
+    spring: Days
+    autumn: Days
 
 
 class YearPlans(Closed):
     """All figures of the choice of a year's courses.
 
     ``band``: harms so near the least are equal, and the keeper's order decides; ``same_harm``: of days so near the best
-    the later. ``queen_costs``: laying lost with a queen.
+    harvest kept and late summer's the earlier. ``queen_costs``: laying lost with a queen.
     """
 
     cite: Cites = ()

@@ -37,7 +37,7 @@ from ipmcal.model.values.fields import (
     measured,
 )
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres
+from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Times
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
@@ -215,11 +215,15 @@ class Hives(RuleFile):
 
 
 class Finding(Closed):
-    """What may be found below a short frame, as printed (``title``) and as circled (``circle``)."""
+    """What may be found below a short frame, as printed (``title``) and as circled (``circle``).
+
+    ``logs``: a count that is asked for on the spot where it is found, by the journal's word.
+    """
 
     title: Prose
     circle: Prose
     clock: Literal["narrows", "restarts"] = "narrows"
+    logs: Identifier | None = None
 
 
 class Circled(Closed):
@@ -344,6 +348,7 @@ class Planning(RuleFile):
     course_over: Days
     follow_up: Days
     asked_count: Identifier
+    cold_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
     signs: Identifier
@@ -404,6 +409,7 @@ class Jurisdiction(RuleFile):
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
     ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
+    ``treatments_a_year``: so many against mites at least, by law, whatever is counted; ``treatment_time``: when.
     ``holidays`` is the country whose holidays hold, by its two letters (ISO 3166-1).
     """
 
@@ -420,6 +426,8 @@ class Jurisdiction(RuleFile):
     holidays: Identifier | None = None
     record_fields: dict[RecordField, Cites] = Field(default_factory=dict)
     keep: Years | None = None
+    treatments_a_year: Times | None = None
+    treatment_time: Prose | None = None
 
 
 # The whole -----------------------------------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.planning.choose.doses import Figures, Offer, figures
 from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict_unless
 from ipmcal.planning.labels.weather import Weather
@@ -95,8 +96,8 @@ def offers(ask: Question, hive: Hive, need: Want) -> Offers:
 
 def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:
     """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it,
-    or where the hive is not there yet."""
-    if use.first < hive.since:
+    where the hive is not there yet, or where it would be one course with another."""
+    if use.first < hive.since or any(too_near(name, use, hive.standing.courses, ask.book)):
         return None
     where = Where(ask.jurisdiction, ask.weather, ask.book)
     bars = _excludes_but_for_supers if need.takes_supers else excludes

@@ -21,6 +21,7 @@ from ipmcal.planning.choose.offer import Hive, Question, forbidding, offer_of, o
 from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons, choose, second
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
+from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -192,7 +193,7 @@ def _least_refused(
         if offer_of(ask, hive, name, label, use, need) is not None:
             return None
         made = verdict(name, Where(ask.jurisdiction, ask.weather, ask.book), hive.standing, use, search=False)
-        reasons = tuple(forbidding(made))
+        reasons = (*forbidding(made), *too_near(name, use, hive.standing.courses, ask.book))
         if best is None or len(reasons) < len(best[1]):
             best = day, reasons
     return best

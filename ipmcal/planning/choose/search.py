@@ -26,6 +26,7 @@ from ipmcal.planning.choose.offer import Hive, Offers, Question, offers
 from ipmcal.planning.choose.order import Cost, added, nothing, unserved
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.case import Case
+from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import LIMIT_CHECKS
 
@@ -367,12 +368,13 @@ def _between(ask: Question, standing: Standing, doses: Sequence[Offer | None]) -
 
 
 def between_reasons(ask: Question, standing: Standing, dose: Offer) -> Iterator[Limited]:
-    """What the limits that look at other courses say to a dose."""
+    """What the limits that look at other courses say to a dose, and the record, which has to tell them apart."""
     assert dose.treatment is not None
     assert dose.use is not None
     treatment = ask.book.treatments[dose.treatment]
     label = label_for(treatment, ask.jurisdiction, ask.book)
     assert label is not None
+    yield from too_near(dose.treatment, dose.use, standing.courses, ask.book)
     case = Case(dose.treatment, treatment, label, standing, dose.use, ask.weather, ask.book)
     for word, limit in limits_of(label):
         if word in BETWEEN:

@@ -28,12 +28,13 @@ from ipmcal.planning.choose.signs import uncounted_signs
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.cursors import start
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.fitness import fitness, methods_of
-from ipmcal.planning.owed.placed import supers_as_placed
+from ipmcal.planning.owed.placed import out_as_placed, supers_as_placed
 from ipmcal.planning.owed.prescribed import Beginning, prescribed, to_come
 from ipmcal.planning.ready import Ready
 
@@ -178,7 +179,9 @@ def _standing(one: Ready, state: ColonyState, outfit: Outfit, earlier: Earlier) 
     ground = one.ground
     had = one.courses.get(state.colony.key, ())
     there = Setting(ground.yard, ground.season, ground.book, ground.as_of, outfit.products, ground.written)
-    return standing_of(state, there, had).with_course(*earlier.get(state.colony.key, ()))
+    made = standing_of(state, there, had)
+    courses = _until(made.courses, one.out.get(state.colony.key, {}), ground.as_of)
+    return replace(made, courses=(*courses, *earlier.get(state.colony.key, ())))
 
 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
@@ -347,13 +350,21 @@ def as_placed(
         # Those that were packed: their days were narrowed, and their nodes numbered anew, after they were chosen.
         packed = (e for e in by_hive.get(hive.key, ()) if e.unmarked in mine and paths[e.key])
         uses = {e.key: (e, _use(one, e, paths)) for e in packed}
+        out = out_as_placed(one.ground, by_hive.get(hive.key, ()), paths).get(hive.key, {})
+        had = _until(hive.standing.courses, out, one.ground.as_of)
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
             opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
             supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
             opened -= set(use.applications) if use is not None else set()
-            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers)
+            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers, courses=had)
             yield Laid(hive.key, errand, standing.with_course(*(_past(one, e, at) for e, at in others)), use)
+
+
+def _until(courses: Sequence[CourseSpell], out: Mapping[str, int], as_of: int) -> tuple[CourseSpell, ...]:
+    """Courses, those that are not over with the days on which they really come ``out``, where these are known."""
+    lies = [c.treatment in out and (c.ended is None or c.ended >= as_of) for c in courses]
+    return tuple(replace(c, ended=out[c.treatment]) if in_ else c for c, in_ in zip(courses, lies, strict=True))
 
 
 def broken(
@@ -380,7 +391,8 @@ def broken(
 
 def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
     made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
-    against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
+    near = too_near(errand.course, use, standing.courses, ask.book)
+    against = [r for r in (*made.reasons, *near) if r.weight is Weight.FORBIDS and not r.by_hand]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 
 

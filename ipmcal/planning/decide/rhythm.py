@@ -24,9 +24,9 @@ CountWindow = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class CountedCourse:
-    """A course as counts see it: its first and last day (ordinals).
+    """A course as counts see it: its first and last day (ordinals), a break of the brood from the caging on.
 
-    ``dose``: in a break of the brood, which a count does not decide on; ``winter``: while there is least brood.
+    ``dose``: in such a break, on which a count decides up to the caging; ``winter``: while there is least brood.
     """
 
     first: int
@@ -37,13 +37,19 @@ class CountedCourse:
 
 @dataclass(frozen=True)
 class CountSetting:
-    """Where counts are made: the season, the keeper's days, usual highs, how often, and what the region asks for."""
+    """Where counts are made: the season, the keeper's days, usual highs, how often, and what the region asks for.
+
+    ``decides``: days between which a count has to lie, whatever is given: before the published day of late summer.
+    ``few``: drives are few, so that a count is made on the day of a course where it serves as well.
+    """
 
     season: Season
     days: Sequence[int]
     high: Callable[[int], float]
     rhythm: CountRhythm
     region: BaseCounts | None
+    decides: tuple[CountWindow, ...] = ()
+    few: bool = False
 
 
 def counting_time(setting: CountSetting) -> tuple[int, ...]:
@@ -76,18 +82,28 @@ def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> It
     rhythm, asked = setting.rhythm, setting.region
     for one in courses:
         if not one.winter:
-            if not one.dose:
-                yield one.first - _most(rhythm.before), one.first - _least(rhythm.before)
+            soonest = 0 if one.dose or setting.few else _least(rhythm.before)
+            yield one.first - _most(rhythm.before), one.first - soonest
             yield one.last + _least(rhythm.after), one.last + _most(rhythm.after)
             if one.last - one.first > _most(rhythm.after):
                 yield one.first + _least(rhythm.lying), one.first + _most(rhythm.lying)
         elif asked is not None and asked.after_dose is not None:
             yield _soonest(setting, one.last + _most(asked.after_dose))
+    yield from setting.decides
+    yield from _turns_of_the_year(setting)
     if asked is not None and asked.first is not None:
         opens = _edge(setting.season, asked.first.opens, Rule.LATEST_OF)
         closes = _edge(setting.season, asked.first.closes, Rule.EARLIEST_OF)
         if opens is not None and closes is not None:
             yield opens, closes
+
+
+def _turns_of_the_year(setting: CountSetting) -> Iterator[CountWindow]:
+    """The first count of spring, and the last of autumn, which tells what came in since the summer's course."""
+    pollen, least = (setting.season.marks[name].begins.usual for name in ("first_pollen", "brood_minimum"))
+    spring, autumn = setting.rhythm.spring, setting.rhythm.autumn
+    yield pollen + _least(spring), pollen + _most(spring)
+    yield least - _most(autumn), least - _least(autumn)
 
 
 def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple[int, ...]:
@@ -98,22 +114,31 @@ def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple
     unmet = {one for one in asked if any(one[0] <= day <= one[1] for day in setting.days)}
     at, found = setting.season.first - 1, list[int]()
     while True:
-        reach = _reach(setting, at, stretches)
+        reach = _reach(setting, at, stretches, found)
         limit = min([last for _, last in unmet] + ([] if reach is None else [reach]), default=None)
         if limit is None:
             return tuple(found)
         lift = setting.days if _whole(setting) is not None else times
         free = [day for day in lift if at < day <= limit]
         held = [day for day in setting.days for a, b in unmet if max(a, at + 1) <= day <= min(b, limit)]
-        at = max([*free, *held], default=limit)
+        at = _chosen(setting, [*free, *held], courses) if free or held else limit
         found += [at] if free or held else []
         unmet = {(a, b) for a, b in unmet if not a <= at <= b and b > at}
 
 
-def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow]) -> int | None:
+def _chosen(setting: CountSetting, days: Sequence[int], courses: Sequence[CountedCourse]) -> int:
+    """The latest of days; where drives are few, that of a course begun not long before it."""
+    latest = max(days)
+    near = [one.first for one in courses if one.first in days and latest - one.first <= _grace(setting)]
+    return max(near, default=latest) if setting.few else latest
+
+
+def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow], found: Sequence[int]) -> int | None:
     """The day by which the next count has to be made, after one on ``at``; None where none has to."""
     whole = _whole(setting)
-    reach = [] if whole is None or at + whole > setting.season.last else [at + whole]
+    next_year = found[0] + YEAR_DAYS if found else setting.season.last
+    held = whole is None or next_year - at <= whole
+    reach = [] if held or whole is None else [min(at + whole, setting.season.last)]
     for first, last in stretches:
         if first <= at and at + apart_on(setting, at) < last:
             reach.append(at + apart_on(setting, at))

@@ -5,12 +5,12 @@ In: a limit, a ``Case``. Out: ``Limited`` values, every reason. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.verdict import Limited
+from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
 from ipmcal.model.values.cited import Cited
@@ -43,6 +43,22 @@ def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
             yield reason(
                 "rest", limit, limit.value, f"the last one ended {short_day(ended)}", says=label_words(limit.value)
             )
+
+
+def too_near(name: str, use: Use, courses: Iterable[CourseSpell], book: Rulebook) -> Iterator[Limited]:
+    """Courses of the same product that are over, or begin later, so near that what is written of both reads as one.
+
+    No label says so: it is how the record tells courses apart (``same_course``), so that what is chosen keeps to it.
+    """
+    gap = book.planning.same_course
+    days = int(gap.value.middle)
+    for past in courses:
+        if past.treatment != name or past.ended is None:
+            continue
+        if use.first <= past.ended + days and past.began <= use.last + days:
+            says = because_words(Because(Code.COURSES_APART, (days,)))
+            told = because_words(Because(Code.ONE_COURSE_WITH, (past.began,)))
+            yield Limited("course", Weight.FORBIDS, says, told, gap, gap.cites)
 
 
 def course(limit: CourseLimit, case: Case) -> Iterator[Limited]:

@@ -20,8 +20,8 @@ from ipmcal.planning.mites.walls import Candidate, WallSetting, broken_wall, war
 
 WEIGHT = ("late_summer", "autumn", "winter", "spring", "summer")
 """Rounds by their weight: late summer, which winter bees hang on, before what the law asks for (the only autumn round).
-Where courses of two are in each other's way, the later one here gives way; where days are as good, the later day of the
-first decides."""
+Where courses of two are in each other's way, the later one here gives way; where days are as good, the earlier day of
+the first decides."""
 OWN_BREAK, OWN_PACKAGE = "break", "package"
 """Rounds of a hive's own: a dose in a break of its brood, and before a new colony has anything capped."""
 
@@ -30,9 +30,9 @@ OWN_BREAK, OWN_PACKAGE = "break", "package"
 class BaseRound:
     """A round of the base: a course begun from ``first`` to ``last`` (ordinals), by ``by`` where there is a choice.
 
-    ``out``: the last day on which anything of it is in the hive. ``dose``: one dose for the mites on bees while there
-    is least brood, or none, on the day nearest to ``by``, or to the middle. ``either``: a dose in the weeks of least
-    brood serves it too.
+    ``acted``: the day by which it has worked. ``out``: the last day on which anything of it is in the hive. ``dose``:
+    one dose for the mites on bees while there is least brood, or none, on the day nearest to ``by``, or to the middle.
+    ``either``: a dose in the weeks of least brood serves it too.
     """
 
     name: str
@@ -42,6 +42,7 @@ class BaseRound:
     out: int | None = None
     dose: bool = False
     either: bool = False
+    acted: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,8 @@ def rounds_of(region: Region, season: Season) -> Iterator[BaseRound]:
             by = _day(season, one.by, Rule.EARLIEST_OF)
             out = _day(season, one.out, Rule.EARLIEST_OF)
             gives = one.gives.value
-            yield BaseRound(name, first, last, by, out, gives == "dose", gives == "either")
+            acted = _day(season, one.acted, Rule.EARLIEST_OF)
+            yield BaseRound(name, first, last, by, out, gives == "dose", gives == "either", acted)
 
 
 def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool) -> Iterator[BaseRound]:
@@ -112,7 +114,7 @@ def made_break(book: Rulebook, caged: int, released: int) -> CagedBreak:
 
 def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> CagedBreak | None:
     """The break that has an acid do late summer's work in its round's time, by the published day; released on the day
-    nearest to ``near``. None where the days leave no room, or the queen would be let out later than the method has it.
+    nearest to ``near``, and no later than the method has it. None where the days leave no room.
     """
     steps = book.methods[CAGING].steps
     closes = _day(season, steps["cage"].closes, Rule.EARLIEST_OF)
@@ -121,10 +123,12 @@ def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int]
     slot = next((one for one in rounds_of(region, season) if one.name == "late_summer"), None)
     if slot is None or slot.by is None:
         return None
-    released = min((day for day in days if slot.first <= day <= slot.by), key=lambda day: abs(day - near), default=None)
-    caged = [day for day in days if released is not None and day + capped <= released]
-    if not caged or released is None or (closes is not None and released > closes + capped + grace):
+    last = slot.by if closes is None else min(slot.by, closes + capped + grace)
+    fits = [day for day in days if slot.first <= day <= last and any(one + capped <= day for one in days)]
+    if not fits:
         return None
+    released = min(fits, key=lambda day: abs(day - near))
+    caged = [day for day in days if day + capped <= released]
     return made_break(book, caged[-1], released)
 
 
@@ -145,10 +149,10 @@ def served(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate
     inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
     late = setting.mark("winter_bee_rearing_start") + whole_days(setting.walls.autumn_flow_until)
-    until = late if slot.by is None or not any(candidates[i].day <= slot.by for i in inside) else slot.by
-    if any(candidates[i].day <= until for i in kept):
-        return Served(slot, tuple(_in_time(slot, kept, candidates)), tuple(kept))
-    best = _in_time(slot, inside, candidates)
+    timely = any(in_good_time(setting, slot, candidates[i]) for i in inside)
+    if any(in_good_time(setting, slot, candidates[i]) if timely else candidates[i].day <= late for i in kept):
+        return Served(slot, tuple(_in_time(setting, slot, kept, candidates)), tuple(kept))
+    best = _in_time(setting, slot, inside, candidates)
     if slot.by is not None:  # supers come off for it no sooner than it takes to be in time
         soonest = slot.by - whole_days(setting.walls.autumn_flow_until)
         best = [i for i in best if candidates[i].day >= soonest] or best
@@ -165,10 +169,21 @@ def _fits(setting: WallSetting, slot: BaseRound, one: Candidate) -> bool:
     return rests or broken_wall(setting, one, published=True) is None
 
 
-def _in_time(slot: BaseRound, places: Sequence[int], candidates: Sequence[Candidate]) -> Sequence[int]:
-    """Those begun by the published date, where there are any; else all."""
+def in_good_time(setting: WallSetting, slot: BaseRound, one: Candidate) -> bool:
+    """Whether a course begins by the published day, and has worked by the day by which advisers say that it has."""
+    if slot.by is None or one.day > slot.by:
+        return False
+    worked = min(one.worked, one.answer.use.applications[-1] + whole_days(setting.walls.acted))
+    return slot.acted is None or worked <= slot.acted
+
+
+def _in_time(
+    setting: WallSetting, slot: BaseRound, places: Sequence[int], candidates: Sequence[Candidate]
+) -> Sequence[int]:
+    """Those in good time, where there are any; else those begun by the published date; else all."""
+    good = [i for i in places if in_good_time(setting, slot, candidates[i])]
     early = [i for i in places if slot.by is not None and candidates[i].day <= slot.by]
-    return early or places
+    return good or early or places
 
 
 def _doses(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate]) -> list[int]:

@@ -46,27 +46,32 @@ def keepers(courses: Sequence[KeeperCosts], last: str = "") -> tuple[int, ...]:
     )
 
 
-def preferred(sets: Sequence[tuple[float, tuple[int, ...], tuple[int, ...]]], same: float, base: int) -> list[int]:
-    """One set for each choice of products: on its days of least harm, of those as good the latest of the base.
+WeighedDays = tuple[float, tuple[int, ...], int, tuple[int, ...]]
+"""A set as its days are weighed: harm, products, days of supers given up, days of its courses, the base's first."""
 
-    ``sets`` are harm, products and days: of so many rounds of the ``base``, then of further courses, which are taken
-    early where days are as good. ``same`` is how near to the least counts as equal.
 
-    >>> preferred([(1.0, (0,), (10,)), (1.01, (0,), (17,)), (1.5, (0,), (24,)), (2.0, (1,), (10,))], 0.02, 1)
+def preferred(sets: Sequence[WeighedDays], same: float, base: int) -> list[int]:
+    """One set for each choice of products: on its days of least harm, of those as good the one that gives up least.
+
+    Then the earliest of the base's first round, late summer: a day that turns out too hot, too cold or wet has another
+    behind it. Other rounds of the ``base`` late, further courses early. ``same`` is how near to the least is equal.
+
+    >>> preferred([(1.0, (0,), 0, (17,)), (1.01, (0,), 0, (10,)), (1.5, (0,), 0, (3,)), (2.0, (1,), 0, (9,))], 0.02, 1)
     [1, 3]
     """
 
-    def day(i: int) -> tuple[int, ...]:
-        return (*sets[i][2][:base], *(-later for later in sets[i][2][base:]))
+    def days(i: int) -> tuple[int, ...]:
+        first, *rest = sets[i][3] or (0,)
+        return (first, *(-day for day in rest[: base - 1]), *rest[base - 1 :])
 
     groups: dict[tuple[int, ...], list[int]] = {}
-    for i, (_, products, _) in enumerate(sets):
+    for i, (_, products, _, _) in enumerate(sets):
         groups.setdefault(products, []).append(i)
     chosen = []
     for members in groups.values():
         least = min(sets[i][0] for i in members)
         equal = [i for i in members if sets[i][0] <= least * (1.0 + same)]
-        chosen.append(max(equal, key=lambda i: (day(i), -sets[i][0], -i)))
+        chosen.append(min(equal, key=lambda i: (sets[i][2], days(i), sets[i][0], i)))
     return sorted(chosen, key=lambda i: (sets[i][0], i))
 
 

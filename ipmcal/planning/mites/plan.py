@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_settled
-from ipmcal.planning.mites.base import CagedBreak
+from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_first, over_settled
+from ipmcal.planning.mites.base import CagedBreak, in_good_time
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import Set, bases, beside
 from ipmcal.planning.mites.walls import Candidate
@@ -73,13 +73,40 @@ def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
     key = _key(asked)
     if memory is not None and key in memory:
         return memory[key]
-    one = year_known(asked)
-    made = _chosen(one)
-    if asked.breaks and not any(planned.rests for planned in made.courses):
-        made = _chosen(year_known(unbroken(asked)))  # nobody cages a queen for nothing
+    made = _with_breaks(asked) if asked.breaks else _chosen(year_known(asked))
     if memory is not None:
         memory[key] = made
     return made
+
+
+def _with_breaks(asked: YearQuestion) -> YearPlan:
+    """The year with its breaks, or without: nobody cages a queen for nothing."""
+    if asked.breaks_if == "always":
+        caged = _chosen(year_known(asked))
+        return caged if _rests_on(caged) else _chosen(year_known(unbroken(asked)))
+    free = _chosen(year_known(unbroken(asked)))
+    if asked.breaks_if == "needed" and free.enough and not fails_at_first(free):
+        return free
+    caged = _chosen(year_known(asked))
+    if not _rests_on(caged) or free.enough > caged.enough:
+        return free
+    band = 1.0 + asked.book.planning.year_plans.band.value.middle / 100.0
+    better = caged.chosen.harm * band < free.chosen.harm or fails_at_first(free) > fails_at_first(caged)
+    return caged if better or caged.enough > free.enough else free
+
+
+def _rests_on(made: YearPlan) -> bool:
+    return any(planned.rests for planned in made.courses)
+
+
+def first_over(made: YearPlan) -> float:
+    """The share of draws over the line in this year, nobody having counted."""
+    return over_first(made.made, made.known.judging, made.known.begins(made.chosen.courses))
+
+
+def fails_at_first(made: YearPlan) -> bool:
+    """Whether more of the hives than may be are over the line in this year."""
+    return first_over(made) > made.known.asked.book.planning.year_plans.enough.first_year.value.middle / 100.0
 
 
 def unbroken(asked: YearQuestion) -> YearQuestion:
@@ -98,7 +125,8 @@ def _key(asked: YearQuestion) -> tuple[object, ...]:
         for name, mark in asked.season.marks.items()
     )
     flows = tuple(sorted(asked.standing.flows.items()))
-    rest = (asked.days, asked.products, asked.jurisdiction, asked.named, asked.counting, asked.over, asked.package)
+    how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few)
+    rest = (asked.days, asked.products, asked.jurisdiction, *how)
     standing = tuple(
         getattr(asked.standing, name)
         for name in asked.standing.__dataclass_fields__
@@ -157,12 +185,12 @@ def least_courses(one: YearKnown) -> int:
 
 
 def in_time(one: YearKnown, chosen: Set) -> bool:
-    """Whether late summer's course begins by the published day; where the hives were not there by then, at all."""
+    """Whether late summer's course is in good time; where nothing is published, always."""
     slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
     if slot is None or slot.by is None:
         return True
-    begins = [one.candidates[i].day for i in chosen.courses]
-    return any(slot.first <= day <= slot.by for day in begins)
+    courses = [one.candidates[i] for i in chosen.courses]
+    return any(slot.first <= course.day and in_good_time(one.setting, slot, course) for course in courses)
 
 
 def most_over(one: YearKnown) -> float:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
@@ -57,7 +58,9 @@ class YearQuestion:
 
     ``products``: the program's or the yard's, liked best first; ``named``: the keeper wrote them. ``begins``: the first
     day on which the hives are there. ``counting``: mites are counted between courses. ``over``: a count says to treat.
-    ``breaks``: breaks in laying that are work of the year; a dose may rest on them.
+    ``breaks``: breaks in laying that are work of the year; a dose may rest on them. ``breaks_if``: they are taken
+    ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
+    not enough. ``few``: the keeper drives out little.
     """
 
     book: Rulebook
@@ -73,6 +76,8 @@ class YearQuestion:
     over: bool = False
     package: bool = False
     breaks: tuple[CagedBreak, ...] = ()
+    breaks_if: Literal["always", "better", "needed"] = "always"
+    few: bool = False
 
 
 @dataclass(frozen=True)
@@ -194,6 +199,17 @@ def _behind_release(asked: YearQuestion, one: Candidate) -> bool:
     return one.quick and any(b.holds(one.day) and one.day != b.released for b in asked.breaks)
 
 
+def _disturbed(asked: YearQuestion, one: Candidate) -> bool:
+    """Whether a trap comb is cut while a course wants the nest left alone; on its last day it may be."""
+    label = label_for(asked.book.treatments[one.answer.product], asked.jurisdiction, asked.book)
+    quiet = None if label is None else label.limits.quiet
+    if quiet is None:
+        return False
+    before = 0 if quiet.before is None else round(quiet.before.value.high or 0)
+    cuts = [trap.cut for trap in asked.stock.traps if trap.cut is not None]
+    return any(one.day - before <= cut < one.answer.use.last for cut in cuts)
+
+
 @dataclass(frozen=True)
 class _Left:
     """What labels and walls leave: candidates, by place the rounds that they serve and what stands free beside them.
@@ -225,7 +241,9 @@ def year_known(asked: YearQuestion) -> YearKnown:
     )
     setting = _setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
-    left = _left(asked, setting, [one for one in every if not _behind_release(asked, one)])
+    left = _left(
+        asked, setting, [one for one in every if not _behind_release(asked, one) and not _disturbed(asked, one)]
+    )
     figures, rarely = asked.stock.figures, asked.stock.marks.rarely_broodless
     choose = lived(asked.stock, draws_for_choice(figures, rarely))
     middle = Lived(asked.stock, usual(figures, rarely))

@@ -143,6 +143,18 @@ def row_of(field: SearchField, courses: Sequence[int]) -> Positions:
     return np.array([order], dtype=np.intp).reshape(1, len(order))
 
 
+def free(field: SearchField) -> list[int]:
+    """Candidates that may stand beside the base."""
+    return [int(i) for i in (*field.further, *field.blind)]
+
+
+def fits(field: SearchField, place: int, others: Sequence[int]) -> bool:
+    """Whether a candidate goes with other courses."""
+    whole = [*others, place]
+    together = all(bool(field.apart[a, b]) for a, b in combinations(whole, 2))
+    return together and all(sum(bool(flags[i]) for i in whole) <= most for flags, most in field.caps)
+
+
 # Which sets there are -------------------------------------------------------------------------------------------------
 
 
@@ -205,7 +217,10 @@ def _ranked(field: SearchField, rows: Positions, base: Sequence[frozenset[int]],
     shares = dict(kept)
     products = [tuple(field.costs[c].product for c in rows[i]) for i in where]
     chosen = preferred(
-        [(float(harms[i]), products[n], tuple(int(d) for d in days[i])) for n, i in enumerate(where)],
+        [
+            (float(harms[i]), products[n], sum(field.costs[c].lost for c in rows[i]), tuple(int(d) for d in days[i]))
+            for n, i in enumerate(where)
+        ],
         field.measures.same_harm,
         len(base[0]),
     )

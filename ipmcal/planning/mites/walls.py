@@ -125,14 +125,15 @@ def is_quick(treatment: Treatment, use: Use, book: Rulebook) -> bool:
 def broken_wall(setting: WallSetting, one: Candidate, *, published: bool = False) -> str | None:
     """The first wall that a course breaks, in a word; None where it breaks none. The winter dose has walls of its own.
 
-    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``rested``. ``published``: it serves a
-    round of the region's base year, whose days are its advisers', not ours: they know of drones and of the flow.
+    ``class``, ``drones``, ``cold``, ``hot``, ``flow``, ``quick``, ``full_brood``, ``rested``. ``published``: it serves
+    a round of the region's base year, whose days are its advisers', not ours: they know of drones and of the flow.
     """
     for name, check in (
         ("class", _unasked_class),
         ("drones", _before_drones),
         ("flow", _in_flow),
         ("quick", _quick_with_brood),
+        ("full_brood", _spent_on_full_brood),
         ("rested", _not_rested),
     ):
         if not (published and name in ("drones", "flow")) and check(setting, one):
@@ -191,6 +192,16 @@ def _quick_with_brood(setting: WallSetting, one: Candidate) -> bool:
     none = [spell for spell in setting.spells if spell.state == "none"]
     days = one.answer.use.applications
     return not all(any(s.first <= day and (s.last is None or day <= s.last) for s in none) for day in days)
+
+
+def _spent_on_full_brood(setting: WallSetting, one: Candidate) -> bool:
+    """Whether what spares cells, and is soon spent, meets more brood than it can outlast."""
+    rule = setting.walls.little_brood
+    if one.answer.class_ not in rule.classes:
+        return False
+    drones = setting.mark("drone_rearing_start")
+    first = setting.mark("winter_bee_rearing_start") + whole_days(rule.after)
+    return not any(first + n <= one.day < drones + YEAR_DAYS + n for n in (-YEAR_DAYS, 0))
 
 
 def _not_rested(setting: WallSetting, one: Candidate) -> bool:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.labels.standing import Stay
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.prescribed import prescribed
 
 Path = tuple[int, ...]
 """The nodes of an errand's chain that packing chose."""
@@ -31,6 +33,22 @@ def supers_as_placed(
     later = (day for day in on if not any(s.on <= day and (s.off is None or day < s.off) for s in found))
     found += [Stay(day, next((end for end in off if end >= day), None), planned=True) for day in later]
     return tuple(found)
+
+
+def out_as_placed(ground: Ground, errands: Iterable[Errand], paths: Paths) -> dict[str, dict[str, int]]:
+    """By hive and treatment, the day on which packing has the last of what lies in the hive already come out."""
+    found: dict[str, dict[str, int]] = {}
+    for errand in errands:
+        known = prescribed(ground, errand.course, {}) if errand.course else None
+        if known is None or errand.colony is None:
+            continue
+        if not any(step in errand.cursor.facts for step in applications(known.label, ground.book)):
+            continue  # nothing of it is in the hive yet
+        end, steps = last_step(known.label, ground.book), errand.chain.done(paths.get(errand.key, ()))
+        for (step, _), at in steps:
+            if step == end:
+                found.setdefault(errand.colony.colony.key, {})[errand.course] = ground.days.ordinals[at]
+    return found
 
 
 def _days_of(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths, effect: str) -> Iterator[int]:

@@ -29,7 +29,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.lines import hived_of
-from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.days.bounds import beginning_reason, event_reason
 
 SEEN = ("seen", "laying")
 """What is written of a queen who is there."""
@@ -87,7 +87,7 @@ def breaks_of(
     """
     found: list[Break] = []
     open_: Break | None = None
-    why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
+    why = beginning_reason(colony, book.word("begins"))
     if kind in WITHOUT_BROOD:
         open_ = Break(colony.began, why, None, _hived(colony, kind, why, events, book), bare=True)
     elif kind == HALVED and (told := _queen_then(colony, events, book)) in TO_COME:
@@ -99,8 +99,9 @@ def breaks_of(
         if rule.effect == "queen" and event.value in TO_COME:
             open_ = _young(open_, found, event, book)
             continue
-        if rule.effect == "no_eggs" and open_ is None:
-            open_ = _at_rest(event, lines, book, rests)
+        if rule.effect == "no_eggs" and (rest := _at_rest(event, lines, book, rests)) is not None:
+            if open_ is None or (open_.eggs is not None and open_.eggs.span.high < rest.since):
+                found, open_ = [*found, *([open_] if open_ else [])], rest  # eggs were there again before, unwritten
             continue
         if rule.effect == "stops_laying":
             if open_ is None and found:
@@ -278,9 +279,18 @@ class Spell:
         return self.first <= day and (self.last is None or day <= self.last)
 
 
-def spells(state: ColonyState, book: Rulebook) -> tuple[Spell, ...]:
-    """Every such spell of a colony, in the order in which they began; the wait counts from eggs."""
-    return tuple(spell for one in breaks(state, book) for spell in _spell(one, book))
+def spells(state: ColonyState, book: Rulebook, let_out: int | None = None) -> tuple[Spell, ...]:
+    """Every such spell of a colony, in the order in which they began; the wait counts from eggs.
+
+    ``let_out`` is the day (ordinal) on which a caged queen is to be let out at the latest; None: nobody knows.
+    """
+    found = (one if let_out is None else _until_let_out(one, let_out, book) for one in breaks(state, book))
+    return tuple(spell for one in found for spell in _spell(one, book))
+
+
+def _until_let_out(one: Break, day: int, book: Rulebook) -> Break:
+    """A break of a queen who is still caged, as it ends if she is let out on a day."""
+    return one if one.eggs is not None or day < one.since else replace(one, eggs=_released(day, one.why, book.biology))
 
 
 def _spell(one: Break, book: Rulebook) -> Iterator[Spell]:

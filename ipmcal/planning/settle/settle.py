@@ -5,7 +5,7 @@ In: a yard's errands, and the days on which packing placed them. Out: tasks, vis
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.outfit.outfit import OWN
@@ -29,6 +29,7 @@ from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers, choices_on
+from ipmcal.planning.settle.beside import with_blanks
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
@@ -72,7 +73,7 @@ def settle(
         *(one for some in found.values() for course in some for one in course.lying),
         *unlabelled(ground, had, found),
     )
-    placed = minded(ground, placed, found)
+    placed = with_blanks(ground, minded(ground, placed, found))
     made_visits = visits(ground, placed, lying)
     tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
     for errand in errands:
@@ -118,7 +119,7 @@ def _stories(
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
     washed = _counted_once(ground, placed)
-    return washed, list(_of_tasks(told, {one.task.id for one in washed})), waiting
+    return washed, list(told_of(told, {one.task.id for one in washed})), waiting
 
 
 def _waits_words(errand: Errand, late: Made) -> str:
@@ -127,8 +128,8 @@ def _waits_words(errand: Errand, late: Made) -> str:
     return method.steps[late.step].do.partition(":")[0].rstrip("?.") if errand.course else method.title
 
 
-def _of_tasks(told: Sequence[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
-    """What is told of tasks that are there: a count that another answers is in nobody's way."""
+def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
+    """Conflicts about tasks (by id) that are there: a count that another answers is in nobody's way."""
     for one in told:
         there = tuple(name for name in one.tasks if name in tasks)
         if there or not one.tasks:

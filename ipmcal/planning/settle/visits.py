@@ -19,6 +19,7 @@ from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed, use_on, warmth_words
 from ipmcal.planning.pack.hours import minutes_of
+from ipmcal.planning.unfold.cold import washes
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def _visit(
     unwaiting = [p.task for p in placed if after is not None and not _waits(p, after)]
     opens, closes = _room(ground, day, placed, behind, memo)
     chances = _last_chances(ground, tasks, day)
-    forced = _forced(placed)
+    forced = _forced(placed, {task.id for task in unwaiting})
     return Visit(
         id=f"{ground.yard.key}/{date.fromordinal(day).isoformat()}",
         yard=ground.yard.key,
@@ -123,7 +124,7 @@ def _visit(
         forced_by=forced.task.id,
         rain_help=_rain_help(day, unwaiting),
         unwaiting=tuple(t.id for t in unwaiting),
-        because=_because(ground, forced),
+        because=_because(ground, forced, waits=forced.task not in unwaiting),
     )
 
 
@@ -139,13 +140,24 @@ KEPT = "kept to this day by what goes with it"
 """Said of a task that has later days in its window, but none that leaves its course, or its next step, in time."""
 
 
-def _forced(placed: Sequence[Placed]) -> Placed:
-    """The task that was the first to run out of days; what hours moved hither, or is late, only if alone."""
-    return min(placed, key=lambda p: (p.was is not None, p.last, p.task.window.by < p.day, p.task.window.by, p.task.id))
+def _forced(placed: Sequence[Placed], unwaiting: Collection[str]) -> Placed:
+    """The task that was the first to run out of days; what hours moved hither, or is late, only if alone.
+
+    Where that one has later days, one of the ``unwaiting`` (by id), to which the keeper's next day is closed.
+    """
+
+    def soonest(p: Placed) -> tuple[int, bool, int, str]:
+        return p.last, p.task.window.by < p.day, p.task.window.by, p.task.id
+
+    first = min(placed, key=lambda p: (p.was is not None, soonest(p)))
+    if first.was is not None or first.last <= first.day:
+        return first
+    alone = [p for p in placed if p.task.id in unwaiting and p.was is None and p.task.window.by >= p.day]
+    return min(alone, key=soonest, default=first)
 
 
-def _because(ground: Ground, forced: Placed) -> str:
-    """Why a visit is on its day, by the task that was the first to run out of days."""
+def _because(ground: Ground, forced: Placed, *, waits: bool) -> str:
+    """Why a visit is on its day, by the task that was the first to run out of days; ``waits``: it has later ones."""
     task = forced.task
     who = " ".join(name for name in (task.colony, task.trap) if name)
     what = f"{who}: {task.do}" if who else task.do
@@ -154,7 +166,7 @@ def _because(ground: Ground, forced: Placed) -> str:
     if task.window.by < forced.day:
         return f"because of {what}, which is late"
     last = f"last day {short_day(task.window.by)}"
-    if forced.last > forced.day:
+    if forced.last > forced.day and waits:
         return f"to spare a drive; first due is {what}, {last}"
     later = ground.days.between(forced.day + 1, task.window.closes)
     # One day is held back for rain; where there are more, a course or the next step leaves none of them.
@@ -265,7 +277,7 @@ def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) ->
 
 def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
     """When to close up and go home: the coldest that any method bears, rain, robbing, the warmth of what is given."""
-    coldest = max((_least_warmth(p.errand) for p in placed), default=None)
+    coldest = max((_least_warmth(ground, p) for p in placed), default=None)
     words: list[str] = []
     if coldest is not None and coldest > float("-inf"):
         words.append(f"below {round(coldest * 9 / 5 + 32)} °F" if ground.yard.fahrenheit else f"below {coldest:.0f} °C")
@@ -274,8 +286,10 @@ def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
     return (*words, *ground.book.planning.stop_if, *warm)
 
 
-def _least_warmth(errand: Errand) -> float:
-    needs = errand.frame.method.needs
-    need = needs.temperature if needs else None
-    low = need.value.value.low if need else None
-    return low if low is not None else float("-inf")
+def _least_warmth(ground: Ground, one: Placed) -> float:
+    """The coldest that a task bears, °C: as its method needs, or as a count for which combs are lifted."""
+    needs = one.errand.frame.method.needs
+    wanted = (needs.temperature.value if needs and needs.temperature else None,)
+    counted = (ground.book.counting.combs_from,) if one.task.logs in washes(ground.book) else ()
+    lows = (need.value.low for need in (*wanted, *counted) if need is not None)
+    return max((low for low in lows if low is not None), default=float("-inf"))

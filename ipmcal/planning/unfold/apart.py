@@ -21,18 +21,23 @@ from ipmcal.planning.unfold.quiet import Quiet, shut_for
 
 
 def kept_apart(
-    ground: Ground, errands: Iterable[Errand], off_by: Mapping[str, Known], quiet: Mapping[str, Quiet]
+    ground: Ground,
+    errands: Iterable[Errand],
+    off_by: Mapping[str, Known],
+    quiet: Mapping[str, Quiet],
+    before: Sequence[Errand] = (),
 ) -> tuple[Errand, ...]:
     """The errands without the days that a course of the same hive closes to them.
 
-    ``off_by`` has the day by which a course wants supers off that are not on yet. What can't keep apart stays as it
-    was, to be told about; supers that can't go on at all are left out.
+    ``off_by`` has the day by which a course wants supers off that are not on yet; ``before`` what is owed of earlier
+    seasons, whose courses close days of this one. What can't keep apart stays as it was, to be told about; supers that
+    can't go on at all are left out.
     """
     some = _off_once(ground, tuple(errands), off_by)
-    if not any(errand.course for errand in some):
+    if not any(errand.course for errand in (*before, *some)):
         return some
     blocks: dict[str, list[tuple[int, int]]] = {}
-    for errand in some:
+    for errand in (*before, *some):
         block = _block(ground, errand)
         if block is not None and errand.colony is not None:
             blocks.setdefault(errand.colony.colony.key, []).append(block)

@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Status
 from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, opening_at
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
-from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.recall.broodless import spells
 from ipmcal.planning.recall.tender import tender_days
 
@@ -30,7 +30,7 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
 
     What was done stays done.
     """
-    rough, counts = list(_rough(ground, state)), list(_no_counts(ground, state))
+    rough, counts = list(_rough(ground, state)), list(_no_counts(ground, state, _let_out(ground, errands)))
     if not rough and not counts:
         return list(errands), []
     kept: list[Errand] = []
@@ -79,9 +79,21 @@ def _rough(ground: Ground, state: ColonyState) -> Iterator[Barred]:
         yield one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN)
 
 
-def _no_counts(ground: Ground, state: ColonyState) -> Iterator[Barred]:
+def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:
+    """The last day on which a step that is owed lets a queen out; None where none does."""
+    days = ground.days.ordinals
+    found: list[int] = []
+    for errand in errands:
+        effects = effects_of(ground, errand.frame.method)
+        steps, nodes = errand.chain.steps, errand.chain.nodes
+        at = zip(nodes, steps, strict=True)
+        found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
+    return max(found, default=None)
+
+
+def _no_counts(ground: Ground, state: ColonyState, let_out: int | None) -> Iterator[Barred]:
     """The days on which a count could not be judged, for want of brood, or would cost a small colony too many bees."""
-    for spell in spells(state, ground.book):
+    for spell in spells(state, ground.book, let_out):
         yield spell.first, _end(ground, spell.first, spell.last), Because(Code.FOR_WANT_OF_BROOD)
     least, bees = ground.book.counting.least_bees.value.low or 0.0, state.bees
     grows = ground.book.biology.box_full.get(state.kind)

@@ -29,6 +29,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
+from ipmcal.planning.unfold.cold import kept_warm
 
 Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
@@ -72,7 +73,8 @@ def unfold(
         kept, closed = kept_closed(ground, sick, here)
         kept, barred = kept_off(ground, state, kept)
         refusals.extend((*closed, *barred))
-        errands.extend(kept)
+        kept, boards = kept_warm(ground, state, kept)
+        errands.extend((*kept, *kept_off(ground, state, boards)[0]))
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
@@ -131,9 +133,9 @@ def _subject(state: ColonyState, trap: TrapState | None) -> str:
 
 def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap: TrapState | None) -> Owed:
     fit = fitness(method, state, trap.frame if trap else None, ground.season, ground.book)
-    if not fit.meant:
-        return None
     hung = trap is not None and trap.emptied is not None
+    if not fit.meant or (trap is not None and hung and _of_next_season(ground, trap)):
+        return None
     subject = _subject(state, trap)
     if fit.against and not hung:
         return _refusal(ground, subject, name, method, fit.against)
@@ -161,10 +163,16 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     return Errand(key, name, state, trap, frame, cursor or beginning, chain or NOTHING, advice, past, stuck)
 
 
+def _of_next_season(ground: Ground, trap: TrapState) -> bool:
+    """True for a trap frame that was hung after the season's last day: the next one owes its steps."""
+    since = trap.days.get(ground.book.word("hangs_trap"))
+    return since is not None and since.day > ground.season.last
+
+
 def _take_out(ground: Ground, state: ColonyState, served: set[str]) -> Iterator[Errand]:
     """The last step of a method for trap frames that hang although no method of this colony uses them any more."""
     for trap in state.traps.values():
-        if trap.emptied is None or trap.frame.name in served:
+        if trap.emptied is None or trap.frame.name in served or _of_next_season(ground, trap):
             continue
         for name, method in ground.book.methods.items():
             fit = fitness(method, state, trap.frame, ground.season, ground.book)

@@ -150,11 +150,15 @@ def _head(line: Line) -> float:
 
 
 def _blanks(line: Line) -> float:
-    return sum(LETTER * len(label) + BLANK_WIDE for label in line.task.blanks)
+    """How wide what has to be written is, and what may be besides, mm; behind words to be circled it stands there."""
+    labels = (*line.task.blanks, *(() if line.task.circle else line.task.beside))
+    return sum(LETTER * len(label) + BLANK_WIDE for label in labels)
 
 
 def _circle(line: Line) -> float:
-    return sum(CAPITAL * len(word) + CIRCLE_GAP for word in line.task.circle)
+    """How wide words to be circled are, with what may be written behind them, mm."""
+    words = sum(CAPITAL * len(word) + CIRCLE_GAP for word in line.task.circle)
+    return words + sum(LETTER * len(label) + BLANK_WIDE for label in line.task.beside if line.task.circle)
 
 
 def _said(trap: TrapView, lines: Sequence[Line]) -> bool:

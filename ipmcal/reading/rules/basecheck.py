@@ -80,7 +80,7 @@ def _how_many(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]
 def _words(book: Rulebook, region: Region, name: str, one: Round, tree: Tree) -> Iterator[Complaint]:
     """Its days are marks that the region has, or dates; that of late summer has the published one."""
     words = AnchorWords({mark: book.marks[mark].kind for mark in region.marks if mark in book.marks}, (), ())
-    for edge in ORDER:
+    for edge in (*ORDER, "acted"):
         for bound in getattr(one, edge) or ():
             problem = bound_problem(bound, words)
             if problem:
@@ -92,9 +92,9 @@ def _words(book: Rulebook, region: Region, name: str, one: Round, tree: Tree) ->
 
 def _forward(region: Region, name: str, one: Round, first: int, tree: Tree) -> Iterator[Complaint]:
     """No edge of a round comes before the one that it follows, at the region's reference."""
-    days = {edge: _day(region, getattr(one, edge), first) for edge in ORDER if getattr(one, edge)}
+    days = {edge: _day(region, getattr(one, edge), first) for edge in (*ORDER, "acted") if getattr(one, edge)}
     known = {edge: day for edge, day in days.items() if day is not None}
-    for before, after in (("opens", "by"), ("by", "closes"), ("opens", "closes"), ("opens", "out")):
+    for before, after in (("opens", "by"), ("by", "closes"), ("opens", "closes"), ("opens", "out"), ("opens", "acted")):
         if before in known and after in known and known[after] < known[before]:
             what = f"base.rounds.{name}.{after}: comes {known[before] - known[after]} d before '{before}'"
             yield Complaint.at(tree.place(("base", "rounds", name, after)), what)

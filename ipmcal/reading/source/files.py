@@ -6,13 +6,34 @@ OSError: what the file system has to say becomes a complaint.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import hashlib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 
 from ipmcal.model.values.text import FORBIDDEN
 from ipmcal.reading.source.complaints import BadInput, Complaint
 
 MAX_BYTES = 1_000_000
+_SEEN: ContextVar[dict[str, str] | None] = ContextVar("seen", default=None)
+
+
+@contextmanager
+def noting() -> Iterator[dict[str, str]]:
+    """Notes each file that is read as long as the context lasts, with a digest of it; "" for one that is not there."""
+    seen: dict[str, str] = {}
+    before = _SEEN.set(seen)
+    try:
+        yield seen
+    finally:
+        _SEEN.reset(before)
+
+
+def _note(path: Path, raw: bytes | None) -> None:
+    seen = _SEEN.get()
+    if seen is not None:
+        seen[str(path)] = "" if raw is None else hashlib.sha256(raw).hexdigest()
 
 
 def bad(file: str, what: str) -> BadInput:
@@ -31,7 +52,10 @@ def is_folder(path: Path, file: str) -> bool:
 def exists(path: Path, file: str) -> bool:
     """Whether there is anything of this name. Raises BadInput where that can't be told."""
     try:
-        return path.exists()
+        there = path.exists()
+        if not there:
+            _note(path, None)
+        return there
     except (OSError, ValueError) as error:
         raise bad(file, _why(error)) from None
 
@@ -65,6 +89,7 @@ def read_text(path: Path, file: str, most: int = MAX_BYTES) -> str:
         size = path.stat().st_size
         if size <= most and (path.is_file() or path.is_dir()):
             raw = path.read_bytes()
+            _note(path, raw)
         else:
             raise bad(file, _unfit(size, most))
     except (OSError, ValueError) as error:

@@ -20,7 +20,7 @@ from ipmcal.reading.journal.journal import read_journal
 from ipmcal.reading.journal.values import ANY, Keys
 from ipmcal.reading.rules.rulebook import KEEPER, load_rulebook
 from ipmcal.reading.source.complaints import BadInput, Complaint
-from ipmcal.reading.source.files import bad, exists, is_folder, refuse_if_any, yaml_files
+from ipmcal.reading.source.files import bad, exists, is_folder, noting, refuse_if_any, yaml_files
 from ipmcal.reading.source.shape import shape
 from ipmcal.reading.source.yaml_source import Tree, read_yaml
 from ipmcal.reading.yards.holidays import NO_HOLIDAYS, place_problem, public_days
@@ -35,7 +35,8 @@ CONTEXT = {"sources": {KEEPER: Basis.READ}}
 class Loaded:
     """An outfit with the rules that hold for it, and where its ledger and journal stand.
 
-    ``keys`` are what a journal line may refer to; ``prefix`` stands before names of files in complaints.
+    ``keys`` are what a journal line may refer to; ``prefix`` stands before names of files in complaints; ``read`` tells
+    which files were read, and asked after, with their digests.
     """
 
     outfit: Outfit
@@ -44,6 +45,7 @@ class Loaded:
     journal: Path
     keys: Keys = ANY
     prefix: str = ""
+    read: tuple[tuple[str, str], ...] = ()
 
 
 def load(path: Path, shipped: Path, base: Rulebook | None = None) -> Loaded:
@@ -51,6 +53,12 @@ def load(path: Path, shipped: Path, base: Rulebook | None = None) -> Loaded:
 
     ``base`` is the shipped rulebook where it is loaded already; it is used when the keeper has no rules of their own.
     """
+    with noting() as seen:
+        loaded = _loaded(path, shipped, base)
+    return replace(loaded, read=tuple(sorted(seen.items())))
+
+
+def _loaded(path: Path, shipped: Path, base: Rulebook | None) -> Loaded:
     reader = _Reader(_papers(path))
     head = reader.head()
     reader.yard_files()

@@ -163,11 +163,15 @@ def _best(small: Small, sets: Sequence[tuple[int, ...]], base: int = 2) -> list[
     for members in groups.values():
         least = min(harms[one] for one in members)
         near = [one for one in members if harms[one] <= least * (1 + field.measures.same_harm)]
-        begins = {
-            one: tuple(small.courses[i].begins * (1 if n < base else -1) for n, i in enumerate(one)) for one in near
+        placed = {
+            one: (
+                sum(field.costs[i].lost for i in one),
+                [small.courses[i].begins * (-1 if 0 < n < base else 1) for n, i in enumerate(one)],
+            )
+            for one in near
         }
-        latest = max(begins.values())
-        tied = [one for one in near if begins[one] == latest]
+        first = min(placed.values())
+        tied = [one for one in near if placed[one] == first]
         chosen.append(min(tied, key=lambda one: (harms[one], sets.index(one))))
     order = []
     while chosen:

@@ -17,9 +17,11 @@ from planning.mites.year_yards import kept
 
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
+from ipmcal.planning.advise.counts import count_setting, plan_counts
+from ipmcal.planning.advise.led import led, opened
+from ipmcal.planning.advise.second import Second, seconds
 from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served
-from ipmcal.planning.mites.plan import Planned, YearPlan, least_courses, year_plan
-from ipmcal.planning.mites.second import Second, count_setting, plan_counts, seconds
+from ipmcal.planning.mites.plan import Planned, YearPlan, first_over, least_courses, year_plan
 
 Check = Callable[[YearPlan], None]
 Spoil = Callable[[YearPlan], YearPlan]
@@ -112,6 +114,31 @@ def strips_in_spring(made: YearPlan) -> YearPlan:
     return replace(made, courses=(early, courses[0], courses[2]))
 
 
+def with_a_day_to_have_worked_by(made: YearPlan) -> YearPlan:
+    """Advisers who say by when late summer's course has worked: the day before it can have."""
+    rounds = []
+    for served in made.known.rounds:
+        slot = served.slot
+        if slot.name == "late_summer":
+            slot = replace(slot, acted=made.courses[0].course.day - 1)
+        rounds.append(replace(served, slot=slot))
+    return replace(made, known=replace(made.known, rounds=tuple(rounds)))
+
+
+def formic_acid_over_a_cut(made: YearPlan) -> YearPlan:
+    """Strips of formic acid, begun three days before a trap comb is cut."""
+    cut = made.known.asked.stock.traps[0].cut
+    assert cut is not None
+    one = moved(made.courses[1], cut - 3 - made.courses[1].course.day)
+    answer = replace(one.course.answer, product="formic_strips_pair")
+    return with_course(made, 1, replace(one, course=replace(one.course, answer=answer)))
+
+
+def hop_acid_in_june(made: YearPlan) -> YearPlan:
+    june = made.known.setting.mark("flow_main")
+    return with_course(made, 1, of_class(moved(made.courses[1], june - made.courses[1].course.day), "hop_acid"))
+
+
 SPOILT: tuple[tuple[Check, Spoil, str], ...] = (
     (year_checks.no_acid_alone_over_brood, without_its_break, "over brood"),
     (year_checks.no_acid_alone_over_brood, caged_for_a_week, "drones in their cells"),
@@ -122,6 +149,9 @@ SPOILT: tuple[tuple[Check, Spoil, str], ...] = (
     (year_checks.formic_acid_is_warm_enough, formic_acid_in_the_cool_of_autumn, "in autumn"),
     (year_checks.as_many_as_months_with_brood_ask_for, one_course_short, "fewer courses than are asked for"),
     (year_checks.law_is_kept, with_a_round_of_the_laws, "against the law"),
+    (year_checks.late_summer_is_in_time, with_a_day_to_have_worked_by, "late summer is late"),
+    (year_checks.nothing_is_cut_in_a_quiet_course, formic_acid_over_a_cut, "a trap comb is cut in it"),
+    (year_checks.nothing_weak_on_full_brood, hop_acid_in_june, "on full brood"),
     (year_checks.nothing_before_the_flow_unasked, strips_in_spring, "before the main flow"),
 )
 
@@ -201,3 +231,30 @@ def test_a_second_choice_in_another_courses_time_is_seen(monkeypatch: pytest.Mon
         monkeypatch.setattr(year_checks, "seconds", lambda _, found=found: found)
         with pytest.raises(AssertionError, match=words):
             year_checks.second_choices_are_of_the_same_time(made)
+
+
+def test_a_break_that_is_counted_for_too_late_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The counts of the three weeks before the caging left out."""
+    made, days, rest = chosen(), plan_counts(chosen()), the_break(chosen())
+    year_checks.breaks_are_decided_before_the_caging(made)
+    counted(monkeypatch, tuple(day for day in days if not rest.caged - 21 <= day <= rest.caged))
+    with pytest.raises(AssertionError, match="counted after the caging"):
+        year_checks.breaks_are_decided_before_the_caging(made)
+
+
+def test_a_round_that_no_count_tells_of_is_seen() -> None:
+    """A round by count: held, and spoilt in its count, its day, its number."""
+    made = year_plan(kept("england_south_midlands", "acids_and_handwork").question)
+    by_count = led(made, opened(made), plan_counts(made))
+    assert by_count.rounds
+    assert by_count.one < first_over(made)
+    year_checks.rounds_by_count_are_told(made, by_count)
+    one = by_count.rounds[0]
+    late = replace(one.course, answer=replace(one.course.answer, use=one.course.answer.use.moved(28)))
+    for spoilt, words in (
+        (replace(one, count=one.count + 1), "no count decides"),
+        (replace(one, course=late), "too long after"),
+        (replace(one, mites=0), "whatever is counted"),
+    ):
+        with pytest.raises(AssertionError, match=words):
+            year_checks.rounds_by_count_are_told(made, replace(by_count, rounds=(spoilt,)))

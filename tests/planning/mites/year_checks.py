@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.advise.counts import count_setting, plan_counts
+from ipmcal.planning.advise.led import Led
+from ipmcal.planning.advise.second import seconds
 from ipmcal.planning.decide.rhythm import longest, too_far
-from ipmcal.planning.mites.plan import Planned, YearPlan, least_courses
-from ipmcal.planning.mites.second import count_setting, plan_counts, seconds
+from ipmcal.planning.mites.base import in_good_time
+from ipmcal.planning.mites.plan import Planned, YearPlan, first_over, least_courses
 
 
 def check_year(made: YearPlan) -> None:
@@ -24,6 +28,56 @@ def check_year(made: YearPlan) -> None:
     law_is_kept(made)
     second_choices_are_of_the_same_time(made)
     nothing_before_the_flow_unasked(made)
+    breaks_are_decided_before_the_caging(made)
+    nothing_is_cut_in_a_quiet_course(made)
+    nothing_weak_on_full_brood(made)
+
+
+def rounds_by_count_are_told(made: YearPlan, by_count: Led) -> None:
+    """A round that waits for a count has it on a day of counting, warm enough for a wash, and begins soon after it."""
+    asked = made.known.asked
+    reach = round(asked.book.planning.year_plans.enough.excused.value.middle) - 1
+    warm = asked.book.planning.year_plans.counts.warm.value.low or 0
+    for one in by_count.rounds:
+        assert one.count in plan_counts(made), "no count decides on it"
+        assert 0 <= one.course.day - one.count <= reach, "too long after its count"
+        assert made.known.setting.high(one.count) >= warm, "its count is by board"
+        assert one.mites >= 1, "given whatever is counted"
+    assert by_count.one <= first_over(made) + 0.1, "worse with its counts acted on"
+
+
+def breaks_are_decided_before_the_caging(made: YearPlan) -> None:
+    """A count tells before the queen is caged, not while she is."""
+    rhythm = made.known.asked.book.planning.year_plans.counts
+    for one in made.courses:
+        if one.rests is None or made.known.asked.stock.young is not None:
+            continue
+        opens, closes = one.rests.caged - round(rhythm.before.value.high or 0), one.rests.caged
+        if any(opens <= day <= closes for day in made.known.asked.days):
+            assert any(opens <= day <= closes for day in plan_counts(made)), "counted after the caging"
+
+
+def nothing_is_cut_in_a_quiet_course(made: YearPlan) -> None:
+    """No trap comb is cut from the day before a course that wants the hive left shut to its end."""
+    asked = made.known.asked
+    for one in made.courses:
+        label = label_for(asked.book.treatments[one.course.answer.product], asked.jurisdiction, asked.book)
+        assert label is not None
+        if label.limits.quiet is None:
+            continue
+        inside = range(one.course.day, one.course.answer.use.last)
+        assert not any(trap.cut in inside for trap in asked.stock.traps), "a trap comb is cut in it"
+
+
+def nothing_weak_on_full_brood(made: YearPlan) -> None:
+    """What spares cells and is soon spent is given once brood has shrunk, or before drones are reared."""
+    rule, setting = made.known.setting.walls.little_brood, made.known.setting
+    first, last = setting.mark("winter_bee_rearing_start"), setting.mark("drone_rearing_start")
+    for one in made.courses:
+        if one.course.answer.class_ in rule.classes:
+            day = one.course.day
+            spent = day < last if day < first else day >= first + round(rule.after.value.middle)
+            assert spent, f"{one.course.answer.product} on full brood"
 
 
 def no_acid_alone_over_brood(made: YearPlan) -> None:
@@ -49,7 +103,11 @@ def late_summer_is_in_time(made: YearPlan) -> None:
     slot = next(served.slot for served in made.known.rounds if served.slot.name == "late_summer")
     young = made.known.asked.stock.young
     if made.enough and slot.by is not None and young is None:
-        assert any(slot.first <= one.course.day <= slot.by for one in made.courses), "late summer is late"
+        setting = made.known.setting
+        timely = [
+            one for one in made.courses if slot.first <= one.course.day and in_good_time(setting, slot, one.course)
+        ]
+        assert timely, "late summer is late"
 
 
 def formic_acid_is_warm_enough(made: YearPlan) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from typing import Literal
 
 from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
@@ -73,7 +74,8 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
     first = season_begins(one.region) if as_of is None else as_of
     season = season_of(one, book, first, YEAR)
     standing = standings(mine, roster(mine, book, first).yards[0], book, first, YEAR)[0].standing
-    breaks = tuple(_breaks(today, region, season, keeper_days(one, season.first, season.last).ordinals))
+    days = keeper_days(one, season.first, season.last).ordinals
+    breaks, breaks_if = _breaks_of(one, today, region, season, days)
     pauses = tuple((b.caged, b.lays) for b in breaks)
     spells = tuple(b.spell for b in breaks)
     figures = figures_of(book.mites)
@@ -91,10 +93,27 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
             history=History(pauses=pauses),
             traps=tuple(_traps(today, season.marks["drone_rearing_start"].begins.usual)),
         ),
-        days=keeper_days(one, season.first, season.last).ordinals,
+        days=days,
         products=book.programs[one.program].treatments,
         breaks=breaks,
+        breaks_if=breaks_if,
+        few="swarm_check" not in book.programs[one.program].methods,
     )
+
+
+def _breaks_of(
+    one: Yard, today: Plan, region: Region, season: Season, days: tuple[int, ...]
+) -> tuple[tuple[CagedBreak, ...], Literal["always", "better", "needed"]]:
+    """Breaks that a program's keeper may make, and when: as its own work; who cages queens now and then, where that is
+    better; who lifts combs for traps, where it is needed; who drives out little, never."""
+    methods = shipped().programs[one.program].methods
+    if "brood_break_caging" in methods:
+        return tuple(_breaks(today, region, season, days)), "always"
+    slot = next(s for s in rounds_of(region, season) if s.name == "late_summer")
+    made = break_by(shipped(), season, region, days, slot.by or slot.last)
+    if made is None or "trap_comb_cut" not in methods:
+        return (), "always"
+    return (made,), "better" if "queen_caged" in methods else "needed"
 
 
 def _breaks(today: Plan, region: Region, season: Season, days: tuple[int, ...]) -> Iterator[CagedBreak]:

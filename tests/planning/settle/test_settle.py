@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from planning.yards import ahead, colony, drawn, line, lines, on, outfit, own_task, plan, rules, short, told, yard
 
@@ -114,7 +116,7 @@ def test_late_says_that_no_day_lies_in_its_time_or_that_the_time_is_over() -> No
     (late,) = [c for c in away.conflicts if "Mite count" in because_words(c.what)]
     assert "comes late, on Sat 21 Aug: no day of yours lies in its time" in because_words(late.what)
     assert late.tasks == ("1/mite_count/2027/before_winter_bees/1",)
-    over = plan(outfit(yard(colony()), journal=()), "05-30")
+    over = plan(replace(outfit(yard(colony()), journal=()), since=on("03-01")), "05-30")
     (late,) = [c for c in over.conflicts if "Swarm check" in because_words(c.what)]
     assert "its time is over" in because_words(late.what)
     assert because_words(late.helps) == "a day as soon as you can"

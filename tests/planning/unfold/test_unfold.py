@@ -298,7 +298,7 @@ def test_after_a_check_the_next_counts_from_it() -> None:
 def test_a_step_for_which_nobody_could_come_yet_is_late_and_not_unknown() -> None:
     """Away from before the look for eggs until after it: on the way home it is still to be done, first thing."""
     there = yard(colony("1", "2027-06-19", "swarm"), weekdays=(0,), away=[("06-20", "07-20")])
-    made = plan(outfit(there, journal=[]), "07-13")
+    made = plan(replace(outfit(there, journal=[]), since=on("06-19")), "07-13")
     eggs = made.task("1/new_colony/2027/eggs/1")
     assert (eggs.status, told(eggs.planned or 0)) == (Status.PLANNED, "07-26")
     assert any(eggs.id in conflict.tasks for conflict in made.conflicts)

@@ -14,7 +14,7 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.plan import make_plan, season_of
-from ipmcal.publishing.plan_json import plan_json
+from ipmcal.publishing.asdata.plan_json import plan_json
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.yards.yards import load
 from ipmcal.saying.reasons import why_lines

@@ -1,118 +1,52 @@
-"""The plan as data: ``plan.json``, and the JSON Schema (2020-12) that documents it.
+"""Shapes: what stands in ``plan.json``, field by field.
 
-In: a Plan. Out: canonical JSON text; or the schema as a dictionary. One table of fields makes both, so that they can't
-tell different stories. Days are ISO dates; an uncertain day is written with its low edge, usual day and high edge.
-A field that the plan gains has to be entered here (a test compares); one that changes or goes raises SCHEMA_VERSION.
+In: nothing. Out: ``SHAPES``. A field that the plan gains has to be entered here (a test compares); one that changes or
+goes raises SCHEMA_VERSION. Days are ISO dates; an uncertain one is three: the earliest, the usual, the latest.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from datetime import date
-from typing import Any, Final
+from typing import Final
 
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.methods import Act
-
-SCHEMA_VERSION: Final = 1
-
-JsonSchema = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Form:
-    """How a value is written, and the schema of what is written."""
-
-    schema: JsonSchema
-    write: Callable[[Any], Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """A field of an object: its name in the file, its form, what it means, and how it is had (by its name)."""
-
-    name: str
-    form: Form
-    about: str
-    get: Callable[[Any], Any] | None = None
-
-    def write(self, owner: Any) -> Any:
-        """The field of this object, as it stands in the file."""
-        return self.form.write(getattr(owner, self.name) if self.get is None else self.get(owner))
-
-
-@dataclass(frozen=True, slots=True)
-class Shape:
-    """An object: what it is, and its fields."""
-
-    name: str
-    about: str
-    fields: tuple[Field, ...]
-
-    def write(self, owner: Any) -> dict[str, Any]:
-        """The object as a dictionary."""
-        return {field.name: field.write(owner) for field in self.fields}
-
-    def schema(self) -> JsonSchema:
-        """Closed, with every field required."""
-        return {
-            "type": "object",
-            "description": self.about,
-            "properties": {f.name: {**f.form.schema, "description": f.about} for f in self.fields},
-            "required": sorted(field.name for field in self.fields),
-            "additionalProperties": False,
-        }
-
-
-def _iso(day: int) -> str:
-    return date.fromordinal(day).isoformat()
-
-
-def _or_null(form: Form) -> Form:
-    schema = {"anyOf": [form.schema, {"type": "null"}]}
-    return Form(schema, lambda value: None if value is None else form.write(value))
-
-
-def _list(form: Form) -> Form:
-    return Form({"type": "array", "items": form.schema}, lambda values: [form.write(value) for value in values])
-
-
-def _ref(name: str) -> Form:
-    """A shape by its name; looked up when written, since reasons hold reasons."""
-    return Form({"$ref": f"#/$defs/{name}"}, lambda value: SHAPES[name].write(value))
-
-
-def _word(words: Sequence[str]) -> Form:
-    return Form({"type": "string", "enum": list(words)}, str)
-
-
-TEXT: Final = Form({"type": "string"}, str)
-REAL: Final = Form({"type": "number"}, float)
-INTEGER: Final = Form({"type": "integer"}, int)
-COUNT: Final = Form({"type": "integer", "minimum": 0}, int)
-YES_NO: Final = Form({"type": "boolean"}, bool)
-DAY: Final = Form({"type": "string", "format": "date"}, _iso)
-TEXTS: Final = _list(TEXT)
-REASONS: Final = _list(_ref("reason"))
-SPAN: Final = _ref("span")
-
-_RULE: Final = _word([rule.name.lower() for rule in Rule])
-
-
-_SPAN: Final = Shape(
-    "span",
-    "An uncertain day: it lies between low and high, both inclusive. A day that is known has all three alike.",
-    (
-        Field("low", DAY, "The earliest day that may be meant."),
-        Field("usual", DAY, "The usual day."),
-        Field("high", DAY, "The latest day that may be meant."),
-    ),
+from ipmcal.publishing.asdata.forms import (
+    CHOICES,
+    COUNT,
+    DAY,
+    INTEGER,
+    REAL,
+    REASON,
+    SAID,
+    SPAN,
+    TEXT,
+    TEXTS,
+    YES_NO,
+    Field,
+    Shape,
+    by_itself,
+    list_of,
+    one_of,
+    or_null,
+    part,
+    row,
 )
+
+SCHEMA_VERSION: Final = 2
+TABLES: Final = ("reasons", "values", "choices", "answers", "texts")
+"""What is written once, and referred to by its number."""
+
+
+def _filled_last(_: Plan) -> tuple[()]:
+    """Tables have their rows when all else is written."""
+    return ()
+
+
+_RULE: Final = one_of([rule.name.lower() for rule in Rule])
+
 
 _VALUE: Final = Shape(
     "value",
@@ -129,12 +63,11 @@ _REASON: Final = Shape(
     "reason",
     "One link of the chain of reasons of a day.",
     (
-        Field("rule", INTEGER, "Number of the rule; never used again for another.", lambda r: int(r.rule)),
-        Field("rule_name", _RULE, "The rule in words.", lambda r: r.rule.name.lower()),
+        Field("rule", _RULE, "The rule that it follows.", lambda reason: reason.rule.name.lower()),
         Field("subject", TEXT, "The mark, event, clock day, step or need that it is about, or empty."),
-        Field("span", _or_null(SPAN), "The day that comes out of it, if one does."),
-        Field("values", _list(_ref("value")), "The values that went into it."),
-        Field("under", REASONS, "What it rests on."),
+        Field("span", or_null(SPAN), "The day that comes out of it, if one does."),
+        Field("values", list_of(row("values", part("value"))), "The values that went into it."),
+        Field("under", list_of(REASON), "What it rests on."),
         Field("note", TEXT, "Free text from rules or keeper, or empty."),
     ),
 )
@@ -146,10 +79,10 @@ _WINDOW: Final = Shape(
         Field("opens", DAY, "First day."),
         Field("best", DAY, "Best day."),
         Field("closes", DAY, "Last day without a hurry."),
-        Field("hard_stop", _or_null(DAY), "Last good day: later does harm. Null where lateness does none."),
-        Field("why_opens", _ref("reason"), "Why it opens then."),
-        Field("why_best", _ref("reason"), "Why that is the best day."),
-        Field("why_closes", _ref("reason"), "Why it closes then."),
+        Field("hard_stop", or_null(DAY), "Last good day: later does harm. Null where lateness does none."),
+        Field("why_opens", REASON, "Why it opens then."),
+        Field("why_best", REASON, "Why that is the best day."),
+        Field("why_closes", REASON, "Why it closes then."),
     ),
 )
 
@@ -160,12 +93,12 @@ _ANSWER: Final = Shape(
         Field("finding", TEXT, "What is found, as the journal writes it."),
         Field("title", TEXT, "What is found, in words."),
         Field("day", DAY, "The day at the hive."),
-        Field("act", _word(list(Act)), "What it means for the step: done, closed as missed, still open, or void."),
-        Field("do", TEXT, "What to do."),
-        Field("back_on", _or_null(DAY), "The keeper's day on which to be back, if there is one."),
-        Field("back_from", _or_null(DAY), "First day on which to be back."),
-        Field("back_by", _or_null(DAY), "Last day on which to be back."),
-        Field("cut_by", _or_null(DAY), "The last good day, to write on the lid."),
+        Field("act", one_of(list(Act)), "What it means for the step: done, closed as missed, still open, or void."),
+        Field("do", SAID, "What to do."),
+        Field("back_on", or_null(DAY), "The keeper's day on which to be back, if there is one."),
+        Field("back_from", or_null(DAY), "First day on which to be back."),
+        Field("back_by", or_null(DAY), "Last day on which to be back."),
+        Field("cut_by", or_null(DAY), "The last good day, to write on the lid."),
         Field("forced", YES_NO, "True where no later day of the keeper's would be in time."),
     ),
 )
@@ -176,34 +109,35 @@ _TASK: Final = Shape(
     (
         Field("id", TEXT, "Its identity, whatever its dates: colony[.trap]/method/season/step/n."),
         Field("yard", TEXT, "Key of the yard."),
-        Field("colony", _or_null(TEXT), "Key of the colony; null for the whole yard."),
-        Field("trap", _or_null(TEXT), "Name of the trap frame, if it is about one."),
+        Field("colony", or_null(TEXT), "Key of the colony; null for the whole yard."),
+        Field("trap", or_null(TEXT), "Name of the trap frame, if it is about one."),
         Field("method", TEXT, "Method or treatment, by the name of its rule file."),
         Field("step", TEXT, "Step of the method."),
         Field("n", INTEGER, "Which cycle, counted from the first begun."),
         Field("season", INTEGER, "Season, named by the year in which it begins."),
         Field("do", TEXT, "What to do, in words."),
-        Field("window", _ref("window"), "When it may be done."),
-        Field("planned", _or_null(DAY), "Planned day; null unless the status is planned or unknown."),
-        Field("rain_date", _or_null(DAY), "The keeper's next possible day that still meets the last good day."),
-        Field("status", _word(list(Status)), "What became of it."),
-        Field("done", _or_null(DAY), "Day on which it was done."),
+        Field("window", part("window"), "When it may be done."),
+        Field("planned", or_null(DAY), "Planned day; null unless the status is planned or unknown."),
+        Field("rain_date", or_null(DAY), "The keeper's next possible day that still meets the last good day."),
+        Field("status", one_of(list(Status)), "What became of it."),
+        Field("done", or_null(DAY), "Day on which it was done."),
         Field("look", YES_NO, "True where what is found decides."),
         Field("harm", TEXT, "What harm lateness does, or empty."),
-        Field("notes", TEXTS, "Things to know."),
-        Field("cautions", TEXTS, "Cautions that stand beside the task."),
+        Field("notes", list_of(SAID), "Things to know."),
+        Field("cautions", list_of(SAID), "Cautions that stand beside the task."),
         Field("circle", TEXTS, "Words to circle on the sheet."),
         Field("blanks", TEXTS, "Labels of things to write on the sheet."),
         Field("bring", TEXTS, "Things to bring."),
         Field("minutes", COUNT, "Minutes that it takes."),
         Field("logs", TEXT, "Journal word that says it was done, or empty."),
-        Field("answers", _list(_ref("answer")), "What to do, by what is found."),
-        Field("why_planned", REASONS, "Why it is planned for that day."),
+        Field("answers", list_of(row("answers", part("answer"))), "What to do, by what is found."),
+        Field("why_planned", list_of(REASON), "Why it is planned for that day."),
         Field("lid", TEXT, "Words that stand before the last good day, such as CUT BY; may be empty."),
         Field("product", TEXT, "What is given at this step, by its title, or empty."),
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
-        Field("how", TEXTS, "Those of the notes that are the same in each hive: how it is done."),
-        Field("choices", _or_null(_ref("choices")), "What to do by what is found, the same in each hive; or null."),
+        Field("how", list_of(SAID), "Those of the notes that are the same in each hive: how it is done."),
+        Field("choices", or_null(CHOICES), "What to do by what is found, the same in each hive; or null."),
+        Field("beside", TEXTS, "Labels of what may be written besides, where it is so."),
     ),
 )
 
@@ -213,7 +147,7 @@ _CHOICE: Final = Shape(
     (
         Field("found", TEXT, "What is found."),
         Field("do", TEXT, "What to do."),
-        Field("back", _or_null(_list(DAY)), "First and last day on which to be back; null where it is no matter."),
+        Field("back", or_null(list_of(DAY)), "First and last day on which to be back; null where it is no matter."),
     ),
 )
 
@@ -223,7 +157,7 @@ _CHOICES: Final = Shape(
     (
         Field("title", TEXT, "What it is about."),
         Field("lead", TEXT, "What stands above it, or empty."),
-        Field("rows", _list(_ref("choice")), "The findings."),
+        Field("rows", list_of(part("choice")), "The findings."),
     ),
 )
 
@@ -244,12 +178,12 @@ _VISIT: Final = Shape(
         Field("id", TEXT, "Name of the visit inside this plan."),
         Field("yard", TEXT, "Key of the yard."),
         Field("day", DAY, "The day."),
-        Field("rain_date", _or_null(DAY), "The day instead, if it rains; null where there is none."),
+        Field("rain_date", or_null(DAY), "The day instead, if it rains; null where there is none."),
         Field("earliest", DAY, "First day to which it could be moved without harm."),
         Field("latest", DAY, "Last day to which it could be moved without harm."),
         Field("tasks", TEXTS, "Ids of its tasks, in walking order."),
         Field("minutes", COUNT, "Minutes that it takes."),
-        Field("bring", _list(_ref("bring")), "What to pack."),
+        Field("bring", list_of(part("bring")), "What to pack."),
         Field("prepare", TEXTS, "What to do on the evening before."),
         Field("must", TEXTS, "Ids of the tasks that can't wait, most urgent first."),
         Field("short", TEXTS, "Ids of the tasks to do where there are only 30 minutes."),
@@ -270,7 +204,7 @@ _CONFLICT: Final = Shape(
         Field("what", TEXT, "What is wrong, in words.", lambda conflict: because_words(conflict.what)),
         Field("helps", TEXT, "What would mend it, or empty.", lambda conflict: because_words(conflict.helps)),
         Field("tasks", TEXTS, "Ids of the tasks concerned."),
-        Field("reasons", REASONS, "Why it is so."),
+        Field("reasons", list_of(REASON), "Why it is so."),
     ),
 )
 
@@ -284,7 +218,7 @@ _REFUSAL: Final = Shape(
         Field("title", TEXT, "The method in words."),
         Field("whys", TEXTS, "Every reason, in words.", lambda refusal: causes_words(refusal.whys)),
         Field("helps", TEXT, "What would mend it, or empty.", lambda refusal: "; ".join(causes_words(refusal.helps))),
-        Field("reasons", REASONS, "The reasons as data."),
+        Field("reasons", list_of(REASON), "The reasons as data."),
     ),
 )
 
@@ -294,8 +228,8 @@ _TRAP: Final = Shape(
     (
         Field("name", TEXT, "Its name, its own for life."),
         Field("box", INTEGER, "The box it hangs in, from the bottom, 1 first."),
-        Field("slot", _or_null(INTEGER), "The slot it hangs in, from the left seen from behind, 1 first."),
-        Field("home", _or_null(INTEGER), "The slot where it belongs."),
+        Field("slot", or_null(INTEGER), "The slot it hangs in, from the left seen from behind, 1 first."),
+        Field("home", or_null(INTEGER), "The slot where it belongs."),
     ),
 )
 
@@ -316,9 +250,9 @@ _COLONY: Final = Shape(
         Field("name", TEXT, "Its name, as painted on the hive."),
         Field("stand", TEXT, "Where it stands."),
         Field("began", TEXT, "When and as what it began."),
-        Field("boxes", _list(_ref("box")), "Its boxes, bottom first."),
+        Field("boxes", list_of(part("box")), "Its boxes, bottom first."),
         Field("supers", COUNT, "How many supers are on."),
-        Field("traps", _list(_ref("trap")), "Its trap frames."),
+        Field("traps", list_of(part("trap")), "Its trap frames."),
         Field("queen", TEXT, "What is known of the queen."),
         Field("last", TEXT, "What was done or found last."),
         Field("notes", TEXTS, "Things to know."),
@@ -339,8 +273,8 @@ _MARK: Final = Shape(
         Field("mark", TEXT, "Its word in the rules."),
         Field("title", TEXT, "The same in words."),
         Field("begins", SPAN, "The day, or the first day of the period."),
-        Field("ends", _or_null(SPAN), "The last day of the period; null where it is one day."),
-        Field("reason", _ref("reason"), "Why it is then."),
+        Field("ends", or_null(SPAN), "The last day of the period; null where it is one day."),
+        Field("reason", REASON, "Why it is then."),
     ),
 )
 
@@ -374,13 +308,13 @@ _YARD: Final = Shape(
         Field("begins", DAY, "First day of the season."),
         Field("ends", DAY, "Last day of the season."),
         Field("language", TEXT, "Language of its documents."),
-        Field("colonies", _list(_ref("colony")), "Its colonies, in walking order."),
-        Field("marks", _list(_ref("mark")), "Its season."),
-        Field("highs", _list(REAL), "Usual daily highs by month, degrees Celsius; may be empty."),
+        Field("colonies", list_of(part("colony")), "Its colonies, in walking order."),
+        Field("marks", list_of(part("mark")), "Its season."),
+        Field("highs", list_of(REAL), "Usual daily highs by month, degrees Celsius; may be empty."),
         Field("notes", TEXTS, "Things to know."),
         Field("cautions", TEXTS, "Cautions that stand on each of its documents."),
         Field("each_hive", TEXTS, "Cautions said anew at each hive; the others once a sheet."),
-        Field("alarms", _or_null(_ref("alarms")), "When a phone rings; null where the keeper wants none."),
+        Field("alarms", or_null(part("alarms")), "When a phone rings; null where the keeper wants none."),
         Field("page", TEXT, "Address of the page where its documents are published; or empty."),
         Field("sick_words", TEXT, "Hives that look sick and since when, and what that asks of the yard; or empty."),
     ),
@@ -405,14 +339,14 @@ _CALL: Final = Shape(
     "What the counts of a yard say to do for all of its colonies.",
     (
         Field("yard", TEXT, "Key of the yard."),
-        Field("day", _or_null(DAY), "The day of the newest count."),
+        Field("day", or_null(DAY), "The day of the newest count."),
         Field("call", TEXT, "What to do."),
         Field("words", TEXT, "The same in a sentence."),
         Field("over", TEXTS, "Colonies over their line."),
         Field("again", TEXTS, "Colonies to count again."),
         Field("missing", COUNT, "How many more colonies have to be counted."),
-        Field("treated", _or_null(DAY), "The day on which a treatment began since; null where none did."),
-        Field("counts", _list(_ref("count")), "The counts that say it."),
+        Field("treated", or_null(DAY), "The day on which a treatment began since; null where none did."),
+        Field("counts", list_of(part("count")), "The counts that say it."),
         Field("efficacy", TEXTS, "What treatments did, as far as counts tell."),
     ),
 )
@@ -425,7 +359,7 @@ _COURSE: Final = Shape(
         Field("colony", TEXT, "Key of the colony."),
         Field("product", TEXT, "The product, by its rule file's name or the keeper's own."),
         Field("began", DAY, "The day of its first application."),
-        Field("ended", _or_null(DAY), "The day on which nothing of it was left in the hive; null until then."),
+        Field("ended", or_null(DAY), "The day on which nothing of it was left in the hive; null until then."),
         Field("left", TEXT, "How much of it is still in the hive; empty for nothing."),
         Field("assumed", YES_NO, "Whether nobody wrote that it was given: an earlier plan printed it."),
     ),
@@ -440,8 +374,8 @@ _LYING: Final = Shape(
         Field("title", TEXT, "The product."),
         Field("number", TEXT, "How much of it, in words; empty where nobody knows."),
         Field("since", DAY, "The day on which it was, or will be, put in."),
-        Field("out", _or_null(DAY), "The day on which it is planned to come out."),
-        Field("by", _or_null(DAY), "The last good day to take it out."),
+        Field("out", or_null(DAY), "The day on which it is planned to come out."),
+        Field("by", or_null(DAY), "The last good day to take it out."),
         Field("assumed", YES_NO, "Whether it was printed for that day, and not heard of."),
     ),
 )
@@ -483,71 +417,42 @@ _CHOOSING: Final = Shape(
     ),
 )
 
-_PLAN: Final = Shape(
+WHOLE: Final = Shape(
     "plan",
     "The whole plan of an outfit, as planned on one day.",
     (
         Field(
-            "schema_version", Form({"const": SCHEMA_VERSION}, int), "Version of this form.", lambda _: SCHEMA_VERSION
+            "schema_version",
+            by_itself({"const": SCHEMA_VERSION}, int),
+            "Version of this form.",
+            lambda _: SCHEMA_VERSION,
         ),
         Field("outfit", TEXT, "Id of the outfit."),
         Field("outfit_name", TEXT, "Its name."),
         Field("as_of", DAY, "The day on which it was planned."),
-        Field("yards", _list(_ref("yard")), "The yards, with colonies and season."),
-        Field("tasks", _list(_ref("task")), "All tasks, by day, then walking order, then id."),
-        Field("visits", _list(_ref("visit")), "All visits, by day."),
-        Field("conflicts", _list(_ref("conflict")), "What has to be read."),
-        Field("refusals", _list(_ref("refusal")), "What is not offered, and why not."),
+        Field("yards", list_of(part("yard")), "The yards, with colonies and season."),
+        Field("tasks", list_of(part("task")), "All tasks, by day, then walking order, then id."),
+        Field("visits", list_of(part("visit")), "All visits, by day."),
+        Field("conflicts", list_of(part("conflict")), "What has to be read."),
+        Field("refusals", list_of(part("refusal")), "What is not offered, and why not."),
         Field("notes", TEXTS, "Things to know."),
         Field("rules_checked", TEXTS, "When rules were last checked, where that is worth saying."),
-        Field("calls", _list(_ref("call")), "What the counts of each yard say to do."),
-        Field("courses", _list(_ref("course")), "The treatments that the journal tells of."),
-        Field("lying", _list(_ref("lying")), "What lies in the hives, now and as planned."),
-        Field("drives", _list(_ref("drive")), "The days on which several yards are visited, with their order."),
-        Field("choosing", _list(_ref("choosing")), "The courses that were chosen for each yard, and why."),
-        Field("worth", _list(_ref("worth")), "How many visits each yard takes, and the least there can be."),
+        Field("calls", list_of(part("call")), "What the counts of each yard say to do."),
+        Field("courses", list_of(part("course")), "The treatments that the journal tells of."),
+        Field("lying", list_of(part("lying")), "What lies in the hives, now and as planned."),
+        Field("drives", list_of(part("drive")), "The days on which several yards are visited, with their order."),
+        Field("choosing", list_of(part("choosing")), "The courses that were chosen for each yard, and why."),
+        Field("worth", list_of(part("worth")), "How many visits each yard takes, and the least there can be."),
+        Field("reasons", list_of(part("reason")), "Every reason once; each rests on earlier rows.", _filled_last),
+        Field("values", list_of(part("value")), "Every value that a reason rests on, once.", _filled_last),
+        Field("choices", list_of(part("choices")), "Every table of choices, once.", _filled_last),
+        Field("answers", list_of(part("answer")), "Every answer to a finding on a day, once.", _filled_last),
+        Field("texts", TEXTS, "Every text that comes again and again, once.", _filled_last),
     ),
 )
 
-_PARTS: Final = (
-    *(_SPAN, _VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
+SHARED: Final = (
+    *(_VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
     *(_TRAP, _BOX, _COLONY, _MARK, _ALARMS, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
 )
-SHAPES: Final = {shape.name: shape for shape in (*_PARTS, _PLAN)}
-
-
-def plan_json(plan: Plan) -> str:
-    """The plan as canonical JSON; the same plan gives the same text.
-
-    Keys are sorted; each task, visit and so on has a line of its own, so that two plans can be compared by lines.
-    Raises ValueError for a number that JSON hasn't (RFC 8259 6).
-    """
-    data = _PLAN.write(plan)
-    text = "{\n" + ",\n".join(f"{_compact(key)}: {_lines(data[key])}" for key in sorted(data)) + "\n}\n"
-    return text.encode("utf-8", "replace").decode("utf-8")
-
-
-def _lines(value: Any) -> str:
-    if not isinstance(value, list) or not value:
-        return _compact(value)
-    return "[\n" + ",\n".join(map(_compact, value)) + "\n]"
-
-
-def _compact(value: Any) -> str:
-    return json.dumps(value, sort_keys=True, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-
-
-def plan_schema() -> JsonSchema:
-    """The JSON Schema (draft 2020-12) of ``plan_json``, a description for every field."""
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$id": f"urn:ipmcal:plan:{SCHEMA_VERSION}",
-        "title": "ipmcal plan",
-        **_PLAN.schema(),
-        "$defs": {shape.name: shape.schema() for shape in _PARTS},
-    }
-
-
-def schema_text() -> str:
-    """The schema as it stands in ``schemas/plan.json``."""
-    return json.dumps(plan_schema(), indent=2, ensure_ascii=False) + "\n"
+SHAPES: Final = {shape.name: shape for shape in (*SHARED, WHOLE)}

@@ -1,0 +1,1 @@
+"""Advise: what is said beside a year of courses: second choices, rounds by count, counts, what is missing."""

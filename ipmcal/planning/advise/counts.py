@@ -1,0 +1,46 @@
+"""Counts: the days on which mites are counted where the courses of a year are given.
+
+In: a ``YearPlan``. Out: days. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
+from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.walls import whole_days
+
+
+def plan_counts(plan: YearPlan) -> tuple[int, ...]:
+    """The keeper's days (ordinals) on which mites are counted, where these courses are given."""
+    return count_days(count_setting(plan), [_counted(planned) for planned in plan.courses])
+
+
+def count_setting(plan: YearPlan) -> CountSetting:
+    """Where and how often mites are counted in the hives of a plan."""
+    one, asked = plan.known, plan.known.asked
+    young = asked.stock.young
+    began = None if young is None or young.began is None else young.began.day
+    first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
+    days = [day for day in asked.days if day >= first]
+    rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
+    return CountSetting(asked.season, days, one.setting.high, rhythm, region, tuple(_decides(plan)), asked.few)
+
+
+def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:
+    """Where nothing is planned, a count in time for a course of late summer, and one after what it would lead to."""
+    slot = next((one.slot for one in plan.known.rounds if one.slot.name == "late_summer"), None)
+    if plan.courses or slot is None or slot.by is None:
+        return
+    reach = whole_days(plan.known.asked.book.planning.year_plans.enough.excused) - 1
+    yield slot.by - 2 * reach, slot.by - reach
+    yield slot.by + 1, slot.by + 2 * reach
+
+
+def _counted(planned: Planned) -> CountedCourse:
+    course = planned.course
+    if planned.rests is not None:
+        return CountedCourse(planned.rests.caged, course.answer.use.last, dose=True)
+    winter = course.quick and planned.round != "package"
+    return CountedCourse(course.day, course.answer.use.last, course.quick, winter)

@@ -1,0 +1,1 @@
+"""The plan as data for other programs."""

@@ -1,0 +1,113 @@
+"""The first words of a year's page: whether it is enough, year one first, with the odds and, where not, what would do.
+
+In: a ``YearPlan``, its rounds by count. Out: text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ipmcal.model.values.words import joined, month_day
+from ipmcal.planning.advise.led import Led
+from ipmcal.planning.advise.missing import Missing, missing
+from ipmcal.planning.mites.accept import Outlook
+from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
+from ipmcal.saying.year.products import called, titles
+
+ROUNDS_MISSED = {
+    "spring": "spring",
+    "summer": "summer",
+    "late_summer": "late summer",
+    "autumn": "the law's treatment of autumn",
+    "winter": "the winter dose",
+    "break": "a dose in the brood break",
+    "package": "a dose before anything is capped",
+}
+"""Rounds as they are called where one is missing."""
+
+
+def odds_words(out: Outlook, by_count: Led) -> str:
+    """The odds of the first year, the second, and from about the third on."""
+    years = (
+        ("year one", out.over_one, by_count.one),
+        ("year two", out.over_two, out.over_two),
+        ("from about year three", out.over_settled, by_count.settled),
+    )
+    parts = [f"{name} {round(100 * plain)}{_acted(plain, led_, by_count)}" for name, plain, led_ in years]
+    return f"Of 100 such hives, over the line on the worst day: {'; '.join(parts)}"
+
+
+def _acted(plain: float, led_: float, by_count: Led) -> str:
+    """How many where every count is acted on, if that is fewer."""
+    told = bool(by_count.rounds) and round(100 * led_) < round(100 * plain)
+    return f" ({round(100 * led_)} where every count below is acted on)" if told else ""
+
+
+def _of(share: float) -> str:
+    return f"{round(100 * share)} of 100"
+
+
+def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
+    """Year one's word first, then that of the years to come."""
+    figures = plan.known.asked.book.planning.year_plans.enough
+    most = most_over(plan.known)
+    settled = min(plan.over, by_count.settled)
+    one = min(by_count.one, out.over_one) if by_count.rounds else out.over_one
+    sound = not list(short_of(plan))
+    later = "" if sound and settled <= most else "NOT ENOUGH"
+    who = "" if plan.known.asked.stock.young is not None else " for hives that nobody counted"
+    led = " if the counts are acted on" if by_count.rounds and (out.over_one > most or plan.over > most) else ""
+    if one > figures.first_year.value.middle / 100.0:
+        first = f"YEAR ONE FAILS{who}: most are over the line"
+    elif one > most:
+        first = f"SHORT in year one{who}"
+    else:
+        first = f"Enough in year one{led}"
+    if later:
+        return f"NOT ENOUGH{'' if plan.known.asked.stock.young is None else ' IN LATER YEARS'}. {first}"
+    return f"{first}; enough from about year three{led}" if one > most else f"{first} and later"
+
+
+def short_of(plan: YearPlan) -> Iterator[str]:
+    """What a plan is short of beside its odds."""
+    one = plan.known
+    slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
+    if not in_time(one, plan.chosen) and slot is not None and slot.by is not None:
+        what = f"by {month_day(slot.by)}" if slot.acted is None else f"so as to have worked by {month_day(slot.acted)}"
+        yield f"nothing on its list may begin {what}, as advisers there ask"
+    if not spares_winter_bees(one, plan.made):
+        most = one.asked.book.planning.year_plans.enough.winter_brood.value
+        yield f"more than {most} of the first winter's bees come from a cell with a mite"
+    if len(plan.courses) < least_courses(one):
+        yield f"{len(plan.courses)} courses, where advisers there have {least_courses(one)}"
+
+
+def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
+    """The first lines of the page."""
+    figures = plan.known.asked.book.planning.year_plans.enough
+    word = first_word(plan, out, by_count)
+    most, doubt = figures.over.value.middle, figures.error.value.middle
+    yield f"{word}. {odds_words(out, by_count)} (enough is up to {most:.0f}, give or take {doubt:.0f})."
+    whys = list(short_of(plan))
+    if whys:
+        yield f"Why not: {'; '.join(whys)}."
+    if word.startswith("NOT ENOUGH") and plan.known.asked.products:
+        yield missing_words(plan, missing(plan))
+
+
+def missing_words(plan: YearPlan, lacks: Missing) -> str:
+    """What would do where the list does not."""
+    book, parts = plan.known.asked.book, []
+    if lacks.helps:
+        parts.append(f"With one product more it is enough: buy {titles(book, lacks.helps, 'or')} as well")
+    elif lacks.nearest is not None:
+        name, over = lacks.nearest
+        parts.append(f"No one product more makes it enough; {called(book, name)} beside it comes nearest ({_of(over)})")
+    else:
+        parts.append("No other product with a label here makes it better")
+    if lacks.rounds:
+        parts.append(f"nothing on the list may be given for {joined([ROUNDS_MISSED[r] for r in lacks.rounds])}")
+    listed = [n for n in lacks.unlabelled if n in plan.known.asked.products]
+    if listed:
+        parts.append(f"without a label here: {titles(book, listed)}")
+    return f"{'; '.join(parts)}."

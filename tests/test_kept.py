@@ -1,0 +1,138 @@
+"""An unchanged run says again what it said, without planning; whatever has changed, or is damaged, is made anew."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from command import ipmcal
+
+from ipmcal import making
+from ipmcal.publishing.disk import kept as kept_files
+
+DAY = ("--as-of", "2027-06-10")
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cache folder of this test's own."""
+    folder = tmp_path / "cache"
+    monkeypatch.setattr(kept_files, "cache_folder", lambda: folder)
+    return folder
+
+
+@pytest.fixture
+def planned(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many outfits each run planned."""
+    found: list[int] = []
+    real = making.plans_of
+
+    def plans_of(loaded, *more):  # type: ignore[no-untyped-def]
+        found.append(len(loaded))
+        return real(loaded, *more)
+
+    monkeypatch.setattr(making, "plans_of", plans_of)
+    return found
+
+
+def run(yards: Path, name: str, *more: str) -> tuple[int, str]:
+    done = ipmcal("plan", name, "--out", "out", *DAY, "--print", "feed,plan", *more, cwd=yards)
+    assert done.stderr == ""
+    return done.returncode, done.stdout
+
+
+def tree(folder: Path) -> dict[str, bytes]:
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+@pytest.mark.parametrize("name", ["first_season.yaml", "ridge_road.yaml", "quarry_end", "hollow_lane"])
+def test_what_is_kept_is_what_a_run_would_say(name: str, yards: Path, cache: Path, planned: list[int]) -> None:
+    run(yards, name)
+    before, again = tree(yards), run(yards, name)
+    assert tree(yards) == before
+    for file in cache.iterdir():
+        file.unlink()
+    assert run(yards, name) == again
+    assert tree(yards) == before
+    assert planned == [1, 0, 1]
+
+
+def test_with_paper_no_engine_is_loaded(yards: Path, tmp_path: Path) -> None:
+    """In a process of its own: neither planned nor printed, the engine is not even imported."""
+    words = ["plan", "first_season.yaml", "--out", "out", *DAY]
+    first = ipmcal(*words, cwd=yards)
+    code = f"""
+import sys
+from ipmcal import cli
+sys.argv = {["ipmcal", *words]!r}
+try:
+    cli.main()
+finally:
+    print("engine" if "weasyprint" in sys.modules else "none", file=sys.stderr)
+"""
+    again = subprocess.run([sys.executable, "-c", code], cwd=yards, capture_output=True, text=True, check=False)
+    assert (again.returncode, again.stderr) == (first.returncode, "none\n")
+    assert again.stdout.splitlines()[0] == first.stdout.splitlines()[0]
+
+
+def written(name: str, text: str) -> Callable[[Path], object]:
+    return lambda yards: (yards / name).write_text(text)
+
+
+JOURNAL = "date,yard,colony,event,value,note\n2027-06-09,first_season,1,count,2/300,\n"
+CHANGES: dict[str, Callable[[Path], object]] = {
+    "a journal that begins": written("first_season.journal.csv", JOURNAL),
+    "a yard file": lambda y: written("first_season.yaml", (y / "first_season.yaml").read_text() + "# read again\n")(y),
+    "the ledger": lambda y: (y / "first_season.ledger.json").unlink(),
+    "a document that is gone": lambda y: (y / "out/first_season/data/plan.json").unlink(),
+    "a document that was altered": written("out/first_season/data/plan.json", "{}"),
+}
+
+
+@pytest.mark.parametrize("what", sorted(CHANGES))
+def test_what_has_changed_is_planned(what: str, yards: Path, cache: Path, planned: list[int]) -> None:
+    run(yards, "first_season.yaml")
+    CHANGES[what](yards)
+    run(yards, "first_season.yaml")
+    assert planned == [1, 1]
+
+
+@pytest.mark.parametrize("more", [("--as-of", "2027-06-11"), ("--season", "2028"), ("--all",), ("--changed",)])
+def test_another_order_is_planned(more: tuple[str, ...], yards: Path, cache: Path, planned: list[int]) -> None:
+    run(yards, "first_season.yaml")
+    run(yards, "first_season.yaml", *more)
+    assert planned == [1, 1]
+
+
+def test_another_program_plans_anew(
+    yards: Path, cache: Path, planned: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run(yards, "first_season.yaml")
+    monkeypatch.setattr(making, "program_digest", lambda: "another")
+    run(yards, "first_season.yaml")
+    assert planned == [1, 1]
+
+
+SPOILT = [b"", b"{", b"[]", b"null", b"\xff\xfe", b'{"stamp": 1}', b"[" * 100_000, b"9" * 2_000_000]
+
+
+@pytest.mark.parametrize("content", SPOILT, ids=range(len(SPOILT)))
+def test_a_damaged_cache_costs_time_alone(content: bytes, yards: Path, cache: Path, planned: list[int]) -> None:
+    run(yards, "first_season.yaml")
+    again = run(yards, "first_season.yaml")
+    (file,) = cache.iterdir()
+    file.write_bytes(content)
+    assert run(yards, "first_season.yaml") == again
+    file.write_bytes(file.read_bytes().replace(b'"lines": ["', b'"lines": [7, "'))
+    assert run(yards, "first_season.yaml") == again
+    assert planned == [1, 0, 1, 1]
+
+
+def test_a_cache_that_can_t_be_written_changes_nothing(yards: Path, cache: Path, planned: list[int]) -> None:
+    cache.write_text("a file stands where the folder would be")
+    first = run(yards, "first_season.yaml")
+    assert run(yards, "first_season.yaml")[0] == first[0]
+    assert planned == [1, 1]
