@@ -64,7 +64,8 @@ class Limited:
 
     ``value`` is the value that says so. ``until`` is the first day on which the course could begin without it (None:
     not within a year, or not known). ``stays``: no day makes it fall away by itself. ``by_hand``: the keeper mends it
-    at the hive on the day. ``look``: it rests on something that is not known.
+    at the hive on the day. ``look``: it rests on something that is not known. ``plain``: what paper says of it, where
+    that is less than what is known ("": both are said).
     """
 
     limit: str
@@ -78,6 +79,7 @@ class Limited:
     stays: bool = False
     by_hand: bool = False
     look: bool = False
+    plain: str = ""
 
     @property
     def advice(self) -> bool:

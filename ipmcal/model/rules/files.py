@@ -177,13 +177,14 @@ class Comb(Closed):
 
 
 class Biology(RuleFile):
-    """``biology.yaml``: clocks, comb, mites, queens."""
+    """``biology.yaml``: clocks, comb, mites, queens; ``sizes`` of what is drawn at true size."""
 
     hatches: DaysSpan
     castes: Castes
     mites: dict[Identifier, AnyAmount]
     queen: dict[Identifier, DaysSpan]
     box_full: dict[Identifier, DaysSpan]
+    sizes: dict[Identifier, AnyAmount]
     comb: Comb
 
 

@@ -212,6 +212,7 @@ def _environment() -> Environment:
         month_day=words.month_day,
         printed_code=printed_code,
         squares=_squares,
+        day_range=lambda days: words.day_range(*days),
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,
@@ -221,6 +222,7 @@ def _environment() -> Environment:
         joined=words.joined,
         shortened=lambda text, most: words.shortened(words.plain(text), most),
         phrase=lambda text: words.plain(text).rstrip(". "),
+        stopped=lambda text: words.plain(text) if text.endswith(("?", "!")) else words.plain(text).rstrip(". ") + ".",
         where=lambda yard: words.position(yard.latitude, yard.longitude),
         weight=lambda name: "" if len(name) <= 3 else " middling" if len(name) <= 8 else " long",
     )
