@@ -86,7 +86,7 @@ def plan(
     season: SeasonYear = None,
     as_of: AsOf = None,
     print_: Annotated[
-        str, typer.Option("--print", metavar="KINDS", help="What to make: these; handout, forms, csv, import.")
+        str, typer.Option("--print", metavar="KINDS", help="What to make: these; handout, forms, review, csv, import.")
     ] = "sheet,season,feed,plan",
     next_: Annotated[
         str, typer.Option("--next", metavar="TIME", help="Make the sheets of visits in this time: '10 days'.")
@@ -307,6 +307,33 @@ def why(
     with _trouble():
         for said in explain(loaded[0], made, task, path.name, line):
             print(said)
+
+
+@app.command()
+def compare(
+    path: Annotated[Path, typer.Argument(help="A yard file, or an outfit's folder.")],
+    program: Annotated[
+        list[str] | None, typer.Option("--program", metavar="NAME", help="A program; give it twice at least.")
+    ] = None,
+    data: Annotated[bool, typer.Option("--json", help="Print it as JSON.")] = False,
+    out: Annotated[
+        Path | None, typer.Option(help="Make a page with a picture of each, too; the outfit gets a folder in it.")
+    ] = None,
+    season: SeasonYear = None,
+    as_of: AsOf = None,
+) -> None:
+    """Lay programs side by side: visits, courses, mites at winter bees, hives over the line now and in years."""
+    from ipmcal.comparing import ComparingOrder, side_by_side
+    from ipmcal.loading import load_all, with_past
+
+    order = ComparingOrder(_day(as_of), season, tuple(program or ()), data, out)
+    with _trouble():
+        made = side_by_side(with_past(load_all([path]), order.day)[0], order, _progress)
+    for line in made.lines:
+        print(line)
+    if made.no_pdf:
+        print(made.no_pdf, file=sys.stderr)
+    raise typer.Exit(NO_ENGINE if made.no_pdf else DONE)
 
 
 @app.command()

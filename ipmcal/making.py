@@ -88,7 +88,8 @@ def _made(one: Loaded, ledger: Ledger, plan: Plan, order: MakingOrder, progress:
     folder = order.out / one.outfit.id
     with progress(f"printing {one.outfit.name}") as tell:
         printed = PrintOrder(order.kinds, order.ahead, order.changed, teaching_of(one.book))
-        done = publish(plan, ledger, one.ledger, folder, printed, tell)
+        drawn = with_mites(remembering(one, ledger, order.day), plan, order.kinds)
+        done = publish(drawn, ledger, one.ledger, folder, printed, tell)
     told = (*change_lines(ledger, plan, done.changes), *superseded_lines(ledger, done.ledger, plan, done.taken))
     head = f"{plan.outfit_name}: {size_words(plan)}. {len(done.documents)} documents in {folder}."
     found = tuple(finding_lines(plan))
@@ -109,6 +110,15 @@ def _stamp(one: Loaded, order: MakingOrder) -> str:
         ledger = ""
     said = (order.day, order.season, order.out, list(order.kinds), order.mark, order.ahead, order.changed)
     return digest_of([program_digest(), *(text for file in one.read for text in file), ledger, *map(str, said)])
+
+
+def with_mites(one: Loaded, plan: Plan, kinds: Sequence[str]) -> Plan:
+    """The plan with its mites drawn and its seasons looked back on, where something is made that shows them."""
+    if not {"season", "plan", "review"} & set(kinds):
+        return plan
+    from ipmcal.planning.ahead.review import looked_back  # numbers that no other command needs
+
+    return looked_back(one.outfit, one.book, plan)
 
 
 def _job_lines(done: Published) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -242,7 +243,9 @@ def test_check_of_a_rule_teaches(tmp_path: Path) -> None:
 def test_why_of_a_yard_says_what_another_weekday_would_save(yards: Path, tmp_path: Path) -> None:
     done = run("why", yards / "first_season.yaml", "first_season", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
-    assert done.stdout.startswith("first_season: 10 visits with your days, proven to be the fewest\n")
+    head, other = done.stdout.splitlines()[:2]
+    assert re.fullmatch(r"first_season: \d+ visits with your days, proven to be the fewest", head)
+    assert re.fullmatch(r"with \w+days too: \d+ visits", other)
 
 
 # What no keeper would write, and faults of our own --------------------------------------------------------------------

@@ -119,7 +119,8 @@ def test_a_day_far_from_the_sheet_s_work_is_asked_or_refused_with_how_to_say_yes
 
 def test_the_words_of_each_line_and_of_the_journal(loaded: Loaded, book: Rulebook) -> None:
     lines = list(sheet_words(known_sheet(loaded, "C3H"), book))
-    assert "hive 3 T2: 'not done', CAPPED, PART, OPEN, LATE, HONEY, WORKER, NONE, CUT, LEFT" in lines[1]
+    words = "hive 3 T2: 'not done', CAPPED, PART, OPEN, LATE, HONEY, WORKER, NONE, CUT, LEFT, a count such as 9/300"
+    assert words in lines[1]
     assert lines[2].endswith("hive 3: a count such as 9/300, 'not done'")
     assert "'done', 'not done', supers ..." in lines[3]
     words = list(journal_words(book))
@@ -127,6 +128,20 @@ def test_the_words_of_each_line_and_of_the_journal(loaded: Loaded, book: Ruleboo
     assert any(line.startswith("  trap_cut: trap comb cut") and "trap_cut T1" in line for line in words)
     with pytest.raises(BadInput, match="is not the code"):
         known_sheet(loaded, "Z9")
+
+
+@pytest.mark.parametrize("words", ["1 late 3/300, cut", "1 late 3 in 300, cut", "1 cut LATE: mites 3 bees 300"])
+def test_a_late_trap_is_counted_on_the_spot_as_its_line_is_printed(words: str, loaded: Loaded) -> None:
+    said = entered(loaded, "C3", words)
+    told = {line.partition(": ")[2] for line in said if line.startswith("1  hive 3")}
+    assert told == {"found in the trap: T2 DRONES CHEWING OUT", "trap comb cut: T2", "mites counted: 3/300"}
+
+
+@pytest.mark.parametrize("words", ["2 3/300, frames of bees 6", "2 3/300 6 frames of bees"])
+def test_frames_of_bees_are_taken_as_the_blank_is_printed(words: str, loaded: Loaded) -> None:
+    said = entered(loaded, "C3", words)
+    assert "2  hive 3: frames covered with bees: 6" in said
+    assert "2  hive 3: mites counted: 3/300" in said
 
 
 @pytest.mark.parametrize(

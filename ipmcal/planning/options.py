@@ -98,5 +98,5 @@ def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Opt
         day,
         verdicts,
         {name: t.title for name, t in book.treatments.items()},
-        {name: t.checked.isoformat() for name, t in book.treatments.items()},
+        {name: t.checked.toordinal() for name, t in book.treatments.items()},
     )

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -18,6 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
@@ -332,6 +332,4 @@ def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
 def _checked(book: Rulebook, key: str, as_of: int) -> str:
     checked = book.files[key].checked.toordinal()
     old = as_of - checked > book.planning.review_after.value.middle
-    return f"{date.fromordinal(checked).isoformat()} {key}" + (
-        " (not checked for long: check your label)" if old else ""
-    )
+    return f"{full_day(checked)} {key}" + (" (not checked for long: check your label)" if old else "")

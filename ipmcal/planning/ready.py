@@ -16,7 +16,7 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.decide.decide import Decision, YardDecision, decide_all, decide_yard
-from ipmcal.planning.decide.requests import CountRequest, asks, with_neighbours
+from ipmcal.planning.decide.requests import CountRequest, asks, with_neighbours, with_watched
 from ipmcal.planning.decide.tally import counts, yardstick
 from ipmcal.planning.labels.in_hive import Asked, warnings
 from ipmcal.planning.owed.closed import brought, sick_of
@@ -127,6 +127,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
     decision = decide_yard(decided, len(here), ground.stick)
     follow_up = int(book.planning.follow_up.value.lower_end)
     names = outfit.products
+    asked = asks(decision, here, own, follow_up, counted_after(ground, own, names))
     return Ready(
         ground=ground,
         states=states,
@@ -135,7 +136,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
         courses=had,
         decided=decided,
         decision=decision,
-        asks=with_neighbours(asks(decision, here, own, follow_up, counted_after(ground, own, names)), here, gone),
+        asks=with_neighbours(with_watched(asked, decision, decided, season, book), here, gone),
         under_way={
             s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in (*here, *gone) if own[s.colony.key]
         },

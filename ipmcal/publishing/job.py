@@ -13,7 +13,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Visit
 from ipmcal.model.values.words import counted, joined
 from ipmcal.publishing.memory.documents import PdfDigests, digest
-from ipmcal.publishing.places import DATES, SEASONS, SHEETS
+from ipmcal.publishing.places import DATES, REVIEWS, SEASONS, SHEETS
 
 SHEETS_AHEAD = 28
 """Days ahead for which sheets are made unless somebody asks for more: what is found re-forms what is later."""
@@ -32,9 +32,11 @@ class PrintJob:
     @property
     def words(self) -> str:
         """What is in it, counted."""
-        number = {room: sum(place.startswith(f"{room}/") for place in self.places) for room in (SEASONS, SHEETS)}
+        rooms = (SEASONS, REVIEWS, SHEETS)
+        number = {room: sum(place.startswith(f"{room}/") for place in self.places) for room in rooms}
         parts = ["all yards by date"] if DATES in self.places else []
         parts += [counted(number[SEASONS], "season page")] if number[SEASONS] else []
+        parts += [counted(number[REVIEWS], "page that looks back", "pages that look back")] if number[REVIEWS] else []
         parts += [counted(number[SHEETS], "sheet")] if number[SHEETS] else []
         return joined(parts)
 
@@ -46,10 +48,11 @@ def due_visits(plan: Plan, ahead: int | None) -> tuple[Visit, ...]:
 
 
 def job_of(pages: Mapping[str, str], sheets: Sequence[str], made: PdfDigests) -> PrintJob:
-    """All yards by date, the seasons, then these sheets in their order; without what stands in ``made`` already, but
-    for the day of making."""
+    """All yards by date, the seasons, what looks back on one, then these sheets in their order; without what stands in
+    ``made`` already, but for the day of making."""
     seasons = [place for place in pages if place.startswith(f"{SEASONS}/")]
-    order = [place for place in (DATES, *seasons, *sheets) if place in pages]
+    reviews = [place for place in pages if place.startswith(f"{REVIEWS}/")]
+    order = [place for place in (DATES, *seasons, *reviews, *sheets) if place in pages]
     return PrintJob(tuple(place for place in order if made.get(f"{place}.pdf", ())[2:] != (essence(pages[place]),)))
 
 

@@ -13,6 +13,7 @@ from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.values.days import day
 
 SHEETS, ANSWERS, SEASONS, HANDOUTS, FORMS = "sheets", "answers", "seasons", "handouts", "forms"
+REVIEWS = "reviews"
 FEEDS, DATA, RECORD = "feeds", "data", "record"
 INDEX, PRINT_JOB = "index.html", "print.pdf"
 DATES = "dates"
@@ -35,6 +36,11 @@ def answers_place(yard: str) -> str:
 def season_place(yard: str, season: int) -> str:
     """Where the page of a yard's season stands, without its ending."""
     return f"{SEASONS}/{yard}-season-{season}"
+
+
+def review_place(yard: str, season: int) -> str:
+    """Where the page of a season that is over stands, without its ending."""
+    return f"{REVIEWS}/{yard}-review-{season}"
 
 
 def handout_place(yard: str, season: int) -> str:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.views import YardView
 from ipmcal.publishing.asdata.plan_json import plan_json
 from ipmcal.publishing.calendar.feed import feeds, imports
 from ipmcal.publishing.disk.atomic import write_all
@@ -28,6 +29,7 @@ from ipmcal.publishing.paper.page import (
     forms_html,
     handout_html,
     index_html,
+    review_html,
     season_html,
     sheet_html,
     sheet_lines,
@@ -45,13 +47,14 @@ from ipmcal.publishing.places import (
     answers_place,
     forms_place,
     handout_place,
+    review_place,
     season_place,
     sheet_place,
     tidy,
 )
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import", "handout", "forms")
+ON_REQUEST = ("csv", "import", "handout", "forms", "review")
 """What is made only where it is asked for."""
 
 
@@ -175,6 +178,8 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
     if "season" in order.kinds:
         for view in plan.yards:
             pages[season_place(view.key, view.season)] = season_html(plan, view.key, view.season, codes)
+    for view in _looked_back(plan, order.kinds):
+        pages[review_place(view.key, view.season)] = review_html(plan, view.key, view.season)
     if "handout" in order.kinds:
         for view in plan.yards:
             place = handout_place(view.key, view.season)
@@ -183,6 +188,18 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         pages |= {forms_place(key): forms_html(plan, key) for key in dict.fromkeys(view.key for view in plan.yards)}
     stale = dict(_stale(ledger, plan)) if codes else {}
     return _Paper(pages, screens, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
+
+
+def _looked_back(plan: Plan, kinds: Sequence[str]) -> Iterator[YardView]:
+    """The seasons to look back on: those that are over, and of which anything is written; where it is asked for and
+    none of a yard is over, the others."""
+    known = {(one.yard, one.season): one for one in plan.reviews}
+    over = {view.key for view in plan.yards if view.ends < plan.as_of}
+    for view in plan.yards:
+        one, is_over = known.get((view.key, view.season)), view.ends < plan.as_of
+        asked = "review" in kinds and (is_over or view.key not in over)
+        if one is not None and (asked or ("season" in kinds and is_over and one.tells)):
+            yield view
 
 
 def _stale(after: Ledger, plan: Plan) -> Iterator[tuple[str, str]]:

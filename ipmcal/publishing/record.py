@@ -17,7 +17,7 @@ from pathlib import Path
 from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord
 from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.rows import no_formula
-from ipmcal.model.values.words import counted, joined, month_day, with_unit, year
+from ipmcal.model.values.words import counted, full_day, joined, month_day, with_unit
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
@@ -101,11 +101,6 @@ def record_html(record: Record) -> str:
 def _short(field: str) -> str:
     """A field in a sentence: its column's heading up to what explains it."""
     return re.split("[,:]", HEADS[field][0])[0] if field in HEADS else field
-
-
-def full_day(ordinal: int) -> str:
-    """A day with its year: ``14 Aug 2027``."""
-    return f"{month_day(ordinal)} {year(ordinal)}"
 
 
 # The page -------------------------------------------------------------------------------------------------------------

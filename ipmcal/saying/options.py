@@ -11,7 +11,7 @@ from ipmcal.model.plan.verdict import Allowed, Limited, Options, Verdict
 from ipmcal.model.rules.files import Source
 from ipmcal.model.values.cited import Basis, Citation
 from ipmcal.model.values.days import day as date_of
-from ipmcal.model.values.words import hives, joined, short_day, shortened
+from ipmcal.model.values.words import full_day, hives, joined, short_day, shortened
 
 BASIS = {
     Basis.READ: "read",
@@ -37,7 +37,7 @@ def option_lines(options: Options, sources: Mapping[str, Source]) -> Iterator[st
                 yield from _lines(verdict, options, sources)
     if missing:
         dates = {options.checked[name] for name in missing}
-        when = joined(sorted(dates))
+        when = joined(map(full_day, sorted(dates)))
         yield f"  forbidden: no label in the rule file for {options.jurisdiction}, checked {when}:"
         yield f"    {'; '.join(options.titles[name] for name in missing)}"
 

@@ -24,6 +24,7 @@ RULE_WORDS = {
     Rule.REGION_MARK: "the region's own day",
     Rule.MOVED: "moved to this yard by Hopkins' rule",
     Rule.OBSERVED: "as you saw it",
+    Rule.NAMED: "as your yard file names it",
     Rule.EVENT: "written down",
     Rule.ASSUMED: "printed for that day, not heard of",
     Rule.PLANNED: "planned",

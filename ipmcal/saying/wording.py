@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.circled import words_of
-from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE
+from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, counted_by
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of
 
 BEHIND = {
@@ -63,3 +63,5 @@ def _of_line(line: SheetLine, book: Rulebook) -> Iterator[str]:
     yield from words_of(step, book)
     if step is not None and rule is not None:
         yield from (f"{label} ..." for label in (*step.blanks, *rule.blanks) if rule.value != "count")
+        if rule.value != "count" and counted_by(step, book):
+            yield "a count such as 9/300"

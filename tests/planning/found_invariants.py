@@ -1,9 +1,12 @@
 """What was found holds in any plan: a dead hive has no live work, a yard that looks sick exchanges nothing; where a
-virgin or cells may be nobody shakes or washes; no acid on the brood that is still capped by what was found."""
+virgin or cells may be nobody shakes or washes; no acid on the brood that is still capped by what was found; no combs
+are lifted for a count on days that are usually colder than the sheet itself bears."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
@@ -29,9 +32,14 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
-LOOKS = {"cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look"}
+LOOKS = {
+    "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
+    "flow_look", "late_look",
+}  # fmt: skip
 WORKER = 20
 """The earliest day on which a worker emerges (Fukuda & Sakagami 1968): before it what was laid last is still capped."""
+DOUBT = 1.5
+"""°C by which straight lines between the middles of months may lie beside the smooth curve through them."""
 ENDED = {"died", "found_dead", "sold", "absconded", "united"}
 
 
@@ -42,6 +50,8 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
         one_wash_a_visit(mine)
+        no_wash_in_the_cold(plan, yard, mine, book)
+        boards_go_in_before(mine)
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
@@ -133,3 +143,47 @@ def one_wash_a_visit(tasks: Sequence[Task]) -> None:
     washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
     twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
     assert not twice, f"{twice} are washed twice"
+
+
+def usual_high(yard: Yard, book: Rulebook, day: int) -> float:
+    """The high of a day, °C: as read or forecast; else by straight lines between the middles of the months."""
+    if day in yard.readings:
+        return yard.readings[day][0]
+    normals = [value.value for value in book.regions[yard.region].normals.high]
+    on = date.fromordinal(day)
+    along = on.month - 1 + (on.day - 15) / 30
+    first = int(along // 1)
+    return float(normals[first % 12] + (normals[(first + 1) % 12] - normals[first % 12]) * (along - first))
+
+
+def bears(words: Sequence[str]) -> float | None:
+    """The temperature, °C, below which a sheet says to close up and go home."""
+    for one in words:
+        found = re.fullmatch(r"below (-?[0-9]+) °([CF])", one)
+        if found:
+            return float(found[1]) if found[2] == "C" else (float(found[1]) - 32) / 1.8
+    return None
+
+
+def no_wash_in_the_cold(plan: Plan, yard: Yard, tasks: Sequence[Task], book: Rulebook) -> None:
+    """Every sheet with a wash says from which warmth combs are lifted, and is not for a day that is usually colder.
+
+    A health look on the same sheet wants 15 °C, and waits for a warm day of its own; a wash bears 13 (Bee Craft).
+    """
+    washed = {t.planned for t in tasks if t.logs == "count"}
+    for visit in (v for v in plan.visits if v.yard == yard.key and v.day in washed):
+        least = bears(visit.stop_if)
+        assert least is not None, f"{visit.id} has a wash, and says nothing of the cold"
+        high = usual_high(yard, book, visit.day)
+        assert high >= min(least, 13.0) - DOUBT, f"{visit.id}: a wash at {high:.1f} °C, and the sheet bears {least:.1f}"
+
+
+def boards_go_in_before(tasks: Sequence[Task]) -> None:
+    """A board that takes a wash's place is read on a later visit than it went in on, days after."""
+    inside = {(t.colony, t.season, t.n): t.planned for t in tasks if (t.method, t.step) == ("cold_count", "put_in")}
+    for task in tasks:
+        if (task.method, task.step) == ("cold_count", "read") and (task.colony, task.season, task.n) in inside:
+            put_in, read = inside[task.colony, task.season, task.n], task.planned
+            assert put_in is not None
+            assert read is not None
+            assert read - put_in >= 3, f"{task.id} on the day after its board went in"

@@ -207,7 +207,8 @@ def notes_of_the_day(task: Task, made: Verdict) -> None:
     """What the label asks for on the day is printed for the day on which the task stands."""
     for one in made.conditions:
         if one.limit in ("temperature", "supers") and one.known:
-            words = sentence(f"{one.says}: {one.known}" if one.says else one.known)
+            words = sentence(one.plain or (f"{one.says}: {one.known}" if one.says else one.known))
+            assert " chance of " not in words, f"{task.id}: odds are for the desk, not for paper: {words}"
             assert words in task.notes, f"{task.id} on {short_day(task.planned or 0)} does not say: {words}"
 
 

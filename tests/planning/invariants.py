@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from planning.course_invariants import courses_hold
 from planning.found_invariants import found_holds
+from planning.wording_invariants import wording_holds
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -23,7 +24,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.recall.roster import roster
 
 OWN = "own"
-LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.OWN_TASK}
+LEAVES = {Rule.EVENT, Rule.ASSUMED, Rule.PLANNED, Rule.COLONY, Rule.NAMED, Rule.OWN_TASK}
 """Reasons that rest on nothing else: a line of the keeper's, or the day of an earlier step of this plan."""
 
 
@@ -63,6 +64,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
     found_holds(plan, outfit, book)
+    wording_holds(plan)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -371,10 +373,11 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     What a keeper writes may lie on one day, and be done once more when the next step is over. A look that goes along
     counts from its own bounds: it may be done while the step before it is late.
     """
-    chains: dict[tuple[str, str | None, str | None, str, int], list[Task]] = {}
+    chains: dict[tuple[str, str | None, str | None, str, int, int], list[Task]] = {}
     for task in plan.tasks:
         if task.method != OWN and day_of(task) is not None:
-            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season), []).append(task)
+            asked = task.n if task.method in book.methods and book.methods[task.method].asked else 0
+            chains.setdefault((task.yard, task.colony, task.trap, task.method, task.season, asked), []).append(task)
     for tasks in chains.values():
         steps = list(steps_of(tasks[0], outfit, book))
         tasks.sort(key=lambda t: (steps.index(t.step), t.n))

@@ -240,6 +240,44 @@ def test_honey_or_nothing_at_the_last_cut_means_the_frame_comes_out() -> None:
     assert not [t for t in planned(out, "1") if "trap" in t], "no clock starts"
 
 
+def test_a_late_trap_has_a_blank_to_count_on_its_own_line() -> None:
+    """Drones that chew out take their mites with them (common practice): count, on the spot or on the next visit."""
+    hung = ("04-24 trap_hung T1 2",)
+    cut = made(hive("1", *hung, traps=[short()]), as_of="05-10").task("1.T1/trap_comb_cut/2027/cut/1")
+    assert cut.planned is not None
+    washed = {t.planned for t in made(hive("1", *hung, traps=[short()]), as_of="05-10").tasks if t.logs == "count"}
+    assert cut.beside == (() if cut.planned in washed else ("LATE: mites", "bees"))
+    alone = made(hive("1", *hung, traps=[short()]), as_of="05-10", program="trap_combs")
+    found = [t for t in alone.tasks if t.logs == "trap_cut" and t.planned is not None]
+    with_count = {t.planned for t in alone.tasks if t.logs == "count"}
+    assert {t.beside for t in found if t.planned not in with_count} == {("LATE: mites", "bees")}
+    assert {t.beside for t in found if t.planned in with_count} <= {()}, "one wash a hive and visit"
+    late = (*hung, "04-25 count 0/300", "05-29 found T1 emerging", "05-29 trap_cut T1")
+    told, counted = (
+        planned(made(hive("1", *late, *more, traps=[short()]), as_of="05-30", program="trap_combs"), "1")
+        for more in ((), ("05-29 count 3/300",))
+    )
+    (asked,) = (t for t in told.values() if any("was emptied after its last good day" in note for note in t.notes))
+    assert (asked.logs, asked.planned) == ("count", on("06-05")), "the next visit"
+    assert not [t.id for t in counted.values() if t.method == asked.method]
+
+
+def test_frames_of_bees_have_a_blank_where_a_label_or_a_count_asks_for_them() -> None:
+    """Formic strips: six frames of bees (US label); a wash with six frames of bees only (New South Wales)."""
+    of = made(hive("1"), as_of="05-10")
+    strips = [t for t in of.tasks if t.method == "formic_strips_pair" and t.product and t.planned is not None]
+    assert strips
+    assert {t.beside for t in strips} == {("frames of bees",)}
+    first = min(t.planned or 0 for t in strips)
+    before = [t for t in of.tasks if t.logs == "count" and (t.planned or first) < first]
+    assert before
+    assert all("frames of bees" in t.beside for t in before), "so that the plan knows before the day"
+    after = [t for t in of.tasks if t.logs == "count" and (t.planned or 0) > first]
+    assert not any("frames of bees" in t.beside for t in after)
+    young = made(colony("2", f"{YEAR}-05-01", "nucleus"), as_of="05-01")
+    assert all("frames of bees" in t.beside for t in young.tasks if t.logs == "count" and t.planned is not None)
+
+
 # Crippled wings -------------------------------------------------------------------------------------------------------
 
 

@@ -271,6 +271,7 @@ def explained(task: Task, after: Plan, kept: Outfit, events: Sequence[Event]) ->
     Its colony ended. Its method is refused now, with a reason. It is a later turn of something that repeats, and that
     is still planned, asked for, or over and done. An earlier step of its method is asked for. Or it is a count that was
     asked for, and mites were or will be counted, or lines were written that ask no more: time alone takes none away.
+    A board that stood in for a count in the cold goes where the count is asked for, or planned.
     """
     lines = [e for e in kept.journal or () if e.colony == task.colony and e.day <= after.as_of]
     if any(rules().events[e.word].effect == "ends" for e in lines):
@@ -289,6 +290,8 @@ def explained(task: Task, after: Plan, kept: Outfit, events: Sequence[Event]) ->
     before = [t for t in same if list(steps).index(t.step) < list(steps).index(task.step)]
     if any(t.status in (Status.UNKNOWN, Status.MISSED) for t in before):
         return True
+    if task.method == rules().planning.cold_count:  # a board in the cold stands in for a count
+        return any(t.colony == task.colony and rules().events[t.logs].value == "count" for t in after.tasks)
     if task.method == rules().planning.asked_count:
         counted = [e.day for e in lines if rules().events[e.word].value == "count"]
         due = [t for t in after.tasks if t.colony == task.colony and t.logs == "count" and t.planned]

@@ -58,7 +58,7 @@ def test_equal_verdicts_stand_together_and_others_apart() -> None:
 
 def test_treatments_without_a_label_there_stand_last_in_one_line() -> None:
     lines = printed()
-    assert lines[-2].startswith("  forbidden: no label in the rule file for United States, checked 2026-11-24")
+    assert lines[-2].startswith("  forbidden: no label in the rule file for United States, checked 24 Nov 2026")
     assert "Thymol wafers, 15 g" in lines[-1]
 
 

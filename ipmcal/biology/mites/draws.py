@@ -84,6 +84,11 @@ def accepting(figures: MiteFigures, rarely_broodless: bool) -> tuple[Draw, ...]:
     return _draws(figures, rarely_broodless, figures.draws[0], figures.draws[1])
 
 
+def drawing(figures: MiteFigures, rarely_broodless: bool, count: int) -> tuple[Draw, ...]:
+    """``count`` draws that did not choose, spread as evenly as all of them: for a picture, of many hives together."""
+    return _draws(figures, rarely_broodless, figures.draws[0], count)
+
+
 def usual(figures: MiteFigures, rarely_broodless: bool) -> Draw:
     """The draw of all usual values."""
     return _draw(figures, rarely_broodless, (0.5,) * len(PRIMES))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ipmcal.model.values.cited import Place
-from ipmcal.model.values.forms import Bound
+from ipmcal.model.values.forms import Bound, MonthDay
 from ipmcal.model.values.text import NOWHERE
 
 QUEEN_WORDS = ("laying", "virgin", "mated", "caged", "missing", "cells", "drone_mother", "seen")
@@ -137,7 +137,8 @@ class Yard:
     be planned with, liked best first (None: the program's). ``holidays`` are days without visits, if it can be (None:
     the keeper has none). ``alarms``: the keeper's phone may ring. ``page`` is where the documents are published ("":
     nowhere). ``mentor`` is whom to ring, by name and number ("": nobody is named); ``large_print``: paper in
-    letters of 16 pt and more.
+    letters of 16 pt and more. ``harvest`` is the day of each year by which supers come off, ``supers_wanted`` the one
+    from which they are wanted back (None: as the season has it; none are).
     """
 
     key: str
@@ -170,6 +171,8 @@ class Yard:
     mentor: str = ""
     large_print: bool = False
     page: str = ""
+    harvest: MonthDay | None = None
+    supers_wanted: MonthDay | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from ipmcal.model.values.fields import (
     Metres,
     Prose,
     ShortForm,
+    YearDay,
     YesNo,
     as_list,
     whole,
@@ -305,8 +306,9 @@ class KeeperFile(Closed):
 class YardFile(Closed):
     """A yard file: the yard's place, whose rules hold there, the keeper's days, and its colonies.
 
-    ``comb_honey``: it is taken from all its hives. ``products`` and ``keeper`` stand here where the yard file stands
-    alone, else in the outfit's file.
+    ``comb_honey``: it is taken from all its hives. ``harvest``: the day on which honey is taken each year, and
+    ``supers_wanted`` the one from which supers are wanted back for a later flow. ``products`` and ``keeper`` stand here
+    where the yard file stands alone, else in the outfit's file.
     """
 
     yard: Prose
@@ -335,6 +337,8 @@ class YardFile(Closed):
     products: dict[ProductName, Identifier] = Field(default_factory=dict)
     keeper: KeeperFile = KeeperFile()
     comb_honey: YesNo = False
+    harvest: YearDay | None = None
+    supers_wanted: YearDay | None = None
     colonies: Annotated[tuple[ColonyFile, ...], Field(min_length=1, max_length=MAX_COLONIES)]
 
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from ipmcal.model.plan.because import Because
+from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.plan.review import YearReview
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.plan.views import (
     Choosing,
@@ -74,7 +76,10 @@ class Drive:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id."""
+    """The whole outcome for an outfit. ``tasks`` and ``visits`` are ordered by day, then walking order, then id.
+
+    ``mites`` and ``reviews`` are made where documents show them (``planning/ahead``); elsewhere there are none.
+    """
 
     outfit: str
     outfit_name: str
@@ -92,6 +97,8 @@ class Plan:
     worth: tuple[YardWorth, ...] = ()
     drives: tuple[Drive, ...] = ()
     choosing: tuple[Choosing, ...] = ()
+    mites: tuple[MiteYear, ...] = ()
+    reviews: tuple[YearReview, ...] = ()
 
     def task(self, task_id: str) -> Task:
         """The task with this id. Raises KeyError."""

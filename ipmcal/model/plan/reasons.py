@@ -50,6 +50,8 @@ class Rule(IntEnum):
     """A mark that was moved so that the order of the season is kept."""
     DEGREE_DAYS = 20
     """A mark by the sum of warmth that it needs, from the keeper's own temperatures and, behind them, normals."""
+    NAMED = 24
+    """A day of each year that the yard file names: the harvest, supers wanted back."""
     ASSUMED = 23
     """Printed for that day by an earlier plan; nothing was heard of it."""
     LIMIT = 22

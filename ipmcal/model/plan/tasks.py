@@ -72,7 +72,8 @@ class Task:
     write ("mites", "bees"). ``how`` are those of the ``notes`` that are the same in each hive: a line to count against,
     how the step is done; paper says them once. ``look`` means: what is found decides. ``product`` is what is given at
     this step, by its title ("": nothing). ``value`` is what a line of the journal would say behind its word, were it
-    done as printed. ``choices``: what to do by what is found, where that is the same in each hive.
+    done as printed. ``choices``: what to do by what is found, where that is the same in each hive. ``beside``: labels
+    of what may be written besides, where it is so.
     """
 
     id: str
@@ -105,6 +106,7 @@ class Task:
     value: str = ""
     how: tuple[str, ...] = ()
     choices: Choices | None = None
+    beside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

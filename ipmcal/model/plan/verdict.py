@@ -64,7 +64,8 @@ class Limited:
 
     ``value`` is the value that says so. ``until`` is the first day on which the course could begin without it (None:
     not within a year, or not known). ``stays``: no day makes it fall away by itself. ``by_hand``: the keeper mends it
-    at the hive on the day. ``look``: it rests on something that is not known.
+    at the hive on the day. ``look``: it rests on something that is not known. ``plain``: what paper says of it, where
+    that is less than what is known ("": both are said).
     """
 
     limit: str
@@ -78,6 +79,7 @@ class Limited:
     stays: bool = False
     by_hand: bool = False
     look: bool = False
+    plain: str = ""
 
     @property
     def advice(self) -> bool:
@@ -124,9 +126,10 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """Every treatment for the colonies of a yard, were it to begin on ``day``. ``checked`` is by treatment, ISO dates.
+    """Every treatment for the colonies of a yard, were it to begin on ``day``.
 
-    ``verdicts`` are by colony, in walking order, each in the order of the treatments; ``titles`` are by treatment.
+    ``verdicts`` are by colony, in walking order, each in the order of the treatments; ``titles`` are by treatment, and
+    so is ``checked``, the day on which its rule file was.
     """
 
     yard: str
@@ -134,4 +137,4 @@ class Options:
     day: int
     verdicts: dict[str, tuple[Verdict, ...]]
     titles: dict[str, str]
-    checked: dict[str, str]
+    checked: dict[str, int]

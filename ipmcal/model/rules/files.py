@@ -37,7 +37,7 @@ from ipmcal.model.values.fields import (
     measured,
 )
 from ipmcal.model.values.forms import Amount
-from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Times
+from ipmcal.model.values.labelforms import Days, HoursBefore, Millimetres, Percent, Times
 
 if TYPE_CHECKING:  # treatments.py needs the steps of this module
     pass
@@ -179,13 +179,14 @@ class Comb(Closed):
 
 
 class Biology(RuleFile):
-    """``biology.yaml``: clocks, comb, mites, queens."""
+    """``biology.yaml``: clocks, comb, mites, queens; ``sizes`` of what is drawn at true size."""
 
     hatches: DaysSpan
     castes: Castes
     mites: dict[Identifier, AnyAmount]
     queen: dict[Identifier, DaysSpan]
     box_full: dict[Identifier, DaysSpan]
+    sizes: dict[Identifier, AnyAmount]
     comb: Comb
 
 
@@ -216,11 +217,15 @@ class Hives(RuleFile):
 
 
 class Finding(Closed):
-    """What may be found below a short frame, as printed (``title``) and as circled (``circle``)."""
+    """What may be found below a short frame, as printed (``title``) and as circled (``circle``).
+
+    ``logs``: a count that is asked for on the spot where it is found, by the journal's word.
+    """
 
     title: Prose
     circle: Prose
     clock: Literal["narrows", "restarts"] = "narrows"
+    logs: Identifier | None = None
 
 
 class Circled(Closed):
@@ -325,6 +330,23 @@ class Alarms(Closed):
     last_good_day: HoursBefore
 
 
+class Watched(Closed):
+    """Days from a count that an authority says to watch to the next one: ``late`` between midsummer and winter bees."""
+
+    soon: Days
+    late: Days
+
+
+class ReviewFigures(Closed):
+    """When a course failed (fewer mites gone than this), how often in a row that puts its class out; when a hive has
+    dwindled: to so much of its most of the season."""
+
+    cite: Cites = ()
+    fails_below: Percent
+    times: AnyAmount
+    dwindled: Percent
+
+
 class Planning(RuleFile):
     """``planning.yaml``: the figures of planning itself, the things to bring and the cautions."""
 
@@ -344,7 +366,9 @@ class Planning(RuleFile):
     bees_hold: Days
     course_over: Days
     follow_up: Days
+    watched: Watched
     asked_count: Identifier
+    cold_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
     signs: Identifier
@@ -381,6 +405,7 @@ class Planning(RuleFile):
     alarms: Alarms
     preference: tuple[Criterion, ...]
     year_plans: YearPlans
+    review: ReviewFigures
 
     @field_validator("preference", mode="after")
     @classmethod

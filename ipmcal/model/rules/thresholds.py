@@ -29,7 +29,7 @@ from ipmcal.model.values.fields import (
     written,
 )
 from ipmcal.model.values.forms import Amount, MonthDay, month_and_day
-from ipmcal.model.values.labelforms import BeeFrames, Days, Grams, Percent, Plain, label_words
+from ipmcal.model.values.labelforms import BeeFrames, Days, Grams, Percent, Plain, WarmthField, label_words
 from ipmcal.model.values.text import quoted
 
 Colonies = Annotated[int, *whole(1, 9999)]
@@ -171,6 +171,7 @@ class Counting(RuleFile):
     just_under: Plain
     last_before_winter: Between
     least_bees: BeeFrames
+    combs_from: WarmthField
     after_broodless: DaysSpan
     together: Days
     recovery: dict[Identifier, Percent]

@@ -60,3 +60,21 @@ class Threshold:
 
     def __str__(self) -> str:
         return f"{'above' if self.above else 'at'} {float(self.mites):g} in {float(self.of):g} {self.unit}"
+
+
+UNIT_WORDS = {
+    Unit.BEES: ("bee", "bees"), Unit.GRAMS: ("g of bees", "g of bees"), Unit.DAYS: ("day", "days"),
+    Unit.DRONE_CELLS: ("drone pupa", "drone pupae"),
+}  # fmt: skip
+"""One and many of what mites are counted on."""
+
+
+def found_words(sample: Sample) -> str:
+    """A count in words: "9 in 300 bees, 3.0 in 100", "12 in 3 days, 4.0 a day"."""
+    one, many = UNIT_WORDS[sample.unit]
+    size = f"{float(sample.size):g} {one if sample.size == 1 else many}"
+    if not sample.size:
+        return f"{sample.mites} in {size}"
+    rate = sample.mites / sample.size
+    per = f"{float(rate):.1f} a day" if sample.unit is Unit.DAYS else f"{float(rate * 100):.1f} in 100"
+    return f"{sample.mites} in {size}, {per}"

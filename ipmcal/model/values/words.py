@@ -68,6 +68,11 @@ def year(ordinal: int) -> int:
     return date.fromordinal(ordinal).year
 
 
+def full_day(ordinal: int) -> str:
+    """Day, month and year, for what lies further off than a season ("14 Aug 2027")."""
+    return f"{month_day(ordinal)} {year(ordinal)}"
+
+
 def day_range(first: int, last: int) -> str:
     """Two days and all between, the month said once where it is one.
 

@@ -14,18 +14,21 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
+from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import fitness, methods_of
 from ipmcal.planning.recall.broodless import Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
+from ipmcal.planning.recall.situate import WANTED
 from ipmcal.planning.recall.state import full_on
 
 FROM_AUTUMN_ON = 183
@@ -134,9 +137,13 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
     """Supers on, and supers to come this season and the next."""
     on, off = season.marks.get("supers_on"), season.marks.get("supers_off")
     last = None if off is None else off.begins.usual
+    back = _wanted_back(state, yard, season, book)
     if state.supers:
         since = state.days["supers.on"].day if "supers.on" in state.days else state.colony.began
-        yield Stay(since, last if last is not None and last > as_of else None)
+        ends = [day for day in (last, back[1] if back else None) if day is not None and day > max(as_of, since)]
+        yield Stay(since, min(ends, default=None))
+    if back is not None and as_of < back[1] and not (state.supers and as_of >= back[0]):
+        yield Stay(*back, planned=True)
     if on is None or last is None or not _bears_supers(state, yard, season, book):
         return
     taken_off = state.days.get("supers.off")
@@ -148,6 +155,25 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         if first < last:
             yield Stay(first, last, planned=True)
     yield Stay(on.begins.usual + DAYS_A_YEAR, last + DAYS_A_YEAR, planned=True)
+
+
+def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> Stretch | None:
+    """The days on which supers are on again for a later flow: as a method of the colony's has it that puts them on from
+    the day that the yard file names."""
+    for name in methods_of(yard, state.colony.added, state.colony.declined, book):
+        steps = list(book.methods[name].steps.values())
+        named = any(bound.anchor == f"season.{WANTED}" for bound in steps[0].opens)
+        if not named or WANTED not in season.marks or len(steps) < 2:
+            continue
+        fits = fitness(book.methods[name], state, None, season, book)
+        days = [bound_days(_bare(season), step.best or step.opens, Footing({}, {}), Rule.LATEST_OF) for step in steps]
+        if fits.meant and not fits.against and days[0] is not None and days[-1] is not None:
+            return span_of(days[0]).usual, span_of(days[-1]).usual
+    return None
+
+
+def _bare(season: Season) -> Clockwork:
+    return Clockwork(season, {}, {}, {})
 
 
 def _bears_supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> bool:

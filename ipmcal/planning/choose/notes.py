@@ -55,4 +55,7 @@ def _notes(one: Ready, need: Want, made: Verdict) -> Iterator[str]:
 
 
 def _reason_words(reason: Limited) -> str:
+    """A reason as paper has it: what to look at on the day. How likely that is and why is said at the desk."""
+    if reason.plain:
+        return reason.plain
     return f"{reason.says}: {reason.known}" if reason.says and reason.known else reason.says or reason.known

@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
@@ -51,6 +53,10 @@ class GiveWay:
     treatment: str
     day: int
     words: str
+
+
+HARVESTED = ("main", "autumn")
+"""Flows that fill supers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,7 +262,17 @@ def supers_off(ask: Question, course: Chosen) -> SupersOff | None:
     title = ask.book.treatments[course.main].title
     over = f", over by {short_day(need.ended_by)}" if need.ended_by is not None else ""
     words = f"{title}: {counted(long, 'day')} from first to last{over}: {need.why}"
+    lost = max((_flow_lost(standing[key], course) for key in keys), default=0)
+    words = because_words(Because(Code.FLOW_GIVEN_UP, (words, lost))) if lost else words
     return SupersOff(need.name, course.main, course.day, max(latest, course.day), keys, words)
+
+
+def _flow_lost(standing: Standing, course: Chosen) -> int:
+    """Days of main and autumn flow from the day on which supers come off for a course to that on which they would."""
+    ends = [s.off for s in standing.supers if s.on < course.day and s.off is not None and s.off > course.day]
+    until = min(ends, default=course.day)
+    flows = [flow for word in HARVESTED for flow in standing.flows.get(word, ())]
+    return sum(any(first <= day <= last for first, last in flows) for day in range(course.day, until))
 
 
 def _come_off(standing: Standing, course: Chosen) -> bool:

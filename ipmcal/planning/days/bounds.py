@@ -11,13 +11,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.outfit.outfit import Colony, Event
 from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.rules.methods import Again, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span, earliest, latest
 from ipmcal.model.values.forms import Bound, ClockDay, month_and_day
+from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
 
 
@@ -32,6 +33,8 @@ class Edge:
 
 Edges = dict[str, Edge]
 Told = dict[str, Reason]
+DATE = "date"
+"""What a plain date is told as: its day stands beside it."""
 
 
 class Unknown(LookupError):
@@ -66,9 +69,9 @@ class Clockwork:
         if anchor.startswith("season."):
             return self._mark(anchor.removeprefix("season."))
         if re.fullmatch(r"\d\d-\d\d", anchor):
-            return Reason(Rule.OWN_TASK, anchor, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
+            return Reason(Rule.OWN_TASK, DATE, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
         if re.fullmatch(r"\d{4}-\d\d-\d\d", anchor):
-            return Reason(Rule.OWN_TASK, anchor, Span.exact(date.fromisoformat(anchor).toordinal()))
+            return Reason(Rule.OWN_TASK, DATE, Span.exact(date.fromisoformat(anchor).toordinal()))
         raise Unknown(anchor)
 
     def _mark(self, name: str) -> Reason:
@@ -145,6 +148,17 @@ def event_reason(event: Event) -> Reason:
     where = f"{event.place.file}:{event.place.line}" if event.place.line else ""
     words = " ".join(w for w in (event.word, event.trap or "", event.value) if w)
     return Reason(rule, event.word, Span.exact(event.day), (), (), f"{words} ({where})" if where else words)
+
+
+def beginning_reason(colony: Colony, word: str) -> Reason:
+    """The beginning of a colony as a reason; ``word`` is the journal's for it."""
+    return Reason(Rule.COLONY, word, Span.exact(colony.began), (), (), beginning(colony))
+
+
+def beginning(colony: Colony) -> str:
+    """How a colony began: ``split on Wed 12 May``; where the yard file says no more than a year, its words."""
+    dated = colony.began_text.startswith(date.fromordinal(colony.began).isoformat())
+    return f"{colony.kind} on {short_day(colony.began)}" if dated else colony.began_text
 
 
 def _tighten(edges: Edges, name: str, edge: Edge) -> None:

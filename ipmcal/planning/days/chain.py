@@ -58,7 +58,7 @@ class Frame:
     by step, ``needed``: those for it and all behind it, ``reads``: those for itself. ``shut``: by step, days (by
     position, as bits) on which it is done only where it has no others; what ``waits`` is late rather, if it has no hard
     stop. ``barred``: by step, periods (days, inclusive) in which it is not done at all. ``why`` says of both what for.
-    ``memo`` only remembers.
+    ``spared``: steps that are not owed where the first day left for them is barred. ``memo`` only remembers.
     """
 
     name: str
@@ -73,6 +73,7 @@ class Frame:
     waits: frozenset[str] = frozenset()
     barred: Mapping[str, tuple[tuple[int, int], ...]] = field(default_factory=dict)
     why: Because | None = None
+    spared: frozenset[str] = frozenset()
     memo: FrameMemo = field(default_factory=FrameMemo, compare=False, repr=False)
 
     def off(self, step: str) -> int:
@@ -282,13 +283,16 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
 
 
 def after(frame: Frame, cursor: Cursor, day: int) -> Cursor | None:
-    """The cursor once its step is done on a day: its event has happened, and what was seen before is over."""
+    """The cursor once its step is done on a day: its event has happened, and what was seen before is over.
+
+    The steps of a method that is asked for keep its number: it may be asked for more than once a season.
+    """
     step = frame.method.steps[cursor.step]
     facts = {**cursor.facts, **dict.fromkeys(frame.sets[cursor.step], frame.planned(cursor.step, day))}
     if step.again:  # whether that was the last time, its opening says: it would lie after ``until``
         return Cursor(cursor.step, cursor.n + 1, facts, (), True)
     following = step_after(frame.method, cursor.step)
-    return Cursor(following, 1, facts, (), True) if following else None
+    return Cursor(following, cursor.n if frame.method.asked else 1, facts, (), True) if following else None
 
 
 def goes_along(frame: Frame, cursor: Cursor, day: int) -> bool:
@@ -370,6 +374,8 @@ class _Compiler:
             return self._following(cursor, at)  # its window lies beyond the season; what must come out may lie within
         if not mask and self._left_out(cursor, days.between(earliest, window.closes), window):
             return self._following(cursor, at)
+        if not mask and cursor.step in self.frame.spared and self._barred_next(cursor.step, earliest):
+            return self._following(cursor, at)
         if not mask and self.ease >= Ease.BENT:
             mask = self._bend(cursor, window, last, first=at < 0)
             # A soft repeat that would come after its ``until`` is not late: it is over.
@@ -385,6 +391,11 @@ class _Compiler:
         if following is None or window.hard_stop is not None or steps[following].logs != steps[cursor.step].logs:
             return False
         return self.frame.barred_till(cursor.step, window) and not mask & ~self.frame.off(cursor.step)
+
+    def _barred_next(self, step: str, earliest: int) -> bool:
+        """True where the first day of the keeper's that is left for a step is barred to it."""
+        left = self.frame.days.between(earliest, self.frame.days.ordinals[-1])
+        return bool(left & -left & self.frame.off(step))
 
     def _off_shut(self, step: str, mask: int, window: Window) -> int:
         """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""

@@ -12,9 +12,11 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Reason
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import counted, short_day
+from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.decide.decide import Call, YardDecision
+from ipmcal.planning.decide.decide import Call, Decision, YardDecision
 from ipmcal.planning.recall.courses import Course
 
 
@@ -64,6 +66,40 @@ def asks(
                 why = f"what did {course.product} do, that ended {short_day(course.ended)}?"
                 found[key].append(CountRequest(course.ended + follow_up, why, (event_reason(course.lines[-1]),)))
     return {key: some for key, some in found.items() if some}
+
+
+WATCH = "watch"
+"""An authority's level below the line at which it says to treat, from which on mites are to be watched."""
+
+
+def with_watched(
+    asked: Mapping[str, Sequence[CountRequest]],
+    decision: YardDecision,
+    decided: Sequence[Decision],
+    season: Season,
+    book: Rulebook,
+) -> dict[str, list[CountRequest]]:
+    """The counts that are asked for, and one after each count below the line that its authority says to watch.
+
+    Sooner between midsummer and the rearing of winter bees, when there is no time to lose; but once only: who counts
+    until it fits learns nothing. ``decided`` is what each count of the season says.
+    """
+    found = {key: list(some) for key, some in asked.items()}
+    watched = book.planning.watched
+    soon, late = (int(value.value.middle) for value in (watched.soon, watched.late))
+    begins = season.marks["winter_bee_rearing_start"].begins.usual
+    midsummer = begins - int(book.planning.year_plans.counts.late_from.value.middle)
+    for one in decision.decisions:
+        if one.call is not Call.BELOW or one.level != WATCH or decision.call is Call.TREAT:
+            continue
+        day, key = one.count.day, one.count.colony
+        again = any(d.count.colony == key and day - 2 * soon <= d.count.day < day for d in decided)
+        hurry = midsummer <= day < begins and not again
+        under = (event_reason(one.count.event),) if one.count.event else ()
+        why = because_words(Because(Code.WATCHED_LATE if hurry else Code.WATCHED, (day,)))
+        request = CountRequest(day + (late if hurry else soon), why, under, unless_due=not hurry)
+        found.setdefault(key, []).append(request)
+    return found
 
 
 def with_neighbours(

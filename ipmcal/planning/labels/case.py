@@ -37,13 +37,14 @@ class Case:
 @dataclass(frozen=True, slots=True)
 class How:
     """How a reason weighs: ``weight``, if not as its limit does; ``stays``: no other day mends it; ``by_hand``: the
-    keeper can mend it at the hive; ``look``: it is not known, and only warns.
+    keeper can mend it at the hive; ``look``: it is not known, and only warns; ``plain``: what paper says of it.
     """
 
     weight: Weight | None = None
     stays: bool = False
     by_hand: bool = False
     look: bool = False
+    plain: str = ""
 
 
 AS_ITS_LIMIT = How()
@@ -55,7 +56,8 @@ def reason(word: str, limit: Limit, value: Cited[Any], known: str, says: str = "
     says = says or range_words(value)
     weight = heavy if how.weight is None else how.weight
     why = limit.why or ""
-    return Limited(word, weight, says, known, value, value.cites, None, why, how.stays, how.by_hand, how.look)
+    told = (how.stays, how.by_hand, how.look, how.plain)
+    return Limited(word, weight, says, known, value, value.cites, None, why, *told)
 
 
 def words_for(limit: WordLimit) -> str:

@@ -28,8 +28,7 @@ def temperature(limit: TemperatureLimit, case: Case) -> Iterator[Limited]:
         if value is not None:
             days = days_of(limit.days, case.use)
             found = warm_days(case.weather, kind, value.value.low, value.value.high, days)
-            says = f"{KIND_WORDS[kind]} {range_words(value)}, {_when(limit.days)}"
-            yield from _warm(limit, value, says, found, case)
+            yield from _warm(limit, value, f"{KIND_WORDS[kind]} {range_words(value)}", found, case)
 
 
 def days_of(days: Cited[Span | None], use: Use) -> set[int]:
@@ -47,8 +46,9 @@ def _when(days: Cited[Span | None]) -> str:
     return f"days {days.value.low} to {days.value.high}"
 
 
-def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays, case: Case) -> Iterator[Limited]:
+def _warm(limit: TemperatureLimit, value: Cited[Any], what: str, found: WarmDays, case: Case) -> Iterator[Limited]:
     """A reading or forecast out of the limit; a chance too small; else a condition, for normals release no day."""
+    says = f"{what}, {_when(limit.days)}"
     if found.out:
         many = len(found.out) - 1
         day, degrees = found.out[0]
@@ -68,8 +68,10 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], says: str, found: WarmDays
     if found.chance < case.weather.enough:
         yield reason("temperature", limit, value, told, says=says)
     else:
-        release = "; only the forecast releases the day"
-        yield reason("temperature", limit, value, told + release, says=says, how=How(weight=Weight.ASKS))
+        release = "only the forecast releases the day"
+        plain = f"{what}, {when}: {release}"
+        how = How(weight=Weight.ASKS, plain=plain)
+        yield reason("temperature", limit, value, f"{told}; {release}", says=says, how=how)
 
 
 def degrees_words(celsius: float, value: Cited[Any]) -> str:
@@ -144,7 +146,7 @@ def _brood(limit: BroodLimit, value: Cited[str], wanted: str, case: Case, weight
         state, why = brood_on(case, day)
         if state == "unknown":
             told = f"brood on {short_day(day)} {LOOK}{why}"
-            yield reason("brood", limit, value, told, says=says, how=How(look=True))
+            yield reason("brood", limit, value, told, says=says, how=How(look=True, plain=f"{says}: look first"))
         elif state != wanted:
             told = f"{'capped brood' if state == 'some' else 'nothing capped'} on {short_day(day)}{why}"
             yield reason("brood", limit, value, told, says=says, how=How(weight=weight))

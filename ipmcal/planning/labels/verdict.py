@@ -14,7 +14,7 @@ from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
 from ipmcal.model.rules.labels import label_for, label_holder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
-from ipmcal.model.values.days import day
+from ipmcal.model.values.words import full_day
 from ipmcal.planning.labels import of_colony, of_courses, of_day, of_hive
 from ipmcal.planning.labels.case import Case
 from ipmcal.planning.labels.standing import Standing, use_of
@@ -137,7 +137,7 @@ def _no_label(name: str, treatment: Treatment | None, jurisdiction: str, book: R
     place = rule.title if rule else jurisdiction
     if treatment is None:
         return Limited("label", Weight.FORBIDS, "", f"there is no rule file for {name.replace('_', ' ')}", stays=True)
-    checked = day(treatment.checked.toordinal()).isoformat()
+    checked = full_day(treatment.checked.toordinal())
     known = f"no label in the rule file for {place}, checked {checked}"
     return Limited("label", Weight.FORBIDS, "", known, stays=True)
 

@@ -25,11 +25,13 @@ from ipmcal.planning.owed.alike import telling_words
 
 
 class GroundMemo:
-    """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words."""
+    """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words, and
+    the days that are too cold for combs."""
 
-    __slots__ = ("chains", "frames", "lines", "words")
+    __slots__ = ("chains", "cold", "frames", "lines", "words")
 
     def __init__(self) -> None:
+        self.cold: tuple[tuple[int, int], ...] | None = None
         self.frames: dict[str, Frame] = {}
         self.chains: dict[tuple[object, ...], Chain | None] = {}
         self.lines: dict[tuple[int, str], str] = {}

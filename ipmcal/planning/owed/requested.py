@@ -22,7 +22,10 @@ from ipmcal.planning.owed.ground import Ground
 
 
 def late_asks(ground: Ground, errand: Errand) -> Iterator[CountRequest]:
-    """A count after a step that came too late, or will: where the rule wants one, and a journal tells."""
+    """A count after a step that came too late, or will: where the rule wants one, and a journal tells.
+
+    One that was made on the spot, as its sheet asks, answers it.
+    """
     if errand.trap is None:
         return
     name, steps = errand.trap.frame.name, errand.frame.method.steps
@@ -30,7 +33,7 @@ def late_asks(ground: Ground, errand: Errand) -> Iterator[CountRequest]:
         late = steps[past.cursor.step].if_late
         if past.status is Status.MISSED and past.day is not None and late and late.count:
             why = f"{name} was emptied after its last good day"
-            yield CountRequest(past.day, why, (past.opening.window.why_closes,), again=True)
+            yield CountRequest(past.day, why, (past.opening.window.why_closes,))
     late = steps[errand.cursor.step].if_late
     found = opening_at(errand.frame, errand.cursor) if late and late.count and _owed(errand) else None
     if found and found.window.hard_stop is not None and found.window.hard_stop < ground.as_of:

@@ -29,7 +29,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.lines import hived_of
-from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.days.bounds import beginning_reason, event_reason
 
 SEEN = ("seen", "laying")
 """What is written of a queen who is there."""
@@ -87,7 +87,7 @@ def breaks_of(
     """
     found: list[Break] = []
     open_: Break | None = None
-    why = Reason(Rule.COLONY, book.word("begins"), Span.exact(colony.began), (), (), colony.began_text)
+    why = beginning_reason(colony, book.word("begins"))
     if kind in WITHOUT_BROOD:
         open_ = Break(colony.began, why, None, _hived(colony, kind, why, events, book), bare=True)
     elif kind == HALVED and (told := _queen_then(colony, events, book)) in TO_COME:

@@ -6,14 +6,16 @@ In: a yard, the rulebook, what was seen there. Out: ``Season``, ``KeeperDays``. 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.days import KeeperDays
+from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import MonthDay
 from ipmcal.place.hopkins import Site
-from ipmcal.place.season import Season, Seen, season_at, season_year, season_years
+from ipmcal.place.season import Season, SeasonMark, Seen, season_at, season_year, season_years
 
 
 def seasons_on(yard: Yard, book: Rulebook, as_of: int) -> tuple[int, ...]:
@@ -35,7 +37,24 @@ def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: S
         year = season_year(region, as_of)
     observed = _observed(yard, book, as_of, year, lines)
     readings = {day: pair for day, pair in yard.readings.items() if day < as_of}
-    return season_at(region, book.marks, book.planning, site, year, Seen(observed, readings))
+    return _as_kept(season_at(region, book.marks, book.planning, site, year, Seen(observed, readings)), yard)
+
+
+HARVEST, WANTED, OFF = "harvest", "supers_wanted", "supers_off"
+"""Marks that a yard file names: when honey is taken, when supers are wanted back; and when they usually come off."""
+
+
+def _as_kept(season: Season, yard: Yard) -> Season:
+    """The season with the days that the yard file names: by the harvest supers are off, whatever is usual there."""
+    marks = dict(season.marks)
+    for name, said in ((HARVEST, yard.harvest), (WANTED, yard.supers_wanted)):
+        if said is not None:
+            day = said.on_or_after(season.first)
+            why = Reason(Rule.NAMED, name, Span.exact(day), (), (), str(said))
+            marks[name] = SeasonMark(Span.exact(day), None, why, None)
+    if HARVEST in marks:
+        marks[OFF] = marks[HARVEST]
+    return replace(season, marks=marks)
 
 
 def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence[Event]) -> dict[str, int]:

@@ -16,7 +16,15 @@ from ipmcal.model.rules.files import Biology
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, event_reason, span_of
+from ipmcal.planning.days.bounds import (
+    Clockwork,
+    Footing,
+    beginning,
+    beginning_reason,
+    bound_days,
+    event_reason,
+    span_of,
+)
 from ipmcal.planning.recall.broodless import CELLS, GONE, MATED, SEEN, VIRGIN, breaks_of, brood_days
 
 LAST_YEAR = 365
@@ -33,7 +41,7 @@ def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, b
     effects = {word: rule.effect for word, rule in book.events.items()}
     own = [e for e in events if e.trap is None]
     word = book.word("begins")
-    began = Known(colony.began, Reason(Rule.COLONY, word, Span.exact(colony.began), (), (), colony.began_text))
+    began = Known(colony.began, beginning_reason(colony, word))
     kind = "overwintered" if colony.began < season.first else colony.kind
     days = {word: began} | known_days(own, book.groups)
     days |= _first_end(own, book)
@@ -240,7 +248,7 @@ HANGING = ("empties_trap", "narrows_clock", "moves_trap", "takes_trap_out")
 def _contradictions(colony: Colony, events: Sequence[Event], effects: Mapping[str, str]) -> Iterable[Because]:
     for event in events:
         if event.day < colony.began:
-            yield Because(Code.BEFORE_IT_BEGAN, (str(event.place), event.word, colony.began_text))
+            yield Because(Code.BEFORE_IT_BEGAN, (str(event.place), event.word, beginning(colony)))
     for frame in colony.traps:
         hung = False
         for event in events:

@@ -11,18 +11,13 @@ from ipmcal.biology.comb import Measure
 from ipmcal.biology.counts import Interval, corrected, efficacy
 from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
-from ipmcal.model.values.count import Sample, Unit
+from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
 from ipmcal.planning.decide.tally import Count
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
-
-UNIT_WORDS = {
-    Unit.BEES: ("bee", "bees"), Unit.GRAMS: ("g of bees", "g of bees"), Unit.DAYS: ("day", "days"),
-    Unit.DRONE_CELLS: ("drone pupa", "drone pupae"),
-}  # fmt: skip
 
 
 def yard_call(
@@ -87,17 +82,6 @@ def _view(ground: Ground, one: Decision) -> CountView:
         why=joined(one.causes),
         line=_line(ground, one),
     )
-
-
-def found_words(sample: Sample) -> str:
-    """A count in words: "9 in 300 bees, 3.0 in 100", "12 in 3 days, 4.0 a day"."""
-    one, many = UNIT_WORDS[sample.unit]
-    size = f"{float(sample.size):g} {one if sample.size == 1 else many}"
-    if not sample.size:
-        return f"{sample.mites} in {size}"
-    rate = sample.mites / sample.size
-    per = f"{float(rate):.1f} a day" if sample.unit is Unit.DAYS else f"{float(rate * 100):.1f} in 100"
-    return f"{sample.mites} in {size}, {per}"
 
 
 def _sure(sample: Sample, interval: Interval | None) -> str:

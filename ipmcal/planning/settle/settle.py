@@ -29,6 +29,7 @@ from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers, choices_on
+from ipmcal.planning.settle.beside import with_blanks
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
@@ -72,7 +73,7 @@ def settle(
         *(one for some in found.values() for course in some for one in course.lying),
         *unlabelled(ground, had, found),
     )
-    placed = minded(ground, placed, found)
+    placed = with_blanks(ground, minded(ground, placed, found))
     made_visits = visits(ground, placed, lying)
     tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
     for errand in errands:

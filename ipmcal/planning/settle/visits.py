@@ -19,6 +19,7 @@ from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed, use_on, warmth_words
 from ipmcal.planning.pack.hours import minutes_of
+from ipmcal.planning.unfold.cold import washes
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,7 +277,7 @@ def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) ->
 
 def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
     """When to close up and go home: the coldest that any method bears, rain, robbing, the warmth of what is given."""
-    coldest = max((_least_warmth(p.errand) for p in placed), default=None)
+    coldest = max((_least_warmth(ground, p) for p in placed), default=None)
     words: list[str] = []
     if coldest is not None and coldest > float("-inf"):
         words.append(f"below {round(coldest * 9 / 5 + 32)} °F" if ground.yard.fahrenheit else f"below {coldest:.0f} °C")
@@ -285,8 +286,10 @@ def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
     return (*words, *ground.book.planning.stop_if, *warm)
 
 
-def _least_warmth(errand: Errand) -> float:
-    needs = errand.frame.method.needs
-    need = needs.temperature if needs else None
-    low = need.value.value.low if need else None
-    return low if low is not None else float("-inf")
+def _least_warmth(ground: Ground, one: Placed) -> float:
+    """The coldest that a task bears, °C: as its method needs, or as a count for which combs are lifted."""
+    needs = one.errand.frame.method.needs
+    wanted = (needs.temperature.value if needs and needs.temperature else None,)
+    counted = (ground.book.counting.combs_from,) if one.task.logs in washes(ground.book) else ()
+    lows = (need.value.low for need in (*wanted, *counted) if need is not None)
+    return max((low for low in lows if low is not None), default=float("-inf"))

@@ -29,6 +29,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
+from ipmcal.planning.unfold.cold import kept_warm
 
 Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
@@ -72,7 +73,8 @@ def unfold(
         kept, closed = kept_closed(ground, sick, here)
         kept, barred = kept_off(ground, state, kept)
         refusals.extend((*closed, *barred))
-        errands.extend(kept)
+        kept, boards = kept_warm(ground, state, kept)
+        errands.extend((*kept, *kept_off(ground, state, boards)[0]))
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))

@@ -34,6 +34,8 @@ from ipmcal.publishing.asdata.forms import (
     part,
     row,
 )
+from ipmcal.publishing.asdata.mites import MITE_SHAPES
+from ipmcal.publishing.asdata.review import REVIEW_SHAPES
 
 SCHEMA_VERSION: Final = 2
 TABLES: Final = ("reasons", "values", "choices", "answers", "texts")
@@ -137,6 +139,7 @@ _TASK: Final = Shape(
         Field("value", TEXT, "What a line of the journal would say behind its word, were it done as printed."),
         Field("how", list_of(SAID), "Those of the notes that are the same in each hive: how it is done."),
         Field("choices", or_null(CHOICES), "What to do by what is found, the same in each hive; or null."),
+        Field("beside", TEXTS, "Labels of what may be written besides, where it is so."),
     ),
 )
 
@@ -441,6 +444,8 @@ WHOLE: Final = Shape(
         Field("lying", list_of(part("lying")), "What lies in the hives, now and as planned."),
         Field("drives", list_of(part("drive")), "The days on which several yards are visited, with their order."),
         Field("choosing", list_of(part("choosing")), "The courses that were chosen for each yard, and why."),
+        Field("mites", list_of(part("mite_year")), "The mites as they are drawn, season by season."),
+        Field("reviews", list_of(part("review")), "The seasons, looked back on."),
         Field("worth", list_of(part("worth")), "How many visits each yard takes, and the least there can be."),
         Field("reasons", list_of(part("reason")), "Every reason once; each rests on earlier rows.", _filled_last),
         Field("values", list_of(part("value")), "Every value that a reason rests on, once.", _filled_last),
@@ -453,5 +458,7 @@ WHOLE: Final = Shape(
 SHARED: Final = (
     *(_VALUE, _REASON, _WINDOW, _ANSWER, _CHOICE, _CHOICES, _TASK, _BRING, _VISIT, _CONFLICT, _REFUSAL),
     *(_TRAP, _BOX, _COLONY, _MARK, _ALARMS, _YARD, _COUNT, _CALL, _COURSE, _LYING, _WORTH, _DRIVE, _CHOOSING),
+    *MITE_SHAPES,
+    *REVIEW_SHAPES,
 )
 SHAPES: Final = {shape.name: shape for shape in (*SHARED, WHOLE)}

@@ -20,6 +20,8 @@ from ipmcal.publishing.paper.sheet import sheet_lines
 SAYS_DONE, SAYS_NOT = "done", "not done"
 MITES = ("mites", "with mites")
 """The first blank of what is counted."""
+FRAMES = "frames of bees"
+"""The blank of the frames that bees cover."""
 TAKEN_OUT = "taken out"
 """The blank of strips that come out."""
 
@@ -29,7 +31,7 @@ class AnswerLine:
     """A line of a sheet: its number, whose it is, what to do, its last good day in words ("": none).
 
     ``words`` are buttons, ``counted`` the names of the two numbers of a count, ``given`` those of what is written of a
-    product, ``written`` what else has to be written.
+    product, ``written`` what else has to be written. ``frames``: frames of bees may be told besides.
     """
 
     number: int
@@ -40,6 +42,7 @@ class AnswerLine:
     counted: tuple[str, ...] = ()
     given: tuple[str, ...] = ()
     written: str = ""
+    frames: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +71,9 @@ def _line(number: int, task: Task, yard: YardView) -> AnswerLine:
     who = " ".join(part for part in (hive_name(task, yard) or "Yard", task.trap) if part)
     by = "" if task.window.hard_stop is None else f"{task.lid or 'BY'} {short_day(task.window.hard_stop)}"
     counted = task.blanks if task.blanks[:1] and task.blanks[0] in MITES else ()
+    late = tuple(name for name in task.beside if name != FRAMES)  # what a finding asks to count on the spot
     given = task.blanks[-2:] if task.product and not counted else task.blanks if TAKEN_OUT in task.blanks else ()
     written = "" if counted or given else ", ".join(task.blanks)
     done = () if counted or given or task.look else (SAYS_DONE,)  # where a finding decides, it would not say which
     words = (*(word.lower() for word in task.circle), *done, SAYS_NOT)
-    return AnswerLine(number, who, task.do, by, words, counted, given, written)
+    return AnswerLine(number, who, task.do, by, words, counted or late, given, written, FRAMES in task.beside)

@@ -17,21 +17,24 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.rules.methods import Skill, Wrong
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import plain, year
-from ipmcal.publishing.paper.ink.drawings import PLAIN_DRAWINGS, LifeClock, clocks
+from ipmcal.publishing.paper.ink.drawings import PLAIN_DRAWINGS, LifeClock, TrueSizes, clocks, true_size
 from ipmcal.publishing.paper.naming import act_words, hives_of
 
 HOURS = 24.0
+TRUE_SIZE = "true_size"
+"""The drawing that has to be printed as large as it is."""
 RINGS = {"today": "Ring today", "week": "Ring this week", "ask": "Ask at the next meeting"}
 
 
 @dataclass(frozen=True)
 class Teaching:
     """What a hand-out is made from besides the plan: skills by name, life clocks, and how long before capping a mite
-    goes into a worker's and a drone's cell, days."""
+    goes into a worker's and a drone's cell, days; ``sizes`` of what is drawn at true size (None: it is not drawn)."""
 
     skills: Mapping[str, Skill] = field(default_factory=dict)
     lives: tuple[LifeClock, ...] = ()
     mite: tuple[float, float] = (0.0, 0.0)
+    sizes: TrueSizes | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +83,8 @@ def teaching_of(book: Rulebook) -> Teaching:
     lives = tuple(LifeClock(n, hatches, float(c.capped.value.usual), float(c.emerges.value.usual)) for n, c in named)
     hours = (book.biology.mites[f"enters_{caste}_before_capping"].value for caste in ("worker", "drone"))
     worker, drone = (one.middle / HOURS for one in hours)
-    return Teaching(book.skills, lives, (worker, drone))
+    sizes = TrueSizes(**{name: cited.value.middle for name, cited in book.biology.sizes.items()})
+    return Teaching(book.skills, lives, (worker, drone), sizes)
 
 
 def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
@@ -88,7 +92,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     tasks = {task.id: task for task in plan.tasks if task.yard == yard.key and task.season == yard.season}
     skills = skills_for(tasks.values(), teaching.skills)
     days = tuple(_wall(plan, yard, tasks, teaching.skills))
-    cards = tuple(_cards(skills))
+    cards = tuple(_cards(skills, teaching.sizes))
     rings = tuple((title, _signs(skills, when)) for when, title in RINGS.items())
     scale = clocks(teaching.lives, teaching.mite) if teaching.lives else None
     drawn = [card.drawing.striptags() for card in cards if card.drawing] + ([scale.striptags()] if scale else [])
@@ -140,13 +144,14 @@ def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Sk
     return WallLine(do, "" if everyone else who, min(stops, default=None), because, some[0])
 
 
-def _cards(skills: Sequence[Skill]) -> Iterable[Card]:
+def _cards(skills: Sequence[Skill], sizes: TrueSizes | None) -> Iterable[Card]:
     drawn: set[str] = set()
+    known = PLAIN_DRAWINGS | ({TRUE_SIZE: lambda: true_size(sizes)} if sizes is not None else {})
     for skill in skills:
         name = skill.drawing or ""
-        new = name in PLAIN_DRAWINGS and name not in drawn
+        new = name in known and name not in drawn
         drawn.add(name)
-        yield Card(skill, PLAIN_DRAWINGS[name]() if new else None, name == "true_size")
+        yield Card(skill, known[name]() if new else None, name == TRUE_SIZE)
 
 
 def _signs(skills: Sequence[Skill], when: str) -> tuple[Wrong, ...]:

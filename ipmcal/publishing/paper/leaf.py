@@ -25,9 +25,12 @@ HiveFacts = Mapping[str, tuple[str, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Treating:
-    """What is given today: the product, what to do, for whom, and all that holds for each of these hives."""
+    """What is given today: the product, what to do, for whom, and all that holds for each of these hives.
 
-    key: tuple[str, str]
+    ``steps`` are the methods and steps that give it so: the same thing may be owed for two reasons.
+    """
+
+    steps: frozenset[tuple[str, str]]
     product: str
     do: str
     who: str
@@ -54,19 +57,25 @@ class Unheard:
 
 
 def treatings(tasks: Sequence[Task], yard: YardView) -> tuple[Treating, ...]:
-    """What is given today, once a product and step: for which hives, and all that holds for each of them."""
-    groups: dict[tuple[str, str, str], list[Task]] = {}
+    """What is given today, once a product and act: for which hives, and all that holds for each of them."""
+    groups: dict[tuple[str, str], list[Task]] = {}
     for task in tasks:
         if task.product:
-            groups.setdefault((task.method, task.step, task.product), []).append(task)
-    return tuple(_treating(key, some, yard) for key, some in groups.items())
+            groups.setdefault((task.product, task.do), []).append(task)
+    return tuple(_treating(product, some, yard) for (product, _), some in groups.items())
 
 
-def _treating(key: tuple[str, str, str], some: Sequence[Task], yard: YardView) -> Treating:
+def _treating(product: str, some: Sequence[Task], yard: YardView) -> Treating:
     shared = [note for note in some[0].notes if all(note in other.notes for other in some)]
     cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
     notes = tuple(note for note in shared if not note.startswith(FOR_HIVE))
-    return Treating(key[:2], key[2], some[0].do, hives_of(some, yard), notes, tuple(cautions))
+    steps = frozenset((task.method, task.step) for task in some)
+    return Treating(steps, product, some[0].do, hives_of(some, yard), notes, tuple(cautions))
+
+
+def told_of_steps(given: Iterable[Treating], task: Task) -> tuple[str, ...]:
+    """What is said beside the product that a task gives, and so not again at its line."""
+    return next((one.notes for one in given if (task.method, task.step) in one.steps and task.product), ())
 
 
 def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold, ...]:
@@ -102,11 +111,12 @@ def head_words(do: str, tasks: Sequence[Task]) -> str:
     return head if len(alike) == 1 else do
 
 
-def repeated(tasks: Iterable[Task], given: Mapping[tuple[str, str], Sequence[str]]) -> HiveFacts:
+def repeated(tasks: Iterable[Task], given: Sequence[Treating]) -> HiveFacts:
     """By hive: notes that stand at several of its tasks alike, and are no part of how these are done."""
     times: dict[str, Counter[str]] = {}
     for task in tasks:
-        own = [n for n in task.notes if n not in task.how and n not in given.get((task.method, task.step), ())]
+        said = {*task.how, *told_of_steps(given, task)}
+        own = [note for note in task.notes if note not in said]
         times.setdefault(task.colony or "", Counter()).update(own)
     return {key: tuple(note for note, number in some.items() if number > 1) for key, some in times.items()}
 

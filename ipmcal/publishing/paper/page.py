@@ -24,13 +24,14 @@ from ipmcal.model.values.signs import printed_code
 from ipmcal.publishing.paper.answering import answer_sheets
 from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
 from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
+from ipmcal.publishing.paper.review import make_review
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import ANSWERS, DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, SEASONS, SHEETS
+from ipmcal.publishing.places import ANSWERS, DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, REVIEWS, SEASONS, SHEETS
 
 __all__ = [
     "answering_html", "cover_html", "dates_html", "filled", "forms_html", "handout_html", "index_html",
-    "season_html", "sheet_html", "sheet_lines"
+    "review_html", "season_html", "sheet_html", "sheet_lines"
 ]  # fmt: skip
 
 INDEX_GROUPS = {
@@ -38,6 +39,7 @@ INDEX_GROUPS = {
     SHEETS: "Sheets",
     ANSWERS: "From a phone: what was done and found",
     SEASONS: "Seasons, for the wall",
+    REVIEWS: "Seasons that are over",
     HANDOUTS: "Hand-outs for the first year, half sheets",
     FORMS: "Blank forms",
     FEEDS: "Calendars",
@@ -76,6 +78,12 @@ def season_html(plan: Plan, yard_key: str, season: int | None = None, codes: She
     yard = yard_of(plan, yard_key, season)
     named = {visit.id: (codes or {}).get(visit.id, "") for visit in plan.visits}
     return _made("season.html.j2", plan, yard, season=make_season(plan, yard), codes=named)
+
+
+def review_html(plan: Plan, yard_key: str, season: int) -> str:
+    """The page that looks back on a yard's season. Raises KeyError where there is none."""
+    yard = yard_of(plan, yard_key, season)
+    return _made("review.html.j2", plan, yard, page=make_review(plan, yard))
 
 
 def answering_html(plan: Plan, yard_key: str, codes: Mapping[str, str]) -> str:
@@ -144,6 +152,9 @@ def _link_words(plan: Plan, stem: str) -> str:
     seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
     if seasonal and seasonal[1] in names:
         return f"{names[seasonal[1]]}, season {seasonal[2]}"
+    over = re.fullmatch(r"(.+)-review-([0-9]{4})", stem)
+    if over and over[1] in names:
+        return f"{names[over[1]]}, {over[2]} looked back on"
     blank = stem.removesuffix("-forms")
     if blank != stem and blank in names:
         return f"{names[blank]}, blank forms"
@@ -201,6 +212,7 @@ def _environment() -> Environment:
         month_day=words.month_day,
         printed_code=printed_code,
         squares=_squares,
+        day_range=lambda days: words.day_range(*days),
         rough_range=lambda days: words.rough_range(*days),
         year=words.year,
         duration=words.duration,
@@ -210,6 +222,7 @@ def _environment() -> Environment:
         joined=words.joined,
         shortened=lambda text, most: words.shortened(words.plain(text), most),
         phrase=lambda text: words.plain(text).rstrip(". "),
+        stopped=lambda text: words.plain(text) if text.endswith(("?", "!")) else words.plain(text).rstrip(". ") + ".",
         where=lambda yard: words.position(yard.latitude, yard.longitude),
         weight=lambda name: "" if len(name) <= 3 else " middling" if len(name) <= 8 else " long",
     )

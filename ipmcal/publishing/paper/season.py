@@ -17,6 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
+from ipmcal.publishing.paper.mites import MitesPicture, mites_pictures
 from ipmcal.publishing.paper.naming import act_words, hives_of
 
 
@@ -87,6 +88,7 @@ class SeasonPage:
     calls: tuple[YardCall, ...] = ()
     worth: str = ""
     choosing: Choosing | None = None
+    mites: tuple[MitesPicture, ...] = ()
 
 
 def make_season(plan: Plan, yard: YardView) -> SeasonPage:
@@ -121,6 +123,7 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
         calls=tuple(call for call in plan.calls if call.yard == yard.key),
         worth=" ".join(_worth(plan, yard)),
         choosing=next((one for one in plan.choosing if (one.yard, one.season) == (yard.key, yard.season)), None),
+        mites=mites_pictures(plan, yard),
     )
 
 

@@ -7,23 +7,19 @@ A view holds data only, already grouped and in words where they are dates; the s
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-
-from markupsafe import Markup
+from dataclasses import dataclass
 
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Choices, Status, Task, Visit
-from ipmcal.model.plan.views import ColonyView, Lying, TrapView, YardView
-from ipmcal.model.values.words import counted, joined, short_day
-from ipmcal.publishing.paper.ink.charts import hive_box
+from ipmcal.model.plan.views import Lying, YardView
+from ipmcal.model.values.words import joined, short_day
 from ipmcal.publishing.paper.keys import AnswerTable, split_answers, yard_key
 from ipmcal.publishing.paper.leaf import (
     HiveFacts,
     HowTold,
     Treating,
     Unheard,
-    head_words,
     own_facts,
     repeated,
     shared_facts,
@@ -31,50 +27,12 @@ from ipmcal.publishing.paper.leaf import (
     treatings,
     unheard_of,
 )
-from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, names_trap, short_name
+from ipmcal.publishing.paper.lines import Block, hive_blocks, printed_lines
+from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, short_name
 
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
-A_BLOCK = 4
-"""So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
 MUST_LINES = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A task with its line number, its last good day, and whether a day may have to be written on the lid.
-
-    ``words`` say what to do; ``trap`` is the trap frame's name where they do not say it themselves. ``notes`` are those
-    that are not said once for the hive or for the sheet.
-    """
-
-    number: int
-    task: Task
-    words: str
-    by: int | None
-    lid: bool
-    trap: str
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """Lines of one hive (or, without a colony, of the yard) that are kept together.
-
-    ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
-    """
-
-    key: str
-    name: str
-    colony: ColonyView | None
-    lines: tuple[Line, ...]
-    more: bool
-    boxes: tuple[str, ...]
-    drawings: tuple[tuple[str, Markup], ...]
-    astray: tuple[TrapView, ...]
-    cautions: tuple[str, ...]
-    facts: tuple[str, ...] = ()
-    lying: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,17 +59,16 @@ class SheetPage:
     short_hives: tuple[str, ...]
     short_lines: tuple[int, ...]
     bring: tuple[tuple[str, tuple[str, ...]], ...]
-    prepare: tuple[str, ...]
     lids: bool
     idle: tuple[str, ...]
     unwaiting: str
-    because: str
     drive: str = ""
     treating: tuple[Treating, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] = ()
     several: tuple[tuple[str, tuple[str, ...]], ...] = ()
     told: tuple[HowTold, ...] = ()
     combs: tuple[str, ...] = ()
+    lying: tuple[tuple[str, tuple[str, ...]], ...] = ()
     unheard: tuple[Unheard, ...] = ()
     choices: tuple[Choices, ...] = ()
 
@@ -149,32 +106,33 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     treating = treatings(tasks, yard)
     facts = _facts(tasks, yard, treating)
     several = shared_facts(facts, yard)
-    lines = list(_lines(tasks, treating, facts))
+    lines = list(printed_lines(tasks, treating, facts))
     shown, rest = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
     touched = {task.colony for task in tasks}
+    lying = {key: words for key, words in _lying(plan, visit).items() if key in touched}
+    lying_alike = shared_facts(lying, yard)
     beside = (*yard.each_hive, *yard.cautions, *(caution for one in treating for caution in one.cautions))
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(_blocks(lines, yard, own_facts(facts, several), _lying(plan, visit))),
+        blocks=tuple(hive_blocks(lines, yard, own_facts(facts, several), own_facts(lying, lying_alike))),
         key=yard_key(tasks, shared, own, lambda some: hives_of(some, yard)),
         musts=shown,
         more_musts=rest,
         short_hives=short_hives,
         short_lines=short_lines,
         bring=_bring(visit),
-        prepare=visit.prepare,
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
         treating=treating,
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
-        because=visit.because,
         several=several,
         told=told_once(tasks, beside),
         combs=_combs(tasks, yard),
+        lying=lying_alike,
         unheard=unheard_of(_asked(plan, visit)),
         choices=tuple(dict.fromkeys(task.choices for task in tasks if task.choices is not None)),
     )
@@ -185,27 +143,20 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
 
 def _facts(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) -> HiveFacts:
     """By hive of these tasks: what its tasks say alike, and what was last."""
-    said = repeated(tasks, {one.key: one.notes for one in treating})
+    said = repeated(tasks, treating)
     last = {colony.key: (f"Last: {colony.last.rstrip('.')}.",) for colony in yard.colonies if colony.last}
     return {key: (*last.get(key, ()), *said[key]) for key in dict.fromkeys(task.colony or "" for task in tasks)}
 
 
 def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
-    """What comb to expect below the trap frames of these tasks, by hive."""
+    """What comb to expect below the trap frames of these tasks; what is alike in several hives is said once."""
     handled = {task.colony for task in tasks if task.trap}
-    some = [colony for colony in yard.colonies if colony.key in handled]
-    return tuple(f"{short_name(colony.key)} {note}" for colony in some for note in colony.notes)
-
-
-def _lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
-    given = {one.key: one.notes for one in treating}
-    for number, task in enumerate(tasks, 1):
-        lid = bool(task.lid) or any(answer.cut_by is not None for answer in task.answers)
-        once = {*given.get((task.method, task.step), ()), *facts[task.colony or ""], *task.how}
-        notes = tuple(note for note in task.notes if note not in once)
-        trap = task.trap or "" if not names_trap(task) else ""
-        words = head_words(task.do, tasks) if task.blanks and not task.trap else task.do
-        yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
+    alike: dict[str, list[str]] = {}
+    for colony in yard.colonies:
+        for note in colony.notes if colony.key in handled else ():
+            traps, _, what = note.partition(": ")
+            alike.setdefault(what, []).append(f"{short_name(colony.key)} {traps}")
+    return tuple(f"{'; '.join(whose)}: {what}" for what, whose in alike.items())
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
@@ -253,58 +204,6 @@ def lying_words(one: Lying, as_of: int) -> str:
     by = one.by if one.by is not None else one.out
     out = f"OUT BY {short_day(by)}" if by is not None else "no day is planned to take it out: read the label"
     return f"In it: {number}{one.title[:1].lower()}{one.title[1:]}, {since}{heard}. {out}."
-
-
-def _blocks(
-    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: dict[str, tuple[str, ...]]
-) -> Iterable[Block]:
-    views = {colony.key: colony for colony in yard.colonies}
-    for key in dict.fromkeys(line.task.colony for line in lines):
-        here = [line for line in lines if line.task.colony == key]
-        for start in range(0, len(here), A_BLOCK):
-            block = _block(key, views.get(key or ""), here[start : start + A_BLOCK], start > 0)
-            minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
-            first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
-            yield first if not start else block
-
-
-def _block(key: str | None, colony: ColonyView | None, lines: Sequence[Line], more: bool) -> Block:
-    traps = colony.traps if colony and not more else ()
-    away = tuple(trap for trap in traps if trap.slot and trap.home and trap.slot != trap.home)
-    drawn = colony if colony and traps and (away or any(line.task.trap for line in lines)) else None
-    return Block(
-        key=key or "",
-        name=colony.name if colony and colony.name != key else "",
-        colony=colony,
-        lines=tuple(lines),
-        more=more,
-        boxes=_boxes(colony) if colony else (),
-        drawings=tuple(_drawings(drawn)) if drawn else (),
-        astray=tuple(trap for trap in away if not _said(trap, lines)),
-        cautions=(),
-    )
-
-
-def _said(trap: TrapView, lines: Sequence[Line]) -> bool:
-    """True where one of the trap's own tasks already says where it belongs."""
-    texts = (text for line in lines if line.task.trap == trap.name for text in (line.task.do, *line.task.notes))
-    return any(f"slot {trap.home}" in text for text in texts)
-
-
-def _boxes(colony: ColonyView) -> tuple[str, ...]:
-    """The hive in words, from the stand up: "2 deep", "1 super"."""
-    kinds = [box.kind for box in colony.boxes]
-    words = [f"{kinds.count(kind)} {kind}" for kind in dict.fromkeys(kinds)]
-    return tuple(words + ([counted(colony.supers, "super")] if colony.supers else []))
-
-
-def _drawings(colony: ColonyView) -> Iterable[tuple[str, Markup]]:
-    """Each box with a trap frame: which one it is, where there are several, and its drawing."""
-    for box in sorted({trap.box for trap in colony.traps}):
-        inside = 0 < box <= len(colony.boxes)
-        caption = f"box {box} from below" if inside and len(colony.boxes) > 1 else ""
-        frames = colony.boxes[box - 1].frames if inside else 1
-        yield caption, hive_box(frames, [trap for trap in colony.traps if trap.box == box])
 
 
 # The head ------------------------------------------------------------------------------------------------------------

@@ -79,7 +79,16 @@ def heard_of(number: int, who: str, trap: str, step: Step | None, book: Rulebook
     labels = frozenset(word for label in (*step.blanks, *rule.blanks)[:1] for word in _forms(label))
     several = frozenset(label.lower().split()[0].strip(",") for label in step.blanks if rule.value == "treatment")
     amount = rule.value in AMOUNTS and bool(step.blanks or rule.value != "text")
-    return Heard(number, who, trap, phrases, rule.value == "count", amount, labels, several)
+    return Heard(number, who, trap, phrases, bool(counted_by(step, book)), amount, labels, several)
+
+
+def counted_by(step: Step | None, book: Rulebook) -> str:
+    """The journal's word for a bare count that is said of a line: its own, or that of a finding which asks for one."""
+    if step is None or step.logs not in book.events:
+        return ""
+    if book.events[step.logs].value == "count":
+        return step.logs
+    return next((logs for name in step.findings if (logs := book.findings[name].logs) is not None), "")
 
 
 def _forms(label: str) -> Collection[str]:

@@ -19,7 +19,7 @@ from ipmcal.model.values.words import joined, short_day
 from ipmcal.reading.entering.blanks import filled_in, frames_of_bees
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
-from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, heard_of
+from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, counted_by, heard_of
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.keys import said
@@ -120,9 +120,7 @@ def _refuse_both(text: str, printed: Sequence[str]) -> None:
 
 def _with_counts(line: SheetLine, text: str, book: Rulebook) -> str:
     """``3 in 300`` and ``3 300``, where a line asks for a count: mites of so many, as the journal writes it."""
-    step = step_of(line, book)
-    counts = step is not None and book.events[step.logs].value == "count"
-    return _MITES_IN.sub(r"\1/\2", text, count=1) if counts else text
+    return _MITES_IN.sub(r"\1/\2", text, count=1) if counted_by(step_of(line, book), book) else text
 
 
 def _circled(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[list[str]]]:
@@ -167,8 +165,7 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
 def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
     """That a word says nothing of a line, what may have been meant, and the words of that line."""
     own = list(words_of(step_of(line, book), book))
-    step = step_of(line, book)
-    counted = step is not None and step.logs in book.events and book.events[step.logs].value == "count"
+    counted = counted_by(step_of(line, book), book)
     likely = ([SAID_DONE, NOT_DONE], [one.lower() for one in own], sorted(book.events))
     close = NOT_DONE if word.lower() == "not" else next(filter(None, (closest(word, one) for one in likely)), None)
     meant = f"did you mean '{close.upper() if close.upper() in own else close}'? " if close else ""
@@ -213,8 +210,8 @@ def _refuse_kind(line: SheetLine, rule: EventRule, words: Sequence[str], book: R
 
 def _counted(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
     """A bare count, and the way of counting behind it."""
-    word = word_of(line, book)
-    if book.events[word].value != "count":
+    word = counted_by(step_of(line, book), book)
+    if not word:
         raise EntryError(f"this line asks for no count; if one was made: '{line.number} count {words[0]}'")
     way = [w.lower() for w in words[1:2] if w.lower() in (*book.counting.recovery, *OTHER_WAYS)]
     return 1 + len(way), [word, words[0], *way]

@@ -177,6 +177,7 @@ def _events(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
                 tree.place(("groups", name)), f"{quoted(name)} is an event and a group; choose another word"
             )
     yield from _circled(book, tree)
+    yield from _findings(book, tree)
     for section, names in (("events", book.events), ("groups", book.groups)):
         for name in names:
             if name in RESERVED:
@@ -214,6 +215,17 @@ def _circled(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
             yield Complaint.at(place, f"circled.{word}.logs: {error}")
 
 
+def _findings(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
+    """A count that a finding asks for is one, and has blanks to print."""
+    for name, finding in book.findings.items():
+        if finding.logs is None:
+            continue
+        rule = book.events.get(finding.logs)
+        if rule is None or rule.value != "count" or not rule.blanks:
+            what = f"findings.{name}.logs: {quoted(finding.logs)} is no count with blanks; choose one, such as 'count'"
+            yield Complaint.at(tree.place(("findings", name, "logs")), what)
+
+
 def _effects(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     """One word for each effect that is written by what it does; how laying comes back, where a word stops it."""
     for effect in WRITTEN:
@@ -235,7 +247,7 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
     yield from _lacking("the caution", planning.cautions, CAUTIONS, tree, ("cautions",))
     for name, item in planning.items.items():
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
-    for key in ("asked_count", "supers_off_by", "dead_out"):
+    for key in ("asked_count", "cold_count", "supers_off_by", "dead_out"):
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
     for key in ("nest_work", "rough_work", "counts", "exchange", "comes_out", "goes_on_sick"):
         yield from known(getattr(planning, key), book.events, tree, (key,), "event")

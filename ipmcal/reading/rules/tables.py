@@ -35,6 +35,7 @@ PLANNING_UNITS = {
 }
 CHANCES = ("lag_correlation", "enough_chance")
 BIOLOGY_TABLES: dict[str, tuple[str, ...]] = {
+    "sizes": ("scoop", "mite_wide", "mite_long", "worker_long"),
     "mites": ("enters_drone_before_capping", "enters_worker_before_capping"),
     "queen": (
         "larva_age_when_chosen",
@@ -105,6 +106,8 @@ def _biology(biology: Biology, tree: Tree) -> Iterator[Complaint]:
         yield from _complete(table, getattr(biology, table), names, tree)
     for cited in biology.mites.values():
         yield from _amount(cited, "h")
+    for name, cited in biology.sizes.items():
+        yield from _amount(cited, "mL" if name == "scoop" else "mm")
     for name, cited in _fields(biology.comb):
         yield from _amount(cited, open_above=name not in CLOSED_COMB)
 

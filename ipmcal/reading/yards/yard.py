@@ -30,6 +30,10 @@ def read_yard(key: str, tree: Tree, raw: YardFile, book: Rulebook) -> tuple[Yard
     return reader.yard(), reader.complaints
 
 
+def _month_day(ordinal: int) -> str:
+    return f"{date.fromordinal(ordinal):%m-%d}"
+
+
 class _YardReader:
     """Turns one yard file into a ``Yard``, collecting what does not fit."""
 
@@ -67,6 +71,8 @@ class _YardReader:
             pace={name: float(value) for name, value in raw.pace if value is not None},
             drive=raw.drive or "",
             treatments=raw.treatments,
+            harvest=raw.harvest,
+            supers_wanted=raw.supers_wanted,
         )
 
     def _check(self) -> None:
@@ -77,6 +83,7 @@ class _YardReader:
         self._methods(("methods",), raw.methods.add, raw.methods.decline)
         for i, name in enumerate(raw.treatments or ()):
             self._known(name, book.treatments, ("treatments", i), "treatment")
+        self._harvest()
         for mark in raw.observed:
             if mark not in book.marks:
                 what = f"observed: there is no mark {quoted(mark)}{nearest(mark, sorted(book.marks))}"
@@ -84,6 +91,24 @@ class _YardReader:
         for problem in position_problems(raw.place.latitude, raw.place.longitude, raw.place.elevation):
             key, _, what = problem.partition(": ")
             self._complain(("place", key), what)
+
+    def _harvest(self) -> None:
+        """Honey is taken after supers usually go on there, and they are wanted back after it."""
+        region = self.book.regions.get(self.raw.region)
+        if region is None:
+            return
+        first = region.season[0].in_year(LEAP_YEAR)
+        usual = {mark: days.value.begins for mark, days in region.marks.items()}
+        on, off = (day.on_or_after(first) for day in (usual["supers_on"], usual["supers_off"]) if day is not None)
+        taken = None if self.raw.harvest is None else self.raw.harvest.on_or_after(first)
+        if taken is not None and taken <= on:
+            what = f"harvest: {self.raw.harvest} lies before supers go on there, usually {_month_day(on)}"
+            self._complain(("harvest",), f"{what}; write the day on which honey is taken, such as 07-18")
+        back = None if self.raw.supers_wanted is None else self.raw.supers_wanted.on_or_after(first)
+        if back is not None and back <= (off if taken is None else taken):
+            when = f"supers come off, usually {_month_day(off)}" if taken is None else "the harvest"
+            what = f"supers_wanted: {self.raw.supers_wanted} does not lie after {when}"
+            self._complain(("supers_wanted",), f"{what}; write a later day, such as 09-05, or leave it out")
 
     # Colonies --------------------------------------------------------------------------------------------------------
 

@@ -254,7 +254,7 @@ def test_the_label_in_the_hand_decides() -> None:
 def test_a_treatment_without_a_label_there_is_forbidden_with_the_date_of_the_rule_file() -> None:
     found = verdict(ALL, Where("uk", WARM, book()), FINE, BEGIN)
     assert found.verdict is Allowed.FORBIDDEN
-    assert found.reasons[0].known == "no label in the rule file for United Kingdom, checked 2026-11-24"
+    assert found.reasons[0].known == "no label in the rule file for United Kingdom, checked 24 Nov 2026"
     assert "no rule file" in verdict("wood_bleach", Where("uk", WARM, book()), FINE, BEGIN).reasons[0].known
 
 

@@ -107,8 +107,12 @@ def test_a_second_tray_is_owed_after_the_first() -> None:
 
 
 def test_a_dose_that_leaves_nothing_in_the_hive_owes_only_its_count() -> None:
-    made = tasks(told_by("11-29", f"11-27 treated oxalic_trickle 30 mL {AB}"), "oxalic_trickle")
-    assert {step for step, t in made.items() if t.status is Status.PLANNED} == {"count_after"}
+    """In December by a board: Syracuse has usual highs of 3 °C (NOAA), and combs are lifted from 13 on."""
+    told = told_by("11-29", f"11-27 treated oxalic_trickle 30 mL {AB}")
+    assert not [t for t in tasks(told, "oxalic_trickle").values() if t.status is Status.PLANNED]
+    assert {step for step, t in tasks(told, "cold_count").items() if t.status is Status.PLANNED} == {"put_in", "read"}
+    warm = tasks(told_by("09-07", f"09-04 treated oxalic_trickle 30 mL {AB}"), "oxalic_trickle")
+    assert {step for step, t in warm.items() if t.status is Status.PLANNED} == {"count_after"}
 
 
 def test_a_second_course_of_a_season_has_a_number() -> None:

@@ -9,8 +9,7 @@ from planning.yards import colony, line, on, outfit, plan, rules, yard
 
 from ipmcal.biology.counts import efficacy, interval
 from ipmcal.model.plan.views import CountView, YardCall
-from ipmcal.model.values.count import Sample, Unit
-from ipmcal.planning.settle.calls import found_words
+from ipmcal.model.values.count import Sample, Unit, found_words
 
 CONFIDENCE = rules().counting.confidence.value.middle
 

@@ -14,12 +14,10 @@ import pytest
 from ipmcal.loading import load_all, shipped_rules
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import short_day
 from ipmcal.planning.plan import make_plan
 from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
 from ipmcal.publishing.paper.ink.drawings import (
-    MITE_LONG,
-    MITE_WIDE,
-    SCOOP_ML,
     queen_cells,
     sound_and_sunken,
     true_size,
@@ -84,6 +82,12 @@ def grades(text: str) -> Iterator[tuple[str, float]]:
     yield "FORCAST", 20 - 15 * sum(syllables(word) == 1 for word in words) / len(words)
 
 
+def drawn_sizes() -> object:
+    sizes = teaching_of(shipped_rules()).sizes
+    assert sizes is not None
+    return true_size(sizes)
+
+
 def test_a_twelve_year_old_can_read_it(page: HandoutPage) -> None:
     text = prose(page)
     assert len(text.split()) > 1000
@@ -125,7 +129,10 @@ def test_the_last_good_day_is_boxed_and_the_mentor_named(made: tuple[Plan, Ruleb
     named = replace(plan, yards=(replace(plan.yards[0], mentor="Mo Mentor, 555 0101"),))
     text = handout_html(named, plan.yards[0].key, None, teaching_of(book))
     assert "Mo Mentor, 555 0101" in text
-    assert re.search(r'class="by whole">OUT BY Sat 17 July<', text)
+    stops = [task.window.hard_stop for task in plan.tasks if task.logs == "strips_out" and task.planned is not None]
+    assert stops
+    for stop in stops:
+        assert f'class="by whole">OUT BY {short_day(stop or 0)}<' in text
     assert "Ring today:" in text
 
 
@@ -140,20 +147,22 @@ def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str) -> None:
 
 def test_what_is_of_true_size_is(made: tuple[Plan, Rulebook]) -> None:
     """Half a US cup is 118 mL; a grown female mite is about 1.1 mm long and 1.6 mm wide (common practice)."""
-    drawn = str(true_size())
+    sizes = teaching_of(made[1]).sizes
+    assert sizes is not None
+    drawn = str(true_size(sizes))
     width, height = (float(n) for n in re.findall(r'(?:width|height)="([0-9.]+)mm"', drawn)[:2])
     assert f'viewBox="0 0 {width:g} {height:g}"' in drawn, "a unit of the drawing is a millimetre"
     scoop = re.search(r"M([0-9.]+) 9v([0-9.]+)h([0-9.]+)v", drawn)
     assert scoop is not None
     left, deep, wide = (float(n) for n in scoop.groups())
-    assert 3.14159 * (wide / 2) ** 2 * deep / 1000 == pytest.approx(SCOOP_ML, rel=0.01)
-    assert (MITE_WIDE, MITE_LONG) == (1.6, 1.1)
+    assert 3.14159 * (wide / 2) ** 2 * deep / 1000 == pytest.approx(118, rel=0.01)
+    assert (sizes.mite_wide, sizes.mite_long) == (1.6, 1.1)
     assert left > 0
     mites = re.findall(r"a0\.8 0\.55 0 1 0 1\.6 0", drawn)
     assert len(mites) == 2
 
 
-@pytest.mark.parametrize("draw", [queen_cells, true_size, sound_and_sunken])
+@pytest.mark.parametrize("draw", [queen_cells, drawn_sizes, sound_and_sunken])
 def test_nothing_is_drawn_outside_its_frame(draw: object) -> None:
     text = str(draw())  # type: ignore[operator]
     width, height = (float(n) for n in re.findall(r'(?:width|height)="([0-9.]+)mm"', text)[:2])

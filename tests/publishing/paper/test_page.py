@@ -139,6 +139,17 @@ def test_a_usual_visit_is_one_leaf_and_begins_with_its_first_hive(kind: str, pap
         assert any(c["size"] > 30 and c["text"] == "1" for c in all_pages[0].chars)
 
 
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_nothing_stands_outside_the_margins(paper: str) -> None:
+    for kind in PAGES:
+        with pages(render(sheet(with_yard(sample.visit_of(kind, 4), paper=paper)))) as all_pages:
+            for page in all_pages:
+                drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
+                assert min(thing["x0"] for thing in drawn) >= 8.9 * MM
+                assert max(thing["x1"] for thing in drawn) <= page.width - 8.9 * MM
+                assert max(thing["bottom"] for thing in drawn) <= page.height
+
+
 def test_what_is_the_same_in_all_hives_is_said_once_and_stands_behind_them() -> None:
     html = sheet(sample.visit_of("usual", 6))
     text = words_of(html)
@@ -221,6 +232,20 @@ def test_smallest_letters_by_role(four: bytes, words: str, points: float) -> Non
         hits = [hit for page in all_pages for hit in page.search(loose, case=False)]
         assert hits
         assert min(c["size"] for hit in hits for c in hit["chars"] if c["text"].strip()) > points - 0.05
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+@pytest.mark.parametrize("kind", PAGES)
+def test_large_print_has_no_letter_below_16_pt_and_keeps_its_margins(kind: str, paper: str) -> None:
+    plan = with_yard(sample.visit_of(kind, 4), paper=paper, large_print=True)
+    with pages(render(sheet(plan))) as all_pages:
+        for page in all_pages:
+            printed = [c for c in page.chars if c["text"].strip()]
+            assert min(c["size"] for c in printed) > 15.95
+            assert max(c["x1"] for c in printed) <= page.width - 8 * MM
+            assert max(c["bottom"] for c in printed) <= page.height - 3 * MM
+        first = [c["text"] for c in all_pages[0].chars if c["size"] > 30]
+        assert "1" in first, "the first hive is on the first page"
 
 
 def test_hive_numbers_are_huge(four: bytes) -> None:
@@ -428,7 +453,7 @@ def test_a_forced_answer_says_so() -> None:
 def test_without_keepers_days_the_range_is_printed() -> None:
     day = sample.SATURDAY
     plan = with_tasks(sample.four_hives(), answers=sample.answers(day, None, 1, back_on=False))
-    assert "leave it be back between Sun 23 May and Sun 30 May CUT BY Sun 30 May" in words_of(sheet(plan))
+    assert "leave it be back Sun 23 to Sun 30 May CUT BY Sun 30 May" in words_of(sheet(plan))
 
 
 def test_an_act_that_depends_on_the_day_stands_under_the_day() -> None:

@@ -194,7 +194,7 @@ def test_what_a_line_says(
             "did you mean 'done'? it may be 'done', 'not done', CAPPED, PART, OPEN, LATE, HONEY, WORKER, NONE, CUT",
         ),
         (2, "done not done", "'not done' and something else are said of it; say one of the two"),
-        (2, "9/300", "this line asks for no count; if one was made: '2 count 9/300'"),
+        (4, "9/300", "this line asks for no count; if one was made: '4 count 9/300'"),
         (3, "done", "'done' is not enough: write what was counted, such as 3 9/300"),
         (3, "capped", "'capped' says nothing of this line"),
         (3, "9/0", "mites in nothing"),

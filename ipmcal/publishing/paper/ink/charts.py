@@ -144,13 +144,14 @@ _A_LINE, _LEADING = 30, 3.9
 
 
 @dataclass(frozen=True, slots=True)
-class _Axis:
+class Axis:
     """Days across the paper: from ``first`` at the end of the names to the end of ``last`` at the right edge."""
 
     first: int
     last: int
 
     def at(self, day: float) -> float:
+        """Where a day begins, mm from the left; what lies beyond an end lies on it."""
         days = min(max(day, self.first), self.last + 1) - self.first
         return _NAMES + (CHART_WIDTH - _NAMES) * days / max(self.last - self.first + 1, 1)
 
@@ -173,7 +174,7 @@ def timeline(
 
     ``highs`` are the usual daily highs by calendar month, January first, in the reader's unit; or none.
     """
-    axis = _Axis(first, last)
+    axis = Axis(first, last)
     head = 9.6 if highs else 5.0
     names = [_name_lines(bar.title) for bar in bars]
     foot = head + sum(map(_row_height, names)) + 1.5
@@ -189,7 +190,7 @@ def timeline(
     return picture(CHART_WIDTH, height, f"The season: {len(bars)} marks, {len(visits)} visits", parts)
 
 
-def _month_words(axis: _Axis, highs: Sequence[str]) -> Iterable[str]:
+def _month_words(axis: Axis, highs: Sequence[str]) -> Iterable[str]:
     for day, after, number in axis.months():
         if after - day < 20:  # too narrow for its name
             continue
@@ -201,7 +202,7 @@ def _month_words(axis: _Axis, highs: Sequence[str]) -> Iterable[str]:
         yield letters(0, 8.5, "usual daily high", 10)
 
 
-def _bars(axis: _Axis, bars: Sequence[Bar], head: float) -> Iterable[str]:
+def _bars(axis: Axis, bars: Sequence[Bar], head: float) -> Iterable[str]:
     rows, top = [], head
     for bar in bars:
         lines = _name_lines(bar.title)
@@ -224,7 +225,7 @@ def _row_height(lines: Sequence[str]) -> float:
     return _ROW + _LEADING * (len(lines) - 1)
 
 
-def _days(axis: _Axis, visits: Sequence[int], stops: Sequence[int], foot: float) -> Iterable[str]:
+def _days(axis: Axis, visits: Sequence[int], stops: Sequence[int], foot: float) -> Iterable[str]:
     visits_at, stops_at = foot + 3.0, foot + _ROW + 4.2
     yield letters(0, visits_at + 1.2, "visits", 10, more=BOLD)
     yield path(f"M{mm(axis.at(day + 0.5) - 1.1)} {mm(visits_at + 1.9)}h2.2l-1.1 -3.8Z" for day in visits)

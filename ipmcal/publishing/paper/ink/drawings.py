@@ -16,14 +16,16 @@ from ipmcal.publishing.paper.ink.svg import BOLD, letters, mm, path, picture
 
 WIDE = 122.0
 """As wide as the text of an A5 page."""
-SCOOP_ML = 118.0
-"""Half a US cup, mL."""
-MITE_WIDE, MITE_LONG = 1.6, 1.1
-"""A grown female varroa is about 1.6 mm wide and 1.1 mm long: wider than long."""
-BEE_LONG = 13.0
-"""A worker, mm, for the eye to compare."""
-CELL = 5.4
-"""A worker cell from wall to wall, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrueSizes:
+    """What is drawn as large as it is: the scoop, mL; a grown mite and a worker, mm."""
+
+    scoop: float
+    mite_wide: float
+    mite_long: float
+    worker_long: float
 
 
 def ellipse(x: float, y: float, across: float, along: float) -> str:
@@ -81,21 +83,24 @@ def queen_cells() -> Markup:
     return picture(WIDE, low + 20.5, title, parts)
 
 
-def true_size() -> Markup:
+def true_size(sizes: TrueSizes) -> Markup:
     """A scoop of half a cup from the side, and a mite beside a bee, as large as they are."""
     wide = 60.0
-    deep = SCOOP_ML * 1000 / (3.14159 * (wide / 2) ** 2)
+    deep = sizes.scoop * 1000 / (3.14159 * (wide / 2) ** 2)
     left, top = 2.0, 9.0
     scoop = f"M{mm(left)} {mm(top)}v{mm(deep)}h{mm(wide)}v{mm(-deep)}"
     x, y = left + wide + 22, top + 12
-    bee = [ellipse(x - 4.6, y, 3.4, 3.4), ellipse(x - 1.2, y, 4.0, 4.4), ellipse(x + 3.6, y, 6.6, 4.6)]
+    part = sizes.worker_long / 13.2  # head, breast and belly, drawn 13.2 long
+    shapes = ((-4.6, 3.4, 3.4), (-1.2, 4.0, 4.4), (3.6, 6.6, 4.6))
+    bee = [ellipse(x + part * at, y, part * long, part * high) for at, long, high in shapes]
+    mites = [ellipse(at, high, sizes.mite_wide, sizes.mite_long) for at, high in ((x - 1.0, y - 0.4), (x + 14, y))]
     parts = [
         path([scoop], 0.8),
         path([f"M{mm(left)} {mm(top)}h{mm(wide)}"], 0.3, "1.5 1"),
         letters(left + 2, top - 2, "level, not heaped", 9.5),
         letters(left + 2, top + deep + 5, "half a cup, 6 cm wide, is this deep", 9.5),
         path([*bee, f"M{mm(x - 0.5)} {mm(y - 2.2)}q3 -5 8 -3.4"], 0.35),
-        path([ellipse(x - 1.0, y - 0.4, MITE_WIDE, MITE_LONG), ellipse(x + 14, y, MITE_WIDE, MITE_LONG)]),
+        path(mites),
         letters(x - 6, y + 8, "a bee with a mite", 9.5),
         letters(x + 10, y - 3, "a mite", 9.5, more=BOLD),
         letters(x - 6, y + 15, "at true size: check", 9.5),
@@ -182,7 +187,6 @@ def clocks(lives: Sequence[LifeClock], mite: tuple[float, float], days: int = 28
 
 PLAIN_DRAWINGS: dict[str, Callable[[], Markup]] = {
     "queen_cells": queen_cells,
-    "true_size": true_size,
     "caps": sound_and_sunken,
 }
-"""The drawings that hang on nothing, by name."""
+"""The drawings that hang on no figure, by name."""

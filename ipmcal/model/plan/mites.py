@@ -1,0 +1,103 @@
+"""The mites of a yard's season as drawn: a band by day, the authority's line, counts as points, courses as bars.
+
+Loads are mites in 100 bees, as a wash would read them; days are ordinals. Made in ``planning/ahead``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class LoadRange:
+    """A load: its median, and the tenth and ninetieth of a hundred."""
+
+    low: float
+    median: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class MiteLine:
+    """The line at which an authority says to treat, from one day to another; ``above``: only more than that."""
+
+    first: int
+    last: int
+    load: float
+    above: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class MiteCount:
+    """A count of a hive with its interval. ``far``: "more" or "fewer" than what was drawn had let expect, or ""."""
+
+    colony: str
+    day: int
+    load: float
+    low: float
+    high: float
+    far: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MiteBar:
+    """A course, by its title, from its first day to the last on which it acts; ``planned``: it lies ahead."""
+
+    title: str
+    first: int
+    last: int
+    planned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MiteOdds:
+    """The share of hives, 0 to 1, over the line on the day on which most are: as planned, and without what is planned.
+
+    Judged on the days from ``first`` to ``last``. ``enough``: no more are over it, as planned, than the rules bear.
+    """
+
+    first: int
+    last: int
+    planned: float
+    untreated: float
+    enough: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MiteYear:
+    """The mites of hives of one kind in a season, from ``first`` on: a range for each day.
+
+    ``untreated`` are medians without the courses that lie ahead. ``kind``: "overwintered", or "new": of this season.
+    ``lines`` are empty where no authority gives one for mites on bees; ``whose`` is the authority. ``winter`` are the
+    days on which winter bees are reared. ``on_winter``: the load on the first of them, as planned and untreated (None:
+    before the first day). ``stray`` are counts in another unit, which move nothing.
+    """
+
+    yard: str
+    season: int
+    hives: tuple[str, ...]
+    kind: str
+    first: int
+    days: tuple[LoadRange, ...]
+    untreated: tuple[float, ...]
+    lines: tuple[MiteLine, ...]
+    counts: tuple[MiteCount, ...]
+    courses: tuple[MiteBar, ...]
+    cuts: tuple[int, ...]
+    winter: tuple[int, int]
+    whose: str = ""
+    on_winter: LoadRange | None = None
+    untreated_on_winter: LoadRange | None = None
+    odds: MiteOdds | None = None
+    stray: int = 0
+
+    @property
+    def last(self) -> int:
+        """The last day drawn."""
+        return self.first + len(self.days) - 1
+
+    @property
+    def weekly(self) -> tuple[tuple[int, LoadRange, float], ...]:
+        """Every seventh day, with its range and the untreated median."""
+        rows = zip(self.days, self.untreated, strict=True)
+        return tuple((self.first + n, day, bare) for n, (day, bare) in enumerate(rows) if n % 7 == 0)

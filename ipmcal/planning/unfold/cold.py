@@ -1,0 +1,221 @@
+"""Cold: counts for which combs would be lifted on days that are usually too cold for it; a board takes their place.
+
+In: a yard's ground, a colony, its errands. Out: errands that keep off such days, and the board's. Pure. What is usual
+is the high of the region's climate, or the keeper's own readings and forecast where these know the day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.anchors import ASKED
+from ipmcal.model.rules.methods import Step
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import Span
+from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.days.chain import Chain, Cursor, Frame, FrameMemo, one_way, opening_at, replay
+from ipmcal.planning.labels.weather import weather_of
+from ipmcal.planning.owed.cursors import DoneStep, became
+from ipmcal.planning.owed.errand import NOTHING, Errand
+from ipmcal.planning.owed.ground import Ground
+
+Periods = tuple[tuple[int, int], ...]
+"""Days, both inclusive."""
+
+
+_Lost = tuple[Window, str]
+"""A count that falls away: the window that it had, and what its task would have said."""
+
+
+def washes(book: Rulebook) -> frozenset[str]:
+    """The counts, by the journal's words, for which combs are lifted."""
+    return frozenset(book.planning.counts).intersection(book.planning.nest_work)
+
+
+def kept_warm(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Errand]]:
+    """The errands without counts on days that are too cold for them; and where one falls away for it, the board's."""
+    lost: list[_Lost] = []
+    kept: list[Errand] = []
+    for errand in errands:
+        chain, gone = _kept_warm(ground, errand)
+        lost += gone
+        if chain is not errand.chain:
+            errand = replace(errand, frame=_cold_frame(ground, errand.frame), chain=chain)
+        past = tuple(one for one in errand.past if not _was_cold(ground, errand.frame, one))
+        if len(past) < len(errand.past):
+            errand = replace(errand, past=past)
+        if errand.chain.nodes or errand.past or errand.stuck:
+            kept.append(errand)
+    return kept, [] if _counts_falls(ground, kept) else list(_board(ground, state, lost))
+
+
+def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
+    """True for a count of which nothing was written, and for which all days of the keeper's were too cold: a board took
+    its place, and nobody is asked."""
+    if one.status is not Status.UNKNOWN or frame.method.steps[one.cursor.step].logs not in washes(ground.book):
+        return False
+    window = one.opening.window
+    days = ground.past.of(ground.past.between(window.opens, window.closes))
+    return bool(days) and all(_too_cold(ground, day) for day in days)
+
+
+def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
+    """The chain without counts on cold days, and those that fall away for it."""
+    steps, of_comb, days = errand.frame.method.steps, washes(ground.book), ground.days.ordinals
+    cold = cold_days(ground)
+    washed = ((step, at) for node in range(len(errand.chain.nodes)) for (step, _), at in errand.chain.done([node]))
+    on = {days[at] for step, at in washed if steps[step].logs in of_comb}
+    if not any(first <= day <= last for day in on for first, last in cold):
+        return errand.chain, []
+    chain = ground.chain(_cold_frame(ground, errand.frame), errand.cursor)
+    left = set(chain.steps) if chain else set()
+    done = list(errand.chain.done(one_way(errand.chain)))
+    story = replay(errand.frame, errand.cursor, [step for step, _ in done], [days[at] for _, at in done])
+    gone = [made for made in story if steps[made.step].logs in of_comb and (made.step, made.n) not in left]
+    return chain or NOTHING, [(made.opening.window, steps[made.step].do) for made in gone]
+
+
+def _cold_frame(ground: Ground, frame: Frame) -> Frame:
+    """A frame whose counts are barred on cold days, and fall away where they have no others."""
+    names = [name for name, step in frame.method.steps.items() if step.logs in washes(ground.book)]
+    cold = cold_days(ground)
+    barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
+    return replace(frame, name=f"{frame.name},cold", barred=barred, spared=frozenset(names), memo=FrameMemo())
+
+
+def cold_days(ground: Ground) -> Periods:
+    """The days that are planned, in which it is usually too cold to lift combs for a count."""
+    if ground.memo.cold is None:
+        ground.memo.cold = tuple(_cold(ground))
+    return ground.memo.cold
+
+
+def _cold(ground: Ground) -> Iterator[tuple[int, int]]:
+    ordinals = ground.days.ordinals
+    if not ordinals:
+        return
+    for cold, run in groupby(range(ordinals[0], ordinals[-1] + 1), key=lambda day: _too_cold(ground, day)):
+        if cold:
+            days = list(run)
+            yield days[0], days[-1]
+
+
+def _too_cold(ground: Ground, day: int) -> bool:
+    """Whether a day's high, as read or forecast, else as usual, is below that for lifting combs; no if not known."""
+    least, weather = ground.book.counting.combs_from.value.low, weather_of(ground.yard, ground.book)
+    read = weather.on(day, "high")
+    if read is None and weather.normals is not None:
+        read = weather.normals["high"].mean(day)
+    return least is not None and read is not None and read < least
+
+
+# The board ------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Boards:
+    """A colony's boards: the method, its two steps, and what was written of them in this season, pair by pair."""
+
+    frame: Frame
+    first: str
+    second: str
+    pairs: tuple[tuple[Event | None, Event | None], ...]
+
+
+def _counts_falls(ground: Ground, errands: Sequence[Errand]) -> bool:
+    """True where the fall is counted in any case, by a method of the colony's own."""
+    falls = frozenset(ground.book.planning.counts) - washes(ground.book)
+    return any(step.logs in falls for errand in errands for step in errand.frame.method.steps.values())
+
+
+def _boards(ground: Ground, state: ColonyState) -> _Boards:
+    name = ground.book.planning.cold_count
+    method = ground.book.methods[name]
+    (first, put_in), (second, read) = method.steps.items()
+    return _Boards(ground.frame(name, method), first, second, tuple(_pairs(ground, state, put_in, read)))
+
+
+def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event | None, Event | None]]:
+    open_: Event | None = None
+    for event in sorted((e for e in state.events if e.day >= ground.season.first), key=lambda e: e.day):
+        if event.word == put_in.logs:
+            if open_ is not None:
+                yield open_, None
+            open_ = event
+        elif event.word == read.logs:
+            yield open_, event
+            open_ = None
+    if open_ is not None:
+        yield open_, None
+
+
+def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterator[Errand]:
+    """A board in on one visit and out on the next, for the first count that falls away and that none has answered."""
+    boards = _boards(ground, state)
+    past = [one for n, pair in enumerate(boards.pairs, 1) for one in _was(boards, n, *pair)]
+    owed = _to_read(ground, boards) or _to_put_in(ground, boards, lost)
+    if owed is None and not past:
+        return
+    cursor, advice = owed or (past[-1].cursor, ())
+    chain = ground.chain(boards.frame, cursor) if owed else None
+    name, frame = boards.frame.name, boards.frame
+    key, said = f"{state.colony.key}/{name}", advice if chain else ()
+    yield Errand(key, name, state, None, frame, cursor, chain or NOTHING, said, tuple(past))
+
+
+def _to_read(ground: Ground, boards: _Boards) -> tuple[Cursor, tuple[str, ...]] | None:
+    """A board that lies below the hive is read, if that is not long past its time."""
+    put_in, read = boards.pairs[-1] if boards.pairs else (None, None)
+    if put_in is None or read is not None:
+        return None
+    cursor = Cursor(boards.second, len(boards.pairs), _facts(boards, put_in), (), True)
+    found = opening_at(boards.frame, cursor)
+    over = found is None or ground.gone_by(found.window)
+    return None if over else (cursor, ())
+
+
+def _to_put_in(ground: Ground, boards: _Boards, lost: Sequence[_Lost]) -> tuple[Cursor, tuple[str, ...]] | None:
+    """The board for the first count that falls away."""
+    read = [pair[1].day for pair in boards.pairs if pair[1] is not None]
+    least = ground.book.counting.combs_from
+    for window, do in sorted(lost, key=lambda one: one[0].opens):
+        if any(day >= window.opens for day in read):
+            continue
+        why = Reason(Rule.ASKED, ASKED, Span.exact(window.opens), (least,), (window.why_opens,))
+        cursor = Cursor(boards.first, len(boards.pairs) + 1, {ASKED: Known(window.opens, why)})
+        found = opening_at(boards.frame, cursor)
+        if found is not None and found.window.closes >= ground.as_of:
+            return cursor, (because_words(Because(Code.TOO_COLD_TO_WASH, (do,))),)
+    return None
+
+
+def _was(boards: _Boards, n: int, put_in: Event | None, read: Event | None) -> Iterator[DoneStep]:
+    """What was written of a board, or is taken for done."""
+    told: list[tuple[str, Event, Mapping[str, Known]]] = []
+    if put_in is not None:
+        told.append((boards.first, put_in, _asked_on(put_in)))
+    if read is not None:
+        told.append((boards.second, read, _facts(boards, put_in or read)))
+    for step, event, facts in told:
+        cursor = Cursor(step, n, facts)
+        found = opening_at(boards.frame, cursor)
+        if found is not None:
+            known = Known(event.day, event_reason(event))
+            yield DoneStep(cursor, found, became(found.window, known), event.day)
+
+
+def _asked_on(event: Event) -> dict[str, Known]:
+    return {ASKED: Known(event.day, Reason(Rule.ASKED, ASKED, Span.exact(event.day), (), (event_reason(event),)))}
+
+
+def _facts(boards: _Boards, put_in: Event) -> Mapping[str, Known]:
+    known = Known(put_in.day, event_reason(put_in))
+    return {**_asked_on(put_in), **dict.fromkeys(boards.frame.sets[boards.first], known)}

@@ -1,0 +1,124 @@
+"""What stands beside the picture of a season's mites. In: the plan and a yard. Out: a frozen view: drawing, sentences.
+
+Odds and bands stand on the season page and the page for screens alone, never on a sheet. A median never stands without
+its band; one figure under 1, none above 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from ipmcal.model.plan.mites import LoadRange, MiteOdds, MiteYear
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.views import YardView
+from ipmcal.model.values.words import counted, joined, month_day, rough_range
+from ipmcal.publishing.paper.ink.miteschart import MOST_DRAWN, mites_chart
+
+OF_TEN = 10
+
+
+@dataclass(frozen=True, slots=True)
+class MitesPicture:
+    """A picture with its title and what it comes to, in sentences; ``marks``: what stands in it, in words."""
+
+    title: str
+    chart: Markup
+    sentences: tuple[str, ...]
+    marks: str
+
+
+def mites_pictures(plan: Plan, yard: YardView) -> tuple[MitesPicture, ...]:
+    """The pictures of a yard's season; none where no projection was made."""
+    mine = [one for one in plan.mites if (one.yard, one.season) == (yard.key, yard.season)]
+    return tuple(
+        MitesPicture(
+            title=_title(one, mine),
+            chart=mites_chart(one, (yard.begins, yard.ends)),
+            sentences=tuple(_sentences(one, plan.as_of)),
+            marks=_marks(one),
+        )
+        for one in mine
+    )
+
+
+def _title(one: MiteYear, all_: Sequence[MiteYear]) -> str:
+    hives = f"{'hive' if len(one.hives) == 1 else 'hives'} {joined(one.hives)}"
+    if len(all_) == 1:
+        return f"The mites ahead: {hives}"
+    return f"The mites ahead: {hives}, {'through winter' if one.kind == 'overwintered' else 'of this season'}"
+
+
+def load_words(load: float) -> str:
+    """A load in 100 bees: one figure under 1, none above 3.
+
+    >>> load_words(0.04), load_words(0.44), load_words(2.44), load_words(3.6), load_words(31.0)
+    ('0', '0.4', '2.4', '4', 'over 10')
+    """
+    if load > MOST_DRAWN:
+        return f"over {MOST_DRAWN:.0f}"
+    return "0" if load < 0.05 else f"{load:.0f}" if load > 3 else f"{load:.1f}"
+
+
+def band_words(one: LoadRange) -> str:
+    """A median with its band: "3 in 100 (1 to 9)"."""
+    return f"{load_words(one.median)} in 100 ({load_words(one.low)} to {load_words(one.high)})"
+
+
+def ten_words(share: float) -> str:
+    """A share of hives as keepers count them: "2 of 10"; what is less than one in twenty is none.
+
+    >>> ten_words(0.03), ten_words(0.24), ten_words(0.97)
+    ('none of 10', '2 of 10', '10 of 10')
+    """
+    many = round(share * OF_TEN)
+    return f"{many or 'none'} of {OF_TEN}"
+
+
+def _sentences(one: MiteYear, as_of: int) -> Iterator[str]:
+    if one.on_winter is not None and one.untreated_on_winter is not None and one.winter[0] >= as_of:
+        begins = f"On {month_day(one.winter[0])}, when the first winter bees are reared: {band_words(one.on_winter)}"
+        differs = one.on_winter != one.untreated_on_winter
+        bare = f"; with nothing more given {band_words(one.untreated_on_winter)}" if differs else ""
+        yield f"{begins}{bare}."
+    if one.odds is not None:
+        yield _odds(one.odds, one)
+    elif not one.lines:
+        yield "No line is drawn: the authority here judges mites another way than on bees."
+    yield from _far(one)
+    if not one.counts:
+        yield "Nothing was counted yet: the start is what is usual, and wide. The first count moves it."
+
+
+def _odds(odds: MiteOdds, one: MiteYear) -> str:
+    when = rough_range(odds.first, odds.last) if odds.last - odds.first < 200 else "the year"
+    line = f" ({one.whose})" if one.whose else ""
+    would = f"{_of_ten(odds.planned)} would be over the line{line} on the worst day of {when}"
+    bare = f"; with nothing more given, {_of_ten(odds.untreated)}" if odds.untreated != odds.planned else ""
+    unless = "" if odds.enough else "Not enough: " if one.counts else "Not enough, unless counts find fewer: "
+    return f"{unless}{'of' if unless else 'Of'} {OF_TEN} such hives, {would}{bare}."
+
+
+def _of_ten(share: float) -> str:
+    return ten_words(share).removesuffix(f" of {OF_TEN}")
+
+
+def _far(one: MiteYear) -> Iterator[str]:
+    """Counts that nobody would have drawn: the drawing goes by them, and says so."""
+    for word, why in (("more", "mites came in, or a course failed"), ("fewer", "or it was a poor sample")):
+        hives = [f"{c.colony} on {month_day(c.day)}" for c in one.counts if c.far == word]
+        if hives:
+            many = counted(len(hives), "count").partition(" ")[2]
+            yield f"Far {word} than was drawn, {many} of {joined(hives)}: {why}. From there on the drawing follows it."
+    if one.stray:
+        yield f"{counted(one.stray, 'count')} of another kind (board, cells) moved nothing: no mites on bees."
+
+
+def _marks(one: MiteYear) -> str:
+    """What the drawing leaves out, for those who wonder."""
+    parts = ["Late summer comes out kind: more mites may come in from elsewhere than is drawn"]
+    if one.counts:
+        parts.insert(0, "Each count moves the curve from its day on; what lies before is left as it was drawn")
+    return f"{'. '.join(parts)}."

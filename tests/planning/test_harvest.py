@@ -1,0 +1,117 @@
+"""Harvest: the days that a yard file names bound supers and courses. In: small invented yards. Out: checks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from planning.yards import SAT, SUN, YEAR, colony, days, lines, on, outfit, plan, shipped, told, yard
+
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.forms import MonthDay
+from ipmcal.planning.options import standings
+from ipmcal.planning.recall.situate import season_of
+
+HIVE = colony("1", "2025-06-01", strength=7)
+
+
+def kept(harvest: str = "", wanted: str = "", program: str = "full", **more: object) -> Yard:
+    """A yard in the north-east of the United States with days of its own for honey."""
+
+    def day(text: str) -> MonthDay | None:
+        return MonthDay(*map(int, text.split("-"))) if text else None
+
+    there = yard(HIVE, program=program, **more)  # type: ignore[arg-type]
+    return replace(there, harvest=day(harvest), supers_wanted=day(wanted))
+
+
+def made(there: Yard, as_of: str = "03-01") -> Plan:
+    return plan(there, as_of, book=shipped())
+
+
+# Supers ---------------------------------------------------------------------------------------------------------------
+
+
+def test_supers_are_off_by_the_harvest() -> None:
+    """Extracting on Sunday 18 July: off on the Saturday before at the latest, not ten days before the region's day."""
+    (off,) = [row for row in days(made(kept("07-18")), "supers") if "take_off" in row]
+    assert "07-08" <= off[:5] <= "07-18"
+    (usual,) = [row for row in days(made(kept()), "supers") if "take_off" in row]
+    assert usual[:5] > "08-01"
+
+
+def test_supers_wanted_back_go_on_about_then_and_come_off_again() -> None:
+    back, off = days(made(kept("07-18", "09-05")), "supers_again")
+    assert "put_back" in back
+    assert "08-29" <= back[:5] <= "09-12"
+    assert off[:5] >= told(on("09-05") + 14)
+
+
+@pytest.mark.parametrize("program", ["full", "first_year", "few_drives"])
+def test_without_a_day_for_it_nothing_comes_back_on(program: str) -> None:
+    assert days(made(kept("07-18", program=program)), "supers_again") == []
+    assert days(made(kept(program=program)), "supers_again") == []
+
+
+def test_what_the_yard_file_names_is_a_mark_with_its_reason() -> None:
+    season = season_of(kept("07-18", "09-05"), shipped(), on("03-01"), YEAR)
+    assert [told(season.marks[name].begins.usual) for name in ("harvest", "supers_off", "supers_wanted")] == [
+        "07-18", "07-18", "09-05",
+    ]  # fmt: skip
+    assert season.marks["supers_off"].why_begins.note == "07-18"
+
+
+# Courses --------------------------------------------------------------------------------------------------------------
+
+
+def test_labels_know_of_the_supers_that_come_back() -> None:
+    there = kept("07-18", "09-05")
+    (one,) = standings(outfit(there), there, shipped(), on("03-01"), YEAR)
+    stays = [(told(s.on), s.off and told(s.off)) for s in one.standing.supers if s.on < on("2028-01-01")]
+    assert sorted(stays) == [("05-10", "07-18"), ("09-04", told(on("09-05") + 28))]
+
+
+def test_supers_put_back_as_written_stay_until_they_come_off_again() -> None:
+    there = kept("07-18", "09-05")
+    told_of = lines("05-15 supers_on 1", "07-17 supers_off", "09-04 supers_on 1")
+    mine = Outfit("outfit", "Outfit", (there,), told_of)
+    (one,) = standings(mine, there, shipped(), on("09-10"), YEAR)
+    (now,) = [s for s in one.standing.supers if s.on <= on("09-10") and not s.planned]
+    assert now.off is not None
+    assert now.off > on("09-10")
+
+
+@pytest.mark.parametrize("program", ["full", "acids_and_handwork", "few_drives", "trap_combs"])
+def test_no_course_lies_under_supers_that_its_label_wants_off(program: str) -> None:
+    """Held by the invariants of every plan (``check_plan``); here with supers back on in September."""
+    assert made(kept("07-18", "09-05", program=program)).visits
+
+
+# A clearer board ------------------------------------------------------------------------------------------------------
+
+
+def test_a_clearer_board_has_a_visit_of_its_own_one_to_three_days_before() -> None:
+    there = kept("07-18", weekdays=(SAT, SUN), declined=("supers",), added=("supers_by_board",))
+    rows = {row.split()[1].partition("/")[0]: on(row[:5]) for row in days(made(there), "supers_by_board")}
+    assert 1 <= rows["take_off"] - rows["board_on"] <= 3
+    assert rows["take_off"] <= on("07-18") + 2
+
+
+def test_who_comes_once_a_week_is_told_that_a_board_does_not_fit() -> None:
+    """Saturdays are seven days apart, and bees are back above a board within three days."""
+    plan_ = made(kept("07-18", declined=("supers",), added=("supers_by_board",)))
+    assert [c.subject for c in plan_.conflicts if c.tasks and "supers_by_board" in c.tasks[0]]
+
+
+# What it costs --------------------------------------------------------------------------------------------------------
+
+
+def test_a_course_that_takes_supers_off_in_a_flow_says_what_it_costs() -> None:
+    """Supers are on, a count is over the line in the main flow, and thymol wants them off."""
+    there = replace(kept(), treatments=("thymol_gel",))
+    told_of = lines("05-15 supers_on 1", "06-26 count 30/300")
+    mine = Outfit("outfit", "Outfit", (there,), told_of)
+    tasks = [t for t in plan(mine, "06-27", book=shipped()).tasks if t.planned is not None and t.logs == "supers_off"]
+    assert tasks
+    assert any("days of flow" in note for note in tasks[0].notes)
