@@ -169,7 +169,11 @@ def _failing(plan: YearPlan, opened: Open, lies: Planned, day: int) -> str:
         return f"move the {name} to where the bees are, and count again in two weeks"
     others = [one for one in plan.courses if one is not lies]
     words = over_words(plan, opened, day, others, but=lies.course.answer.class_)
-    return f"the {name} fails (mites may withstand it): take it out, and another class at once: {words}"
+    if words.startswith(NO_LABEL):
+        return f"move the {name} to where the bees are; {words}"
+    withstood = asked.book.planning.year_plans.walls.synthetic
+    why = " (mites may withstand it)" if lies.course.answer.class_ in withstood else ""
+    return f"it fails{why}: take the {name} out, and give another class at once: {words}"
 
 
 def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
@@ -217,10 +221,13 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
     return _none(plan, day)
 
 
+NO_LABEL = "no label here fits these weeks"
+
+
 def _none(plan: YearPlan, day: int) -> str:
     """What is said where nothing at all may be given."""
     nxt = next((c for c in plan.courses if c.course.day > day), None)
-    said = "no label here fits these weeks"
+    said = NO_LABEL
     if nxt is None:
         return f"{said}: count again in two weeks, and treat as soon as one does"
     name = called(plan.known.asked.book, nxt.course.answer.product)

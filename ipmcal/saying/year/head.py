@@ -71,7 +71,11 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
         first = f"Enough in year one{led}"
     if later:
         return f"NOT ENOUGH{'' if plan.known.asked.stock.young is None else ' IN LATER YEARS'}. {first}"
-    return f"{first}; enough from about year three{led}" if one > most else f"{first} and later"
+    return (
+        f"{first}; enough from about year three{led}"
+        if one > most or out.over_one > most_hives
+        else f"{first} and later"
+    )
 
 
 def short_of(plan: YearPlan) -> Iterator[str]:

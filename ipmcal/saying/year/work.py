@@ -90,7 +90,7 @@ def _in_heat(plan: YearPlan, answer: AllowedCourse) -> str:
 def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
     """A look for eggs behind what may cost a queen, as the model charges for it."""
     queens = plan.known.asked.book.treatments[answer.product].common.toll.queens
-    costs = queens is not None and queens.value.middle > 0
+    costs = queens is not None and (queens.value.low or 0) > 0
     return ". Eggs have to be there two to three weeks after it went in: none, a new queen or unite" if costs else ""
 
 
