@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, year_known
 from ipmcal.planning.mites.walls import (
@@ -86,6 +87,11 @@ def every_product(plan: YearPlan) -> YearKnown:
     return year_known(replace(asked, products=(*asked.products, *_others(asked)), over=True))
 
 
+def listed_by(book: Rulebook) -> Counter[str]:
+    """In how many programs each product is: of several as good, that is the one which keepers have."""
+    return Counter(name for one in book.programs.values() for name in one.treatments)
+
+
 def remedies(
     opened: Open, among: Sequence[Candidate], day: int, reach: int, before: Sequence[Planned], *, but: str = ""
 ) -> list[Remedy]:
@@ -95,8 +101,7 @@ def remedies(
     ``before`` are the plan's courses that were given; ``but``: no product of this class.
     """
     given = [one.course for one in before if one.course.day < day]
-    programs = opened.setting.book.programs.values()
-    listing = Counter(name for one in programs for name in one.treatments)
+    listing = listed_by(opened.setting.book)
     found: dict[str, Candidate] = {}
     for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
         inside = day <= one.day <= day + reach and one.answer.class_ != but
