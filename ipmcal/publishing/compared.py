@@ -31,7 +31,7 @@ from ipmcal.publishing.asdata.forms import (
 from ipmcal.publishing.asdata.mites import MITE_SHAPES
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.paper.ink.miteschart import mites_chart, scale_of
-from ipmcal.publishing.paper.mites import band_words, ten_words
+from ipmcal.publishing.paper.outlook.mites import band_words, ten_words
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
 

@@ -127,6 +127,11 @@ def lying(
             yield name, task.colony or "", 0, task.planned
 
 
+def _names(several: str, hive: str) -> bool:
+    """Whether words for several hives name this one."""
+    return several.startswith("all") or re.search(rf"(?<!\w){re.escape(short_name(hive))}(?!\w)", several) is not None
+
+
 def stands_first(plan: Plan, visit: Visit, spells: Sequence[Spell], yard: Yard, book: Rulebook) -> None:
     """What lies in a hive stands on the sheet of the day, and what is worn for it is packed."""
     if not spells:
@@ -136,6 +141,7 @@ def stands_first(plan: Plan, visit: Visit, spells: Sequence[Spell], yard: Yard, 
         title = book.treatments[name].title
         said = [w for b in sheet.blocks if b.key == hive and not b.more for w in b.lying]
         said += [w for key, w in sheet.elsewhere if key == short_name(hive)]
+        said += [w for several, some in sheet.lying if _names(several, hive) for w in some]
         words = " ".join(w for w in said if w.startswith("In it:") and title[1:] in w)
         assert words, f"{visit.id}: {title} lies in {hive}, and the sheet does not say so"
         assert "OUT BY" in words, f"{visit.id}: {words}"

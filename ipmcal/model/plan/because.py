@@ -110,6 +110,7 @@ class Code(StrEnum):
     OUT_EARLY = auto()
     SUPERS_FROM = auto()
     OVER_WINTER_BEES = auto()
+    LOOK_FIRST = auto()
     ONE_COURSE_WITH = auto()
     COURSES_APART = auto()
     AS_PACK_SAYS = auto()

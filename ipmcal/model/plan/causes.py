@@ -125,6 +125,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.LOOK_FIRST: "{0}: look first",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
     Code.OVER_WINTER_BEES: "{0} over the same winter bees",

@@ -271,10 +271,11 @@ def opening_at(frame: Frame, cursor: Cursor) -> Opening | None:
     step = frame.method.steps[cursor.step]
     repeated = step.again if step.again and cursor.n > 1 and step.again.opens else None
     known, reads = cursor.facts, frame.reads[cursor.step]
-    days = tuple([(name, known[name].day, line(known[name].why)) for name in reads if name in known])
+    whys = ((name, known[name].day, known[name].why) for name in reads if name in known)
+    days = tuple([(name, day, why.subject, line(why)) for name, day, why in whys])
     seen = tuple([(s.day, s.finding, str(s.event.place)) for s in cursor.sightings])
     held = None if cursor.begun else cursor.not_before
-    # Reasons name the line that they come from: two colonies share an opening only where its lines are the same too.
+    # Reasons name the line or the planned step that they come from: what shares an opening shares these too.
     key = (cursor.step, repeated is None, days, seen, (held.span, line(held)) if held else None)
     if key not in frame.memo.openings:
         edges = frame.work.edges(cursor.sightings)

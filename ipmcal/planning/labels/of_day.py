@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Use, Weight
 from ipmcal.model.rules.treatments import BroodLimit, Label, SupersLimit, TemperatureLimit
 from ipmcal.model.values.cited import Cited
@@ -146,7 +148,8 @@ def _brood(limit: BroodLimit, value: Cited[str], wanted: str, case: Case, weight
         state, why = brood_on(case, day)
         if state == "unknown":
             told = f"brood on {short_day(day)} {LOOK}{why}"
-            yield reason("brood", limit, value, told, says=says, how=How(look=True, plain=f"{says}: look first"))
+            first = because_words(Because(Code.LOOK_FIRST, (says,)))
+            yield reason("brood", limit, value, told, says=says, how=How(look=True, plain=first))
         elif state != wanted:
             told = f"{'capped brood' if state == 'some' else 'nothing capped'} on {short_day(day)}{why}"
             yield reason("brood", limit, value, told, says=says, how=How(weight=weight))

@@ -24,7 +24,7 @@ from ipmcal.model.values.signs import printed_code
 from ipmcal.publishing.paper.answering import answer_sheets
 from ipmcal.publishing.paper.dates import SheetCodes, dated_days, loaded_always
 from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
-from ipmcal.publishing.paper.review import make_review
+from ipmcal.publishing.paper.outlook.review import make_review
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
 from ipmcal.publishing.places import ANSWERS, DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, REVIEWS, SEASONS, SHEETS

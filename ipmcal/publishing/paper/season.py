@@ -17,8 +17,8 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
-from ipmcal.publishing.paper.mites import MitesPicture, mites_pictures
 from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
 
 
 @dataclass(frozen=True, slots=True)

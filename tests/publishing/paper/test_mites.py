@@ -14,7 +14,7 @@ from ipmcal.model.plan.mites import LoadRange, MiteBar, MiteCount, MiteLine, Mit
 from ipmcal.publishing.paper.ink.charts import CHART_WIDTH
 from ipmcal.publishing.paper.ink.miteschart import mites_chart
 from ipmcal.publishing.paper.ink.svg import POINT
-from ipmcal.publishing.paper.mites import band_words, load_words, mites_pictures, ten_words
+from ipmcal.publishing.paper.outlook.mites import band_words, load_words, mites_pictures, ten_words
 from ipmcal.publishing.paper.page import season_html
 
 VIEW = PLAN.yards[0]

@@ -44,7 +44,7 @@ TOLD = {
 }
 """What each of the old hives has lived through lately."""
 NEW = {"11": "package", "12": "nucleus", "13": "split", "14": "swarm"}
-PRINTED = re.compile(r'<td colspan="2" class="circle">(.*?)</td>', re.S)
+PRINTED = re.compile(r'<(?:td colspan="2"|p) class="circle">(.*?)</(?:td|p)>', re.S)
 NOTED = "noted"
 FINDINGS = {finding.circle for finding in shipped().findings.values()}
 """On a trap's line a finding may have the same word."""

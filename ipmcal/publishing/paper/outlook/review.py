@@ -9,7 +9,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.review import ClassOut, CourseFound, NextStart, YearReview
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, month_day, year
-from ipmcal.publishing.paper.mites import MitesPicture, band_words, mites_pictures
+from ipmcal.publishing.paper.outlook.mites import MitesPicture, band_words, mites_pictures
 
 WHYS = {
     "no_counts": "not known: no hive was counted both before it and two to four weeks after",
