@@ -21,6 +21,7 @@ from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
 from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
+from ipmcal.planning.decide.tally import lines_asked
 from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import out_as_placed
@@ -321,7 +322,10 @@ def _used(outfit: Outfit, tasks: Sequence[Task], book: Rulebook) -> list[str]:
     keys |= {f"treatments/{name}" for name in book.treatments if name in used}
     for yard in outfit.yards:
         keys |= {f"regions/{yard.region}", f"jurisdictions/{yard.jurisdiction}", f"programs/{yard.program}"}
-        keys |= {"counting", *(f"thresholds/{name}" for name in book.jurisdictions[yard.jurisdiction].thresholds)}
+        keys |= {
+            "counting",
+            *(f"thresholds/{name}" for name in lines_asked(book.regions[yard.region], yard.jurisdiction, book)),
+        }
     return sorted(keys & set(book.files))
 
 

@@ -96,7 +96,7 @@ def ready(
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
     for season in seasons:
-        stick = yardstick(season, yard.jurisdiction, book)
+        stick = yardstick(season, yard.jurisdiction, book, book.regions[yard.region])
         past = keeper_days(yard, season.first, max(season.first, as_of) - 1, rest)
         ground = Ground(yard, book, season, days, as_of, past, stick, written, since)
         until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)

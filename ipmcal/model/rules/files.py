@@ -129,13 +129,15 @@ class DegreeDays(Closed):
 class Region(RuleFile):
     """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need.
 
-    ``africanized``: such bees mate there, so that no colony is left to raise its own queen.
+    ``africanized``: such bees mate there, so that no colony is left to raise its own queen. ``thresholds``: authorities
+    whose lines go before those of the jurisdiction there, first choice first.
     """
 
     title: Prose
     place: Position
     reference: Prose
     jurisdiction: Identifier | None = None
+    thresholds: Identifiers = ()
     longitude_counts: YesNo
     season: SeasonField
     rarely_broodless: YesNo = False

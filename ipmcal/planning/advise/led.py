@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from math import floor
 
+from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
-from ipmcal.planning.mites.enough import SAMPLE, lines_of
+from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan, first_over, most_over
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
@@ -26,8 +26,10 @@ LED_TRIED = 6
 """Rounds that are put to the full model, the likeliest ones: a matter of speed."""
 LIVED = 8
 """Years until the settled one: what a hive began with is then long gone."""
-LINE_PARTS = (1, 2, 3, 6)
+LINE_PARTS = (1, 2, 3)
 """Parts of the authority's line that are tried as the number at which a round is given."""
+LEAST_MITES = 3
+"""Mites in ``SAMPLE`` bees, 1 in 100, below which a number is luck: what waits for fewer is given whatever comes."""
 WORTH = 0.04
 """Share of hives below which a round brings nothing that could be told."""
 
@@ -113,7 +115,7 @@ def _at_its_number(
 ) -> Led:
     """A round more, at the highest number of mites that does about as much as any lower one."""
     lives = _lives(plan, one, mine, (*before, more))
-    numbers = sorted({max(more.mites // part, 1) for part in LINE_PARTS}, reverse=True)
+    numbers = sorted({max(more.mites // part, min(more.mites, LEAST_MITES)) for part in LINE_PARTS}, reverse=True)
     tried = [_told(lives, one, (*before, replace(more, mites=number))) for number in numbers]
     least = min(_bad(made) for made in tried)
     return next(made for made in tried if _bad(made) <= least + WORTH)
@@ -138,13 +140,14 @@ def _likely(
     shares = over_line(one.field, rows) + over_line_first(one.field, rows)
     bad = {i: round(float(share), 2) for i, share in zip(told, shares, strict=True)}
     seen: set[tuple[str, int]] = set()
+    stick = yardstick(asked.season, asked.jurisdiction, asked.book, asked.region)
     for i in sorted(told, key=lambda i: (bad[i], one.candidates[i].day)):
         key = one.candidates[i].answer.product, told[i]
         if key not in seen and len(seen) < LED_TRIED:
             seen.add(key)
-            line = lines_of(asked.season, asked.jurisdiction, asked.book, (told[i],))[0]
-            if line < 1.0:
-                yield LedRound(told[i], floor(line * SAMPLE) + 1, one.candidates[i])
+            line = announced(told[i], stick, "overwintered", SAMPLE)
+            if line is not None:
+                yield LedRound(told[i], line[1], one.candidates[i])
 
 
 # What they come to ----------------------------------------------------------------------------------------------------

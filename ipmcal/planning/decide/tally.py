@@ -14,6 +14,7 @@ from ipmcal.biology.counts import least_mites
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import Counting, Period, SamplingPlan, ThresholdRule, Thresholds
 from ipmcal.model.values.cited import Basis
@@ -62,10 +63,16 @@ class Yardstick:
         return next(plans, None)
 
 
-def yardstick(season: Season, jurisdiction: str, book: Rulebook) -> Yardstick:
-    """The yardstick of a jurisdiction."""
-    names = book.jurisdictions[jurisdiction].thresholds
+def yardstick(season: Season, jurisdiction: str, book: Rulebook, region: Region | None = None) -> Yardstick:
+    """The yardstick of a yard: its region's authorities before its jurisdiction's."""
+    names = lines_asked(region, jurisdiction, book)
     return Yardstick(season, book.counting, tuple((name, book.thresholds[name]) for name in names))
+
+
+def lines_asked(region: Region | None, jurisdiction: str, book: Rulebook) -> tuple[str, ...]:
+    """The authorities whose lines hold, first choice first."""
+    nearer = () if region is None else region.thresholds
+    return tuple(dict.fromkeys((*nearer, *book.jurisdictions[jurisdiction].thresholds)))
 
 
 # Counts as they were written -----------------------------------------------------------------------------------------

@@ -31,14 +31,16 @@ def judged_days(season: Season, region: Region, book: Rulebook) -> tuple[int, ..
     return tuple(sorted(season.first + (day - season.first) % YEAR_DAYS for day in days))
 
 
-def lines_of(season: Season, jurisdiction: str, book: Rulebook, days: tuple[int, ...]) -> tuple[float, ...]:
+def lines_of(
+    season: Season, jurisdiction: str, book: Rulebook, days: tuple[int, ...], region: Region | None = None
+) -> tuple[float, ...]:
     """The line at which the authority treats on each of some days, in mites a bee; the lowest where it has none.
 
     Each day by its own: an authority that bears more in autumn than in spring says so of autumn alone.
 
     Where no authority gives a line for mites a bee, nothing is ever over it.
     """
-    stick = yardstick(season, jurisdiction, book)
+    stick = yardstick(season, jurisdiction, book, region)
     found = [_line(stick, day) for day in days]
     lowest = min((line for line in found if line is not None), default=math.inf)
     return tuple(lowest if line is None else line for line in found)

@@ -225,8 +225,8 @@ class _Left:
     walled: dict[str, dict[str, int]]
 
 
-def year_known(asked: YearQuestion) -> YearKnown:
-    """Asks the labels, holds the walls, and draws the maps."""
+def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
+    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut."""
     lets = answers_of(
         LabelQuestion(
             asked.book,
@@ -241,9 +241,13 @@ def year_known(asked: YearQuestion) -> YearKnown:
     )
     setting = _setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
-    left = _left(
-        asked, setting, [one for one in every if not _behind_release(asked, one) and not _disturbed(asked, one)]
-    )
+    return lets, setting, [one for one in every if not _behind_release(asked, one) and not _disturbed(asked, one)]
+
+
+def year_known(asked: YearQuestion) -> YearKnown:
+    """Asks the labels, holds the walls, and draws the maps."""
+    lets, setting, every = let(asked)
+    left = _left(asked, setting, every)
     figures, rarely = asked.stock.figures, asked.stock.marks.rarely_broodless
     choose = lived(asked.stock, draws_for_choice(figures, rarely))
     middle = Lived(asked.stock, usual(figures, rarely))
@@ -281,7 +285,7 @@ def _judging(asked: YearQuestion) -> Judging:
     """The days on which a year is judged, the lines on them, and what excuses a day."""
     enough = asked.book.planning.year_plans.enough
     days = judged_days(asked.season, asked.region, asked.book)
-    lines = lines_of(asked.season, asked.jurisdiction, asked.book, days)
+    lines = lines_of(asked.season, asked.jurisdiction, asked.book, days, asked.region)
     excused = whole_days(enough.excused) if asked.region.rarely_broodless else 0
     return Judging(days, lines, enough.settled_most.value.middle, excused)
 

@@ -238,8 +238,14 @@ def may_share_a_year(setting: WallSetting, one: Candidate, other: Candidate) -> 
 
 def _follows(setting: WallSetting, first: Candidate, second: Candidate, later: int) -> bool:
     """Whether ``second``, so many days later than it stands, may follow on ``first``."""
-    walls, day = setting.walls, second.day + later
-    if day - first.worked < whole_days(walls.between) or day < first.answer.use.last:
+    day = second.day + later
+    return day - first.worked >= whole_days(setting.walls.between) and may_follow(setting, first, second, day)
+
+
+def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int) -> bool:
+    """Whether ``second``, begun on ``day``, may follow on ``first`` at once, as where a count is over the line."""
+    walls = setting.walls
+    if day < first.answer.use.last:
         return False
     same = first.answer.class_ == second.answer.class_
     if same and first.answer.class_ in walls.synthetic and day - first.day < whole_days(walls.synthetic_rest):

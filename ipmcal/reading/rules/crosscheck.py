@@ -81,6 +81,9 @@ def crosscheck(book: Rulebook, trees: Mapping[str, Tree], files: Iterable[str] =
         yield from _within(book, name, jurisdictions, tree)
         lines = book.jurisdictions[name].thresholds
         yield from known(lines, _stems("thresholds", names), tree, ("thresholds",), "file of thresholds")
+    for name, region in book.regions.items():
+        tree = trees[f"regions/{name}"]
+        yield from known(region.thresholds, _stems("thresholds", names), tree, ("thresholds",), "file of thresholds")
 
 
 def _stems(folder: str, names: Iterable[str]) -> list[str]:

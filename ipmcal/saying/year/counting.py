@@ -5,19 +5,20 @@ In: a ``YearPlan``, its rounds by count. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.biology.counts import least_mites
 from ipmcal.model.values.cited import Basis
-from ipmcal.model.values.count import Unit
+from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
-from ipmcal.planning.decide.tally import Yardstick, announced, yardstick
+from ipmcal.planning.advise.over import Open, Remedy, caged_now, remedies
+from ipmcal.planning.advise.second import seconds
+from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.question import YearKnown
-from ipmcal.planning.mites.search import fits
+from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called, may_stay
 
 BOARD_DAYS = 3
@@ -27,15 +28,7 @@ KIND = "overwintered"
 
 def how_line(plan: YearPlan) -> str:
     """How mites are counted, and whose line it is."""
-    stick = _stick(plan)
-    found = announced(plan_counts(plan)[0], stick, KIND, SAMPLE) if plan_counts(plan) else None
-    whose = ""
-    if found is not None:
-        book = plan.known.asked.book
-        authority = book.thresholds[found[0].authority]
-        line = found[0].rule.line
-        memory = line is not None and any(cite.basis is Basis.MEMORY for cite in line.cites)
-        whose = f" The line is that of: {authority.title}{' (from memory: look it up)' if memory else ''}."
+    whose = _whose(plan)
     return (
         f"How to count. Wash: {SAMPLE} bees (half a cup) off a brood comb, the queen looked for and not among them, "
         "shaken in alcohol or soapy water. Board, where it is too cold to lift combs: greased, under the mesh floor "
@@ -43,12 +36,35 @@ def how_line(plan: YearPlan) -> str:
     )
 
 
-def count_lines(plan: YearPlan, one: YearKnown, by_count: Led) -> Iterator[str]:
+def _whose(plan: YearPlan) -> str:
+    """Whose lines they are that the counts are held to."""
+    asked, stick = plan.known.asked, _stick(plan)
+    found: dict[str, bool] = {}
+    for day in plan_counts(plan):
+        for size, unit in ((SAMPLE, Unit.BEES), (BOARD_DAYS, Unit.DAYS)):
+            told = announced(day, stick, KIND, size, unit)
+            if told is None or (unit is Unit.BEES and _cold(plan, day)):
+                continue
+            line = told[0].rule.line
+            memory = line is not None and any(cite.basis is Basis.MEMORY for cite in line.cites)
+            title = asked.book.thresholds[told[0].authority].title
+            found[title] = memory or found.get(title, False)
+    words = [f"{title}{' (from memory: look it up)' if memory else ''}" for title, memory in found.items()]
+    return f" The lines are those of: {'; '.join(words)}." if words else ""
+
+
+def count_lines(plan: YearPlan, opened: Open, by_count: Led) -> Iterator[str]:
     """Each count: its day, how, the number of mites at which to treat, what it is for, what is given over the line."""
     for day in plan_counts(plan):
         what = _for(plan, by_count, day)
-        told = f"{month_day(day)}, {line_words(plan, day)}{f' ({what})' if what else ''}."
-        yield f"{told} {_over(plan, one, by_count, day)}".rstrip()
+        yield count_line(plan, day, what, _over(plan, opened, by_count, day))
+
+
+def count_line(plan: YearPlan, day: int, what: str, over: str) -> str:
+    """A count on one line: its day, how, what it is for, what is given over the line."""
+    words = line_words(plan, day)
+    stop = "" if words.endswith("?") and not what else "."
+    return f"{month_day(day)}, {words}{f' ({what})' if what else ''}{stop} {over}".rstrip()
 
 
 NO_LINE = "no line is published for it here"
@@ -57,36 +73,41 @@ NO_LINE = "no line is published for it here"
 def line_words(plan: YearPlan, day: int) -> str:
     """How a count of a day is made, and at how many mites to treat."""
     stick = _stick(plan)
+    board = announced(day, stick, KIND, BOARD_DAYS, Unit.DAYS)
     if _cold(plan, day):
-        board = announced(day, stick, KIND, BOARD_DAYS, Unit.DAYS)
+        least = _watched(plan, day)
+        if board is None and least is not None:
+            return f"board: {least} or more in {BOARD_DAYS} days are too many"
         if board is None:
             return f"board (too cold to lift combs): {NO_LINE}; does more fall than last time?"
         return f"board: treat at {board[1]} or more in {BOARD_DAYS} days"
     found = announced(day, stick, KIND, SAMPLE)
     if found is None:
-        return "wash: no line is published here"
-    board = announced(day, stick, KIND, BOARD_DAYS, Unit.DAYS)
+        return f"wash: {NO_LINE}; are there more than last time?"
     other = "" if board is None else f", by board at {board[1]} or more in {BOARD_DAYS} days"
     return f"wash: treat at {found[1]} or more in {SAMPLE}{other}"
 
 
-def low_words(plan: YearPlan, day: int) -> str:
-    """Up to how many mites a count is low, by the authority's lower level; "" where it has none."""
-    found = announced(day, _stick(plan), KIND, SAMPLE)
-    if found is None or found[0].rule.watch is None or _cold(plan, day):
-        return ""
-    watch = found[0].rule.watch.value
-    least = watch.rate * SAMPLE
-    return f"{max(int(least) - (0 if watch.above else 1), 0)} or fewer in {SAMPLE}"
+def _watched(plan: YearPlan, day: int) -> int | None:
+    """Mites on a board from which the authority has it looked into, where it has no line to treat at."""
+    found = ruling(Count("", day, Sample(0, BOARD_DAYS, Unit.DAYS), KIND), _stick(plan))
+    if found is None or found.rule.watch is None:
+        return None
+    return least_mites(found.rule.watch.value, BOARD_DAYS)
 
 
 def _stick(plan: YearPlan) -> Yardstick:
     asked = plan.known.asked
-    return yardstick(asked.season, asked.jurisdiction, asked.book)
+    return yardstick(asked.season, asked.jurisdiction, asked.book, asked.region)
 
 
 def _cold(plan: YearPlan, day: int) -> bool:
-    warm = plan.known.asked.book.planning.year_plans.counts.warm.value.low or 0.0
+    """Whether no comb is lifted; where law asks for washes in winter too, the warmest hour has to do."""
+    asked = plan.known.asked
+    counts = asked.region.base.counts
+    if counts is not None and counts.all_year is not None:
+        return False
+    warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
     return plan.known.setting.high(day) < warm
 
 
@@ -108,56 +129,129 @@ def _for(plan: YearPlan, by_count: Led, day: int) -> str:
     return joined(said)
 
 
-def _over(plan: YearPlan, one: YearKnown, by_count: Led, day: int) -> str:
+def _over(plan: YearPlan, opened: Open, by_count: Led, day: int) -> str:
     """What is given where the count is over the line."""
-    book = plan.known.asked.book
+    book, words = plan.known.asked.book, line_words(plan, day)
     waits = next((r for r in by_count.rounds if r.count == day), None)
     if waits is not None:
         name, begins = called(book, waits.course.answer.product), month_day(waits.course.day)
         return f"At {waits.mites} or more in {SAMPLE}: {name} from {begins}."
-    if NO_LINE in line_words(plan, day):
+    if "too many" in words:
+        return "So many: the dose did not do its work. No second one: count again as soon as combs may be lifted."
+    if NO_LINE in words:
         return ""
-    reach = round(plan.known.asked.book.planning.year_plans.enough.excused.value.middle) - 1
+    return f"At or over it: {_answer(plan, opened, day)}.{_left_out(plan, opened, day)}"
+
+
+def _answer(plan: YearPlan, opened: Open, day: int) -> str:
+    """What is given where a count over the line finds the plan's courses given so far."""
+    book, reach = plan.known.asked.book, reach_of(plan)
     caged = next((c for c in plan.courses if c.rests and c.rests.caged < day <= c.course.day), None)
     if caged is not None:
         name, when = called(book, caged.course.answer.product), month_day(caged.course.day)
-        return f"At or over it: the queen is caged, and the {name} on {when} answers it."
+        return (
+            f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} on {when} answers it"
+        )
     lies = next((c for c in plan.courses if c.course.day < day <= c.course.answer.use.last), None)
     if lies is not None:
-        return "At or over it: do the bees reach it? Count again a week after it is out."
+        return _failing(plan, opened, lies, day)
     soon = next((c for c in plan.courses if day <= (c.rests.caged if c.rests else c.course.day) <= day + reach), None)
     if soon is not None:
-        return f"At or over it: {_course_words(book, soon)} as planned."
-    words = at_once(plan, one, day, reach)
-    if words:
-        return f"At or over it: {words}; then a new plan, as it may take a later course's place."
+        return f"{'cage the queen' if soon.rests else called(book, soon.course.answer.product)} as planned"
+    return over_words(plan, opened, day, plan.courses)
+
+
+def _failing(plan: YearPlan, opened: Open, lies: Planned, day: int) -> str:
+    """What is done where mites are over the line with a course in: moved to the bees, or changed for another class."""
+    name, asked = called(plan.known.asked.book, lies.course.answer.product), plan.known.asked
+    lying = round(asked.book.planning.year_plans.counts.lying.value.low or 0)
+    if day - lies.course.day < lying:
+        return f"move the {name} to where the bees are, and count again in two weeks"
+    others = [one for one in plan.courses if one is not lies]
+    words = over_words(plan, opened, day, others, but=lies.course.answer.class_)
+    if words.startswith(NO_LABEL):
+        return f"move the {name} to where the bees are; {words}"
+    withstood = asked.book.planning.year_plans.walls.synthetic
+    why = " (mites may withstand it)" if lies.course.answer.class_ in withstood else ""
+    return f"it fails{why}: take the {name} out, and give another class at once: {words}"
+
+
+def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
+    """What is given where the last course before a count was left out, or waits, by a low one."""
+    after = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+    found = [
+        (one, second)
+        for one, second in zip(plan.courses, seconds(plan), strict=True)
+        if one.course.day < day <= one.course.answer.use.last + after and excuse(plan, one)
+    ]
+    if not found:
+        return ""
+    one, second = found[-1]
+    answer = one.course.answer
+    mine = {c.day for c in opened.listed if c.answer.product == answer.product}
+    if day <= second.last and day in mine:
+        what = (
+            f"give the {called(plan.known.asked.book, answer.product)} now (last useful day {month_day(second.last)})"
+        )
+    else:
+        what = over_words(plan, opened, day, [other for other in plan.courses if other is not one])
+    return f" Where it was left out by a low count: {what}."
+
+
+def reach_of(plan: YearPlan) -> int:
+    """Days within which what a count asks for is begun."""
+    return round(plan.known.asked.book.planning.year_plans.enough.excused.value.middle) - 1
+
+
+def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], *, but: str = "") -> str:
+    """What may be begun so soon after a day; what is not on the list, and caging the queen, where nothing on it may."""
+    reach = reach_of(plan)
+    mine = remedies(opened, opened.listed, day, reach, before, but=but)
+    if mine:
+        return f"{_named(plan, mine)}; then a new plan, as it may take a later course's place"
+    others = remedies(opened, opened.all, day, reach, before, but=but)
+    caged = caged_now(plan, opened, day)
+    if others and not plan.known.asked.products:
+        return _named(plan, others)
+    parts = [] if caged is None else [_cage_words(plan, caged)]
+    if others:
+        parts.append(f"not on this plan's list, but with a label here: {_named(plan, others)}")
+    if parts:
+        return "; or, ".join(parts)
+    return _none(plan, day)
+
+
+NO_LABEL = "no label here fits these weeks"
+
+
+def _none(plan: YearPlan, day: int) -> str:
+    """What is said where nothing at all may be given."""
     nxt = next((c for c in plan.courses if c.course.day > day), None)
+    said = NO_LABEL
     if nxt is None:
-        return "At or over it: nothing on this list may be given now; next year's first course on its first day."
-    then = (
-        "the queen is caged as planned" if nxt.rests else f"{called(book, nxt.course.answer.product)} on its first day"
-    )
-    none = f"nothing on this list may be given within {reach} days"
-    return f"At or over it: {none}; count again then, and {then}."
+        return f"{said}: count again in two weeks, and treat as soon as one does"
+    name = called(plan.known.asked.book, nxt.course.answer.product)
+    return f"{said}; the {name} on {month_day(nxt.course.day)} is the next that does"
 
 
-def at_once(plan: YearPlan, one: YearKnown, day: int, reach: int) -> str:
-    """The products that may be begun so soon after a day, each with its first day; "" for none."""
-    mine = {(c.course.answer.product, c.course.day) for c in plan.courses if c.course.day < day}
-    places = [i for i, c in enumerate(one.candidates) if (c.answer.product, c.day) in mine]
-    found: dict[str, str] = {}
-    for i, c in sorted(enumerate(one.candidates), key=lambda pair: (pair[1].answer.lost > 0, pair[1].day)):
-        if not day <= c.day <= day + reach or c.answer.product in found or (c.quick and one.asked.breaks):
-            continue
-        if i in places or fits(one.field, i, places):
-            off = "" if may_stay(one.asked.book, one.asked.jurisdiction, c.answer.product) else ", honey supers off"
-            found[c.answer.product] = f"{called(one.asked.book, c.answer.product)} from {month_day(c.day)}{off}"
-    return joined(list(found.values())[:MOST_NAMED], "or")
+def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
+    """Products with the first day of each, when they are given again, and supers."""
+    return joined([_remedy_words(plan, one) for one in found[:MOST_NAMED]], "or")
+
+
+def _remedy_words(plan: YearPlan, one: Remedy) -> str:
+    asked = plan.known.asked
+    again = f", again on {joined([month_day(day) for day in one.again])}" if one.again else ""
+    off = "" if may_stay(asked.book, asked.jurisdiction, one.product) else ", honey supers off"
+    return f"{called(asked.book, one.product)} from {month_day(one.day)}{again}{off}"
+
+
+def _cage_words(plan: YearPlan, one: Remedy) -> str:
+    asked = plan.known.asked
+    off = "" if may_stay(asked.book, asked.jurisdiction, one.product) else ", honey supers off"
+    name = called(asked.book, one.product)
+    return f"cage the queen that day and give {name} on {month_day(one.day)}, nothing capped{off}"
 
 
 MOST_NAMED = 2
 """Products that are named beside a count: more would not be read."""
-
-
-def _course_words(book: Rulebook, one: Planned) -> str:
-    return "cage the queen" if one.rests else called(book, one.course.answer.product)

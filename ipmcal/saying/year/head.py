@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.values.text import quoted
 from ipmcal.model.values.words import joined, month_day
+from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.missing import Missing, missing
 from ipmcal.planning.mites.accept import Outlook
@@ -57,15 +59,23 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     later = "" if sound and settled <= most else "NOT ENOUGH"
     who = "" if plan.known.asked.stock.young is not None else " for hives that nobody counted"
     led = " if the counts are acted on" if by_count.rounds and (out.over_one > most or plan.over > most) else ""
-    if one > figures.first_year.value.middle / 100.0:
+    most_hives = figures.first_year.value.middle / 100.0
+    if one > most_hives:
         first = f"YEAR ONE FAILS{who}: most are over the line"
+    elif out.over_one > most_hives:
+        even = "" if one <= most else ", and too many even then"
+        first = f"YEAR ONE FAILS{who} unless every count below is made and acted on{even}"
     elif one > most:
         first = f"SHORT in year one{who}"
     else:
         first = f"Enough in year one{led}"
     if later:
         return f"NOT ENOUGH{'' if plan.known.asked.stock.young is None else ' IN LATER YEARS'}. {first}"
-    return f"{first}; enough from about year three{led}" if one > most else f"{first} and later"
+    return (
+        f"{first}; enough from about year three{led}"
+        if one > most or out.over_one > most_hives
+        else f"{first} and later"
+    )
 
 
 def short_of(plan: YearPlan) -> Iterator[str]:
@@ -91,8 +101,30 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     whys = list(short_of(plan))
     if whys:
         yield f"Why not: {'; '.join(whys)}."
-    if word.startswith("NOT ENOUGH") and plan.known.asked.products:
+    fails = "YEAR ONE FAILS" in word
+    if fails:
+        yield failing_words(plan)
+    if (fails or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
         yield missing_words(plan, missing(plan))
+
+
+def failing_words(plan: YearPlan) -> str:
+    """What a keeper does whose hives fail in year one, whatever stands below."""
+    counts = plan_counts(plan)
+    first = f"on {month_day(counts[0])} and on every day below" if counts else "as soon as combs may be lifted"
+    return (
+        f"What to do: count {first}, and treat at the line at once, as it stands there, harvest or not. "
+        "Who can't come on those days keeps fewer hives, or takes a program that needs fewer counts."
+    )
+
+
+def _programs(plan: YearPlan, products: tuple[str, ...]) -> Iterator[str]:
+    """Programs that have one of the products."""
+    found = [
+        one.title for one in plan.known.asked.book.programs.values() if not set(products).isdisjoint(one.treatments)
+    ]
+    if found:
+        yield f"it is in the program{'s' if len(found) > 1 else ''} {joined([quoted(title) for title in found])}"
 
 
 def missing_words(plan: YearPlan, lacks: Missing) -> str:
@@ -100,9 +132,11 @@ def missing_words(plan: YearPlan, lacks: Missing) -> str:
     book, parts = plan.known.asked.book, []
     if lacks.helps:
         parts.append(f"With one product more it is enough: buy {titles(book, lacks.helps, 'or')} as well")
+        parts += _programs(plan, lacks.helps)
     elif lacks.nearest is not None:
         name, over = lacks.nearest
         parts.append(f"No one product more makes it enough; {called(book, name)} beside it comes nearest ({_of(over)})")
+        parts += _programs(plan, (name,))
     else:
         parts.append("No other product with a label here makes it better")
     if lacks.rounds:

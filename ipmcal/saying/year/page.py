@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ipmcal.model.rules.files import Jurisdiction
-from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led, led, opened
+from ipmcal.planning.advise.over import Open, every_product, open_to
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.plan import YearPlan
-from ipmcal.planning.mites.question import YearKnown
-from ipmcal.saying.year.counting import at_once, count_lines, how_line, line_words
+from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, over_words, reach_of
 from ipmcal.saying.year.head import head
-from ipmcal.saying.year.products import called, product_line, titles
+from ipmcal.saying.year.lawful import lawful_words, winter_words
+from ipmcal.saying.year.products import named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 
 LOW = (
@@ -27,9 +27,9 @@ LOW = (
 
 
 def year_lines(
-    plan: YearPlan, out: Outlook, by_count: Led, one: YearKnown, laws: Sequence[Jurisdiction]
+    plan: YearPlan, out: Outlook, by_count: Led, opened: Open, laws: Sequence[Jurisdiction]
 ) -> Iterator[str]:
-    """The page of a program with products. ``one`` is what may be done where a count is over the line."""
+    """The page of a program with products. ``opened`` is what may be done where a count is over the line."""
     asked = plan.known.asked
     laws_ = list(law_lines(plan, laws))
     yield from head(plan, out, by_count)
@@ -37,47 +37,57 @@ def year_lines(
     yield ""
     yield f"To choose from: {titles(asked.book, [p for p in asked.products if p in plan.known.answers.refused])}."
     yield ""
+    work = [*course_lines(plan), *led_lines(plan, by_count), *trap_lines(plan)]
+    counts = list(count_lines(plan, opened, by_count))
     yield "Treatments"
-    yield from (f"- {line}" for line in course_lines(plan))
-    yield from (f"- {line}" for line in led_lines(plan, by_count))
-    yield from (f"- {line}" for line in trap_lines(plan))
+    yield from (f"- {line}" for line in work)
     yield ""
     yield "Counts"
-    yield from (f"- {line}" for line in count_lines(plan, one, by_count))
+    yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
     yield f"- {LOW}"
     yield ""
     yield "Products, by their labels"
-    given = [*(one_.course for one_ in plan.courses), *(one_.course for one_ in by_count.rounds)]
-    used = dict.fromkeys(course.answer.product for course in given)
-    yield from (f"- {product_line(asked.book, asked.jurisdiction, name)}" for name in used)
+    given = [one.course.answer.product for one in plan.courses]
+    yield from product_lines(plan, given, "\n".join((*work, *counts)))
     yield ""
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
 
 
-def counting_lines(plan: YearPlan, every: YearKnown, laws: Sequence[Jurisdiction]) -> Iterator[str]:
-    """The page of a program without products. ``every``: what any product with a label there may do over the line."""
-    reach = round(plan.known.asked.book.planning.year_plans.enough.excused.value.middle) - 1
+def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[str]:
+    """What labels say of each product that is named: those that are planned, ``first``, and all that stand in text."""
+    asked = plan.known.asked
+    for name in dict.fromkeys((*first, *named_in(asked.book, asked.jurisdiction, text))):
+        yield f"- {product_line(asked.book, asked.jurisdiction, name)}"
+
+
+def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -> Iterator[str]:
+    """The page of a program without products. ``opened``: what any product with a label there may do over the line."""
     laws_ = list(law_lines(plan, laws))
-    yield from (line for line in laws_ if line.startswith(BROKEN))
+    broken = [line for line in laws_ if line.startswith(BROKEN)]
+    yield from broken
+    beside = lawful_words(plan, every_product(plan)) if broken else ""
+    if beside:
+        yield beside
     yield (
         "Counts only: NO TREATMENT is planned, and without one hives here do not last. At or over the line at any "
-        f"count: treat the whole yard within {reach} days, with what stands beside that count."
+        f"count: treat the whole yard within {reach_of(plan)} days, with what stands beside that count."
     )
     yield ""
     yield "Counts"
-    used: list[str] = []
+    counts = []
     for day in plan_counts(plan):
-        words = at_once(plan, every, day, reach)
-        named = dict.fromkeys(c.answer.product for c in every.candidates)
-        used += [n for n in named if n not in used and f"{called(plan.known.asked.book, n)} from" in words]
-        what = words or "nothing has a label for these weeks: wash again in two weeks, treat as soon as something has"
-        yield f"- {month_day(day)}, {line_words(plan, day)}. At or over it: {what}."
+        words = line_words(plan, day)
+        over = "" if NO_LINE in words or "too many" in words else over_words(plan, opened, day, ())
+        counts.append(count_line(plan, day, "", f"At or over it: {over}." if over else ""))
+    yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
     yield "- After a treatment: count again two to four weeks after its end; at or over the line it failed."
+    winter = winter_words(plan, opened)
+    yield from (f"- {line}" for line in [winter] if line)
     yield ""
     yield "Products, by their labels"
-    yield from (f"- {product_line(plan.known.asked.book, plan.known.asked.jurisdiction, name)}" for name in used)
+    yield from product_lines(plan, (), "\n".join((*counts, beside, winter)))
     yield ""
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
 
@@ -106,7 +116,6 @@ def law_lines(plan: YearPlan, laws: Sequence[Jurisdiction]) -> Iterator[str]:
         yield f"Law: never more than {least} days between two counts, winter too; report each result."
 
 
-def year_parts(plan: YearPlan) -> tuple[YearKnown, Led]:
+def year_parts(plan: YearPlan) -> tuple[Open, Led]:
     """What may be done over the line, and the rounds that wait for a count."""
-    one = opened(plan)
-    return one, led(plan, one, plan_counts(plan))
+    return open_to(plan), led(plan, opened(plan), plan_counts(plan))

@@ -13,6 +13,7 @@ from ipmcal.model.rules.treatments import Dose, Label, SupersLimit, TemperatureL
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined
+from ipmcal.planning.labels.standing import use_of
 
 PORTIONS = {
     "colony": "a hive",
@@ -30,6 +31,19 @@ def called(book: Rulebook, product: str) -> str:
     return f"{words[0].lower()}{words[1:]}"
 
 
+def named_in(book: Rulebook, jurisdiction: str, text: str) -> Iterator[str]:
+    """The products with a label here that a text names, in the order of the rules; the longer of two names alone."""
+    names = {name: called(book, name) for name in book.treatments}
+    left = text
+    found = set()
+    for name in sorted(names, key=lambda one: (-len(names[one]), one)):
+        if names[name] in left:
+            found.add(name)
+            left = left.replace(names[name], "")
+    labelled = (n for n in names if n in found and label_for(book.treatments[n], jurisdiction, book) is not None)
+    yield from labelled
+
+
 def product_line(book: Rulebook, jurisdiction: str, product: str) -> str:
     """What the label says that a keeper has to know before buying: dose, warmth, supers, brood, bees, its end."""
     label = label_for(book.treatments[product], jurisdiction, book)
@@ -42,7 +56,7 @@ def product_line(book: Rulebook, jurisdiction: str, product: str) -> str:
 def _parts(book: Rulebook, label: Label) -> Iterator[str]:
     limits = label.limits
     if label.dose is not None:
-        yield portion_words(label.dose)
+        yield portion_words(label.dose) + again_words(book, label)
     yield heat_words(label)
     if limits.supers is not None:
         yield supers_words(limits.supers)
@@ -57,6 +71,12 @@ def _parts(book: Rulebook, label: Label) -> Iterator[str]:
         yield f"{label_words(limits.course.a_year)} a year at most"
     if label.needs is not None and label.needs.value in ("prescription", "licence"):
         yield f"needs a {label.needs.value}"
+
+
+def again_words(book: Rulebook, label: Label) -> str:
+    """On which days of a course the dose is given again; "" where it is given once."""
+    first, *rest = use_of(label, 0, book).applications
+    return f", the same again on {joined([f'day {day - first}' for day in rest])} of the course" if rest else ""
 
 
 def portion_words(dose: Dose) -> str:

@@ -9,14 +9,13 @@ from collections.abc import Iterator
 
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.words import joined, month_day
-from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.second import Second, seconds
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.base import BaseRound
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.saying.year.counting import low_words
+from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
 
 NAMES = {
@@ -69,16 +68,50 @@ def _what(plan: YearPlan, one: Planned) -> str:
         caged, out = month_day(one.rests.caged), month_day(one.rests.released)
         return (
             f"cage the queen on {caged}; on {out}, the last drone cell empty (look), let her out and give {what} the "
-            f"same day{_supers(plan, answer)}. Eggs have to be there a week later. It costs four weeks' brood: bees "
-            f"that would fly in the month after {out}"
+            f"same day{_supers(plan, answer)}. Eggs have to be there a week later: none, look again after four days, "
+            "then a comb with eggs or a new queen. It costs four weeks' brood: bees that would fly in the month after "
+            f"{out}"
         )
     if one.course.quick:
-        return f"{what} on {month_day(answer.day)}, nothing capped (look first; where something is, wait a week)"
+        return f"{what} on {month_day(answer.day)}, nothing capped (look first; {_still_capped(plan, one)})"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
-    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{_notes(plan, one)}"
+    beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
+    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
+
+
+def _in_heat(plan: YearPlan, answer: AllowedCourse) -> str:
+    """What the label's dose says of warmth: nobody gives all of it in the heat by the course's line alone."""
+    asked = plan.known.asked
+    label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
+    note = None if label is None or label.dose is None else label.dose.note
+    return f". {note.rstrip('.')}" if note is not None and "°" in note else ""
+
+
+def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
+    """A look for eggs behind what may cost a queen, as the model charges for it."""
+    queens = plan.known.asked.book.treatments[answer.product].common.toll.queens
+    costs = queens is not None and (queens.value.low or 0) > 0
+    return ". Eggs have to be there two to three weeks after it went in: none, a new queen or unite" if costs else ""
+
+
+def _still_capped(plan: YearPlan, one: Planned) -> str:
+    """What is done where something is capped on the day of a winter dose, and until when it waits."""
+    slot = _slot(plan, one)
+    last = one.course.day if slot is None else max(slot.last, one.course.day)
+    caged = round(plan.known.asked.book.biology.castes.drone.emerges.value.high or 0)
+    return (
+        f"where something is, wait a week, until {month_day(last)} at the latest; capped even then: cage the queen for "
+        f"{caged} days and give it as she comes out, or leave it out and wash on the first mild day"
+    )
 
 
 def _again(plan: YearPlan, answer: AllowedCourse) -> str:
+    """Further applications, as words that end in a comma."""
+    words = _again_words(plan, answer)
+    return f"{words.removeprefix(', ')}, " if words else ""
+
+
+def _again_words(plan: YearPlan, answer: AllowedCourse) -> str:
     """Further applications, on days of the keeper's where they fall within the label's."""
     days = []
     for day in answer.use.applications[1:]:
@@ -86,7 +119,7 @@ def _again(plan: YearPlan, answer: AllowedCourse) -> str:
         last = day if step is None else step.hard_stop or step.closes
         mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
         days.append(min(mine, key=lambda d: abs(d - day), default=day))
-    return f"again on {joined([month_day(day) for day in days])}, " if days else ""
+    return f", again on {joined([month_day(day) for day in days])}" if days else ""
 
 
 def out_day(plan: YearPlan, answer: AllowedCourse) -> int:
@@ -137,9 +170,14 @@ def _if_missed(plan: YearPlan, one: Planned, second: Second) -> str:
         return ""
     other = ""
     if second.product is not None and second.day is not None and second.product != one.course.answer.product:
-        other = f" Or instead: {called(book, second.product)} from {month_day(second.day)}."
+        choice = next(c for c in plan.known.candidates if (c.answer.product, c.day) == (second.product, second.day))
+        given = f"{called(book, second.product)} from {month_day(second.day)}{_again_words(plan, choice.answer)}"
+        other = f" Or instead: {given}."
+        if one.rests is not None:
+            other = f" Or, the queen caged all the same: {given}." if choice.quick else f" Without caging: {given}."
     if one.rests is not None:
-        return f" Not there that day: the next one you come, no later.{other}"
+        lost = " Queen not found: look again on the next day you come; not found then, a course without caging."
+        return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
         return f" Too cold, or missed: the next mild day you come, brood looked for again.{other}"
     good = f" ({month_day(second.last)} is the last that still does all of it)" if second.last > day else ""
@@ -148,23 +186,23 @@ def _if_missed(plan: YearPlan, one: Planned, second: Second) -> str:
 
 
 def _excused(plan: YearPlan, one: Planned) -> str:
-    """What a low count before a course excuses."""
-    if one.round in ("package", "winter") or (one.course.quick and one.rests is None):
+    """What a low count before a course excuses, and until when."""
+    found = excuse(plan, one)
+    if found is None:
         return ""
-    first = one.rests.caged if one.rests else one.course.day
-    before = [day for day in plan_counts(plan) if day <= first]
-    low = low_words(plan, max(before)) if before else ""
-    if one.round == "" and low:
-        told = f"{low} in every hive on {month_day(max(before))}"
-        return f" {told}: leave it out this year, and count again four weeks later."
-    advised = plan.known.asked.region.base.before_flow is not None and one.round == "late_summer"
-    if low and one.rests is None and (one.round == "spring" or advised):
-        wait = " (advisers there wait then)" if advised else ""
-        return (
-            f" {low} in every hive on {month_day(max(before))}: it may wait{wait} while you count every two weeks, and "
-            "begins at the first count at or over the line."
-        )
-    return ""
+    told = f" {found.most} or fewer in {SAMPLE} in every hive on {month_day(found.day)}:"
+    if found.left:
+        return f"{told} leave it out this year, and count again four weeks later."
+    slot = _slot(plan, one)
+    last = None if slot is None else slot.by if slot.name == "late_summer" and slot.by is not None else slot.last
+    if last is None or last <= one.course.day:
+        return ""
+    advised = " (advisers there wait then)" if one.round == "late_summer" else ""
+    ends = f"on {month_day(last)} at the latest" if one.round == "late_summer" else f"not after {month_day(last)}"
+    return (
+        f"{told} it may wait{advised} while you count every two weeks, and begins at the first count of "
+        f"{found.most + 1} or more, {ends}."
+    )
 
 
 def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
@@ -174,7 +212,8 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
         out = f", out on {month_day(out_day(plan, answer))}" if answer.use.last > answer.day else ""
         yield (
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
-            f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}{out}"
+            f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
+            f"{_again_words(plan, answer)}{out}"
             f"{_supers(plan, answer)}. Fewer in every hive: not this year."
         )
 

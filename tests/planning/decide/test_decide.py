@@ -413,3 +413,25 @@ def test_every_line_has_its_whole_mites_by_exact_arithmetic() -> None:
             edge = line.mites * size / line.of
             turns = next(n for n in range(20_000) if (n > edge if line.above else n >= edge))
             assert least_mites(line, size) == turns, (name, key, size)
+
+
+@pytest.mark.parametrize(
+    ("region", "law", "day", "mites", "size", "unit"),
+    [
+        ("us_intermountain", "us", "08-28", 6, 300, Unit.BEES),  # Utah: 2 in 100 at any time
+        ("us_upper_midwest", "us", "08-15", 6, 300, Unit.BEES),  # Minnesota's keepers: 2 in 100 in August
+        ("canada_ontario", "ca", "05-15", 6, 300, Unit.BEES),  # the province's table: 2 in 100 in May
+        ("canada_ontario", "ca", "08-15", 9, 300, Unit.BEES),  # and 3 in August
+        ("canada_prairies_alberta", "ca", "05-15", 3, 300, Unit.BEES),  # 1 in 100 in spring
+        ("germany_central_europe", "de", "07-15", 15, 3, Unit.DAYS),  # a course for keepers: 5 a day in July
+    ],
+)
+def test_an_authority_of_the_region_goes_before_its_countrys(
+    region: str, law: str, day: str, mites: int, size: int, unit: Unit
+) -> None:
+    season = season_of(yard(region=region), rules(), on("01-01"), 2027)
+    near = announced(on(day), yardstick(season, law, rules(), rules().regions[region]), "overwintered", size, unit)
+    far = announced(on(day), yardstick(season, law, rules()), "overwintered", size, unit)
+    assert near is not None
+    assert near[1] == mites
+    assert far is None or far[1] > mites

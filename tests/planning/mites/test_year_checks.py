@@ -6,6 +6,7 @@ nothing before the main flow without a count.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -13,6 +14,7 @@ from itertools import pairwise
 
 import pytest
 from planning.mites import year_checks
+from planning.mites.year_words import page
 from planning.mites.year_yards import kept
 
 from ipmcal.model.values.cited import Cited
@@ -258,3 +260,51 @@ def test_a_round_that_no_count_tells_of_is_seen() -> None:
     ):
         with pytest.raises(AssertionError, match=words):
             year_checks.rounds_by_count_are_told(made, replace(by_count, rounds=(spoilt,)))
+
+
+# The words of a year --------------------------------------------------------------------------------------------------
+
+
+@cache
+def words_of(region: str, program: str) -> tuple[YearPlan, str]:
+    it = kept(region, program)
+    made = year_plan(it.question)
+    return made, "\n".join(page(it, made))
+
+
+def without_answers(text: str) -> str:
+    return re.sub(r" At or over it: [^\n]+", "", text)
+
+
+def with_a_wait(text: str) -> str:
+    return re.sub(r"At or over it: [^\n]+", "At or over it: nothing on this list may be given.", text)
+
+
+def instead(was: str, now: str) -> Callable[[str], str]:
+    return lambda text: text.replace(was, now)
+
+
+UTAH = ("us_intermountain", "few_drives")
+PAGES: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
+    (UTAH, without_answers, "no word of what to do"),
+    (UTAH, with_a_wait, "waits for"),
+    (UTAH, instead("at 6 or more in 300", "at 10 or more in 300"), "not the line"),
+    (UTAH, lambda text: text.partition("\n- formic acid, paired strips:")[0], "no label of"),
+    (UTAH, instead("Eggs have to be there", "Well"), "no look for eggs"),
+    (UTAH, instead("at the latest", "or so"), "waits for ever"),
+    (UTAH, instead("does more fall", "At or over it does more fall"), "nobody has"),
+    (("england_south_midlands", "full"), instead("Or, the queen caged all the same", "Or instead"), "replacing"),
+    (("us_upper_midwest", "acids_and_handwork"), instead(", again on ", ", then "), "a second strip"),
+    (("england_south_midlands", "few_drives"), instead("YEAR ONE FAILS", "SHORT"), "SHORT"),
+]
+
+
+@pytest.mark.parametrize(("where", "spoil", "words"), PAGES)
+def test_a_page_that_says_what_it_must_not_is_seen(
+    where: tuple[str, str], spoil: Callable[[str], str], words: str
+) -> None:
+    made, text = words_of(*where)
+    year_checks.check_page(made, text)
+    assert spoil(text) != text
+    with pytest.raises(AssertionError, match=words):
+        year_checks.check_page(made, spoil(text))

@@ -6,15 +6,19 @@ found; days and figures are those of the rules, with their sources.
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.counts import count_setting, plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.second import seconds
 from ipmcal.planning.decide.rhythm import longest, too_far
+from ipmcal.planning.decide.tally import Yardstick, announced
 from ipmcal.planning.mites.base import in_good_time
-from ipmcal.planning.mites.plan import Planned, YearPlan, first_over, least_courses
+from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first, first_over, least_courses
+from ipmcal.saying.year.products import called, named_in, product_line
 
 
 def check_year(made: YearPlan) -> None:
@@ -143,7 +147,8 @@ def courses_are_told_by_counts(made: YearPlan) -> None:
         if one.course.quick or made.known.asked.stock.young is not None:
             continue
         first, last = one.course.day, one.course.answer.use.last
-        before = (first - (rhythm.before.value.high or 0), first - (rhythm.before.value.low or 0))
+        soonest = 0 if made.known.asked.few else rhythm.before.value.low or 0  # few drives: on the course's own day
+        before = (first - (rhythm.before.value.high or 0), first - soonest)
         after = (last + (rhythm.after.value.low or 0), last + (rhythm.after.value.high or 0))
         for opens, closes in (before, after):
             if any(opens <= day <= closes for day in days):
@@ -177,3 +182,97 @@ def nothing_before_the_flow_unasked(made: YearPlan) -> None:
         ends = made.known.setting.ends("flow_main")
         asked_for = all(one.course.day > ends or one.round == "late_summer" for one in made.courses)
         assert asked_for, "a course before the main flow that no count asked for"
+
+
+# What the page of a year must never say ------------------------------------------------------------------------------
+
+
+def check_page(made: YearPlan, text: str) -> None:
+    """All that holds for the words of a year."""
+    over_the_line_is_answered(made, text)
+    lines_are_the_nearest_authoritys(made, text)
+    what_is_named_has_its_label(made, text)
+    nothing_stands_for_the_caging(text)
+    formic_acid_is_looked_after(made, text)
+    nothing_waits_without_end(text)
+    most_hives_failing_is_said_first(made, text)
+    boards_without_a_line_ask_nothing(text)
+
+
+def rows_of_counts(made: YearPlan, text: str) -> dict[int, str]:
+    """The line of each count, by its day."""
+    lines = text.split("\n")
+    return {day: next(line for line in lines if line.startswith(f"- {month_day(day)}, ")) for day in plan_counts(made)}
+
+
+def over_the_line_is_answered(made: YearPlan, text: str) -> None:
+    """A count that has a line says what is given that day; no course further off than four weeks is the only answer."""
+    book, far = made.known.asked.book, 28
+    for day, row in rows_of_counts(made, text).items():
+        if "treat at" not in row:
+            continue
+        found = re.search(r"At (?:or over it|[0-9]+ or more in [0-9]+): (.+)", row)
+        assert found, f"{month_day(day)}: over the line, and no word of what to do"
+        waits = "no label here fits" in row or "nothing on this list" in row
+        nxt = next((one.course.day for one in made.courses if one.course.day > day), day)
+        least = made.known.asked.season.marks["brood_minimum"].begins.usual
+        assert not waits or nxt - day <= far or day >= least - far, f"{month_day(day)}: waits for {nxt - day} days"
+        assert any(called(book, name) in row for name in book.treatments) or "cage the queen" in row or waits
+
+
+def lines_are_the_nearest_authoritys(made: YearPlan, text: str) -> None:
+    """Where an authority of the region itself has a line for a wash on a day, that number is printed."""
+    asked = made.known.asked
+    for name in asked.region.thresholds:
+        stick = Yardstick(asked.season, asked.book.counting, ((name, asked.book.thresholds[name]),))
+        for day, row in rows_of_counts(made, text).items():
+            found = announced(day, stick, "overwintered", 300)
+            if found is not None and "wash:" in row:
+                assert f"treat at {found[1]} or more in 300" in row, f"{month_day(day)}: not the line of {name}"
+
+
+def what_is_named_has_its_label(made: YearPlan, text: str) -> None:
+    """Each product that work or a count names has a line of its label."""
+    asked = made.known.asked
+    work = text.partition("\nTreatments\n")[2].partition("\nProducts, by their labels\n")
+    for name in named_in(asked.book, asked.jurisdiction, work[0]):
+        assert f"- {product_line(asked.book, asked.jurisdiction, name)}" in work[2], f"no label of {name}"
+
+
+def nothing_stands_for_the_caging(text: str) -> None:
+    """A second dose beside a caging says that the queen is caged all the same; another course, that she is not."""
+    for line in text.split("\n"):
+        assert "cage the queen on" not in line or "Or instead" not in line, "may be read as replacing the caging"
+
+
+def formic_acid_is_looked_after(made: YearPlan, text: str) -> None:
+    """Of strips given one after the other the second has its day; where a queen may be lost, eggs are looked for."""
+    single = "formic acid, one strip and then another"
+    for line in text.partition("\nTreatments\n")[2].partition("\nProducts, by")[0].split("\n"):
+        for found in re.finditer(rf"{single}(?: from|, in on) [0-9]+ [A-Z][a-z]+(.{{0,9}})", line):
+            assert found[1].startswith(", again"), f"a second strip without a day: {line[:80]}"
+        begins = re.match(r"- [A-Z][^:]*: formic acid[^:]*, in on ", line)
+        assert not begins or "Only if" in line or "Eggs have to be there" in line, "no look for eggs"
+
+
+def nothing_waits_without_end(text: str) -> None:
+    """What waits has a last day."""
+    for line in text.split("\n"):
+        assert "wait a week" not in line or "at the latest" in line, "a winter dose that waits for ever"
+        assert "it may wait" not in line or "at the latest" in line or "not after" in line, (
+            "a course that waits for ever"
+        )
+
+
+def most_hives_failing_is_said_first(made: YearPlan, text: str) -> None:
+    """Where more than half of the hives are over the line if nobody counts, it is said first, and what to do."""
+    first = next(line for line in text.split("\n") if line.startswith(("NOT ENOUGH", "YEAR", "SHORT", "Enough")))
+    if fails_at_first(made):
+        assert "YEAR ONE FAILS" in first, first[:60]
+        assert "What to do: " in text
+
+
+def boards_without_a_line_ask_nothing(text: str) -> None:
+    """A count without a line is no count over the line."""
+    for line in text.split("\n"):
+        assert "no line is published" not in line or "At or over it" not in line, "over a line that nobody has"

@@ -6,17 +6,16 @@ The words of a year are the product's (``ipmcal/saying/year``); figures beside t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 from planning.mites.year_yards import PROGRAMS, Kept, begun, kept, todays_courses
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.rules.files import Jurisdiction
-from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.words import joined, month_day
+from ipmcal.planning.advise.over import open_to
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
 from ipmcal.planning.mites.plan import YearPlan, year_plan
-from ipmcal.planning.mites.question import YearKnown, given_of, year_known
+from ipmcal.planning.mites.question import given_of
 from ipmcal.saying.year.page import counting_lines, year_lines, year_parts
 from ipmcal.saying.year.products import called
 
@@ -27,15 +26,6 @@ LAWS = {"mediterranean_spain_italy": ("es", "it")}
 def laws_of(it: Kept) -> list[Jurisdiction]:
     """The jurisdictions whose law holds in a region."""
     return [it.question.book.jurisdictions[name] for name in LAWS.get(it.region, (it.question.jurisdiction,))]
-
-
-def every_product(plan: YearPlan) -> YearKnown:
-    """What any product with a label there may do where a count is over the line."""
-    asked = plan.known.asked
-    never = asked.book.planning.year_plans.walls.never
-    some = (n for n, t in asked.book.treatments.items() if t.class_ not in never)
-    names = tuple(n for n in some if label_for(asked.book.treatments[n], asked.jurisdiction, asked.book) is not None)
-    return year_known(replace(asked, products=names, over=True))
 
 
 # Figures --------------------------------------------------------------------------------------------------------------
@@ -120,7 +110,7 @@ def projection(it: Kept) -> Iterator[str]:
     plan = year_plan(it.question)
     yield f"### {it.program}"
     yield ""
-    yield from counting_lines(plan, every_product(plan), laws_of(it))
+    yield from counting_lines(plan, open_to(plan), laws_of(it))
     yield ""
     yield from table(it, plan, plan.outlook())
     yield ""

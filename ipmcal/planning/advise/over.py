@@ -1,0 +1,147 @@
+"""Over: what can be done at once where a count is over the line, whatever the year's plan has before and behind it.
+
+In: a ``YearPlan``. Out: ``Remedy`` values. Pure; needs no draws. The walls of a plan made beforehand don't hold here:
+what labels let, what may follow on what lies in the hive, and what reaches the mites are all that counts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, year_known
+from ipmcal.planning.mites.walls import (
+    Candidate,
+    WallSetting,
+    broken_wall,
+    may_follow,
+    warm_enough,
+    whole_days,
+    winter_dose,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What may be begun on a ``day`` (ordinal): given ``again`` on these; ``off``: honey supers come off for it.
+
+    ``caged``: the day on which the queen is caged for it, so that nothing is capped on its own.
+    """
+
+    product: str
+    day: int
+    again: tuple[int, ...] = ()
+    off: bool = False
+    caged: int | None = None
+
+
+@dataclass(frozen=True)
+class Open:
+    """What may be done over the line: with the products of the list, and with ``all`` that have a label there."""
+
+    setting: WallSetting
+    listed: tuple[Candidate, ...]
+    all: tuple[Candidate, ...]
+
+
+def open_to(plan: YearPlan) -> Open:
+    """What the labels let in the plan's year, where a count is over the line."""
+    asked = replace(plan.known.asked, over=True)
+    setting, every = _let(replace(asked, products=(*asked.products, *_others(asked))))
+    mine = set(asked.products)
+    return Open(setting, tuple(one for one in every if one.answer.product in mine), tuple(every))
+
+
+def _others(asked: YearQuestion) -> Iterator[str]:
+    """Products with a label here that are not on the list; none of a class that is never planned unasked."""
+    never = asked.book.planning.year_plans.walls.never
+    for name, one in asked.book.treatments.items():
+        labelled = label_for(one, asked.jurisdiction, asked.book) is not None
+        if name not in asked.products and labelled and one.class_ not in never:
+            yield name
+
+
+def _let(asked: YearQuestion) -> tuple[WallSetting, list[Candidate]]:
+    _, setting, every = let(asked)
+    least = asked.season.marks["brood_minimum"]
+    first, last = least.begins.usual, setting.ends("brood_minimum")
+
+    def stands(one: Candidate) -> bool:
+        if one.quick and any(b.holds(one.day) for b in asked.breaks):
+            return False  # it rests on a caging that is the plan's own
+        rests = any(first <= one.day + n <= last for n in (0, YEAR_DAYS, -YEAR_DAYS))
+        dose = rests and winter_dose(setting, one) and warm_enough(setting, one.day)
+        return dose or broken_wall(setting, one, published=True) is None
+
+    return setting, [one for one in every if stands(one)]
+
+
+def every_product(plan: YearPlan) -> YearKnown:
+    """The plan's question with all products that have a label here."""
+    asked = plan.known.asked
+    return year_known(replace(asked, products=(*asked.products, *_others(asked)), over=True))
+
+
+def listed_by(book: Rulebook) -> Counter[str]:
+    """In how many programs each product is: of several as good, that is the one which keepers have."""
+    return Counter(name for one in book.programs.values() for name in one.treatments)
+
+
+def remedies(
+    opened: Open, among: Sequence[Candidate], day: int, reach: int, before: Sequence[Planned], *, but: str = ""
+) -> list[Remedy]:
+    """For each class the first course that may be begun from ``day`` to ``reach`` days on: what gives up no harvest
+    before the rest, and what has worked soonest first.
+
+    ``before`` are the plan's courses that were given; ``but``: no product of this class.
+    """
+    given = [one.course for one in before if one.course.day < day]
+    listing = listed_by(opened.setting.book)
+    found: dict[str, Candidate] = {}
+    for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
+        inside = day <= one.day <= day + reach and one.answer.class_ != but
+        if inside and one.answer.product not in found and _fits(opened.setting, one, given):
+            found[one.answer.product] = one
+    liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
+    for one in found.values():
+        other = liked.get(one.answer.class_)
+        if other is None or listing[one.answer.product] > listing[other.answer.product]:
+            liked[one.answer.class_] = one
+    return [_remedy(one) for one in sorted(liked.values(), key=lambda c: (c.answer.lost > 0, c.worked, c.day))]
+
+
+def _remedy(one: Candidate) -> Remedy:
+    use = one.answer.use
+    return Remedy(one.answer.product, one.day, use.applications[1:], one.answer.supers_off is not None)
+
+
+def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate]) -> bool:
+    """Whether it may follow on what was given, and is not one too many of its product or class in the season."""
+    if not all(may_follow(setting, other, one, one.day) for other in given):
+        return False
+    most = setting.walls.a_season.get(one.answer.class_)
+    classes = sum(other.answer.class_ == one.answer.class_ for other in given)
+    if most is not None and classes >= round(most.value.middle):
+        return False
+    return one.a_year is None or sum(other.answer.product == one.answer.product for other in given) < one.a_year
+
+
+def caged_now(plan: YearPlan, opened: Open, day: int) -> Remedy | None:
+    """The queen caged on a day of the season of brood, and the acid once the last drone is out; None where none has
+    a label, where laying is about to stop, or where the days leave no room."""
+    asked = plan.known.asked
+    setting, book = opened.setting, asked.book
+    stops = setting.mark("brood_minimum") - whole_days(book.planning.year_plans.counts.late)
+    if not setting.mark("first_pollen") <= day <= stops or asked.stock.young is not None:
+        return None
+    out = next((d for d in asked.days if d >= day + round(book.biology.castes.drone.emerges.value.high or 0)), None)
+    acids = [one.answer for one in opened.all if one.quick and one.answer.class_ in setting.walls.acids]
+    usual = Counter(one.class_ for one in acids)  # the acid that most labels are of, where none is on the list
+    rank = {one.product: (one.product not in asked.products, -usual[one.class_], one.product) for one in acids}
+    acid = min(rank, key=lambda name: rank[name], default=None)
+    return None if out is None or acid is None else Remedy(acid, out, caged=day)
