@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.biology.counts import Threshold, least_mites
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
@@ -15,6 +16,11 @@ from ipmcal.planning.mites.walls import whole_days
 def plan_counts(plan: YearPlan) -> tuple[int, ...]:
     """The keeper's days (ordinals) on which mites are counted, where these courses are given."""
     return count_days(count_setting(plan), [_counted(planned) for planned in plan.courses])
+
+
+def mites_on_board(line: Threshold, days: int) -> int:
+    """The fewest mites on a board of so many days that are at a line of mites a day, or over it."""
+    return least_mites(line, days)
 
 
 def count_setting(plan: YearPlan) -> CountSetting:

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ipmcal.biology.counts import least_mites
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.words import joined, month_day
-from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.planning.advise.counts import mites_on_board, plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.over import Open, Remedy, caged_now, remedies
 from ipmcal.planning.advise.second import seconds
@@ -93,7 +92,7 @@ def _watched(plan: YearPlan, day: int) -> int | None:
     found = ruling(Count("", day, Sample(0, BOARD_DAYS, Unit.DAYS), KIND), _stick(plan))
     if found is None or found.rule.watch is None:
         return None
-    return least_mites(found.rule.watch.value, BOARD_DAYS)
+    return mites_on_board(found.rule.watch.value, BOARD_DAYS)
 
 
 def _stick(plan: YearPlan) -> Yardstick:

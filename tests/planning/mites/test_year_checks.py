@@ -294,7 +294,7 @@ PAGES: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (UTAH, instead("at the latest", "or so"), "waits for ever"),
     (UTAH, instead("does more fall", "At or over it does more fall"), "nobody has"),
     (("england_south_midlands", "full"), instead("Or, the queen caged all the same", "Or instead"), "replacing"),
-    (("us_upper_midwest", "acids_and_handwork"), instead(", again on ", ", then "), "a second strip"),
+    (("canada_ontario", "acids_and_handwork"), instead(", again on ", ", then "), "a second strip"),
     (("england_south_midlands", "few_drives"), instead("YEAR ONE FAILS", "SHORT"), "SHORT"),
 ]
 
