@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ipmcal.biology.counts import Threshold, least_mites
+from ipmcal.biology.counts import least_mites
+from ipmcal.model.values.count import Threshold
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
