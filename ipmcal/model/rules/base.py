@@ -181,6 +181,7 @@ class CountRhythm(Closed):
 
     ``late``: closer together from ``late_from`` before winter bees begin. A count ``before`` each course begins decides
     on it, one ``after`` its end tells what it did; one ``lying`` after the beginning tells of what lies longer.
+    Where it is too cold to lift combs, a ``board`` is read after so many days.
     A colony that began this season is counted from so many days, ``young``, on. ``spring``: the first count, so long
     after the first pollen; ``autumn``: the last, so long before there is least brood.
     """
@@ -193,9 +194,20 @@ class CountRhythm(Closed):
     before: Days
     after: Days
     lying: Days
+    board: Days
     young: Days
     spring: Days
     autumn: Days
+
+
+class LedRounds(Closed):
+    """Rounds given only where a count says so: for no fewer mites than ``at_least``, a share of the bees in a wash, and
+    only where they bring ``worth`` of the hives below the line.
+    """
+
+    cite: Cites = ()
+    at_least: Percent
+    worth: Percent
 
 
 class YearPlans(Closed):
@@ -209,6 +221,7 @@ class YearPlans(Closed):
     walls: Walls
     enough: EnoughRule
     counts: CountRhythm
+    led: LedRounds
     band: Percent
     same_harm: Percent
     queen_costs: Days

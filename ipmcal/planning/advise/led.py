@@ -28,10 +28,6 @@ LIVED = 8
 """Years until the settled one: what a hive began with is then long gone."""
 LINE_PARTS = (1, 2, 3)
 """Parts of the authority's line that are tried as the number at which a round is given."""
-LEAST_MITES = 3
-"""Mites in ``SAMPLE`` bees, 1 in 100, below which a number is luck: what waits for fewer is given whatever comes."""
-WORTH = 0.04
-"""Share of hives below which a round brings nothing that could be told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +70,7 @@ def led(plan: YearPlan, one: YearKnown, counts: Sequence[int]) -> Led:
     most = one.field.measures.over
     while len(best.rounds) < MOST_LED and max(best.one, best.settled) > most:
         more = _better(plan, one, mine, best, counts)
-        if more is None or _bad(more) > _bad(best) - WORTH:
+        if more is None or _bad(more) > _bad(best) - _worth(plan):
             break
         best = more
     return best
@@ -96,6 +92,11 @@ def _bad(one: Led) -> float:
     return one.one + one.settled
 
 
+def _worth(plan: YearPlan) -> float:
+    """The share of hives that a round has to bring, to be told from none."""
+    return plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
+
+
 def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: Sequence[int]) -> Led | None:
     """The best with one round more."""
     places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
@@ -104,7 +105,7 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
     for lost in (False, True):  # harvest is given up only where nothing else helps
         likely = _likely(plan, one, [*mine, *there], counts, lost=lost)
         tried = [_at_its_number(plan, one, mine, best.rounds, more) for more in likely]
-        found += [made for made in tried if _bad(made) <= _bad(best) - WORTH]
+        found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan)]
         if found:
             break
     return min(found, key=lambda led_: (round(_bad(led_), 3), led_.rounds[-1].course.day), default=None)
@@ -115,10 +116,11 @@ def _at_its_number(
 ) -> Led:
     """A round more, at the highest number of mites that does about as much as any lower one."""
     lives = _lives(plan, one, mine, (*before, more))
-    numbers = sorted({max(more.mites // part, min(more.mites, LEAST_MITES)) for part in LINE_PARTS}, reverse=True)
+    few = round(plan.known.asked.book.planning.year_plans.led.at_least.value.middle / 100.0 * SAMPLE)
+    numbers = sorted({max(more.mites // part, min(more.mites, few)) for part in LINE_PARTS}, reverse=True)
     tried = [_told(lives, one, (*before, replace(more, mites=number))) for number in numbers]
     least = min(_bad(made) for made in tried)
-    return next(made for made in tried if _bad(made) <= least + WORTH)
+    return next(made for made in tried if _bad(made) <= least + _worth(plan))
 
 
 def _likely(

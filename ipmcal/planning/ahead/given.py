@@ -28,8 +28,6 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.broodless import Break, breaks_of
 from ipmcal.planning.recall.courses import Course
 
-LET_OUT = 14
-"""Days from the day of asking to a queen's release, where she is caged and no release is planned: two weekends."""
 GIVES = ("treats", "strips_in")
 LAYING = ("stops_laying", "starts_laying")
 HANGS, TAKES = ("hangs_trap", "empties_trap"), ("empties_trap", "takes_trap_out")
@@ -220,7 +218,8 @@ def history_given(work: ColonyWork, sizes: Beginnings) -> History:
 def _eggs(one: Break, as_of: int, book: Rulebook) -> int:
     if one.eggs is not None:
         return one.eggs.span.usual
-    return max(one.since, as_of) + LET_OUT + book.biology.queen["lays_after_release"].value.usual
+    open_break = int(book.planning.open_break.value.middle)  # caged, and no release is planned
+    return max(one.since, as_of) + open_break + book.biology.queen["lays_after_release"].value.usual
 
 
 def _founded(state: ColonyState, found: Sequence[Break], sizes: Beginnings) -> Founded:

@@ -17,21 +17,20 @@ from ipmcal.planning.advise.second import seconds
 from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called, may_stay
 
-BOARD_DAYS = 3
-"""Days for which a board lies: sheets ask for as many."""
 KIND = "overwintered"
 
 
 def how_line(plan: YearPlan) -> str:
     """How mites are counted, and whose line it is."""
-    whose = _whose(plan)
+    whose, lies = _whose(plan), _board_days(plan)
     return (
         f"How to count. Wash: {SAMPLE} bees (half a cup) off a brood comb, the queen looked for and not among them, "
         "shaken in alcohol or soapy water. Board, where it is too cold to lift combs: greased, under the mesh floor "
-        f"for {BOARD_DAYS} days. Every hive, or eight of a large yard; one hive over the line treats the yard.{whose}"
+        f"for {lies} days. Every hive, or eight of a large yard; one hive over the line treats the yard.{whose}"
     )
 
 
@@ -40,7 +39,7 @@ def _whose(plan: YearPlan) -> str:
     asked, stick = plan.known.asked, _stick(plan)
     found: dict[str, bool] = {}
     for day in plan_counts(plan):
-        for size, unit in ((SAMPLE, Unit.BEES), (BOARD_DAYS, Unit.DAYS)):
+        for size, unit in ((SAMPLE, Unit.BEES), (_board_days(plan), Unit.DAYS)):
             told = announced(day, stick, KIND, size, unit)
             if told is None or (unit is Unit.BEES and _cold(plan, day)):
                 continue
@@ -71,28 +70,34 @@ NO_LINE = "no line is published for it here"
 
 def line_words(plan: YearPlan, day: int) -> str:
     """How a count of a day is made, and at how many mites to treat."""
-    stick = _stick(plan)
-    board = announced(day, stick, KIND, BOARD_DAYS, Unit.DAYS)
+    stick, lies = _stick(plan), _board_days(plan)
+    board = announced(day, stick, KIND, lies, Unit.DAYS)
     if _cold(plan, day):
         least = _watched(plan, day)
         if board is None and least is not None:
-            return f"board: {least} or more in {BOARD_DAYS} days are too many"
+            return f"board: {least} or more in {lies} days are too many"
         if board is None:
             return f"board (too cold to lift combs): {NO_LINE}; does more fall than last time?"
-        return f"board: treat at {board[1]} or more in {BOARD_DAYS} days"
+        return f"board: treat at {board[1]} or more in {lies} days"
     found = announced(day, stick, KIND, SAMPLE)
     if found is None:
         return f"wash: {NO_LINE}; are there more than last time?"
-    other = "" if board is None else f", by board at {board[1]} or more in {BOARD_DAYS} days"
+    other = "" if board is None else f", by board at {board[1]} or more in {lies} days"
     return f"wash: treat at {found[1]} or more in {SAMPLE}{other}"
+
+
+def _board_days(plan: YearPlan) -> int:
+    """Days for which a board lies."""
+    return whole_days(plan.known.asked.book.planning.year_plans.counts.board)
 
 
 def _watched(plan: YearPlan, day: int) -> int | None:
     """Mites on a board from which the authority has it looked into, where it has no line to treat at."""
-    found = ruling(Count("", day, Sample(0, BOARD_DAYS, Unit.DAYS), KIND), _stick(plan))
+    lies = _board_days(plan)
+    found = ruling(Count("", day, Sample(0, lies, Unit.DAYS), KIND), _stick(plan))
     if found is None or found.rule.watch is None:
         return None
-    return mites_on_board(found.rule.watch.value, BOARD_DAYS)
+    return mites_on_board(found.rule.watch.value, lies)
 
 
 def _stick(plan: YearPlan) -> Yardstick:
