@@ -131,6 +131,10 @@ def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> 
     """No eggs in autumn, and the queen seen: the last brood is capped for weeks, and winter's acid waits for that."""
     words = {(e.day, word_of(e)) for e in lines}
     for day, word in words:
+        caged = max((e.day for e in lines if e.word == "caged" and e.day < day), default=day)
+        out = any(caged < e.day < day and word_of(e) in ("released", "queen laying") for e in lines)
+        if caged < day - WORKER and not out:
+            continue  # she laid nowhere but in her cage: the last brood is out long since
         if word == "no_eggs" and (day, "queen seen") in words:
             said = ("What for: least brood of the year", "What for: no eggs on ")
             winter = [t for t in tasks if any(n.startswith(said) for n in t.notes)]

@@ -168,11 +168,12 @@ def _at_rest(event: Event, lines: Sequence[Event], book: Rulebook, rests: Sequen
     Until spring no more is looked for. None at any other time, or where she was not seen with it.
     """
     seen = any(e.day == event.day and book.events[e.word].effect == "queen" and e.value in SEEN for e in lines)
-    rest = next((one for one in rests if one.first <= event.day <= one.back.low), None)
+    rest = next((one for one in rests if one.first <= event.day < one.back.high), None)
     if not seen or rest is None:
         return None
-    hatches = book.biology.hatches
-    return Break(event.day - hatches.value.low, event_reason(event), event, Eggs(rest.back, rest.why), rests=True)
+    hatches, soonest = book.biology.hatches, event.day + 1
+    back = Span(max(rest.back.low, soonest), max(rest.back.usual, soonest), rest.back.high)
+    return Break(event.day - hatches.value.low, event_reason(event), event, Eggs(back, rest.why), rests=True)
 
 
 def _queen_then(colony: Colony, events: Sequence[Event], book: Rulebook) -> str:
