@@ -30,7 +30,7 @@ def harmed_days(colony: ColonyDays, trace: Trace, lives: tuple[int, int], days: 
     cells = colony.worker_cells[days[0] - colony.first : days[1] + 1 - colony.first]
     mites = trace.entered[days[0] - trace.first : days[1] + 1 - trace.first]
     weight = weights(colony, lives, days)
-    return sum(w * c * -math.expm1(-m / c) for w, c, m in zip(weight, cells, mites, strict=True) if c > 0)
+    return sum(w * c * -math.expm1(-m / c) for w, c, m in zip(weight, cells, mites, strict=True) if w and c > 0)
 
 
 def harm(colony: ColonyDays, trace: Trace, lives: tuple[int, int], days: tuple[int, int]) -> float:

@@ -120,7 +120,7 @@ class _Run:
         at, nest, colony = self.at, self.nest, self.colony
         into_worker, into_drone = colony.into_worker, colony.into_drone
         arrivals = [coming * is_open for is_open in colony.open_to_others[at : at + self.days]]
-        noons, cuts, laid = _noons(colony, handling), _cuts(handling), _open_combs(nest, handling)
+        noons, cuts, laid = _noons(colony, handling), cuts_of(handling), open_combs(nest, handling)
         born = died = came = 0.0
         everything, on_bees, entered, cut = [], [], [], [0.0] * self.days
         for t in range(self.days):
@@ -217,7 +217,7 @@ def _noons(colony: ColonyDays, handling: Handling) -> set[int]:
     return {*handling.on_bees, *handling.in_cells, *handling.anchors, *(one.day for one in colony.left)}
 
 
-def _cuts(handling: Handling) -> dict[int, list[int]]:
+def cuts_of(handling: Handling) -> dict[int, list[int]]:
     """Trap combs, by their place in the handling, by the day on which they are cut."""
     found: dict[int, list[int]] = {}
     for comb, trap in enumerate(handling.traps):
@@ -226,7 +226,7 @@ def _cuts(handling: Handling) -> dict[int, list[int]]:
     return found
 
 
-def _open_combs(nest: Nest, handling: Handling) -> dict[int, list[int]]:
+def open_combs(nest: Nest, handling: Handling) -> dict[int, list[int]]:
     """The trap combs in which cells are capped, by day: those laid before the first drone of the comb is out."""
     found: dict[int, list[int]] = {}
     for comb, trap in enumerate(handling.traps):

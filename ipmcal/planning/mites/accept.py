@@ -16,6 +16,7 @@ from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.draws import Hazards, Lived
+from ipmcal.planning.mites.runs import first_years, one_and_came
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +124,9 @@ def _load(lived: Lived, made: ColonyDays, day: int, on_bees: float) -> float:
 
 def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> tuple[JudgedYear, ...]:
     """Each draw under courses."""
-    made = []
-    for one in colonies:
-        handling = one.handled(courses, hazards)
-        made.append(JudgedYear(one, one.run(1.0, 0.0, handling), one.came(handling), one.first_year(handling)))
-    return tuple(made)
+    handlings = [one.handled(courses, hazards) for one in colonies]
+    rows = zip(colonies, one_and_came(colonies, handlings), first_years(colonies, handlings), strict=True)
+    return tuple(JudgedYear(one, alone, came, young) for one, (alone, came), young in rows)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,13 +31,26 @@ from ipmcal.planning.mites.maps import Array, DrawArrays, MappedCourse
 from ipmcal.planning.mites.walls import WallSetting, whole_days
 
 
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
+
+    Colonies by history and draw, their untreated years by trap combs too, and courses in them.
+    """
+
+    colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
+    untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
+    courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
+
+
 @dataclass(frozen=True)
 class Stock:
     """Hives of one brood history in a year like this one: what their runs depend on.
 
     ``first`` is the season's first day (ordinal); ``start``: the median of mites on it, or on the day on which a colony
     of this season began, as far as anything is known; ``neighbours``: sparse, usual or dense. ``young``: how it began;
-    what chooses is its years to come, as of any colony that lives through winter.
+    what chooses is its years to come, as of any colony that lives through winter. ``memory`` may be shared by stocks of
+    one place and season, of equal figures.
     """
 
     marks: Marks
@@ -48,6 +61,7 @@ class Stock:
     traps: tuple[Trap, ...] = ()
     neighbours: str = "usual"
     young: History | None = None
+    memory: Remembered = field(default_factory=Remembered, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -60,8 +74,16 @@ class Lived:
     @cached_property
     def colony(self) -> ColonyDays:
         """Bees and cells of the year and its next first day."""
-        stock = self.stock
-        return colony(stock.marks, stock.history, stock.figures, self.draw, (stock.first, stock.first + YEAR_DAYS))
+        return self.begun(self.stock.history)
+
+    def begun(self, history: History) -> ColonyDays:
+        """The colony of this draw with another history, to the year's end."""
+        stock, key = self.stock, (history, self.draw)
+        if key not in stock.memory.colonies:
+            first = stock.first if history.began is None else history.began.day
+            days = (first, stock.first + YEAR_DAYS)
+            stock.memory.colonies[key] = colony(stock.marks, history, stock.figures, self.draw, days)
+        return stock.memory.colonies[key]
 
     @cached_property
     def coming(self) -> float:
@@ -81,16 +103,6 @@ class Lived:
             return self.drawn
         return self.drawn / self.untreated.sums.one[young.began.day - self.stock.first]
 
-    def first_year(self, handling: Handling) -> tuple[ColonyDays, Trace] | None:
-        """The year in which a colony began, from that day on; None for one that was there before."""
-        stock = self.stock
-        if stock.young is None or stock.young.began is None:
-            return None
-        began, last = stock.young.began.day, stock.first + YEAR_DAYS
-        made = colony(stock.marks, stock.young, stock.figures, self.draw, (began, last))
-        begin = Begin(began, self.drawn, last)
-        return made, run(stock.figures.nest, made, self.draw.lives, begin, self.coming, handling)
-
     def handled(self, courses: Sequence[MiteCourse], hazards: Hazards) -> Handling:
         """Traps and courses, as this draw has them."""
         quick = [one for one in courses if one.reach is not MiteReach.CONTACT]
@@ -103,27 +115,27 @@ class Lived:
                 handling = handling.with_kept(dict.fromkeys(range(cut.first, cut.first + cut.days), 1.0 - daily))
         return handling
 
-    def run(self, mites: float, coming: float, handling: Handling) -> Trace:
-        """A year with so many mites to begin with, and so many a day coming in."""
+    def run(self, mites: float, coming: float, handling: Handling, days: int = YEAR_DAYS) -> Trace:
+        """A year, or so many days of it, with so many mites to begin with, and so many a day coming in."""
         first = self.stock.first
-        begin = Begin(first, mites, first + YEAR_DAYS)
+        begin = Begin(first, mites, first + days)
         return run(self.stock.figures.nest, self.colony, self.draw.lives, begin, coming, handling)
 
-    def came(self, handling: Handling) -> Trace:
-        """What comes in from elsewhere in a year, and what comes of it; nothing before the first day that is open."""
-        first, colony_ = self.stock.first, self.colony
-        at = first - colony_.first
-        opens = next((t for t in range(YEAR_DAYS) if colony_.open_to_others[at + t + 1]), 0)
-        begin = Begin(first + opens, 0.0, first + YEAR_DAYS)
-        late = run(self.stock.figures.nest, colony_, self.draw.lives, begin, self.coming, handling)
-        none = [0.0] * opens
-        return Trace(first, none + late.all, none + late.on_bees, none + late.entered, none + late.cut, late.books)
+    @cached_property
+    def opens(self) -> int:
+        """The first day of the year (0: its first) on whose morrow mites may come in from elsewhere."""
+        at = self.stock.first - self.colony.first
+        return next((t for t in range(YEAR_DAYS) if self.colony.open_to_others[at + t + 1]), 0)
 
     @cached_property
     def untreated(self) -> Untreated:
         """The year with nothing done but traps."""
-        trace = self.run(1.0, 0.0, UNHANDLED.with_traps(self.stock.traps))
-        return untreated(self.colony, trace, 0.0, self.stock.figures)
+        stock = self.stock
+        key = (stock.history, stock.traps, self.draw)
+        if key not in stock.memory.untreated:
+            trace = self.run(1.0, 0.0, UNHANDLED.with_traps(stock.traps))
+            stock.memory.untreated[key] = untreated(self.colony, trace, 0.0, stock.figures)
+        return stock.memory.untreated[key]
 
 
 @dataclass(frozen=True)
@@ -234,23 +246,37 @@ def mapped_course(
     return MappedCourse(name, begins, ends, survives, toll)
 
 
-def tuned(one: MappedCourse, middle: Lived, courses: Sequence[MiteCourse]) -> MappedCourse:
-    """The course, leaving in the end what the full model has it leave in a usual colony.
+def tuned(one: MappedCourse, middle: Lived, base: DrawArrays, courses: Sequence[MiteCourse]) -> MappedCourse:
+    """The course, leaving in the end what the full model has it leave in a usual colony, whose arrays are ``base``.
 
     Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
     cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
     """
-    base = draws_of([middle])
     usual = mapped_course([middle], base, one.name, courses, one.toll)
     stock = middle.stock
     inside = [within(part, stock.first + YEAR_DAYS) for part in courses]
     traps = UNHANDLED.with_traps(stock.traps)
-    treated = middle.run(1.0, 0.0, handled(traps, inside, stock.figures, middle.colony, middle.draw))
     day = min(one.ends + SPREAD, YEAR_DAYS)
+    treated = middle.run(1.0, 0.0, handled(traps, inside, stock.figures, middle.colony, middle.draw), day)
     told = float(base.grown[0, day] * usual.survives.prod())
     survives = one.survives.copy()
     survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
     return replace(one, survives=survives)
+
+
+def mapped_courses(
+    years: Sequence[Lived], base: DrawArrays, middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
+) -> list[MappedCourse]:
+    """Courses of products, each with what it costs, in a class, as the search composes them."""
+    stock, usual_base = middle.stock, draws_of([middle])
+    found = []
+    for name, courses, toll in asked:
+        key = (stock.history, stock.traps, len(years), name, tuple(courses), toll)
+        if key not in stock.memory.courses:
+            plain = mapped_course(years, base, name, courses, toll)
+            stock.memory.courses[key] = tuned(plain, middle, usual_base, courses)
+        found.append(stock.memory.courses[key])
+    return found
 
 
 SPREAD = 30

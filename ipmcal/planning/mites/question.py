@@ -31,10 +31,9 @@ from ipmcal.planning.mites.draws import (
     Stock,
     draws_of,
     lived,
-    mapped_course,
+    mapped_courses,
     model_courses,
     toll_of,
-    tuned,
 )
 from ipmcal.planning.mites.enough import judged_days, lines_of
 from ipmcal.planning.mites.maps import maps_of
@@ -333,10 +332,8 @@ def _field(
     (choose, middle), first = lives, asked.season.first
     kept, rounds = left.candidates, left.rounds
     base = draws_of(choose)
-    courses = [
-        tuned(mapped_course(choose, base, one.answer.product, acts, toll_of(setting, middle, one.answer)), middle, acts)
-        for one, acts in ((one, given_of(asked, one)) for one in kept)
-    ]
+    acts = ((one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer)) for one in kept)
+    courses = mapped_courses(choose, base, middle, acts)
     looks = [day - first for day in judging.days]
     return SearchField(
         maps=maps_of(base, courses, looks),

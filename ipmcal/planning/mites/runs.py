@@ -1,0 +1,221 @@
+"""Runs: the daily run of mites in many draws of one colony at once, the same to the bit as one by one.
+
+In: colonies of one history with their draws' lives, mites to begin with, what comes in, what is done. Out: a ``Trace``
+a draw. Pure; numpy, draw by draw in the order of ``biology/mites/run.py``, which says what a day is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ipmcal.biology.mites.colony import ColonyDays
+from ipmcal.biology.mites.draws import Lives
+from ipmcal.biology.mites.figures import Nest
+from ipmcal.biology.mites.handling import Handling
+from ipmcal.biology.mites.run import Books, Trace, cuts_of, open_combs
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.mites.draws import Lived
+from ipmcal.planning.mites.maps import Array
+
+
+def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[Trace, Trace]]:
+    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it.
+
+    Nothing comes in before the first day that is open.
+    """
+    stock, opens = lives[0].stock, {one.opens for one in lives}
+    if len(opens) != 1:
+        raise ValueError("draws of one place are open to others from one day on")
+    many, (late,) = _many(lives, [one.colony for one in lives]), opens
+    last, none = stock.first + YEAR_DAYS, [0.0] * late
+    ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
+    alone = runs(many, ManyBegin((stock.first, last), ones, nothing), handlings)
+    came = runs(many, ManyBegin((stock.first + late, last), nothing, [one.coming for one in lives]), handlings)
+    return [
+        (one, Trace(stock.first, none + got.all, none + got.on_bees, none + got.entered, none + got.cut, got.books))
+        for one, got in zip(alone, came, strict=True)
+    ]
+
+
+def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[ColonyDays, Trace] | None]:
+    """The year in which each draw's colony began, from that day on; None for one that was there before."""
+    stock = lives[0].stock
+    if stock.young is None or stock.young.began is None:
+        return [None] * len(lives)
+    made = [one.begun(stock.young) for one in lives]
+    mites = [one.drawn for one in lives]
+    days = (stock.young.began.day, stock.first + YEAR_DAYS)
+    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), handlings)
+    return list(zip(made, traces, strict=True))
+
+
+def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
+    return ManyColonies(lives[0].stock.figures.nest, colonies, [one.draw.lives for one in lives])
+
+
+@dataclass(frozen=True)
+class ManyColonies:
+    """Colonies of one history over the same days, a draw each, as arrays by day and draw."""
+
+    nest: Nest
+    colonies: Sequence[ColonyDays]
+    lives: Sequence[Lives]
+
+    def __post_init__(self) -> None:
+        spans = {(one.first, len(one.bees), one.left) for one in self.colonies}
+        if len(spans) != 1:
+            raise ValueError("colonies that are run at once have the same days, and lose bees on the same of them")
+
+    @property
+    def first(self) -> int:
+        """The day (ordinal) of the arrays' first row."""
+        return self.colonies[0].first
+
+    def by_day(self, name: str) -> Array:
+        """One of the colonies' lists, a row a day."""
+        return np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
+
+    def of_lives(self, name: str) -> Array:
+        """One figure of the draws' lives."""
+        return np.array([getattr(one, name) for one in self.lives])
+
+
+@dataclass(frozen=True)
+class ManyBegin:
+    """The first and last day (ordinals); by draw, mites to begin with, and those that come in a day."""
+
+    days: tuple[int, int]
+    mites: Sequence[float]
+    coming: Sequence[float]
+
+
+def runs(many: ManyColonies, begin: ManyBegin, handlings: Sequence[Handling]) -> list[Trace]:
+    """The mites of each draw. No counts may be among what is done."""
+    if any(one.anchors for one in handlings) or len({one.traps for one in handlings}) > 1:
+        raise ValueError("draws that are run at once have the same trap combs, and no counts")
+    return _Runs(many, begin).go(np.array(begin.coming), handlings)
+
+
+class _Runs:
+    """As ``biology.mites.run._Run``, a place for each draw in every number."""
+
+    def __init__(self, many: ManyColonies, begin: ManyBegin) -> None:
+        self.many, self.nest, draws = many, many.nest, len(many.colonies)
+        self.first, last = begin.days
+        self.at, self.days = self.first - many.first, last - self.first + 1
+        self.start = np.array(begin.mites)
+        self.into_worker, self.into_drone = many.by_day("into_worker"), many.by_day("into_drone")
+        self.of_worker, self.of_drone = many.of_lives("daughters_of_worker"), many.of_lives("daughters_of_drone")
+        self.survive = many.of_lives("mothers_survive")
+        room = self.days + self.nest.drone_capped + self.nest.worker_capped + self.nest.young_wait
+        self.workers, self.drones, self.ready = (np.zeros((room, draws)) for _ in range(3))
+        self.lived, self.none = np.ones(draws), np.zeros(draws)
+        self.held: dict[int, dict[int, Array]] = {}
+        self._settle()
+
+    def _settle(self) -> None:
+        nest, at = self.nest, self.at
+        for out in range(1, nest.worker_capped):
+            self.workers[out] = self.into_worker[at + out - nest.worker_capped]
+        for out in range(1, nest.drone_capped):
+            self.drones[out] = self.into_drone[at + out - nest.drone_capped]
+        for out in range(1, nest.young_wait + 1):
+            emerged = at + out - nest.young_wait
+            self.ready[out] = (
+                self.into_worker[emerged - nest.worker_capped] * self.of_worker
+                + self.into_drone[emerged - nest.drone_capped] * self.of_drone
+            )
+        cells = _total(self.workers, nest.worker_capped) + _total(self.drones, nest.drone_capped)
+        waiting = _total(self.ready, nest.young_wait + 1)
+        each = self.start / (1.0 + cells + waiting)
+        self.ready[: nest.young_wait + 1] *= each
+        self.workers[: nest.drone_capped] *= each
+        self.drones[: nest.drone_capped] *= each
+        self.free, self.waiting, self.in_cells = each.copy(), each * waiting, each * cells
+
+    def go(self, coming: Array, handlings: Sequence[Handling]) -> list[Trace]:
+        """Day by day."""
+        at, nest, traps = self.at, self.nest, handlings[0]
+        arrivals = coming * self.many.by_day("open_to_others")[at : at + self.days]
+        brood = self.many.by_day("brood")[at : at + self.days]
+        die = np.where(brood > 0.0, self.many.of_lives("die_with_brood"), self.many.of_lives("die_broodless"))
+        on, inside = _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells")
+        cuts, laid = cuts_of(traps), open_combs(nest, traps)
+        share = self.many.of_lives("in_trap_comb")
+        left = {one.day: one for one in self.many.colonies[0].left}
+        shape = (self.days, len(self.lived))
+        everything, loose, entered, cut = (np.zeros(shape) for _ in range(4))
+        for t in range(self.days):
+            day = t + self.first
+            if t:
+                self._morning(t, die[t])
+                self.free = self.free + arrivals[t]
+            loose[t] = self.free + self.waiting
+            everything[t] = loose[t] + self.in_cells
+            if day in left:
+                self._keep(t, 1 - left[day].bees, 1 - left[day].brood)
+            if day in on or day in inside:
+                self._keep(t, on.get(day, 1.0), inside.get(day, 1.0))
+            worker, drone = self.free * self.into_worker[at + t], self.free * self.into_drone[at + t]
+            self.free = self.free - (worker + drone)
+            self.in_cells = self.in_cells + (worker + drone)
+            self.workers[t + nest.worker_capped], self.drones[t + nest.drone_capped] = worker, drone
+            entered[t] = worker
+            for comb in laid.get(day, ()):
+                self.held.setdefault(comb, {})[t + nest.drone_capped] = drone * (share / len(laid[day]))
+            for comb in cuts.get(day, ()):
+                cut[t] = cut[t] + self._cut(comb, t)
+        rows = zip(everything.T, loose.T, entered.T, cut.T, strict=True)
+        return [Trace(self.first, a.tolist(), b.tolist(), c.tolist(), d.tolist(), NO_BOOKS) for a, b, c, d in rows]
+
+    def _morning(self, t: int, die: Array) -> None:
+        live, from_worker, from_drone = 1.0 - die, self.workers[t], self.drones[t]
+        out = from_worker + from_drone
+        young = from_worker * self.of_worker + from_drone * self.of_drone
+        self.lived = self.lived * live
+        grown = self.ready[t] * self.lived
+        self.free = self.free * live + grown + out * self.survive
+        self.waiting = np.maximum(self.waiting * live - grown, 0.0) + young
+        self.ready[t + self.nest.young_wait] = young / self.lived
+        self.in_cells = np.maximum(self.in_cells - out, 0.0)
+
+    def _keep(self, t: int, on_bees: Array | float, in_cells: Array | float) -> None:
+        self.free, self.waiting = self.free * on_bees, self.waiting * on_bees
+        self.ready[t + 1 : t + 2 + self.nest.young_wait] *= on_bees
+        self.in_cells = self.in_cells * in_cells
+        self.workers[t + 1 : t + 1 + self.nest.drone_capped] *= in_cells
+        self.drones[t + 1 : t + 1 + self.nest.drone_capped] *= in_cells
+        for comb in self.held.values():
+            for out in comb:
+                comb[out] = comb[out] * in_cells
+
+    def _cut(self, comb: int, t: int) -> Array:
+        gone = self.none
+        for out, mites in self.held.pop(comb, {}).items():
+            if out > t:
+                self.drones[out] -= mites
+                gone = gone + mites
+        self.in_cells = np.maximum(self.in_cells - gone, 0.0)
+        return gone
+
+
+NO_BOOKS = Books(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+"""Nobody keeps books of many runs."""
+
+
+def _total(rows: Array, many: int) -> Array:
+    """The sum of the first rows, one after the other."""
+    total: Array = np.zeros(rows.shape[1])
+    for row in rows[:many]:
+        total = total + row
+    return total
+
+
+def _kept_by_day(handlings: Sequence[Handling], name: str) -> Mapping[int, Array]:
+    """Shares kept, by day, a place for each draw."""
+    rows = [getattr(one, name) for one in handlings]
+    days = sorted({day for row in rows for day in row})
+    return {day: np.array([row.get(day, 1.0) for row in rows]) for day in days}
