@@ -20,7 +20,16 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
-from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
+from ipmcal.planning.choose.treat import (
+    NONE_EARLIER,
+    ROUNDS,
+    ByYear,
+    Treated,
+    breaking,
+    broken,
+    planned_courses,
+    treat,
+)
 from ipmcal.planning.decide.tally import lines_asked
 from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
@@ -110,6 +119,7 @@ class _Round:
         self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
+        self.by_year = _by_year(self.ground, outfit)
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
@@ -124,7 +134,7 @@ class _Round:
         for i, one in enumerate(self.seasons):
             key = (i, *(len(bans) for bans in self.bans[: i + 1]))
             if key not in self.known:
-                self.known[key] = treat(one, self.outfit, self.bans[i], earlier)
+                self.known[key] = treat(one, self.outfit, self.bans[i], earlier, self.by_year)
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
@@ -169,6 +179,15 @@ class _Round:
         """The errands of all seasons with what is to be read before a course begins."""
         rows = zip(self.seasons, self.treated, self.unfolded, strict=True)
         return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
+
+
+def _by_year(ground: Ground, outfit: Outfit) -> ByYear | None:
+    """Who chooses a yard's courses by the year, where its program has it so; what is heavy is imported there alone."""
+    if ground.book.programs[ground.yard.program].courses_by != "mites":
+        return None
+    from ipmcal.planning.yearly.decided import ByMites
+
+    return ByMites(outfit)
 
 
 def _placed(

@@ -138,6 +138,16 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.FLOW_GIVEN_UP: "{0}; costs {1} days of flow",
+    Code.ROUND_SPRING: "spring round: mites grow with the brood from now on",
+    Code.ROUND_SUMMER: "summer round: brood hardly stops, and mites with it",
+    Code.ROUND_LATE_SUMMER: "late summer round, before the bees are reared that live through winter",
+    Code.ROUND_LATE_SUMMER_BY: ("late summer round, to begin by {0:day}: for the bees that live through winter"),
+    Code.ROUND_AUTUMN: "autumn round, which the law asks for",
+    Code.ROUND_WINTER: "least brood of the year: nearly all mites are on bees. Look first",
+    Code.ROUND_FURTHER: "one more round: without it too many hives would be over the line",
+    Code.YEAR_NOT_ENOUGH: (
+        "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
+    ),
     Code.WATCHED: "the count of {0:day} is one to watch: mites double in a month",
     Code.WATCHED_LATE: "the count of {0:day} is one to watch: treat, or count again now; yours to choose",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",

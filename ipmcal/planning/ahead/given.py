@@ -173,7 +173,7 @@ def traps_given(work: ColonyWork) -> tuple[Trap, ...]:
     lines = [e for e in (*work.state.events, *work.planned_lines(*HANGS, *TAKES)) if e.trap is not None]
     found: list[Trap] = []
     for name, trap in work.state.traps.items():
-        built, laid = _built(work.book, trap.frame.kind), None
+        built, laid = built_again(work.book, trap.frame.kind), None
         for line in sorted((e for e in lines if e.trap == name and e.day >= season.first), key=lambda e: e.day):
             effect = work.book.effect(line.word)
             if laid is not None and effect in TAKES and line.day > laid:
@@ -183,7 +183,7 @@ def traps_given(work: ColonyWork) -> tuple[Trap, ...]:
     return tuple(sorted(found, key=lambda trap: (trap.cut or 0, trap.laid)))
 
 
-def _built(book: Rulebook, kind: str) -> int:
+def built_again(book: Rulebook, kind: str) -> int:
     """Days until there are eggs in a trap comb that was hung or cut, by the clock of a method for such frames."""
     for method in book.methods.values():
         if method.per == "trap_frame" and method.needs.traps is not None and kind in method.needs.traps.is_:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
@@ -33,11 +33,12 @@ def choosing(
     book, year = one.ground.book, one.ground.season.year
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
-        return Choosing(one.ground.yard.key, (), (), (), supplies, (), year) if supplies else None
+        left = causes_words(treated.left)
+        return Choosing(one.ground.yard.key, (), (), (), supplies, left, year) if supplies or left else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
     chosen = tuple(_courses(ask, made.winner, begins))
     if not explain:
-        return Choosing(one.ground.yard.key, chosen, (), (), supplies, (), year)
+        return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
     made = outcome(ask, made.winner)
     served = {(course.need.name, course.main) for course in made.winner.courses}
     other = made.runner_up
@@ -48,6 +49,7 @@ def choosing(
         for one in left_out(ask, made)
         if not one.need.startswith(BREAK)
     )
+    left = (*causes_words(treated.left), *left)
     return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left, year)
 
 

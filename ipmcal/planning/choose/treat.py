@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Protocol
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -60,7 +61,8 @@ class Treated:
 
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
     course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
-    steps the keeper's days can't hold.
+    steps the keeper's days can't hold. ``left`` is what the year's courses leave undone, where they are chosen
+    ``by_year``.
     """
 
     ask: Question | None = None
@@ -70,27 +72,50 @@ class Treated:
     off_by: Mapping[str, Known] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
+    left: tuple[Because, ...] = ()
+    by_year: bool = False
 
 
-def treat(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER) -> Treated:
+class ByYear(Protocol):
+    """Whoever adds the courses of a year to what counts and breaks of the brood ask for."""
+
+    def __call__(
+        self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
+    ) -> tuple[Question, Outcome, tuple[Because, ...]]:
+        """The question and outcome with the year's courses, and what they leave undone."""
+        ...
+
+
+def treat(
+    one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier = NONE_EARLIER, by_year: ByYear | None = None
+) -> Treated:
     """The courses that fit the year best, by the keeper's order; nothing where no product is named to plan with.
 
-    ``earlier`` are courses that are planned for the season before, by colony. A course whose steps the keeper's days
-    can't hold is none: its days are left out, and another is chosen.
+    ``by_year`` chooses all that no count and no break of the brood asks for, where the program has it so. ``earlier``
+    are courses that are planned for the season before, by colony. A course whose steps the keeper's days can't hold is
+    none: its days are left out, and another is chosen.
     """
     left_out: dict[tuple[str, int], str] = dict(bans)
     while True:
-        made = _treated(one, outfit, left_out, earlier)
+        made = _treated(one, left_out, earlier, (outfit, by_year))
         if made.unplaced.keys() <= left_out.keys():
             return made
         left_out |= made.unplaced
 
 
-def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treated:
+def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYear | None]) -> Treated:
+    outfit, by_year = whose
     ask = _ask(one, outfit, bans, earlier)
-    if ask is None or not ask.needs:
+    if ask is None:
         return Treated()
+    if by_year is not None:
+        ask = replace(ask, needs=tuple(need for need in ask.needs if need.name.startswith((COUNTED, BREAK))))
     ask, made = _made(ask)
+    left: tuple[Because, ...] = ()
+    if by_year is not None:
+        ask, made, left = by_year(one, (ask, made), bans, earlier)
+    if not ask.needs:
+        return Treated(left=left)
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
@@ -111,7 +136,7 @@ def _treated(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Treate
             if key not in off_by:  # two courses may want them off by one day
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)), unplaced)
+    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)), unplaced, left, by_year is not None)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -381,7 +406,7 @@ def broken(
         if laid.use is None or treated.ask is None:
             continue
         errand = laid.errand
-        words = _breach(treated.ask, errand, laid.standing, laid.use)
+        words = _breach(treated, errand, laid.standing, laid.use)
         if words:
             soon = (errand.course, END_SOON)
             again = soon in bans or len(errand.chain.steps) == 1
@@ -389,10 +414,15 @@ def broken(
     return found
 
 
-def _breach(ask: Question, errand: Errand, standing: Standing, use: Use) -> str:
+def _breach(treated: Treated, errand: Errand, standing: Standing, use: Use) -> str:
+    ask = treated.ask
+    assert ask is not None
     made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
     near = too_near(errand.course, use, standing.courses, ask.book)
+    # A day of the year's is not given up for other work: the hive stays shut for it (unfold/quiet.py), or that is told.
+    lifted = ("quiet",) if treated.by_year else ()
     against = [r for r in (*made.reasons, *near) if r.weight is Weight.FORBIDS and not r.by_hand]
+    against = [r for r in against if r.limit not in lifted]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 
 

@@ -65,9 +65,13 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], what: str, found: WarmDays
         yield reason("temperature", limit, value, told, says=says, how=How(weight=Weight.ASKS))
         return
     most = "at most " if found.at_most else ""
-    told = f"{when}: a chance of {most}{percent(found.chance)} by normals, and {percent(case.weather.enough)} is enough"
+    told = f"{when}: a chance of {most}{percent(found.chance)} by normals"
+    if case.weather.by_usual:
+        told += ", and usually it is" if found.usual else ", and usually it is not"
+    else:
+        told += f", and {percent(case.weather.enough)} is enough"
     # normals are no forecast: they can speak against a day, and never release one
-    if found.chance < case.weather.enough:
+    if found.chance < case.weather.enough and not (case.weather.by_usual and found.usual):
         yield reason("temperature", limit, value, told, says=says)
     else:
         release = "only the forecast releases the day"

@@ -24,13 +24,15 @@ NEAR = 4
 class Weather:
     """What is known of the days: ``readings`` (high, low) °C by ordinal; normals of high, low and mean; or nothing.
 
-    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course.
+    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course. ``by_usual``:
+    they plan it where each of its days is usually within the limits, whatever the chance: the forecast decides.
     """
 
     readings: Mapping[int, tuple[float, float]] = field(default_factory=dict)
     normals: Mapping[str, Climate] | None = None
     lag: float = 0.0
     enough: float = 1.0
+    by_usual: bool = False
 
     def on(self, day: int, kind: str) -> float | None:
         """The ``high``, ``low`` or ``mean`` of a day, °C, where it was read or is forecast."""
@@ -46,7 +48,7 @@ class WarmDays:
 
     ``chance`` is of all the days that nobody has read or forecast, from normals; 1.0 where there are none; None where
     there are no normals. ``at_most``: one day alone has no more than that, and the run was not worked out. ``days`` are
-    the first and last day asked about.
+    the first and last day asked about. ``usual``: those that nobody has read are within the limits in a usual year.
     """
 
     out: tuple[tuple[int, float], ...]
@@ -54,6 +56,7 @@ class WarmDays:
     chance: float | None
     at_most: bool
     days: tuple[int, int]
+    usual: bool = False
 
 
 def weather_of(yard: Yard, book: Rulebook) -> Weather:
@@ -63,7 +66,9 @@ def weather_of(yard: Yard, book: Rulebook) -> Weather:
     mean = tuple((a + b) / 2 for a, b in zip(high, low, strict=True))
     # The spread of the high stands in for that of the low and of the mean, which rule files don't hold.
     climates = {"high": Climate(high, sd), "low": Climate(low, sd), "mean": Climate(mean, sd)}
-    return Weather(yard.readings, climates, figures.lag_correlation.value.middle, figures.enough_chance.value.middle)
+    by_usual = book.programs[yard.program].courses_by == "mites"
+    lag, enough = figures.lag_correlation.value.middle, figures.enough_chance.value.middle
+    return Weather(yard.readings, climates, lag, enough, by_usual)
 
 
 def warm_days(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> WarmDays:
@@ -77,12 +82,14 @@ def warm_days(weather: Weather, kind: str, low: float | None, high: float | None
     told = {day: value for day in wanted if (value := weather.on(day, kind)) is not None}
     out = tuple((day, value) for day, value in told.items() if not _within(value, low, high))
     unread = [day for day in wanted if day not in told]
-    chance, at_most = 1.0, False
+    chance, at_most, usual = 1.0, False, True
     if unread and weather.normals is None:
         return WarmDays(out, len(unread), None, False, (wanted[0], wanted[-1]))
     if unread and weather.normals is not None:
-        chance, at_most = _chance(weather, weather.normals[kind], unread, low, high)
-    return WarmDays(out, len(unread), chance, at_most, (wanted[0], wanted[-1]))
+        climate = weather.normals[kind]
+        chance, at_most = _chance(weather, climate, unread, low, high)
+        usual = all(_within(climate.mean(day), low, high) for day in unread)
+    return WarmDays(out, len(unread), chance, at_most, (wanted[0], wanted[-1]), usual)
 
 
 def _within(value: float, low: float | None, high: float | None) -> bool:

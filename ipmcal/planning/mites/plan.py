@@ -70,7 +70,7 @@ def until(asked: YearQuestion) -> int:
 
 def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
     """The courses of a year. ``memory`` holds what was answered before; equal questions are answered once."""
-    key = _key(asked)
+    key = question_key(asked)
     if memory is not None and key in memory:
         return memory[key]
     made = _with_breaks(asked) if asked.breaks else _chosen(year_known(asked))
@@ -118,7 +118,7 @@ def unbroken(asked: YearQuestion) -> YearQuestion:
     return replace(asked, breaks=(), standing=standing, stock=replace(asked.stock, history=history))
 
 
-def _key(asked: YearQuestion) -> tuple[object, ...]:
+def question_key(asked: YearQuestion) -> tuple[object, ...]:
     """All that a plan depends on, the place left out: marks by their usual days."""
     marks = tuple(
         (name, mark.begins.usual, None if mark.ends is None else mark.ends.usual)
@@ -135,7 +135,8 @@ def _key(asked: YearQuestion) -> tuple[object, ...]:
     stock = asked.stock
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
-    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, asked.breaks)
+    done = (asked.breaks, asked.fixed, asked.banned)
+    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
 
 
 def _chosen(one: YearKnown) -> YearPlan:
@@ -238,7 +239,8 @@ def _plan(one: YearKnown, chosen: Set) -> YearPlan:
     for served in one.rounds:
         mine = [i for i in (*served.candidates, *served.wide) if i in chosen.base and i not in names]
         names.update((i, served.slot.name) for i in mine[:1])
-    planned = tuple(Planned(i, one.candidates[i], names.get(i, ""), _rests(one, i)) for i in chosen.courses)
+    new = [i for i in chosen.courses if i not in one.fixed]
+    planned = tuple(Planned(i, one.candidates[i], names.get(i, ""), _rests(one, i)) for i in new)
     return YearPlan(one, chosen, planned, enough, over, made)
 
 

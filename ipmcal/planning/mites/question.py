@@ -21,10 +21,10 @@ from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import figures
-from ipmcal.planning.labels.standing import CourseSpell, Standing
+from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
-from ipmcal.planning.mites.base import CagedBreak, Served, rounds_of, rounds_of_breaks, served
+from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served, rounds_of, rounds_of_breaks, served
 from ipmcal.planning.mites.draws import (
     Hazards,
     Lived,
@@ -38,7 +38,7 @@ from ipmcal.planning.mites.draws import (
 from ipmcal.planning.mites.enough import judged_days, lines_of
 from ipmcal.planning.mites.maps import maps_of
 from ipmcal.planning.mites.order import KeeperCosts
-from ipmcal.planning.mites.search import Measures, SearchField
+from ipmcal.planning.mites.search import Flags, Measures, SearchField
 from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,
@@ -59,7 +59,8 @@ class YearQuestion:
     day on which the hives are there. ``counting``: mites are counted between courses. ``over``: a count says to treat.
     ``breaks``: breaks in laying that are work of the year; a dose may rest on them. ``breaks_if``: they are taken
     ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
-    not enough. ``few``: the keeper drives out little.
+    not enough. ``few``: the keeper drives out little. ``fixed`` are courses of this season, given or planned already:
+    they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
     """
 
     book: Rulebook
@@ -77,6 +78,8 @@ class YearQuestion:
     breaks: tuple[CagedBreak, ...] = ()
     breaks_if: Literal["always", "better", "needed"] = "always"
     few: bool = False
+    fixed: tuple[CourseSpell, ...] = ()
+    banned: frozenset[tuple[str, int]] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -93,6 +96,7 @@ class YearKnown:
     judging: Judging
     middle: Lived
     walled: dict[str, dict[str, int]]
+    fixed: tuple[int, ...] = ()
 
     @cached_property
     def accept(self) -> tuple[Lived, ...]:
@@ -180,10 +184,15 @@ def luck_of(asked: YearQuestion, answer: AllowedCourse) -> int:
 
     What a synthetic product does hangs on the mites of the place, what others do on the weather of their weeks.
     """
-    place = asked.products.index(answer.product)
+    place = _liked(asked, answer.product)
     if answer.class_ in asked.book.planning.year_plans.walls.synthetic:
         return place
     return place + 3 * ((answer.day - asked.season.first) % YEAR_DAYS * TURNS // YEAR_DAYS)
+
+
+def _liked(asked: YearQuestion, product: str) -> int:
+    """The place of a product in the keeper's order; what they were given and is not on their list comes last."""
+    return asked.products.index(product) if product in asked.products else len(asked.products)
 
 
 def _no_brood(asked: YearQuestion, one: Candidate) -> bool:
@@ -214,7 +223,7 @@ class _Left:
     """What labels and walls leave: candidates, by place the rounds that they serve and what stands free beside them.
 
     ``seen`` come after counts that decide, ``blind`` before them. ``walled``: how often a wall took what a label let,
-    by product.
+    by product. ``fixed`` are courses that are in every set.
     """
 
     candidates: tuple[Candidate, ...]
@@ -222,6 +231,7 @@ class _Left:
     seen: tuple[int, ...]
     blind: tuple[int, ...]
     walled: dict[str, dict[str, int]]
+    fixed: tuple[int, ...]
 
 
 def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
@@ -240,7 +250,8 @@ def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
     )
     setting = _setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
-    return lets, setting, [one for one in every if not _behind_release(asked, one) and not _disturbed(asked, one)]
+    free = [one for one in every if (one.answer.product, one.day) not in asked.banned]
+    return lets, setting, [one for one in free if not _behind_release(asked, one) and not _disturbed(asked, one)]
 
 
 def year_known(asked: YearQuestion) -> YearKnown:
@@ -252,12 +263,16 @@ def year_known(asked: YearQuestion) -> YearKnown:
     middle = Lived(asked.stock, usual(figures, rarely))
     judging = _judging(asked)
     field = _field(asked, setting, left, (choose, middle), judging)
-    return YearKnown(asked, lets, setting, left.candidates, left.rounds, field, choose, judging, middle, left.walled)
+    return YearKnown(
+        asked, lets, setting, left.candidates, left.rounds, field, choose, judging, middle, left.walled, left.fixed
+    )
 
 
 def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate]) -> _Left:
     breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package)
-    rounds = [served(setting, slot, every) for slot in (*rounds_of(asked.region, asked.season), *breaks)]
+    fixed = tuple(_fixed(asked, setting))
+    slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
+    rounds = [served(setting, slot, every) for slot in slots]
     off = any(one.supers_off for one in rounds)
     walls = [broken_wall(setting, one) for one in every]
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
@@ -269,7 +284,7 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
             counts = walled.setdefault(one.answer.product, {})
             counts[wall] = counts.get(wall, 0) + 1
     return _Left(
-        tuple(every[i] for i in used),
+        (*(every[i] for i in used), *fixed),
         tuple(
             replace(one, candidates=tuple(place[i] for i in one.candidates), wide=tuple(place[i] for i in one.wide))
             for one in rounds
@@ -277,6 +292,25 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
         tuple(place[i] for i in free if not is_blind(setting, every[i])),
         tuple(place[i] for i in free if is_blind(setting, every[i])),
         walled,
+        tuple(range(len(used), len(used) + len(fixed))),
+    )
+
+
+def _fixed(asked: YearQuestion, setting: WallSetting) -> Iterator[Candidate]:
+    """The courses that are in every set, as far as they have a label here."""
+    for past in asked.fixed:
+        treatment = asked.book.treatments.get(past.treatment)
+        label = None if treatment is None else label_for(treatment, asked.jurisdiction, asked.book)
+        if treatment is not None and label is not None:
+            use = use_of(label, past.began, asked.book)
+            yield candidate(setting, AllowedCourse(past.treatment, treatment.class_, use))
+
+
+def _is_served(asked: YearQuestion, slot: BaseRound, fixed: Sequence[Candidate]) -> bool:
+    """Whether a course that is in every set does a round's work: begun in its days, and no dose over brood."""
+    return any(
+        slot.first <= one.day <= slot.last and (slot.dose or slot.either or not one.quick or _no_brood(asked, one))
+        for one in fixed
     )
 
 
@@ -339,11 +373,10 @@ def _field(
         maps=maps_of(base, courses, looks),
         slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
         wide=tuple(np.array(one.wide, dtype=np.intp) for one in rounds if one.candidates),
+        fixed=np.array(left.fixed, dtype=np.intp),
         further=np.array(left.seen, dtype=np.intp),
         blind=np.array(left.blind, dtype=np.intp),
-        apart=np.array([[may_share_a_year(setting, a, b) for b in kept] for a in kept], dtype=bool).reshape(
-            len(kept), len(kept)
-        ),
+        apart=_apart(setting, left),
         caps=tuple((np.array(flags, dtype=bool), most) for flags, most in caps(setting, kept)),
         costs=tuple(_costs(asked, one) for one in kept),
         judged=np.arange(len(looks), dtype=np.intp),
@@ -352,6 +385,16 @@ def _field(
         excused=judging.excused,
         last_class=_last_class(asked.standing.courses),
     )
+
+
+def _apart(setting: WallSetting, left: _Left) -> Flags:
+    """Which courses may be in one year. Those in every set are asked by the walls already, as what was."""
+    kept = left.candidates
+    rows = [[may_share_a_year(setting, a, b) for b in kept] for a in kept]
+    apart = np.array(rows, dtype=bool).reshape(len(kept), len(kept))
+    places = list(left.fixed)
+    apart[places, :] = apart[:, places] = True
+    return apart
 
 
 def measures(book: Rulebook) -> Measures:
@@ -371,7 +414,7 @@ def _costs(asked: YearQuestion, one: Candidate) -> KeeperCosts:
     label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
     assert label is not None, "labels answer only for products that have one"
     return KeeperCosts(
-        product=asked.products.index(answer.product),
+        product=_liked(asked, answer.product),
         class_=answer.class_,
         lost=answer.lost,
         advice=answer.advice,

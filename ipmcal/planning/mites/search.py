@@ -6,6 +6,7 @@ order in which they are to be taken. Pure. Exact by enumeration; numpy for produ
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -40,7 +41,7 @@ class SearchField:
     that may stand beside it, ``blind`` those that do so only where no others are enough: no count has told anything
     before them. ``apart``: both may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the
     looks at which loads are held against ``lines``, in mites a bee, but for days less than ``excused`` before a course.
-    ``last_class`` is that of the hives' last course.
+    ``last_class`` is that of the hives' last course. ``fixed`` are in every set, and every base.
     """
 
     maps: Maps
@@ -56,6 +57,7 @@ class SearchField:
     measures: Measures
     excused: int = 0
     last_class: str = ""
+    fixed: Positions = dataclasses.field(default_factory=lambda: np.zeros(0, dtype=np.intp))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,7 @@ def bases(field: SearchField) -> list[Set]:
             if len(more):
                 slots, rows = [*slots, slot], more
                 break
+    rows = np.column_stack([rows, np.tile(field.fixed, (len(rows), 1))])
     return _ranked(field, rows, [frozenset(map(int, row)) for row in rows], None)
 
 
@@ -167,7 +170,8 @@ def _joined(field: SearchField, slots: Sequence[Positions]) -> Positions:
         for column in range(rows.shape[1]):
             fits &= field.apart[rows[left, column], right]
         rows = np.column_stack([rows[left[fits]], right[fits]])
-    return rows[_within_caps(field, rows)] if len(rows) else rows
+    whole = np.column_stack([rows, np.tile(field.fixed, (len(rows), 1))])
+    return rows[_within_caps(field, whole)] if len(rows) else rows
 
 
 def _combined(field: SearchField, mine: Positions, free: Positions, many: int) -> Positions:

@@ -1,0 +1,1 @@
+"""The courses of a yard's year by what the mites will do: asked, followed day by day, and given to planning."""

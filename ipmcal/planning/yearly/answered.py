@@ -1,0 +1,158 @@
+"""Answered: a year's plan as planning needs it: each course with the days on which it stays as good, and what is told.
+
+In: a ``YearQuestion``. Out: ``YearAnswer``, remembered by all that it depends on. Pure.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.mites.base import in_good_time
+from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
+from ipmcal.planning.mites.question import YearQuestion
+from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
+from ipmcal.planning.mites.walls import whole_days
+
+
+@dataclass(frozen=True, slots=True)
+class YearCourse:
+    """A course of the year: the round of the base that it serves ("": none), its product, the day on which it begins.
+
+    From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
+    it acts. ``supers_off``: supers come off for it. ``opens``: the first day of its round; ``by``: the one by which
+    advisers begin it.
+    """
+
+    round: str
+    product: str
+    day: int
+    first: int
+    last: int
+    worked: int
+    supers_off: bool
+    opens: int | None = None
+    by: int | None = None
+
+
+@dataclass(frozen=True)
+class YearAnswer:
+    """The courses of a year in the order of their days.
+
+    ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
+    most are; ``enough`` where few are, and all else that the region asks for holds.
+    """
+
+    courses: tuple[YearCourse, ...]
+    enough: bool
+    over: float
+
+
+class Answers:
+    """What was answered, the last few hundred: it changes no answer. A book is held as long as its answers."""
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+        self.known: OrderedDict[tuple[object, ...], tuple[Rulebook, YearAnswer]] = OrderedDict()
+
+    def of(self, asked: YearQuestion) -> YearAnswer:
+        """The answer to a question; worked out where nobody asked it before."""
+        key = question_key(asked)
+        if key not in self.known:
+            self.known[key] = asked.book, answer_of(year_plan(asked))
+            if len(self.known) > self.most:
+                self.known.popitem(last=False)
+        self.known.move_to_end(key)
+        return self.known[key][1]
+
+
+_ANSWERS = Answers(512)
+
+
+def answered(asked: YearQuestion) -> YearAnswer:
+    """The courses of a year, with the days on which each stays as good."""
+    return _ANSWERS.of(asked)
+
+
+def answer_of(plan: YearPlan) -> YearAnswer:
+    """A year's plan as planning needs it."""
+    courses = [_course(plan, one) for one in plan.courses]
+    between = whole_days(plan.known.setting.walls.between)
+    return YearAnswer(tuple(kept_apart_by(courses, between, plan.known.asked.days)), plan.enough, plan.over)
+
+
+def _course(plan: YearPlan, one: Planned) -> YearCourse:
+    day, answer = one.course.day, one.course.answer
+    slot = next((served.slot for served in plan.known.rounds if served.slot.name == one.round), None)
+    good = _as_good(plan, one)
+    place = plan.known.asked.days.index(day)
+    first = last = place
+    while first > 0 and plan.known.asked.days[first - 1] in good:
+        first -= 1
+    while last + 1 < len(plan.known.asked.days) and plan.known.asked.days[last + 1] in good:
+        last += 1
+    days = plan.known.asked.days
+    return YearCourse(
+        one.round,
+        answer.product,
+        day,
+        days[first],
+        days[last],
+        one.course.worked - day,
+        answer.supers_off is not None,
+        None if slot is None else slot.first,
+        None if slot is None else slot.by,
+    )
+
+
+def _as_good(plan: YearPlan, one: Planned) -> set[int]:
+    """The days on which the course would be within the band of harm, and enough where it is: of its round, with the
+    other courses where they are.
+    """
+    known, field = plan.known, plan.known.field
+    others = [i for i in plan.chosen.courses if i != one.place]
+    places = [i for i in _alike(plan, one) if fits(field, i, others)]
+    rows = np.array([row_of(field, (*others, i))[0] for i in places], dtype=np.intp)
+    harms, shares = harms_of(field, rows), over_line(field, rows)
+    most = max(field.measures.over, plan.chosen.over) + 1e-12
+    edge = plan.chosen.harm * (1.0 + field.measures.band)
+    near = zip(places, harms, shares, strict=True)
+    return {known.candidates[i].day for i, harm, share in near if harm <= edge and share <= most} | {one.course.day}
+
+
+def _alike(plan: YearPlan, one: Planned) -> Sequence[int]:
+    """Candidates of the same product for the same round, supers as they are for it; in good time where it is."""
+    known, course = plan.known, one.course
+    served = next((served for served in known.rounds if served.slot.name == one.round), None)
+    places = free(known.field) if served is None else sorted({*served.candidates, *served.wide})
+    found = [
+        i
+        for i in places
+        if known.candidates[i].answer.product == course.answer.product
+        and (known.candidates[i].answer.supers_off is None) == (course.answer.supers_off is None)
+    ]
+    if served is not None and in_good_time(known.setting, served.slot, course):
+        found = [i for i in found if in_good_time(known.setting, served.slot, known.candidates[i])]
+    return sorted({*found, one.place})
+
+
+def kept_apart_by(courses: Sequence[YearCourse], between: int, days: Sequence[int]) -> list[YearCourse]:
+    """Courses whose days lie so far apart that wherever packing puts each, so many days lie ``between`` them: the one
+    before gives way first, day by day, and neither gives up its own day.
+    """
+    found = list(courses)
+    for i in range(len(found) - 1):
+        one, then = found[i], found[i + 1]
+        while then.first - (one.last + one.worked) < between:
+            if one.last > one.day:
+                one = replace(one, last=max(day for day in days if day < one.last))
+            elif then.first < then.day:
+                then = replace(then, first=min(day for day in days if day > then.first))
+            else:
+                break
+        found[i : i + 2] = one, then
+    return found

@@ -1,0 +1,238 @@
+"""Asked: a yard's season as a question to the search of a year, as it stood on the morning of a day.
+
+In: a yard that is ready, the keeper's names of products, courses planned for the season before. Out: ``YearQuestion``.
+Pure. What was written later than that day is not known to it, so that the question of a day stays the same.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, OrderedDict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from ipmcal.biology.mites.colony import OVERWINTERED
+from ipmcal.biology.mites.figures import MiteFigures, figures_of
+from ipmcal.biology.mites.handling import Trap
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
+from ipmcal.planning.choose.known import Setting, standing_of
+from ipmcal.planning.choose.treat import Earlier
+from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
+from ipmcal.planning.mites.draws import Remembered, Stock
+from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.walls import is_quick
+from ipmcal.planning.owed.fitness import methods_of
+from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.ready import Ready
+from ipmcal.planning.recall.courses import Course
+from ipmcal.planning.recall.situate import keeper_days
+from ipmcal.planning.recall.state import recall
+
+OLD = "overwintered"
+WEEK = 7
+
+
+@dataclass(frozen=True)
+class YearOfYard:
+    """A yard's season of which the year is asked. ``banned``: treatments and days on which none may begin."""
+
+    one: Ready
+    outfit: Outfit
+    earlier: Earlier
+    banned: frozenset[tuple[str, int]]
+
+    @property
+    def ground(self) -> Ground:
+        """The yard, its season, the rules."""
+        return self.one.ground
+
+    @property
+    def region(self) -> Region:
+        """The region of the yard."""
+        return self.ground.book.regions[self.ground.yard.region]
+
+    @cached_property
+    def leading(self) -> tuple[ColonyState, ...]:
+        """The hives whose year is asked: those that came through winter; where there are none, the most that began as
+        one kind on one day.
+        """
+        old = [state for state in self.one.treated if state.kind == OLD]
+        if old:
+            return tuple(old)
+        began = Counter((state.kind, state.colony.began) for state in self.one.treated)
+        most = max(began, key=lambda key: (began[key], -key[1], key[0]))
+        return tuple(state for state in self.one.treated if (state.kind, state.colony.began) == most)
+
+    @cached_property
+    def first(self) -> int:
+        """The first day of the season on which the hives that lead are there, and anything is known of them."""
+        return max(self.ground.season.first, min(state.colony.began for state in self.leading), self.ground.since)
+
+    @cached_property
+    def days(self) -> tuple[int, ...]:
+        """The keeper's days of the season on which a course may be begun: the first of each week."""
+        yard, season, rest = self.ground.yard, self.ground.season, self.ground.book.planning.no_visits
+        weeks: dict[int, int] = {}
+        days = keeper_days(yard, season.first, season.last, rest)
+        for day in days:
+            if not days.rests(day):
+                weeks.setdefault((day - season.first) // WEEK, day)
+        return tuple(weeks.values())
+
+    def courses(self, state: ColonyState) -> Sequence[Course]:
+        """What a hive was given."""
+        return self.one.courses.get(state.colony.key, ())
+
+    def spells(self, state: ColonyState, before: int) -> tuple[CourseSpell, ...]:
+        """What a hive was given before a day, as labels see it: this season's, and all those before."""
+        courses = [course for course in self.courses(state) if course.began < before]
+        ended = [
+            course if course.ended is None or course.ended < before else replace(course, ended=None)
+            for course in courses
+        ]
+        known = standing_of(self.on(state, before), self._setting(before), ended).courses
+        planned = [course for course in self.earlier.get(state.colony.key, ()) if course.began < before]
+        return (*known, *planned)
+
+    def on(self, state: ColonyState, day: int) -> ColonyState:
+        """A hive as it stood on the morning of a day."""
+        colony = replace(state.colony, history=())
+        return recall(colony, state.events, self.ground.season, day - 1, self.ground.book)
+
+    def _setting(self, day: int) -> Setting:
+        ground = self.ground
+        written = tuple(line for line in ground.written if line.day < day)
+        return Setting(ground.yard, ground.season, ground.book, day, self.outfit.products, written)
+
+    def standing(self, state: ColonyState, day: int) -> Standing:
+        """A hive's standing on the morning of a day. Breaks of its own are another matter: a dose of their own."""
+        made = standing_of(self.on(state, day), self._setting(day), ())
+        brood = tuple(spell for spell in made.brood if not spell.pays)
+        return replace(made, brood=brood, courses=self.spells(state, day))
+
+
+def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> YearQuestion:
+    """The question as it stood on the morning of a day; ``fixed`` are courses of the season that are in every set."""
+    ground, region = year.ground, year.region
+    yard, book, season = ground.yard, ground.book, ground.season
+    state = year.leading[0]
+    program = book.programs[yard.program]
+    standing = year.standing(state, day)
+    given = tuple(fixed)
+    known = {(one.treatment, one.began) for one in standing.courses}
+    more = tuple(one for one in given if (one.treatment, one.began) not in known)
+    return YearQuestion(
+        book=book,
+        region=region,
+        season=season,
+        jurisdiction=yard.jurisdiction,
+        standing=replace(standing, courses=(*standing.courses, *more)),
+        stock=_stock(year, state, day),
+        days=tuple(one for one in year.days if one >= day),
+        products=yard.treatments if yard.treatments is not None else program.treatments,
+        named=yard.treatments is not None,
+        few="swarm_check" not in program.methods,
+        fixed=given,
+        banned=year.banned,
+    )
+
+
+def _stock(year: YearOfYard, state: ColonyState, day: int) -> Stock:
+    ground, figures = year.ground, figures_in(year.ground.book)
+    marks = marks_of(ground.season, year.region)
+    work = ColonyWork(replace(ground, as_of=day), year.on(state, day), (), ())
+    history = history_given(work, figures.beginnings)
+    young = state.kind != OLD
+    return Stock(
+        marks=marks,
+        figures=figures,
+        first=ground.season.first,
+        start=_start(year, state, figures),
+        history=OVERWINTERED if young else history,
+        traps=() if young else tuple(_traps(year, state)),
+        young=history if young else None,
+        memory=_PLACES.of((id(ground.book), marks, ground.season.first), ground.book),
+    )
+
+
+def _start(year: YearOfYard, state: ColonyState, figures: MiteFigures) -> float:
+    """The median of mites to begin with, by what is known of the last weeks of least brood, or of how it began."""
+    medians, ground = figures.starts.medians, year.ground
+    if state.kind != OLD:
+        return medians["package" if state.kind == "package" else "swarm_or_nucleus"]
+    least = ground.season.marks["brood_minimum"].begins.low
+    first = ground.season.first - (ground.season.first - least) % YEAR_DAYS
+    if any(first <= spell.began and _is_dose(year, spell) for spell in year.spells(state, ground.season.first)):
+        return start_of(year.region, figures, "dosed")
+    return start_of(year.region, figures, "undosed" if 0 < ground.since <= first else "unknown")
+
+
+def _is_dose(year: YearOfYard, spell: CourseSpell) -> bool:
+    book = year.ground.book
+    treatment = book.treatments.get(spell.treatment)
+    label = None if treatment is None else label_for(treatment, year.ground.yard.jurisdiction, book)
+    return treatment is not None and label is not None and is_quick(treatment, use_of(label, spell.began, book), book)
+
+
+def _traps(year: YearOfYard, state: ColonyState) -> Iterator[Trap]:
+    """Trap combs as the year has room for them: laid once drones are reared, cut on a day of the keeper's once most of
+    their cells are capped and before the first drone is out, built again, until drones are wanted no more.
+    """
+    ground, book = year.ground, year.ground.book
+    names = methods_of(ground.yard, state.colony.added, state.colony.declined, book)
+    if not any(book.methods[name].per == "trap_frame" and _cuts(book, name) for name in names):
+        return
+    drone = book.biology.castes.drone
+    capped, emerges = round(drone.capped.value.high or 0), round(drone.emerges.value.low or 0)
+    begins, ends = (ground.season.marks[name].begins.usual for name in ("drone_rearing_start", "drone_rearing_end"))
+    days = keeper_days(ground.yard, ground.season.first, ground.season.last)
+    for frame in state.colony.traps[:1]:
+        built, laid = built_again(book, frame.kind), begins
+        while laid + emerges <= ends:
+            ripe = [day for day in days if laid + built + capped <= day < laid + emerges]
+            if ripe:
+                yield Trap(laid, ripe[0])
+            laid = (ripe[0] if ripe else laid + emerges) + built
+
+
+def _cuts(book: Rulebook, name: str) -> bool:
+    return any(book.effect(step.logs) == "empties_trap" for step in book.methods[name].steps.values())
+
+
+# Remembered -----------------------------------------------------------------------------------------------------------
+
+
+class Places:
+    """What was worked out at places, for the last few: it changes no answer. A book is held as long as its places."""
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+        self.known: OrderedDict[tuple[object, ...], tuple[Rulebook, Remembered]] = OrderedDict()
+
+    def of(self, key: tuple[object, ...], book: Rulebook) -> Remembered:
+        """What is remembered of a place."""
+        if key not in self.known:
+            self.known[key] = book, Remembered()
+        self.known.move_to_end(key)
+        while len(self.known) > self.most:
+            self.known.popitem(last=False)
+        return self.known[key][1]
+
+
+_PLACES = Places(4)
+_FIGURES: OrderedDict[int, tuple[Rulebook, MiteFigures]] = OrderedDict()
+
+
+def figures_in(book: Rulebook) -> MiteFigures:
+    """The figures of a rulebook's mites, worked out once."""
+    if id(book) not in _FIGURES:
+        _FIGURES[id(book)] = book, figures_of(book.mites)
+        while len(_FIGURES) > _PLACES.most:
+            _FIGURES.popitem(last=False)
+    return _FIGURES[id(book)][1]

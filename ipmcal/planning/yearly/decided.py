@@ -1,0 +1,204 @@
+"""Decided: the year's courses as planning gives them: whom, on which days, with which product, and why.
+
+In: a yard that is ready, the question of labels, what counts and breaks ask for by themselves. Out: the same question
+and outcome with the year's courses. Pure. What a count over the line asks for, and a break in a hive's brood, are no
+matter of the year: they are chosen before, and stand in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.verdict import Use, Weight
+from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.choose.doses import Offer
+from ipmcal.planning.choose.offer import Hive, Question, offer_of
+from ipmcal.planning.choose.outcome import Outcome, supers_off
+from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
+from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
+from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.ready import Ready
+from ipmcal.planning.yearly.answered import YearCourse
+from ipmcal.planning.yearly.asked import YearOfYard
+from ipmcal.planning.yearly.followed import AskedFor, Followed, followed, is_it
+
+LATE_SUMMER, FURTHER = "late_summer", "further"
+
+
+@dataclass(frozen=True)
+class ByMites:
+    """Chooses the courses of a yard's season by what its mites will do."""
+
+    outfit: Outfit
+
+    def __call__(self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier) -> MadeByYear:
+        """The question and outcome of ``start`` with the courses of the year, and what has to be told of them."""
+        ask, made = start
+        banned = frozenset(key for key in bans if key[1] != END_SOON)
+        year = YearOfYard(one, self.outfit, earlier, banned)
+        if not any(day >= ask.since for day in year.days):
+            return ask, made, ()  # the season goes on for what has begun alone
+        asked_for = tuple(_asked_for(year, made))
+        found = followed(year, ask.since, asked_for)
+        return _with_year(_Setting(year, ask, made, found))
+
+
+MadeByYear = tuple[Question, Outcome, tuple[Because, ...]]
+
+
+def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
+    """What counts and breaks ask for in one of the leading hives, from the day on which they did."""
+    leading, season = {state.colony.key for state in year.leading}, year.ground.season
+    for course in made.winner.courses:
+        doses = [dose for dose in course.doses if dose.key in leading and dose.treatment is not None]
+        if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= season.last:
+            class_ = year.ground.book.treatments[course.main].class_
+            yield AskedFor(course.need.first, CourseSpell(course.main, class_, course.need.first, None))
+
+
+@dataclass(frozen=True)
+class _Setting:
+    year: YearOfYard
+    ask: Question
+    made: Outcome
+    found: Followed
+
+
+def _with_year(there: _Setting) -> MadeByYear:
+    courses: list[Chosen] = list(there.made.winner.courses)
+    names: list[str] = []
+    for one in (*there.found.done, *there.found.ahead):
+        if one.last < there.ask.since or _spared(there, one):
+            continue
+        name = _name(one.round or FURTHER, names)
+        course = _chosen(there, one, name, courses)
+        if course is not None:
+            names.append(name)
+            courses.append(course)
+    new = courses[len(there.made.winner.courses) :]
+    ask = replace(there.ask, needs=(*there.ask.needs, *(course.need for course in new)))
+    off = (found for course in new if (found := supers_off(ask, course)) is not None)
+    winner = CourseSet(tuple(courses), there.made.winner.cost)
+    made = replace(there.made, winner=winner, supers_off=(*there.made.supers_off, *off))
+    return ask, made, tuple(_told(there))
+
+
+def _name(name: str, taken: Sequence[str]) -> str:
+    number = 1 + sum(one.partition("#")[0] == name for one in taken)
+    return name if number == 1 else f"{name}#{number}"
+
+
+def _spared(there: _Setting, one: YearCourse) -> bool:
+    """Whether late summer's course is excused: counts of its time have said that the yard is below its line."""
+    decision, slot = there.year.one.decision, one.opens
+    if one.round != LATE_SUMMER or slot is None or decision.call is not Call.BELOW:
+        return False
+    return max((made.count.day for made in decision.decisions), default=0) >= slot
+
+
+# One course, hive by hive ---------------------------------------------------------------------------------------------
+
+
+def _chosen(there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen]) -> Chosen | None:
+    """A course of the year on the keeper's day nearest to the one that was chosen; None where no label lets it."""
+    ask, days = there.ask, there.year.ground.days
+    hives = [hive for hive in ask.hives if not _had(there, one, hive) and hive.since <= one.last]
+    if not hives:
+        return None
+    keys = tuple(hive.key for hive in hives)
+    need = Want(
+        name,
+        max(one.first, ask.since),
+        one.last,
+        one.day,
+        colonies=None if len(hives) == len(ask.hives) else keys,
+        takes_supers=one.supers_off,
+        why=_why(one),
+    )
+    inside = [day for day in days.of(days.between(need.first, need.last)) if _free(there, one.product, day)]
+    for day in sorted(inside, key=lambda day: (abs(day - one.day), day)):
+        doses = tuple(_dose(there, hive, one.product, (day, need), others) for hive in hives)
+        if any(dose.treatment == one.product for dose in doses):
+            return Chosen(need, day, one.product, doses)
+    return None
+
+
+def _free(there: _Setting, product: str, day: int) -> bool:
+    return (product, day) not in there.year.banned
+
+
+def _had(there: _Setting, one: YearCourse, hive: Hive) -> bool:
+    """Whether a hive was given the course already, or another in its place that leaves no room for it."""
+    first = there.found.asked.days[0] if there.found.asked.days else one.day
+    mine = [spell for spell in hive.standing.courses if spell.began >= first and spell.began < there.ask.since]
+    return any(is_it(one, spell) for spell in mine)
+
+
+def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: Sequence[Chosen]) -> Offer:
+    """What a hive gets: the main product, or the first of the keeper's that its label allows it on that day."""
+    day, need = on
+    ask = there.ask
+    products = (main, *(name for name in ask.products if name != main))
+    at = hive.standing.with_course(*(past for course in others if (past := _past(ask, course, hive.key)) is not None))
+    for name in products:
+        label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
+        if label is None or (name != main and not _free(there, name, day)):
+            continue
+        use = ask.use(name, label, day)
+        dose = offer_of(ask, hive, name, label, use, need)
+        if dose is None or not _rested(there, hive, name, use):
+            continue
+        if not any(reason.weight is Weight.FORBIDS for reason in between_reasons(ask, at, dose)):
+            return dose
+    return Offer(hive.key, None)
+
+
+def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:
+    dose = next((dose for dose in course.doses if dose.key == key), None)
+    if dose is None or dose.treatment is None or dose.use is None:
+        return None
+    return CourseSpell(dose.treatment, ask.book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)
+
+
+def _rested(there: _Setting, hive: Hive, name: str, use: Use) -> bool:
+    """Whether a hive's own courses leave room for one: days between them, and no synthetic class twice in a year."""
+    walls = there.ask.book.planning.year_plans.walls
+    class_ = there.ask.book.treatments[name].class_
+    rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
+    for past in hive.standing.courses:
+        ended = past.began if past.ended is None else past.ended
+        if past.began <= use.first < ended + between:
+            return False
+        if past.class_ == class_ and class_ in walls.synthetic and abs(use.first - past.began) < rest:
+            return False
+    return True
+
+
+# In words -------------------------------------------------------------------------------------------------------------
+
+_WHY = {
+    "spring": Code.ROUND_SPRING,
+    "summer": Code.ROUND_SUMMER,
+    "late_summer": Code.ROUND_LATE_SUMMER,
+    "autumn": Code.ROUND_AUTUMN,
+    "winter": Code.ROUND_WINTER,
+}
+
+
+def _why(one: YearCourse) -> str:
+    if one.round == LATE_SUMMER and one.by is not None:
+        return because_words(Because(Code.ROUND_LATE_SUMMER_BY, (one.by,)))
+    return because_words(Because(_WHY.get(one.round, Code.ROUND_FURTHER)))
+
+
+def _told(there: _Setting) -> Iterator[Because]:
+    """What the year's courses come to, where that is not enough."""
+    answer = there.found.answer
+    if not answer.enough:
+        yield Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),))

@@ -1,0 +1,114 @@
+"""Followed: the year as it was chosen on its first day, and what has become of it since.
+
+In: a yard's season, the morning of planning. Out: ``Followed``: the courses that are still to come. Pure.
+
+The year is asked for on the season's first day, by what was known then, and stands until something differs from it: a
+course that was given and not chosen, one whose days went by, a hive's brood that stopped. On the morning after that it
+is asked anew, with what was given as part of every answer. So it is the same on each day between, and a plan of today
+is the plan of yesterday unless something happened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from ipmcal.planning.ahead.given import ColonyWork, history_given
+from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.mites.question import YearQuestion
+from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
+from ipmcal.planning.yearly.asked import YearOfYard, asked_on, figures_in
+
+
+@dataclass(frozen=True)
+class Followed:
+    """What stands of the year: the last answer and its question, and its courses that are still to come.
+
+    ``done`` are those that were given, in one of the leading hives at least.
+    """
+
+    asked: YearQuestion
+    answer: YearAnswer
+    ahead: tuple[YearCourse, ...]
+    done: tuple[YearCourse, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AskedFor:
+    """A course that a count or a break of the brood asks for since a day, and that is not given yet."""
+
+    since: int
+    course: CourseSpell
+
+
+def followed(year: YearOfYard, as_of: int, asked_for: Sequence[AskedFor] = ()) -> Followed:
+    """The year on the morning of ``as_of``, with what counts or breaks of the brood ask for now."""
+    day = year.first
+    # what was given happens once, and what went by unused is asked for again from later on: each turn moves on
+    while True:
+        given = [one for one in _given(year) if one.began < day]
+        asked = asked_on(year, day, [*given, *(one.course for one in asked_for if one.since < day)])
+        answer = answered(asked)
+        since = (one.since + 1 for one in asked_for if one.since < as_of)
+        later = min((on for on in (*_differs(year, answer, day, as_of), *since) if on > day), default=None)
+        if later is None:
+            done = tuple(one for one in answer.courses if is_given(year, one, day))
+            ahead = tuple(one for one in answer.courses if one not in done and one.last >= as_of)
+            return Followed(asked, answer, ahead, done)
+        day = later
+
+
+def _given(year: YearOfYard) -> list[CourseSpell]:
+    """What most of the leading hives were given in this season, each course once, on its first hive's day."""
+    within = int(year.ground.book.planning.treat_within.value.middle)
+    found: dict[tuple[str, int], set[str]] = {}
+    first: dict[tuple[str, int], CourseSpell] = {}
+    for spell, key in sorted(_spells(year), key=lambda row: (row[0].began, row[1])):
+        near = next((k for k in found if k[0] == spell.treatment and spell.began - k[1] <= within), None)
+        place = near or (spell.treatment, spell.began)
+        first.setdefault(place, spell)
+        found.setdefault(place, set()).add(key)
+    return [first[place] for place, keys in found.items() if 2 * len(keys) >= len(year.leading)]
+
+
+def _spells(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
+    season, book = year.ground.season, year.ground.book
+    for state in year.leading:
+        for course in year.courses(state):
+            if season.first <= course.began <= season.last and course.product in book.treatments:
+                class_ = book.treatments[course.product].class_
+                yield CourseSpell(course.product, class_, course.began, course.ended), state.colony.key
+
+
+def is_given(year: YearOfYard, one: YearCourse, since: int) -> bool:
+    """Whether a course that was chosen on a day was begun since, in one of the leading hives."""
+    return any(is_it(one, spell) for spell, _ in _spells(year) if spell.began >= since)
+
+
+def is_it(one: YearCourse, spell: CourseSpell) -> bool:
+    """Whether something that was given is a course that was chosen: of its product, in a week about its days."""
+    return spell.treatment == one.product and one.first - SLACK <= spell.began <= one.last + SLACK
+
+
+SLACK = 7
+"""Days about those of a course on which it is still that course."""
+
+
+def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> Iterator[int]:
+    """The mornings after which the year is not as it was chosen any more, up to ``as_of``."""
+    for spell in _given(year):
+        if since <= spell.began < as_of and not any(is_it(one, spell) for one in answer.courses):
+            yield spell.began + 1
+    for one in answer.courses:
+        if one.last < as_of and not is_given(year, one, since):
+            yield one.last + 1
+    yield from (pause + 1 for pause in _pauses(year) if since <= pause < as_of)
+
+
+def _pauses(year: YearOfYard) -> Iterator[int]:
+    """The days on which the brood of the hive that leads stopped, in this season."""
+    ground = year.ground
+    work = ColonyWork(ground, year.leading[0], (), ())
+    history = history_given(work, figures_in(ground.book).beginnings)
+    yield from (first for first, _ in history.pauses)
+    yield from (one.day for one in history.left)
