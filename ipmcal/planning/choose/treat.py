@@ -136,7 +136,8 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
             if key not in off_by:  # two courses may want them off by one day
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    return Treated(ask, made, errands, chosen, off_by, tuple(_told(one, ask, made)), unplaced, left, by_year is not None)
+    told, yearly = tuple(_told(one, ask, made)), by_year is not None
+    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, yearly)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:

@@ -21,14 +21,13 @@ from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
 from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
 from ipmcal.planning.choose.wants import Want
-from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
-from ipmcal.planning.yearly.followed import AskedFor, Followed, followed, is_it
+from ipmcal.planning.yearly.followed import LATE_SUMMER, AskedFor, Followed, excused, followed, is_it
 
-LATE_SUMMER, FURTHER = "late_summer", "further"
+FURTHER = "further"
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ def _with_year(there: _Setting) -> MadeByYear:
     courses: list[Chosen] = list(there.made.winner.courses)
     names: list[str] = []
     for one in (*there.found.done, *there.found.ahead):
-        if one.last < there.ask.since or _spared(there, one):
+        if one.last < there.ask.since or excused(there.year, one):
             continue
         name = _name(one.round or FURTHER, names)
         course = _chosen(there, one, name, courses)
@@ -92,14 +91,6 @@ def _with_year(there: _Setting) -> MadeByYear:
 def _name(name: str, taken: Sequence[str]) -> str:
     number = 1 + sum(one.partition("#")[0] == name for one in taken)
     return name if number == 1 else f"{name}#{number}"
-
-
-def _spared(there: _Setting, one: YearCourse) -> bool:
-    """Whether late summer's course is excused: counts of its time have said that the yard is below its line."""
-    decision, slot = there.year.one.decision, one.opens
-    if one.round != LATE_SUMMER or slot is None or decision.call is not Call.BELOW:
-        return False
-    return max((made.count.day for made in decision.decisions), default=0) >= slot
 
 
 # One course, hive by hive ---------------------------------------------------------------------------------------------
@@ -171,13 +162,21 @@ def _rested(there: _Setting, hive: Hive, name: str, use: Use) -> bool:
     walls = there.ask.book.planning.year_plans.walls
     class_ = there.ask.book.treatments[name].class_
     rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
+    lying = {(one.product, one.began) for one in there.year.one.courses.get(hive.key, ()) if one.ended is None}
     for past in hive.standing.courses:
         ended = past.began if past.ended is None else past.ended
+        if (past.treatment, past.began) in lying:  # it comes out in time, as its label has it: else labels say so
+            ended = min(ended, _usually_out(there.ask, past))
         if past.began <= use.first < ended + between:
             return False
         if past.class_ == class_ and class_ in walls.synthetic and abs(use.first - past.began) < rest:
             return False
     return True
+
+
+def _usually_out(ask: Question, past: CourseSpell) -> int:
+    label = label_for(ask.book.treatments[past.treatment], ask.jurisdiction, ask.book)
+    return past.began if label is None else ask.use(past.treatment, label, past.began).last
 
 
 # In words -------------------------------------------------------------------------------------------------------------

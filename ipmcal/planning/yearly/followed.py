@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ipmcal.planning.ahead.given import ColonyWork, history_given
+from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
@@ -100,9 +101,20 @@ def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> It
         if since <= spell.began < as_of and not any(is_it(one, spell) for one in answer.courses):
             yield spell.began + 1
     for one in answer.courses:
-        if one.last < as_of and not is_given(year, one, since):
+        if one.last < as_of and not is_given(year, one, since) and not excused(year, one):
             yield one.last + 1
     yield from (pause + 1 for pause in _pauses(year) if since <= pause < as_of)
+
+
+LATE_SUMMER = "late_summer"
+
+
+def excused(year: YearOfYard, one: YearCourse) -> bool:
+    """Whether late summer's course is: counts of its time have said that the yard is below its line."""
+    decision = year.one.decision
+    if one.round != LATE_SUMMER or one.opens is None or decision.call is not Call.BELOW:
+        return False
+    return max((made.count.day for made in decision.decisions), default=0) >= one.opens
 
 
 def _pauses(year: YearOfYard) -> Iterator[int]:
