@@ -8,6 +8,7 @@ from datetime import date
 from itertools import pairwise, permutations
 
 from planning.hive_invariants import hives_hold, notes_of_the_day
+from planning.year_invariants import years_hold
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.causes import because_words
@@ -78,6 +79,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             supers_wait(courses, tasks)
             told_apart(plan, yard.key, colony.key, courses)
         as_labels_say(plan, outfit, yard, mine, book)
+        years_hold(plan, yard, book)
         hives_hold(plan, outfit, yard, book)
 
 

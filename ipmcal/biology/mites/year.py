@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ipmcal.biology.mites.draws import Brood
 from ipmcal.biology.mites.figures import Bees, LayingShape, MiteFigures, Seasonal
@@ -85,15 +86,32 @@ def year_of(marks: Marks, figures: MiteFigures, brood: Brood) -> Year:
     """The curves of a year at a place, for one draw."""
     laying = curve(_laying(marks, figures.shape, brood.least), marks.origin)
     dearth = curve(_dearth(marks, figures.seasonal, brood.less_in_dearth), marks.origin)
-    winter, least = marks.after(marks.winter_bees), marks.least_begins
+    drones, turning, winter_die, winter_cells, is_open = _of_place(marks, figures.seasonal, figures.bees)
     return Year(
         origin=marks.origin,
         eggs=[brood.peak * share * kept for share, kept in zip(laying, dearth, strict=True)],
-        drones=[brood.drones * share for share in curve(_drones(marks, figures.seasonal), marks.origin)],
-        turning=curve(_turning(marks, figures.bees), marks.origin),
-        winter_die=curve(_winter_die(marks, figures.bees), marks.origin),
-        winter_cells=_within(winter, least, marks.origin),
-        open_to_others=[float(is_open) for is_open in _within(marks.after(marks.flow_ends) + 1, least, marks.origin)],
+        drones=[brood.drones * share for share in drones],
+        turning=turning,
+        winter_die=winter_die,
+        winter_cells=winter_cells,
+        open_to_others=is_open,
+    )
+
+
+PlaceCurves = tuple[list[float], list[float], list[float], list[bool], list[float]]
+"""What is the same in every draw at a place: drones, turning, dying in winter, winter cells, open to others."""
+
+
+@lru_cache(maxsize=8)
+def _of_place(marks: Marks, seasonal: Seasonal, bees: Bees) -> PlaceCurves:
+    winter, least = marks.after(marks.winter_bees), marks.least_begins
+    is_open = _within(marks.after(marks.flow_ends) + 1, least, marks.origin)
+    return (
+        curve(_drones(marks, seasonal), marks.origin),
+        curve(_turning(marks, bees), marks.origin),
+        curve(_winter_die(marks, bees), marks.origin),
+        _within(winter, least, marks.origin),
+        [float(one) for one in is_open],
     )
 
 

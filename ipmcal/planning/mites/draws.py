@@ -35,12 +35,14 @@ from ipmcal.planning.mites.walls import WallSetting, whole_days
 class Remembered:
     """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
 
-    Colonies by history and draw, their untreated years by trap combs too, and courses in them.
+    Colonies by history and draw, their untreated years by trap combs too, courses in them, and daily hazards in the
+    usual colony of a history.
     """
 
     colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
     untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
     courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
+    hazards: dict[tuple[object, ...], tuple[float, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -147,7 +149,6 @@ class Hazards:
     """
 
     usual: Lived
-    solved: dict[MiteCourse, tuple[float, ...]] = field(default_factory=dict, compare=False)
 
     def of(self, one: MiteCourse, kill: float, here: Lived) -> float:
         """The daily hazard on bees at which a course kills so much of all mites in a colony."""
@@ -155,11 +156,12 @@ class Hazards:
         return min(self._usual(one, kill) * loose(self.usual, one) / loose(here, one), most)
 
     def _usual(self, one: MiteCourse, kill: float) -> float:
-        if one not in self.solved:
-            stock, colony_ = self.usual.stock, self.usual.colony
+        stock, colony_ = self.usual.stock, self.usual.colony
+        known, key = stock.memory.hazards, (stock.history, one)
+        if key not in known:
             kills = (one.low + (one.high - one.low) * n / KILL_NODES for n in range(KILL_NODES + 1))
-            self.solved[one] = tuple(hazard(one, k, stock.figures, colony_, self.usual.draw) for k in kills)
-        nodes = self.solved[one]
+            known[key] = tuple(hazard(one, k, stock.figures, colony_, self.usual.draw) for k in kills)
+        nodes = known[key]
         where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * KILL_NODES
         left = min(int(where), KILL_NODES - 1)
         return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)

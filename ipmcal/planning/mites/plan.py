@@ -125,7 +125,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
         for name, mark in asked.season.marks.items()
     )
     flows = tuple(sorted(asked.standing.flows.items()))
-    how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few)
+    how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.own_breaks)
     rest = (asked.days, asked.products, asked.jurisdiction, *how)
     standing = tuple(
         getattr(asked.standing, name)

@@ -61,6 +61,7 @@ class YearQuestion:
     ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
     not enough. ``few``: the keeper drives out little. ``fixed`` are courses of this season, given or planned already:
     they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
+    ``own_breaks``: a break of the hives' own that pays has a round of its own.
     """
 
     book: Rulebook
@@ -80,6 +81,7 @@ class YearQuestion:
     few: bool = False
     fixed: tuple[CourseSpell, ...] = ()
     banned: frozenset[tuple[str, int]] = frozenset()
+    own_breaks: bool = True
 
 
 @dataclass(frozen=True)
@@ -248,7 +250,7 @@ def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
             whole_days(asked.book.planning.year_plans.walls.no_loss),
         )
     )
-    setting = _setting(asked)
+    setting = wall_setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
     free = [one for one in every if (one.answer.product, one.day) not in asked.banned]
     return lets, setting, [one for one in free if not _behind_release(asked, one) and not _disturbed(asked, one)]
@@ -269,7 +271,7 @@ def year_known(asked: YearQuestion) -> YearKnown:
 
 
 def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate]) -> _Left:
-    breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package)
+    breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package) if asked.own_breaks else ()
     fixed = tuple(_fixed(asked, setting))
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]
@@ -323,7 +325,8 @@ def _judging(asked: YearQuestion) -> Judging:
     return Judging(days, lines, enough.settled_most.value.middle, excused)
 
 
-def _setting(asked: YearQuestion) -> WallSetting:
+def wall_setting(asked: YearQuestion) -> WallSetting:
+    """What the walls need to know of the question."""
     weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
 
     def high(day: int) -> float:

@@ -22,7 +22,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, FrameMemo, one_way, opening_at, replay
-from ipmcal.planning.labels.weather import weather_of
+from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
@@ -64,7 +64,8 @@ def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
         return False
     window = one.opening.window
     days = ground.past.of(ground.past.between(window.opens, window.closes))
-    return bool(days) and all(_too_cold(ground, day) for day in days)
+    weather = weather_of(ground.yard, ground.book)
+    return bool(days) and all(_too_cold(ground, weather, day) for day in days)
 
 
 def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
@@ -102,15 +103,16 @@ def _cold(ground: Ground) -> Iterator[tuple[int, int]]:
     ordinals = ground.days.ordinals
     if not ordinals:
         return
-    for cold, run in groupby(range(ordinals[0], ordinals[-1] + 1), key=lambda day: _too_cold(ground, day)):
+    weather = weather_of(ground.yard, ground.book)
+    for cold, run in groupby(range(ordinals[0], ordinals[-1] + 1), key=lambda day: _too_cold(ground, weather, day)):
         if cold:
             days = list(run)
             yield days[0], days[-1]
 
 
-def _too_cold(ground: Ground, day: int) -> bool:
+def _too_cold(ground: Ground, weather: Weather, day: int) -> bool:
     """Whether a day's high, as read or forecast, else as usual, is below that for lifting combs; no if not known."""
-    least, weather = ground.book.counting.combs_from.value.low, weather_of(ground.yard, ground.book)
+    least = ground.book.counting.combs_from.value.low
     read = weather.on(day, "high")
     if read is None and weather.normals is not None:
         read = weather.normals["high"].mean(day)

@@ -111,10 +111,16 @@ class YearOfYard:
         return Setting(ground.yard, ground.season, ground.book, day, self.outfit.products, written)
 
     def standing(self, state: ColonyState, day: int) -> Standing:
-        """A hive's standing on the morning of a day. Breaks of its own are another matter: a dose of their own."""
+        """A hive's standing on the morning of a day."""
         made = standing_of(self.on(state, day), self._setting(day), ())
-        brood = tuple(spell for spell in made.brood if not spell.pays)
-        return replace(made, brood=brood, courses=self.spells(state, day))
+        return replace(made, courses=self.spells(state, day))
+
+    @cached_property
+    def pauses(self) -> tuple[int, ...]:
+        """The days on which the brood of the hive that leads stopped, or a swarm left it, in this season."""
+        work = ColonyWork(self.ground, self.leading[0], (), ())
+        history = history_given(work, figures_in(self.ground.book).beginnings)
+        return tuple(sorted([first for first, _ in history.pauses] + [one.day for one in history.left]))
 
 
 def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> YearQuestion:
@@ -140,6 +146,7 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         few="swarm_check" not in program.methods,
         fixed=given,
         banned=year.banned,
+        own_breaks=False,  # what is given in one is chosen hive by hive
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -21,13 +22,16 @@ from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
 from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
 from ipmcal.planning.choose.wants import Want
-from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.labels.standing import CourseSpell, Standing
+from ipmcal.planning.mites.answers import AllowedCourse
+from ipmcal.planning.mites.question import wall_setting
+from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import LATE_SUMMER, AskedFor, Followed, excused, followed, is_it
 
-FURTHER = "further"
+FURTHER, WINTER = "further", "winter"
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,9 @@ def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
         doses = [dose for dose in course.doses if dose.key in leading and dose.treatment is not None]
         if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= season.last:
             class_ = year.ground.book.treatments[course.main].class_
-            yield AskedFor(course.need.first, CourseSpell(course.main, class_, course.need.first, None))
+            stopped = [day for day in year.pauses if day <= course.need.first]
+            since = max(stopped, default=course.need.first) if course.need.broodless else course.need.first
+            yield AskedFor(since, CourseSpell(course.main, class_, course.need.first, None))
 
 
 @dataclass(frozen=True)
@@ -67,6 +73,11 @@ class _Setting:
     ask: Question
     made: Outcome
     found: Followed
+
+    @cached_property
+    def walls(self) -> WallSetting:
+        """What the walls of a year need to know, what was given apart: each hive has its own."""
+        return replace(wall_setting(self.found.asked), past=())
 
 
 def _with_year(there: _Setting) -> MadeByYear:
@@ -142,8 +153,10 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
         if label is None or (name != main and not _free(there, name, day)):
             continue
         use = ask.use(name, label, day)
+        if name != main and not _may_take_its_place(there, name, use, need):
+            continue
         dose = offer_of(ask, hive, name, label, use, need)
-        if dose is None or not _rested(there, hive, name, use):
+        if dose is None or not _rested(there, at, (hive, name), use):
             continue
         if not any(reason.weight is Weight.FORBIDS for reason in between_reasons(ask, at, dose)):
             return dose
@@ -157,17 +170,29 @@ def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:
     return CourseSpell(dose.treatment, ask.book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)
 
 
-def _rested(there: _Setting, hive: Hive, name: str, use: Use) -> bool:
-    """Whether a hive's own courses leave room for one: days between them, and no synthetic class twice in a year."""
+def _may_take_its_place(there: _Setting, name: str, use: Use, need: Want) -> bool:
+    """Whether another product may be given in a round: no wall of the year is broken by it."""
+    class_ = there.ask.book.treatments[name].class_
+    one = candidate(there.walls, AllowedCourse(name, class_, use))
+    if need.name.startswith(WINTER):
+        return winter_dose(there.walls, one)
+    return broken_wall(there.walls, one, published=not need.name.startswith(FURTHER)) is None
+
+
+def _rested(there: _Setting, standing: Standing, whose: tuple[Hive, str], use: Use) -> bool:
+    """Whether a hive's other courses, given and planned, leave room for one: days between them, and no synthetic class
+    twice in a year.
+    """
+    hive, name = whose
     walls = there.ask.book.planning.year_plans.walls
     class_ = there.ask.book.treatments[name].class_
     rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
     lying = {(one.product, one.began) for one in there.year.one.courses.get(hive.key, ()) if one.ended is None}
-    for past in hive.standing.courses:
+    for past in standing.courses:
         ended = past.began if past.ended is None else past.ended
         if (past.treatment, past.began) in lying:  # it comes out in time, as its label has it: else labels say so
             ended = min(ended, _usually_out(there.ask, past))
-        if past.began <= use.first < ended + between:
+        if past.began - between < use.last and use.first < ended + between:
             return False
         if past.class_ == class_ and class_ in walls.synthetic and abs(use.first - past.began) < rest:
             return False

@@ -13,12 +13,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.planning.ahead.given import ColonyWork, history_given
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
-from ipmcal.planning.yearly.asked import YearOfYard, asked_on, figures_in
+from ipmcal.planning.yearly.asked import YearOfYard, asked_on
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ class Followed:
 
 @dataclass(frozen=True, slots=True)
 class AskedFor:
-    """A course that a count or a break of the brood asks for since a day, and that is not given yet."""
+    """A course that a count or a break of the brood asks for, known since a day, and not given yet."""
 
     since: int
     course: CourseSpell
@@ -103,7 +102,7 @@ def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> It
     for one in answer.courses:
         if one.last < as_of and not is_given(year, one, since) and not excused(year, one):
             yield one.last + 1
-    yield from (pause + 1 for pause in _pauses(year) if since <= pause < as_of)
+    yield from (pause + 1 for pause in year.pauses if since <= pause < as_of)
 
 
 LATE_SUMMER = "late_summer"
@@ -115,12 +114,3 @@ def excused(year: YearOfYard, one: YearCourse) -> bool:
     if one.round != LATE_SUMMER or one.opens is None or decision.call is not Call.BELOW:
         return False
     return max((made.count.day for made in decision.decisions), default=0) >= one.opens
-
-
-def _pauses(year: YearOfYard) -> Iterator[int]:
-    """The days on which the brood of the hive that leads stopped, in this season."""
-    ground = year.ground
-    work = ColonyWork(ground, year.leading[0], (), ())
-    history = history_given(work, figures_in(ground.book).beginnings)
-    yield from (first for first, _ in history.pauses)
-    yield from (one.day for one in history.left)

@@ -1,0 +1,158 @@
+"""What holds for the courses that a year's search chose, on the days of any plan. In: a plan, and what made it.
+
+The walls of a year (``rules/planning.yaml``, ``year_plans``, with their sources) on the days that packing chose, and in
+the light of what was given: what an apiarist would cross out without reckoning. Courses that a count over the line asks
+for, and doses in a break of a hive's own, are no matter of the year.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Task
+from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.labels import applications, label_for, last_step
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label
+from ipmcal.place.season import Season
+from ipmcal.planning.labels.weather import weather_of
+from ipmcal.planning.mites.walls import is_quick
+from ipmcal.planning.recall.situate import season_of
+
+ROUNDS = {
+    because_words(Because(code)): name
+    for code, name in (
+        (Code.ROUND_SPRING, "spring"),
+        (Code.ROUND_SUMMER, "summer"),
+        (Code.ROUND_LATE_SUMMER, "late_summer"),
+        (Code.ROUND_AUTUMN, "autumn"),
+        (Code.ROUND_WINTER, "winter"),
+        (Code.ROUND_FURTHER, "further"),
+    )
+}
+
+
+class YearsCourse:
+    """A course of one colony in a plan: the round that it is for ("" where the year did not choose it), its days."""
+
+    def __init__(self, name: str, label: Label, tasks: Sequence[Task], book: Rulebook) -> None:
+        given = set(applications(label, book))
+        self.name, self.label, self.tasks = name, label, tasks
+        self.class_ = book.treatments[name].class_
+        self.days = sorted(day for t in tasks if t.step in given and (day := _day(t)) is not None)
+        ends = [day for t in tasks if t.step == last_step(label, book) and (day := _day(t)) is not None]
+        self.last = max(ends, default=self.days[-1] if self.days else 0)
+        self.ahead = all(t.planned is not None for t in tasks if t.step in given)
+        self.round = next((found for t in tasks if (found := round_of(t))), "") if self.ahead else ""
+
+    @property
+    def first(self) -> int:
+        """The day on which it begins."""
+        return self.days[0]
+
+
+def round_of(task: Task) -> str:
+    """The round that a course's first step says it is for; "" where the year did not choose it."""
+    head = "What for: "
+    why = next((note[len(head) :].rstrip(".") for note in task.notes if note.startswith(head)), "")
+    if why.startswith("late summer round, to begin by"):
+        return "late_summer"
+    return ROUNDS.get(why, "")
+
+
+def _day(task: Task) -> int | None:
+    return task.planned if task.planned is not None else task.done
+
+
+def _courses(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[YearsCourse]:
+    methods: dict[tuple[str, int], list[Task]] = {}
+    for task in tasks:
+        methods.setdefault((task.method, task.season), []).append(task)
+    for (method, _), some in methods.items():
+        name = method if method in book.treatments else method.rpartition("_")[0]
+        label = label_for(book.treatments[name], yard.jurisdiction, book) if name in book.treatments else None
+        if method not in book.methods and label is not None:
+            course = YearsCourse(name, label, some, book)
+            if course.days:
+                yield course
+
+
+def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
+    """Everything that holds for the courses of a yard whose program has them chosen by what the mites do."""
+    if book.programs[yard.program].courses_by != "mites":
+        return
+    for colony in yard.colonies:
+        mine = [t for t in plan.tasks if t.yard == yard.key and t.colony == colony.key]
+        courses = sorted(_courses(mine, yard, book), key=lambda one: one.first)
+        for one in (one for one in courses if one.round):
+            season = season_of(yard, book, plan.as_of, one.tasks[0].season)
+            for holds in SINGLY:
+                holds(one, season, yard, book)
+            for other in (other for other in courses if other is not one):
+                classes_rest(one, other, book)
+                a_count_fits_between(one, other, book)
+
+
+def no_acid_over_brood(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:
+    """A dose that reaches no cell is for the weeks of least brood."""
+    quick = is_quick(book.treatments[one.name], Use(tuple(one.days), one.last), book)
+    if quick and one.round not in ("winter", "autumn"):
+        raise AssertionError(f"{one.tasks[0].id}: over brood, and no break is told of")
+
+
+def warm_enough(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:
+    """No slow or contact product is begun at usual highs below the floor of its class; in a round that advisers
+    publish their days hold, but for formic acid's floor.
+    """
+    if is_quick(book.treatments[one.name], Use(tuple(one.days), one.last), book):
+        return
+    weather = weather_of(yard, book)
+    assert weather.normals is not None
+    assert season.marks["flow_main"].ends is not None
+    after = one.first > season.marks["flow_main"].ends.usual
+    asked = [
+        (floor.after_flow if after else floor.before_flow) if one.round == "further" else floor.published
+        for floor in book.planning.year_plans.walls.floors
+        if one.class_ in floor.classes
+    ]
+    least = max((one.value.low or 0.0 for one in asked if one is not None), default=-99.0)
+    high = weather.normals["high"].mean(one.first)
+    assert high >= least, f"{one.tasks[0].id}: begun at a usual high of {high:.1f} °C"
+
+
+def out_of_the_flow(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:
+    """No course begins or lies in the main flow; of a round that advisers publish the days are theirs."""
+    flow = season.marks["flow_main"]
+    assert flow.ends is not None
+    inside = one.first <= flow.ends.usual and flow.begins.usual <= one.last
+    assert not inside or one.round not in ("further", "winter"), f"{one.tasks[0].id}: in the main flow"
+
+
+SINGLY: tuple[Callable[[YearsCourse, Season, Yard, Rulebook], None], ...] = (
+    no_acid_over_brood,
+    warm_enough,
+    out_of_the_flow,
+)
+
+
+def classes_rest(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
+    """No synthetic class is begun again within its rest."""
+    walls = book.planning.year_plans.walls
+    if one.class_ == other.class_ and one.class_ in walls.synthetic:
+        apart, rest = abs(one.first - other.first), walls.synthetic_rest.value.middle
+        assert apart >= rest, f"{one.tasks[0].id}: {one.class_} again after {apart} days"
+
+
+def a_count_fits_between(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
+    """A course begins so long after the one before has ended that a count between them tells what it did."""
+    if other.first <= one.first and other.round:
+        apart = one.first - other.last
+        assert apart >= FEWEST, f"{one.tasks[0].id}: {apart} days after {other.tasks[0].id}"
+
+
+FEWEST = 14
+"""Days from the end of a course to the next, however packing puts them: no count after it comes sooner (follow_up)."""
