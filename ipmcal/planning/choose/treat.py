@@ -109,7 +109,8 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     if ask is None:
         return Treated()
     if by_year is not None:
-        ask = replace(ask, needs=tuple(need for need in ask.needs if need.name.startswith((COUNTED, BREAK))))
+        paid = paid_by_breaks(ask.needs, [hive.key for hive in ask.hives])
+        ask = replace(ask, needs=tuple(need for need in paid if need.name.startswith((COUNTED, BREAK))))
     ask, made = _made(ask)
     left: tuple[Because, ...] = ()
     if by_year is not None:

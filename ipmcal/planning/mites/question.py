@@ -21,7 +21,7 @@ from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import figures
-from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
+from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, use_of
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import AllowedCourse, Answers, LabelQuestion, answers_of, usual_weather
 from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served, rounds_of, rounds_of_breaks, served
@@ -61,7 +61,7 @@ class YearQuestion:
     ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
     not enough. ``few``: the keeper drives out little. ``fixed`` are courses of this season, given or planned already:
     they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
-    ``own_breaks``: a break of the hives' own that pays has a round of its own.
+    ``own_breaks`` are spells without capped brood of the hives' own, in which doses are chosen apart from the year's.
     """
 
     book: Rulebook
@@ -81,7 +81,7 @@ class YearQuestion:
     few: bool = False
     fixed: tuple[CourseSpell, ...] = ()
     banned: frozenset[tuple[str, int]] = frozenset()
-    own_breaks: bool = True
+    own_breaks: tuple[BroodSpell, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -200,7 +200,7 @@ def _liked(asked: YearQuestion, product: str) -> int:
 def _no_brood(asked: YearQuestion, one: Candidate) -> bool:
     """Whether it is known that nothing is capped in all of a course."""
     use = one.answer.use
-    spells = [spell for spell in asked.standing.brood if spell.state == "none"]
+    spells = [spell for spell in (*asked.standing.brood, *asked.own_breaks) if spell.state == "none"]
     return any(s.first <= use.first and (s.last is None or use.last <= s.last) for s in spells)
 
 
@@ -271,7 +271,7 @@ def year_known(asked: YearQuestion) -> YearKnown:
 
 
 def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate]) -> _Left:
-    breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package) if asked.own_breaks else ()
+    breaks = rounds_of_breaks(asked.standing.brood, asked.season, asked.package)
     fixed = tuple(_fixed(asked, setting))
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]

@@ -52,7 +52,7 @@ class YearAnswer:
     over: float
 
 
-class Answers:
+class _Answered:
     """What was answered, the last few hundred: it changes no answer. A book is held as long as its answers."""
 
     def __init__(self, most: int) -> None:
@@ -70,7 +70,7 @@ class Answers:
         return self.known[key][1]
 
 
-_ANSWERS = Answers(512)
+_ANSWERS = _Answered(512)
 
 
 def answered(asked: YearQuestion) -> YearAnswer:

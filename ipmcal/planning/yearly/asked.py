@@ -34,8 +34,7 @@ from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import keeper_days
 from ipmcal.planning.recall.state import recall
 
-OLD = "overwintered"
-WEEK = 7
+_OLD, _WEEK = "overwintered", 7
 
 
 @dataclass(frozen=True)
@@ -62,7 +61,7 @@ class YearOfYard:
         """The hives whose year is asked: those that came through winter; where there are none, the most that began as
         one kind on one day.
         """
-        old = [state for state in self.one.treated if state.kind == OLD]
+        old = [state for state in self.one.treated if state.kind == _OLD]
         if old:
             return tuple(old)
         began = Counter((state.kind, state.colony.began) for state in self.one.treated)
@@ -82,7 +81,7 @@ class YearOfYard:
         days = keeper_days(yard, season.first, season.last, rest)
         for day in days:
             if not days.rests(day):
-                weeks.setdefault((day - season.first) // WEEK, day)
+                weeks.setdefault((day - season.first) // _WEEK, day)
         return tuple(weeks.values())
 
     def courses(self, state: ColonyState) -> Sequence[Course]:
@@ -138,7 +137,11 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         region=region,
         season=season,
         jurisdiction=yard.jurisdiction,
-        standing=replace(standing, courses=(*standing.courses, *more)),
+        standing=replace(
+            standing,
+            courses=(*standing.courses, *more),
+            brood=tuple(spell for spell in standing.brood if not spell.pays),
+        ),
         stock=_stock(year, state, day),
         days=tuple(one for one in year.days if one >= day),
         products=yard.treatments if yard.treatments is not None else program.treatments,
@@ -146,7 +149,7 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         few="swarm_check" not in program.methods,
         fixed=given,
         banned=year.banned,
-        own_breaks=False,  # what is given in one is chosen hive by hive
+        own_breaks=tuple(spell for spell in standing.brood if spell.pays),
     )
 
 
@@ -155,7 +158,7 @@ def _stock(year: YearOfYard, state: ColonyState, day: int) -> Stock:
     marks = marks_of(ground.season, year.region)
     work = ColonyWork(replace(ground, as_of=day), year.on(state, day), (), ())
     history = history_given(work, figures.beginnings)
-    young = state.kind != OLD
+    young = state.kind != _OLD
     return Stock(
         marks=marks,
         figures=figures,
@@ -171,7 +174,7 @@ def _stock(year: YearOfYard, state: ColonyState, day: int) -> Stock:
 def _start(year: YearOfYard, state: ColonyState, figures: MiteFigures) -> float:
     """The median of mites to begin with, by what is known of the last weeks of least brood, or of how it began."""
     medians, ground = figures.starts.medians, year.ground
-    if state.kind != OLD:
+    if state.kind != _OLD:
         return medians["package" if state.kind == "package" else "swarm_or_nucleus"]
     least = ground.season.marks["brood_minimum"].begins.low
     first = ground.season.first - (ground.season.first - least) % YEAR_DAYS

@@ -87,10 +87,10 @@ def is_given(year: YearOfYard, one: YearCourse, since: int) -> bool:
 
 def is_it(one: YearCourse, spell: CourseSpell) -> bool:
     """Whether something that was given is a course that was chosen: of its product, in a week about its days."""
-    return spell.treatment == one.product and one.first - SLACK <= spell.began <= one.last + SLACK
+    return spell.treatment == one.product and one.first - _SLACK <= spell.began <= one.last + _SLACK
 
 
-SLACK = 7
+_SLACK = 7
 """Days about those of a course on which it is still that course."""
 
 
