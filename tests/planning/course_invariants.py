@@ -180,7 +180,8 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
         courses = [c for c in courses_of(mine, yard, book) if c.ahead and c.applied and c.last is not None]
         for course in (course for course in courses if course.tasks[0].season == season):
             others = [_past(c) for c in courses if c is not course]
-            at = _with_supers(stood.standing, stood.state, mine, plan.as_of).with_course(*others)
+            lying = _out_as_planned(stood.standing, courses_of(mine, yard, book), plan.as_of)
+            at = _with_supers(lying, stood.state, mine, plan.as_of).with_course(*others)
             use = Use(tuple(course.applied), course.last or 0)
             made = verdict(course.name, Where(yard.jurisdiction, weather, book), at, use, search=False)
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
@@ -189,6 +190,18 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             if not against:
                 notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), made)
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
+
+
+def _out_as_planned(standing: Standing, courses: Iterator[Given], as_of: int) -> Standing:
+    """What lies in the hive comes out on the day on which this plan has it taken out."""
+    out = {one.name: one.last for one in courses if not one.ahead and one.last is not None and one.last >= as_of}
+    spells = (
+        replace(one, ended=out[one.treatment])
+        if one.treatment in out and (one.ended is None or one.ended >= as_of)
+        else one
+        for one in standing.courses
+    )
+    return replace(standing, courses=tuple(spells))
 
 
 def _past(course: Given) -> CourseSpell:

@@ -25,7 +25,7 @@ from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.question import wall_setting
-from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose
+from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
@@ -147,6 +147,7 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
     day, need = on
     ask = there.ask
     products = (main, *(name for name in ask.products if name != main))
+    hive = replace(hive, standing=_out_in_time(there, hive))
     at = hive.standing.with_course(*(past for course in others if (past := _past(ask, course, hive.key)) is not None))
     for name in products:
         label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
@@ -156,7 +157,7 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
         if name != main and not _may_take_its_place(there, name, use, need):
             continue
         dose = offer_of(ask, hive, name, label, use, need)
-        if dose is None or not _rested(there, at, (hive, name), use):
+        if dose is None or not _rested(there, at, name, use):
             continue
         if not any(reason.weight is Weight.FORBIDS for reason in between_reasons(ask, at, dose)):
             return dose
@@ -170,6 +171,26 @@ def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:
     return CourseSpell(dose.treatment, ask.book.treatments[dose.treatment].class_, dose.use.first, dose.use.last)
 
 
+def _out_in_time(there: _Setting, hive: Hive) -> Standing:
+    """A hive's standing, what lies in it coming out when its label usually has it: the next visit is no matter yet."""
+    lying = {(one.product, one.began) for one in there.year.one.courses.get(hive.key, ()) if one.ended is None}
+    courses = tuple(
+        replace(past, ended=max(_usually_out(there.ask, past), there.ask.since))
+        if (past.treatment, past.began) in lying
+        else past
+        for past in hive.standing.courses
+    )
+    return replace(hive.standing, courses=courses)
+
+
+def _usually_out(ask: Question, past: CourseSpell) -> int:
+    treatment = ask.book.treatments.get(past.treatment)
+    label = None if treatment is None else label_for(treatment, ask.jurisdiction, ask.book)
+    if label is None:
+        return past.began if past.ended is None else past.ended
+    return ask.use(past.treatment, label, past.began).last
+
+
 def _may_take_its_place(there: _Setting, name: str, use: Use, need: Want) -> bool:
     """Whether another product may be given in a round: no wall of the year is broken by it."""
     class_ = there.ask.book.treatments[name].class_
@@ -179,29 +200,31 @@ def _may_take_its_place(there: _Setting, name: str, use: Use, need: Want) -> boo
     return broken_wall(there.walls, one, published=not need.name.startswith(FURTHER)) is None
 
 
-def _rested(there: _Setting, standing: Standing, whose: tuple[Hive, str], use: Use) -> bool:
+def _rested(there: _Setting, standing: Standing, name: str, use: Use) -> bool:
     """Whether a hive's other courses, given and planned, leave room for one: days between them, and no synthetic class
     twice in a year.
     """
-    hive, name = whose
     walls = there.ask.book.planning.year_plans.walls
     class_ = there.ask.book.treatments[name].class_
     rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
-    lying = {(one.product, one.began) for one in there.year.one.courses.get(hive.key, ()) if one.ended is None}
+    worked = _worked(there.ask, name, use)
     for past in standing.courses:
-        ended = past.began if past.ended is None else past.ended
-        if (past.treatment, past.began) in lying:  # it comes out in time, as its label has it: else labels say so
-            ended = min(ended, _usually_out(there.ask, past))
-        if past.began - between < use.last and use.first < ended + between:
+        # what still lies in the hive comes out in time, as its label has it: else the labels say so
+        ended = _worked(there.ask, past.treatment, past.began)
+        if past.began - between < worked and use.first < ended + between:
             return False
         if past.class_ == class_ and class_ in walls.synthetic and abs(use.first - past.began) < rest:
             return False
     return True
 
 
-def _usually_out(ask: Question, past: CourseSpell) -> int:
-    label = label_for(ask.book.treatments[past.treatment], ask.jurisdiction, ask.book)
-    return past.began if label is None else ask.use(past.treatment, label, past.began).last
+def _worked(ask: Question, product: str, days: Use | int) -> int:
+    """The last day on which a course acts, as its label has it; the first, where it has none here."""
+    treatment = ask.book.treatments.get(product)
+    label = None if treatment is None else label_for(treatment, ask.jurisdiction, ask.book)
+    if treatment is None or label is None:
+        return days.first if isinstance(days, Use) else days
+    return worked_by(treatment, label, days if isinstance(days, Use) else ask.use(product, label, days))
 
 
 # In words -------------------------------------------------------------------------------------------------------------

@@ -1,0 +1,96 @@
+"""The year's courses from one day of planning to the next. Invented yards; rules as shipped."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from planning.invariants import check_plan
+from planning.mites.year_yards import the_yard
+from planning.yards import YEAR, kept_as_planned, line, on, outfit, season_begins, shipped
+
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.plan import Plan
+from ipmcal.planning.plan import make_plan
+from ipmcal.planning.yearly.answered import YearCourse, kept_apart_by
+
+PROGRAM = "few_drives"
+REGIONS = ("us_northeast", "england_south_midlands", "us_california_central_valley")
+
+
+def courses(plan: Plan) -> list[tuple[str, int]]:
+    """The courses of the year, done and to come, each with its first day."""
+    book, found = shipped(), dict[str, int]()
+    for task in plan.tasks:
+        name = task.method if task.method in book.treatments else task.method.rpartition("_")[0]
+        day = task.done if task.done is not None else task.planned
+        if name in book.treatments and task.season == YEAR and day is not None:
+            found[task.method] = min(day, found.get(task.method, day))
+    return sorted(found.items(), key=lambda item: item[1])
+
+
+def uncounted(event: Event) -> bool:
+    """Whether a line is not of a count: what a count says may excuse a course."""
+    return shipped().events[event.word].value != "count"
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_a_year_done_as_planned_stays_the_year_that_was_chosen(region: str) -> None:
+    """On twenty days of the year, the keeper doing all but the counts, the same courses in the same order.
+
+    A day within a course's window may move while it lies ahead: packing puts it where it spares a drive.
+    """
+    first, journal = season_begins(region), list[Event]()
+    kept = replace(outfit(the_yard(region, PROGRAM)), since=first)
+    was: Plan | None = None
+    chosen: list[str] = []
+    for as_of in range(first, first + 20 * 17, 17):
+        if was is not None:
+            journal += [_out(event) for event in kept_as_planned(was, as_of) if uncounted(event)]
+        now = make_plan(replace(kept, journal=tuple(journal)), shipped(), as_of, YEAR)
+        check_plan(now, replace(kept, journal=tuple(journal)), shipped())
+        chosen = chosen or [name for name, _ in courses(now)]
+        assert [name for name, _ in courses(now)] == chosen
+        was = now
+    assert len(chosen) >= 2, "late summer and winter at least"
+
+
+def _out(event: Event) -> Event:
+    """Taking out takes out all that one course puts in."""
+    if event.word != "strips_out":
+        return event
+    product = event.value.split()[0]
+    return replace(event, value=f"{product} 2 by AB")
+
+
+def test_what_was_given_unasked_is_part_of_the_year_from_then_on() -> None:
+    first = season_begins("us_northeast")
+    kept = replace(outfit(the_yard("us_northeast", PROGRAM)), since=first)
+    before = [name for name, _ in courses(make_plan(kept, shipped(), first, YEAR))]
+    assert "amitraz_strip" in before
+    given = (line("06-05 strips_in amitraz_strip 2 lot K by AB"), line("07-31 strips_out amitraz_strip 2 by AB"))
+    for as_of in ("08-02", "08-20"):
+        now = make_plan(replace(kept, journal=given), shipped(), on(as_of), YEAR)
+        ahead = [task for task in now.tasks if task.planned is not None and task.logs == "strips_in"]
+        ahead = [task for task in ahead if task.method.startswith("amitraz")]
+        assert not ahead, "a synthetic class is given once in a year"
+
+
+def test_packing_may_not_put_two_courses_nearer_than_a_count_between_them() -> None:
+    days = range(0, 200, 7)
+    one = YearCourse("late_summer", "a", 70, 56, 84, 14, supers_off=False)
+    then = YearCourse("", "b", 119, 105, 133, 14, supers_off=False)
+    first, second = kept_apart_by([one, then], 28, days)
+    assert (first.first, first.last) == (56, 70), "the one before gives way first, and keeps its own day"
+    assert second == replace(then, first=112), "then the other"
+
+
+def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -> None:
+    first = season_begins("us_northeast")
+    kept = replace(outfit(the_yard("us_northeast", PROGRAM)), since=first)
+    begins = courses(make_plan(kept, shipped(), first, YEAR))
+    (name, day), *others = begins
+    counted = (replace(line("07-17 count 0/300"), day=day - 1),)
+    now = courses(make_plan(replace(kept, journal=counted), shipped(), day, YEAR))
+    assert name not in dict(now)
+    assert {other for other, _ in others} <= set(dict(now))
