@@ -125,7 +125,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
         for name, mark in asked.season.marks.items()
     )
     flows = tuple(sorted(asked.standing.flows.items()))
-    how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.own_breaks)
+    how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.packed)
     rest = (asked.days, asked.products, asked.jurisdiction, *how)
     standing = tuple(
         getattr(asked.standing, name)
@@ -135,7 +135,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
     stock = asked.stock
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
-    done = (asked.breaks, asked.fixed, asked.banned)
+    done = (asked.breaks, asked.own_breaks, asked.fixed, asked.banned)
     return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
 
 

@@ -17,7 +17,7 @@ from ipmcal.biology.mites.figures import MiteFigures
 from ipmcal.biology.mites.handling import MiteCourse
 from ipmcal.biology.mites.year import YEAR_DAYS, Marks
 from ipmcal.model.rules.files import Region
-from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for, last_step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import figures
@@ -61,7 +61,9 @@ class YearQuestion:
     ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
     not enough. ``few``: the keeper drives out little. ``fixed`` are courses of this season, given or planned already:
     they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
-    ``own_breaks`` are spells without capped brood of the hives' own, in which doses are chosen apart from the year's.
+    ``packed``: the year is packed: courses of one product keep so far apart that the record tells them apart, however
+    late the first comes out. ``own_breaks`` are spells without capped brood of the hives' own, in which doses are
+    chosen apart from the year's.
     """
 
     book: Rulebook
@@ -82,6 +84,7 @@ class YearQuestion:
     fixed: tuple[CourseSpell, ...] = ()
     banned: frozenset[tuple[str, int]] = frozenset()
     own_breaks: tuple[BroodSpell, ...] = ()
+    packed: bool = False
 
 
 @dataclass(frozen=True)
@@ -379,7 +382,7 @@ def _field(
         fixed=np.array(left.fixed, dtype=np.intp),
         further=np.array(left.seen, dtype=np.intp),
         blind=np.array(left.blind, dtype=np.intp),
-        apart=_apart(setting, left),
+        apart=_apart(asked, setting, left),
         caps=tuple((np.array(flags, dtype=bool), most) for flags, most in caps(setting, kept)),
         costs=tuple(_costs(asked, one) for one in kept),
         judged=np.arange(len(looks), dtype=np.intp),
@@ -390,14 +393,32 @@ def _field(
     )
 
 
-def _apart(setting: WallSetting, left: _Left) -> Flags:
+def _apart(asked: YearQuestion, setting: WallSetting, left: _Left) -> Flags:
     """Which courses may be in one year. Those in every set are asked by the walls already, as what was."""
     kept = left.candidates
-    rows = [[may_share_a_year(setting, a, b) for b in kept] for a in kept]
+    outs = [latest_out(asked, one) if asked.packed else one.answer.use.last for one in kept]
+    gap = whole_days(asked.book.planning.same_course)
+
+    def tell_apart(i: int, j: int) -> bool:
+        first, then = (i, j) if kept[i].day <= kept[j].day else (j, i)
+        same = asked.packed and kept[i].answer.product == kept[j].answer.product
+        return not same or kept[then].day - outs[first] > gap
+
+    count = range(len(kept))
+    rows = [[may_share_a_year(setting, kept[i], kept[j]) and tell_apart(i, j) for j in count] for i in count]
     apart = np.array(rows, dtype=bool).reshape(len(kept), len(kept))
     places = list(left.fixed)
     apart[places, :] = apart[:, places] = True
     return apart
+
+
+def latest_out(asked: YearQuestion, one: Candidate) -> int:
+    """The last good day for what a course leaves in the hive to come out."""
+    label = label_for(asked.book.treatments[one.answer.product], asked.jurisdiction, asked.book)
+    assert label is not None, "labels answer only for products that have one"
+    end = last_step(label, asked.book)
+    steps = [step for step in one.answer.use.steps if step.step == end]
+    return max((s.closes if s.hard_stop is None else s.hard_stop for s in steps), default=one.day)
 
 
 def measures(book: Rulebook) -> Measures:

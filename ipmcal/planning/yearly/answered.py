@@ -14,7 +14,7 @@ import numpy as np
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.mites.base import in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
-from ipmcal.planning.mites.question import YearQuestion
+from ipmcal.planning.mites.question import YearQuestion, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import whole_days
 
@@ -24,8 +24,8 @@ class YearCourse:
     """A course of the year: the round of the base that it serves ("": none), its product, the day on which it begins.
 
     From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
-    it acts. ``supers_off``: supers come off for it. ``opens``: the first day of its round; ``by``: the one by which
-    advisers begin it.
+    it acts; ``out``: to the last good day for what it leaves in the hive to come out. ``supers_off``: supers come off
+    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it.
     """
 
     round: str
@@ -34,6 +34,7 @@ class YearCourse:
     first: int
     last: int
     worked: int
+    out: int
     supers_off: bool
     opens: int | None = None
     by: int | None = None
@@ -81,8 +82,9 @@ def answered(asked: YearQuestion) -> YearAnswer:
 def answer_of(plan: YearPlan) -> YearAnswer:
     """A year's plan as planning needs it."""
     courses = [_course(plan, one) for one in plan.courses]
-    between = whole_days(plan.known.setting.walls.between)
-    return YearAnswer(tuple(kept_apart_by(courses, between, plan.known.asked.days)), plan.enough, plan.over)
+    asked = plan.known.asked
+    apart = Apart(whole_days(plan.known.setting.walls.between), whole_days(asked.book.planning.same_course))
+    return YearAnswer(tuple(kept_apart_by(courses, apart, asked.days)), plan.enough, plan.over)
 
 
 def _course(plan: YearPlan, one: Planned) -> YearCourse:
@@ -103,6 +105,7 @@ def _course(plan: YearPlan, one: Planned) -> YearCourse:
         days[first],
         days[last],
         one.course.worked - day,
+        latest_out(plan.known.asked, one.course) - day,
         answer.supers_off is not None,
         None if slot is None else slot.first,
         None if slot is None else slot.by,
@@ -140,14 +143,29 @@ def _alike(plan: YearPlan, one: Planned) -> Sequence[int]:
     return sorted({*found, one.place})
 
 
-def kept_apart_by(courses: Sequence[YearCourse], between: int, days: Sequence[int]) -> list[YearCourse]:
-    """Courses whose days lie so far apart that wherever packing puts each, so many days lie ``between`` them: the one
-    before gives way first, day by day, and neither gives up its own day.
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Days that lie between two courses, from the day on which the first has worked; and more than so many, from the
+    last good day of what it leaves in the hive, between two of one product.
+    """
+
+    between: int
+    same: int
+
+    def holds(self, one: YearCourse, then: YearCourse) -> bool:
+        """Whether it holds wherever packing puts them."""
+        told = one.product != then.product or then.first - (one.last + one.out) > self.same
+        return told and then.first - (one.last + one.worked) >= self.between
+
+
+def kept_apart_by(courses: Sequence[YearCourse], apart: Apart, days: Sequence[int]) -> list[YearCourse]:
+    """Courses whose days lie apart wherever packing puts each: the one before gives way first, day by day, and neither
+    gives up its own day.
     """
     found = list(courses)
     for i in range(len(found) - 1):
         one, then = found[i], found[i + 1]
-        while then.first - (one.last + one.worked) < between:
+        while not apart.holds(one, then):
             if one.last > one.day:
                 one = replace(one, last=max(day for day in days if day < one.last))
             elif then.first < then.day:

@@ -149,6 +149,7 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         few="swarm_check" not in program.methods,
         fixed=given,
         banned=year.banned,
+        packed=True,
         own_breaks=tuple(spell for spell in standing.brood if spell.pays),
     )
 

@@ -12,7 +12,7 @@ from planning.yards import YEAR, kept_as_planned, line, on, outfit, season_begin
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.plan import Plan
 from ipmcal.planning.plan import make_plan
-from ipmcal.planning.yearly.answered import YearCourse, kept_apart_by
+from ipmcal.planning.yearly.answered import Apart, YearCourse, kept_apart_by
 
 PROGRAM = "few_drives"
 REGIONS = ("us_northeast", "england_south_midlands", "us_california_central_valley")
@@ -78,9 +78,9 @@ def test_what_was_given_unasked_is_part_of_the_year_from_then_on() -> None:
 
 def test_packing_may_not_put_two_courses_nearer_than_a_count_between_them() -> None:
     days = range(0, 200, 7)
-    one = YearCourse("late_summer", "a", 70, 56, 84, 14, supers_off=False)
-    then = YearCourse("", "b", 119, 105, 133, 14, supers_off=False)
-    first, second = kept_apart_by([one, then], 28, days)
+    one = YearCourse("late_summer", "a", 70, 56, 84, 14, 14, supers_off=False)
+    then = YearCourse("", "b", 119, 105, 133, 14, 14, supers_off=False)
+    first, second = kept_apart_by([one, then], Apart(28, 21), days)
     assert (first.first, first.last) == (56, 70), "the one before gives way first, and keeps its own day"
     assert second == replace(then, first=112), "then the other"
 
