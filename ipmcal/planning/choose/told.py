@@ -16,7 +16,7 @@ from ipmcal.model.values.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, outcome
 from ipmcal.planning.choose.search import Chosen, CourseSet
-from ipmcal.planning.choose.treat import BREAK, Treated, left_out
+from ipmcal.planning.choose.treat import BREAK, COUNTED, Treated, left_out
 from ipmcal.planning.labels.amounts import Application, need_words, shopping
 from ipmcal.planning.ready import Ready
 
@@ -39,6 +39,7 @@ def choosing(
     chosen = tuple(_courses(ask, made.winner, begins))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
+    ask, made = _apart_from_year(treated, ask, made)
     made = outcome(ask, made.winner)
     served = {(course.need.name, course.main) for course in made.winner.courses}
     other = made.runner_up
@@ -49,8 +50,20 @@ def choosing(
         for one in left_out(ask, made)
         if not one.need.startswith(BREAK)
     )
-    left = (*causes_words(treated.left), *left)
-    return Choosing(one.ground.yard.key, chosen, second, tuple(_excluded(ask, made)), supplies, left, year)
+    left, excluded = (*causes_words(treated.left), *left), tuple(_excluded(ask, made))
+    if treated.by_year is not None:
+        second = (*second, *causes_words(treated.by_year.second()))
+        excluded = (*excluded, *causes_words(treated.by_year.excluded()))
+    return Choosing(one.ground.yard.key, chosen, second, excluded, supplies, left, year)
+
+
+def _apart_from_year(treated: Treated, ask: Question, made: Outcome) -> tuple[Question, Outcome]:
+    """What is told of choosing by preference: the year's courses have words of their own."""
+    if treated.by_year is None:
+        return ask, made
+    needs = tuple(need for need in ask.needs if need.name.startswith((COUNTED, BREAK)))
+    courses = tuple(course for course in made.winner.courses if course.need in needs)
+    return replace(ask, needs=needs), replace(made, winner=replace(made.winner, courses=courses))
 
 
 def _courses(ask: Question, choice: CourseSet, begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:

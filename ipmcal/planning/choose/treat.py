@@ -61,8 +61,8 @@ class Treated:
 
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
     course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
-    steps the keeper's days can't hold. ``left`` is what the year's courses leave undone, where they are chosen
-    ``by_year``.
+    steps the keeper's days can't hold. ``left`` is what the year's courses leave undone, where they are chosen so;
+    ``by_year`` has more words of them.
     """
 
     ask: Question | None = None
@@ -73,7 +73,24 @@ class Treated:
     conflicts: tuple[Conflict, ...] = ()
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
     left: tuple[Because, ...] = ()
-    by_year: bool = False
+    by_year: YearWords | None = None
+
+
+class YearWords(Protocol):
+    """What is to be told of a year: ``left`` undone; where it is asked for, second choices, and what is kept off."""
+
+    @property
+    def left(self) -> tuple[Because, ...]:
+        """What the year's courses leave undone."""
+        ...
+
+    def second(self) -> tuple[Because, ...]:
+        """What could stand in place of each course, and until when it is good."""
+        ...
+
+    def excluded(self) -> tuple[Because, ...]:
+        """What keeps the other products off."""
+        ...
 
 
 class ByYear(Protocol):
@@ -81,8 +98,8 @@ class ByYear(Protocol):
 
     def __call__(
         self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
-    ) -> tuple[Question, Outcome, tuple[Because, ...]]:
-        """The question and outcome with the year's courses, and what they leave undone."""
+    ) -> tuple[Question, Outcome, YearWords | None]:
+        """The question and outcome with the year's courses, and what is to be told of them."""
         ...
 
 
@@ -112,11 +129,11 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
         paid = paid_by_breaks(ask.needs, [hive.key for hive in ask.hives])
         ask = replace(ask, needs=tuple(need for need in paid if need.name.startswith((COUNTED, BREAK))))
     ask, made = _made(ask)
-    left: tuple[Because, ...] = ()
+    words: YearWords | None = None
     if by_year is not None:
-        ask, made, left = by_year(one, (ask, made), bans, earlier)
+        ask, made, words = by_year(one, (ask, made), bans, earlier)
     if not ask.needs:
-        return Treated(left=left)
+        return Treated(left=words.left if words is not None else ())
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
@@ -137,8 +154,8 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
             if key not in off_by:  # two courses may want them off by one day
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
-    told, yearly = tuple(_told(one, ask, made)), by_year is not None
-    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, yearly)
+    told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
+    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words)
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -422,7 +439,7 @@ def _breach(treated: Treated, errand: Errand, standing: Standing, use: Use) -> s
     made = verdict(errand.course, Where(ask.jurisdiction, ask.weather, ask.book), standing, use, search=False)
     near = too_near(errand.course, use, standing.courses, ask.book)
     # A day of the year's is not given up for other work: the hive stays shut for it (unfold/quiet.py), or that is told.
-    lifted = ("quiet",) if treated.by_year else ()
+    lifted = ("quiet",) if treated.by_year is not None else ()
     against = [r for r in (*made.reasons, *near) if r.weight is Weight.FORBIDS and not r.by_hand]
     against = [r for r in against if r.limit not in lifted]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))

@@ -17,6 +17,9 @@ from ipmcal.model.values.words import joined, month_day, rough_range, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import Standing
 
+LATE_SUMMER = "late_summer"
+"""The round of a year that winter bees hang on."""
+
 
 @dataclass(frozen=True, slots=True)
 class Want:

@@ -21,7 +21,7 @@ from ipmcal.planning.choose.offer import Hive, Question, offer_of
 from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
 from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
-from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.choose.wants import LATE_SUMMER, Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.question import wall_setting
@@ -29,7 +29,8 @@ from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, win
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
-from ipmcal.planning.yearly.followed import LATE_SUMMER, AskedFor, Followed, excused, followed, is_it
+from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
+from ipmcal.planning.yearly.told import kept_off, second_choices
 
 FURTHER, WINTER = "further", "winter"
 
@@ -46,13 +47,34 @@ class ByMites:
         banned = frozenset(key for key in bans if key[1] != END_SOON)
         year = YearOfYard(one, self.outfit, earlier, banned)
         if not any(day >= ask.since for day in year.days):
-            return ask, made, ()  # the season goes on for what has begun alone
+            return ask, made, None  # the season goes on for what has begun alone
         asked_for = tuple(_asked_for(year, made))
         found = followed(year, ask.since, asked_for)
         return _with_year(_Setting(year, ask, made, found))
 
 
-MadeByYear = tuple[Question, Outcome, tuple[Because, ...]]
+@dataclass(frozen=True)
+class ToldOfYear:
+    """What is to be told of a year as it stands."""
+
+    found: Followed
+
+    @property
+    def left(self) -> tuple[Because, ...]:
+        """What the year's courses come to, where that is not enough."""
+        answer = self.found.answer
+        return () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
+
+    def second(self) -> tuple[Because, ...]:
+        """What could stand in place of each course, and until when it is good."""
+        return second_choices(self.found)
+
+    def excluded(self) -> tuple[Because, ...]:
+        """What keeps the other products off."""
+        return kept_off(self.found)
+
+
+MadeByYear = tuple[Question, Outcome, ToldOfYear | None]
 
 
 def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
@@ -96,7 +118,7 @@ def _with_year(there: _Setting) -> MadeByYear:
     off = (found for course in new if (found := supers_off(ask, course)) is not None)
     winner = CourseSet(tuple(courses), there.made.winner.cost)
     made = replace(there.made, winner=winner, supers_off=(*there.made.supers_off, *off))
-    return ask, made, tuple(_told(there))
+    return ask, made, ToldOfYear(there.found)
 
 
 def _name(name: str, taken: Sequence[str]) -> str:
@@ -242,10 +264,3 @@ def _why(one: YearCourse) -> str:
     if one.round == LATE_SUMMER and one.by is not None:
         return because_words(Because(Code.ROUND_LATE_SUMMER_BY, (one.by,)))
     return because_words(Because(_WHY.get(one.round, Code.ROUND_FURTHER)))
-
-
-def _told(there: _Setting) -> Iterator[Because]:
-    """What the year's courses come to, where that is not enough."""
-    answer = there.found.answer
-    if not answer.enough:
-        yield Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),))

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.mites.question import YearQuestion
@@ -103,9 +104,6 @@ def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> It
         if one.last < as_of and not is_given(year, one, since) and not excused(year, one):
             yield one.last + 1
     yield from (pause + 1 for pause in year.pauses if since <= pause < as_of)
-
-
-LATE_SUMMER = "late_summer"
 
 
 def excused(year: YearOfYard, one: YearCourse) -> bool:
