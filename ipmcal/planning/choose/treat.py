@@ -231,9 +231,11 @@ def _errand(
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     begins = Beginning(allowed, course.day, course.need.why, gaps)
     errand = to_come(one.ground, state, known, number, begins)
-    if errand is None or (dose.treatment, END_SOON) not in bans:
-        return errand
-    return _soon(errand, last_step(known.label, one.ground.book))
+    if errand is None:
+        return None
+    waits = course.need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT
+    errand = replace(errand, till_counted=waits)
+    return _soon(errand, last_step(known.label, one.ground.book)) if (dose.treatment, END_SOON) in bans else errand
 
 
 def _soon(errand: Errand, end: str) -> Errand:
