@@ -122,6 +122,8 @@ class Code(StrEnum):
     NO_CYCLE_LEFT = auto()
     LAST_BROOD_OUT = auto()
     FLOW_GIVEN_UP = auto()
+    CLASS_FAILED = auto()
+    TELL_ADVISER = auto()
     TREAT_AT = auto()
     CHECK_GUIDE = auto()
     OVER_TREAT = auto()

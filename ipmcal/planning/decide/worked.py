@@ -8,7 +8,7 @@ counts against it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -128,3 +128,19 @@ def classes_out(courses: Sequence[CourseFound], book: Rulebook) -> Iterator[Clas
         newest = told[-times:]
         if len(newest) == times and all(course.share is not None and course.share < below for course in newest):
             yield ClassOut(class_, newest[0].class_title, tuple(course.began for course in newest), below)
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """Products to plan with: ``kept``, and by name the classes for which others are ``left``."""
+
+    kept: tuple[str, ...]
+    left: Mapping[str, ClassOut]
+
+
+def working(products: Sequence[str], out: Iterable[ClassOut], book: Rulebook) -> Working:
+    """The products whose class has not failed; where none is left all of them: a poor kill is better than none."""
+    failed = {one.class_: one for one in out}
+    left = {name: failed[class_] for name in products if (class_ := book.treatments[name].class_) in failed}
+    kept = tuple(name for name in products if name not in left)
+    return Working(kept, left) if kept else Working(tuple(products), {})

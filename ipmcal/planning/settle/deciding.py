@@ -70,7 +70,6 @@ def _between(ground: Ground, day: int, line: AnnouncedLine, begins: int) -> Beca
     mark = ground.season.marks["winter_bee_rearing_start"].begins.usual
     hurry = mark - int(rhythm.late_from.value.middle) <= day < mark
     again = day + int((watched.late if hurry else watched.soon).value.middle)
-    band = (line.watch, line.treat - 1)
     if again >= begins:
-        return Because(Code.BETWEEN_TREAT, band)
-    return Because(Code.BETWEEN_CHOOSE if hurry else Code.BETWEEN_COUNT, (*band, again))
+        return Because(Code.BETWEEN_TREAT, (line.watch, line.treat - 1))
+    return Because(Code.BETWEEN_CHOOSE if hurry else Code.BETWEEN_COUNT, (line.watch, line.treat - 1, again))
