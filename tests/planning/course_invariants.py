@@ -19,7 +19,6 @@ from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, label_for, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
-from ipmcal.model.values.count import Unit
 from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -86,8 +85,8 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
 
 def counts_decide_what_comes(mine: Sequence[Task], book: Rulebook) -> None:
     """Where a sheet says that who has not counted treats by a day, that hive's course begins on it, and no bees are
-    washed in the yard in between."""
-    washes = {word for word, rule in book.events.items() if rule.value == "count" and rule.unit == Unit.BEES.value}
+    washed in the yard in between; a young colony's first count, by sugar, tells of itself alone."""
+    washes = {word for word in book.planning.counts if word in book.planning.nest_work}
     washed = {t.planned for t in mine if t.planned is not None and t.logs in washes}
     for task in mine:
         told = [note for note in task.notes if "NOT COUNTED by" in note]
