@@ -109,6 +109,7 @@ class Code(StrEnum):
     WAS_DUE = auto()
     OUT_EARLY = auto()
     SUPERS_FROM = auto()
+    WINTER_STORES = auto()
     OVER_WINTER_BEES = auto()
     LOOK_FIRST = auto()
     ONE_COURSE_WITH = auto()

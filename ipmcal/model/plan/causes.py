@@ -10,7 +10,17 @@ from string import Formatter
 from typing import Any
 
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.values.words import counted, day_range, duration, joined, month_day, short_day, with_unit, year
+from ipmcal.model.values.words import (
+    counted,
+    day_range,
+    duration,
+    joined,
+    month_day,
+    short_day,
+    weight,
+    with_unit,
+    year,
+)
 
 MOST_DAYS = 3
 """So many days does a sentence list, where it may leave some out."""
@@ -125,6 +135,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.WINTER_STORES: "For winter a hive here wants {0:weight} of honey, without box, comb and bees.",
     Code.LOOK_FIRST: "{0}: look first",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
@@ -230,6 +241,7 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "tasks": lambda number: counted(number, "task"),
     "lines": lambda number: counted(number, "line"),
     "or": lambda words: joined(map(_plain, words), "or"),
+    "weight": lambda ends: weight(*ends),
     "flow": _flow,
     "flows": lambda words: joined((_plain(_flow(word)) for word in words), "or"),
     "ends": lambda ends: joined(dict.fromkeys(f"{end:.0f}" for end in ends), "to"),
