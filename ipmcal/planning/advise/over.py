@@ -1,7 +1,8 @@
 """Over: what can be done at once where a count is over the line, whatever the year's plan has before and behind it.
 
 In: a ``YearPlan``. Out: ``Remedy`` values. Pure; needs no draws. The walls of a plan made beforehand don't hold here:
-what labels let, what may follow on what lies in the hive, and what reaches the mites are all that counts.
+what labels let, advice on warmth too, what may follow on what lies in the hive, and what reaches the mites are all that
+counts.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ from dataclasses import dataclass, replace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.advise.warm import inside_warmth
+from ipmcal.planning.labels.weather import Weather
+from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, year_known
 from ipmcal.planning.mites.walls import (
@@ -20,6 +24,7 @@ from ipmcal.planning.mites.walls import (
     WallSetting,
     broken_wall,
     may_follow,
+    same_winter,
     warm_enough,
     whole_days,
     winter_dose,
@@ -30,13 +35,15 @@ from ipmcal.planning.mites.walls import (
 class Remedy:
     """What may be begun on a ``day`` (ordinal): given ``again`` on these; ``off``: honey supers come off for it.
 
-    ``caged``: the day on which the queen is caged for it, so that nothing is capped on its own.
+    ``dose``: it reaches no cell, and is given where nothing is capped. ``caged``: the day on which the queen is caged
+    for it, so that nothing is capped on its own.
     """
 
     product: str
     day: int
     again: tuple[int, ...] = ()
     off: bool = False
+    dose: bool = False
     caged: int | None = None
 
 
@@ -45,6 +52,7 @@ class Open:
     """What may be done over the line: with the products of the list, and with ``all`` that have a label there."""
 
     setting: WallSetting
+    weather: Weather
     listed: tuple[Candidate, ...]
     all: tuple[Candidate, ...]
 
@@ -52,9 +60,10 @@ class Open:
 def open_to(plan: YearPlan) -> Open:
     """What the labels let in the plan's year, where a count is over the line."""
     asked = replace(plan.known.asked, over=True)
-    setting, every = _let(replace(asked, products=(*asked.products, *_others(asked))))
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
+    setting, every = _let(replace(asked, products=(*asked.products, *_others(asked))), weather)
     mine = set(asked.products)
-    return Open(setting, tuple(one for one in every if one.answer.product in mine), tuple(every))
+    return Open(setting, weather, tuple(one for one in every if one.answer.product in mine), tuple(every))
 
 
 def _others(asked: YearQuestion) -> Iterator[str]:
@@ -66,8 +75,8 @@ def _others(asked: YearQuestion) -> Iterator[str]:
             yield name
 
 
-def _let(asked: YearQuestion) -> tuple[WallSetting, list[Candidate]]:
-    _, setting, every = let(asked)
+def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candidate]]:
+    _, setting, every = let(asked, any_season=True)
     least = asked.season.marks["brood_minimum"]
     first, last = least.begins.usual, setting.ends("brood_minimum")
 
@@ -75,10 +84,19 @@ def _let(asked: YearQuestion) -> tuple[WallSetting, list[Candidate]]:
         if one.quick and any(b.holds(one.day) for b in asked.breaks):
             return False  # it rests on a caging that is the plan's own
         rests = any(first <= one.day + n <= last for n in (0, YEAR_DAYS, -YEAR_DAYS))
-        dose = rests and winter_dose(setting, one) and warm_enough(setting, one.day)
-        return dose or broken_wall(setting, one, published=True) is None
+        if rests and winter_dose(setting, one) and warm_enough(setting, one.day):
+            return True
+        wall = broken_wall(setting, one, published=True)
+        return wall is None and not _sits_tight(setting, one) and inside_warmth(setting, weather, one)
 
     return setting, [one for one in every if stands(one)]
+
+
+def _sits_tight(setting: WallSetting, one: Candidate) -> bool:
+    """Whether bees walk too little over what has to be walked over, or it stays too cold to evaporate."""
+    floors = [f for f in setting.walls.floors if one.answer.class_ in f.classes and f.published is None]
+    least = [f.after_flow.value.low or 0.0 for f in floors if f.after_flow is not None]
+    return any(setting.high(one.day) < floor for floor in least)
 
 
 def every_product(plan: YearPlan) -> YearKnown:
@@ -110,20 +128,30 @@ def remedies(
     liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
     for one in found.values():
         other = liked.get(one.answer.class_)
-        if other is None or listing[one.answer.product] > listing[other.answer.product]:
+        if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
-    return [_remedy(one) for one in sorted(liked.values(), key=lambda c: (c.answer.lost > 0, c.worked, c.day))]
+    return [remedy(one) for one in sorted(liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))]
 
 
-def _remedy(one: Candidate) -> Remedy:
+def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
+    """Whether of two of a class one is named: what reaches cells, or outlasts them, before a dose; then the usual."""
+    if one.quick != other.quick:
+        return other.quick
+    return listing[one.answer.product] > listing[other.answer.product]
+
+
+def remedy(one: Candidate) -> Remedy:
+    """A candidate as what may be begun."""
     use = one.answer.use
-    return Remedy(one.answer.product, one.day, use.applications[1:], one.answer.supers_off is not None)
+    return Remedy(one.answer.product, one.day, use.applications[1:], one.answer.supers_off is not None, one.quick)
 
 
 def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate]) -> bool:
     """Whether it may follow on what was given, and is not one too many of its product or class in the season."""
     if not all(may_follow(setting, other, one, one.day) for other in given):
         return False
+    if one.quick and any(other.quick and same_winter(setting, other.day, one.day) for other in given):
+        return False  # a second dose on the same winter's bees
     most = setting.walls.a_season.get(one.answer.class_)
     classes = sum(other.answer.class_ == one.answer.class_ for other in given)
     if most is not None and classes >= round(most.value.middle):
@@ -131,17 +159,47 @@ def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate]) -> b
     return one.a_year is None or sum(other.answer.product == one.answer.product for other in given) < one.a_year
 
 
-def caged_now(plan: YearPlan, opened: Open, day: int) -> Remedy | None:
-    """The queen caged on a day of the season of brood, and the acid once the last drone is out; None where none has
-    a label, where laying is about to stop, or where the days leave no room."""
+def uncaged(plan: YearPlan, opened: Open, one: Planned) -> tuple[Remedy, bool] | None:
+    """The course of who does not find the queen, neither on the day of a caging nor a week later; whether it is on the
+    list. It begins by the day on which she would have been let out, what is on the list before the rest."""
+    if one.rests is None:
+        return None
+    at_once = whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
+    looked, last = one.rests.caged + at_once, one.rests.released
+    before = [other for other in plan.courses if other is not one]
+    later = {other.course.answer.class_ for other in before if other.course.day > one.rests.caged}
+    for among, listed in ((opened.listed, True), (opened.all, False)):
+        for first in (looked, one.rests.caged):
+            lasting = [c for c in among if not c.quick]
+            found = remedies(opened, lasting, first, last - first, before)
+            if found:
+                classes = {n: plan.known.asked.book.treatments[n].class_ for n in (r.product for r in found)}
+                return min(found, key=lambda r: (classes[r.product] in later, found.index(r))), listed
+    return None
+
+
+def caged_now(plan: YearPlan, opened: Open, day: int, *, but: str = "") -> Remedy | None:
+    """The queen caged on a day, and the acid once the last drone is out.
+
+    None where no acid has a label, before the main flow, where she would be out only when winter bees are reared, near
+    another caging that was, and in a first year.
+    """
     asked = plan.known.asked
     setting, book = opened.setting, asked.book
-    stops = setting.mark("brood_minimum") - whole_days(book.planning.year_plans.counts.late)
-    if not setting.mark("first_pollen") <= day <= stops or asked.stock.young is not None:
-        return None
+    apart = whole_days(book.planning.year_plans.offered.caged_apart)
     out = next((d for d in asked.days if d >= day + round(book.biology.castes.drone.emerges.value.high or 0)), None)
+    if out is None or asked.stock.young is not None:
+        return None
+    if not setting.mark("flow_main") <= day or out > setting.mark("winter_bee_rearing_start"):
+        return None
+    if any(one.rests and one.rests.released <= day < one.rests.released + apart for one in plan.courses):
+        return None
     acids = [one.answer for one in opened.all if one.quick and one.answer.class_ in setting.walls.acids]
     usual = Counter(one.class_ for one in acids)  # the acid that most labels are of, where none is on the list
-    rank = {one.product: (one.product not in asked.products, -usual[one.class_], one.product) for one in acids}
+    rank = {
+        one.product: (one.product not in asked.products, -usual[one.class_], one.product)
+        for one in acids
+        if one.class_ != but
+    }
     acid = min(rank, key=lambda name: rank[name], default=None)
-    return None if out is None or acid is None else Remedy(acid, out, caged=day)
+    return None if acid is None else Remedy(acid, out, caged=day, dose=True)

@@ -225,8 +225,11 @@ class _Left:
     walled: dict[str, dict[str, int]]
 
 
-def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
-    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut."""
+def let(asked: YearQuestion, *, any_season: bool = False) -> tuple[Answers, WallSetting, list[Candidate]]:
+    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut.
+
+    ``any_season``: outside of a product's usual season too, where that is practice and not its label's.
+    """
     lets = answers_of(
         LabelQuestion(
             asked.book,
@@ -237,6 +240,7 @@ def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
             asked.days,
             asked.products,
             whole_days(asked.book.planning.year_plans.walls.no_loss),
+            any_season,
         )
     )
     setting = _setting(asked)
