@@ -40,7 +40,8 @@ def _tells_of_a_dose(plan: YearPlan, day: int) -> bool:
     rhythm = plan.known.asked.book.planning.year_plans.counts
     if plan.known.setting.high(day) >= (rhythm.warm.value.low or 0.0):
         return False
-    doses = [one.course.day for one in plan.courses if one.course.quick and one.rests is None and one.round != "package"]
+    quick = (one for one in plan.courses if one.course.quick and one.rests is None)
+    doses = [one.course.day for one in quick if one.round != "package"]
     return any(dose <= day < dose + round(rhythm.after.value.low or 0) for dose in doses)
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.planning.advise.over import strong_enough
 from ipmcal.planning.mites.base import OWN_BREAK, break_by
 from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, year_plan
 from ipmcal.planning.mites.question import YearQuestion, year_known
@@ -73,16 +74,14 @@ def _others(plan: YearPlan) -> Iterator[str]:
     alone; none that spares half of the mites where there is brood."""
     asked = plan.known.asked
     book = asked.book
-    never, least = book.planning.year_plans.walls.never, book.planning.year_plans.offered.weak.value.middle
+    never = book.planning.year_plans.walls.never
     mine = {name for name in asked.products if name in plan.known.answers.refused}
     lasting = {book.treatments[name].class_ for name in mine if _outlasts(asked, name)}
     for name, one in book.treatments.items():
         label = label_for(one, asked.jurisdiction, book)
         if name in asked.products or label is None or one.class_ in (*never, *lasting) or not _outlasts(asked, name):
             continue
-        efficacy = efficacy_of(one, label)
-        kills = efficacy.with_brood or efficacy.any
-        if kills is not None and (kills.value.low or 0.0) >= least:
+        if strong_enough(book, one, label):
             yield name
 
 

@@ -10,15 +10,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, year_known
+from ipmcal.planning.mites.question import YearKnown, YearQuestion, disturbed, let, year_known
 from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,
@@ -36,7 +38,8 @@ class Remedy:
     """What may be begun on a ``day`` (ordinal): given ``again`` on these; ``off``: honey supers come off for it.
 
     ``dose``: it reaches no cell, and is given where nothing is capped. ``caged``: the day on which the queen is caged
-    for it, so that nothing is capped on its own.
+    for it, so that nothing is capped on its own. ``trap``: a trap comb is in the way, and comes out first. ``only``:
+    what it hangs on: that its class ``worked`` this year, or that in ``heat`` it is given in parts.
     """
 
     product: str
@@ -45,14 +48,21 @@ class Remedy:
     off: bool = False
     dose: bool = False
     caged: int | None = None
+    trap: bool = False
+    only: Literal["", "worked", "heat"] = ""
 
 
 @dataclass(frozen=True)
 class Open:
-    """What may be done over the line: with the products of the list, and with ``all`` that have a label there."""
+    """What may be done over the line: with the products of the list, and with ``all`` that have a label there.
 
+    ``hot``: what its label lets in heat in which it is poor, and is not taken where there is anything else.
+    """
+
+    asked: YearQuestion
     setting: WallSetting
     weather: Weather
+    hot: tuple[Candidate, ...]
     listed: tuple[Candidate, ...]
     all: tuple[Candidate, ...]
 
@@ -61,21 +71,31 @@ def open_to(plan: YearPlan) -> Open:
     """What the labels let in the plan's year, where a count is over the line."""
     asked = replace(plan.known.asked, over=True)
     weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
-    setting, every = _let(replace(asked, products=(*asked.products, *_others(asked))), weather)
+    setting, every, hot = _let(replace(asked, products=(*asked.products, *_others(asked))), weather)
     mine = set(asked.products)
-    return Open(setting, weather, tuple(one for one in every if one.answer.product in mine), tuple(every))
+    listed = tuple(one for one in every if one.answer.product in mine)
+    return Open(asked, setting, weather, tuple(hot), listed, tuple(every))
 
 
 def _others(asked: YearQuestion) -> Iterator[str]:
     """Products with a label here that are not on the list; none of a class that is never planned unasked."""
     never = asked.book.planning.year_plans.walls.never
     for name, one in asked.book.treatments.items():
-        labelled = label_for(one, asked.jurisdiction, asked.book) is not None
-        if name not in asked.products and labelled and one.class_ not in never:
+        label = label_for(one, asked.jurisdiction, asked.book)
+        if name in asked.products or label is None or one.class_ in never:
+            continue
+        if one.common.kills.in_cells.value == "no" or strong_enough(asked.book, one, label):
             yield name
 
 
-def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candidate]]:
+def strong_enough(book: Rulebook, one: Treatment, label: Label) -> bool:
+    """Whether a product is known to take half of the mites where there is brood: what does not is named to nobody."""
+    efficacy = efficacy_of(one, label)
+    kills = efficacy.with_brood or efficacy.any_
+    return kills is not None and (kills.value.low or 0.0) >= book.planning.year_plans.offered.weak.value.middle
+
+
+def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candidate], list[Candidate]]:
     _, setting, every = let(asked, any_season=True)
     least = asked.season.marks["brood_minimum"]
     first, last = least.begins.usual, setting.ends("brood_minimum")
@@ -86,10 +106,13 @@ def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candi
         rests = any(first <= one.day + n <= last for n in (0, YEAR_DAYS, -YEAR_DAYS))
         if rests and winter_dose(setting, one) and warm_enough(setting, one.day):
             return True
-        wall = broken_wall(setting, one, published=True)
-        return wall is None and not _sits_tight(setting, one) and inside_warmth(setting, weather, one)
+        return broken_wall(setting, one, published=True) is None and fits(one)
 
-    return setting, [one for one in every if stands(one)]
+    def fits(one: Candidate) -> bool:
+        return not _sits_tight(setting, one) and inside_warmth(setting, weather, one)
+
+    hot = [one for one in every if broken_wall(setting, one, published=True) == "hot" and fits(one)]
+    return setting, [one for one in every if stands(one)], hot
 
 
 def _sits_tight(setting: WallSetting, one: Candidate) -> bool:
@@ -111,26 +134,35 @@ def listed_by(book: Rulebook) -> Counter[str]:
 
 
 def remedies(
-    opened: Open, among: Sequence[Candidate], day: int, reach: int, before: Sequence[Planned], *, but: str = ""
+    opened: Open,
+    among: Sequence[Candidate],
+    day: int,
+    reach: int,
+    before: Sequence[Planned],
+    *,
+    but: str = "",
+    only: Literal["", "worked", "heat"] = "",
 ) -> list[Remedy]:
     """For each class the first course that may be begun from ``day`` to ``reach`` days on: what gives up no harvest
     before the rest, and what has worked soonest first.
 
-    ``before`` are the plan's courses that were given; ``but``: no product of this class.
+    ``before`` are the plan's courses that were given; ``but``: no product of this class. ``only`` is what they hang on:
+    where a class ``worked`` it may be given again within its rest.
     """
     given = [one.course for one in before if one.course.day < day]
     listing = listed_by(opened.setting.book)
     found: dict[str, Candidate] = {}
     for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
         inside = day <= one.day <= day + reach and one.answer.class_ != but
-        if inside and one.answer.product not in found and _fits(opened.setting, one, given):
+        if inside and one.answer.product not in found and _fits(opened.setting, one, given, only != "worked"):
             found[one.answer.product] = one
     liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
     for one in found.values():
         other = liked.get(one.answer.class_)
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
-    return [remedy(one) for one in sorted(liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))]
+    order = sorted(liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
+    return [_remedy(opened, one, only) for one in order]
 
 
 def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
@@ -140,15 +172,15 @@ def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
     return listing[one.answer.product] > listing[other.answer.product]
 
 
-def remedy(one: Candidate) -> Remedy:
-    """A candidate as what may be begun."""
-    use = one.answer.use
-    return Remedy(one.answer.product, one.day, use.applications[1:], one.answer.supers_off is not None, one.quick)
+def _remedy(opened: Open, one: Candidate, only: Literal["", "worked", "heat"]) -> Remedy:
+    answer, trap = one.answer, disturbed(opened.asked, one)
+    off = answer.supers_off is not None
+    return Remedy(answer.product, one.day, answer.use.applications[1:], off, one.quick, None, trap, only)
 
 
-def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate]) -> bool:
+def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate], rested: bool) -> bool:
     """Whether it may follow on what was given, and is not one too many of its product or class in the season."""
-    if not all(may_follow(setting, other, one, one.day) for other in given):
+    if not all(may_follow(setting, other, one, one.day, rested=rested) for other in given):
         return False
     if one.quick and any(other.quick and same_winter(setting, other.day, one.day) for other in given):
         return False  # a second dose on the same winter's bees

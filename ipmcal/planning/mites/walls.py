@@ -242,13 +242,16 @@ def _follows(setting: WallSetting, first: Candidate, second: Candidate, later: i
     return day - first.worked >= whole_days(setting.walls.between) and may_follow(setting, first, second, day)
 
 
-def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int) -> bool:
-    """Whether ``second``, begun on ``day``, may follow on ``first`` at once, as where a count is over the line."""
+def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int, *, rested: bool = True) -> bool:
+    """Whether ``second``, begun on ``day``, may follow on ``first`` at once, as where a count is over the line.
+
+    ``rested``: a synthetic class has to rest; else its label alone is asked.
+    """
     walls = setting.walls
     if day < first.answer.use.last:
         return False
-    same = first.answer.class_ == second.answer.class_
-    if same and first.answer.class_ in walls.synthetic and day - first.day < whole_days(walls.synthetic_rest):
+    same = first.answer.class_ == second.answer.class_ and first.answer.class_ in walls.synthetic
+    if rested and same and day - first.day < whole_days(walls.synthetic_rest):
         return False
     if first.answer.product == second.answer.product and day - first.answer.use.last < second.rest:
         return False

@@ -6,12 +6,13 @@ In: a ``YearPlan``, what may be done over the line, the day of a count. Out: tex
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Literal
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.over import Open, Remedy, caged_now, remedies
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.walls import whole_days
+from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called, may_stay
 from ipmcal.saying.year.work import out_day
@@ -93,12 +94,12 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
     if found is None:
         return f"it does too little{why}: leave the {name} in to its end; {_none(plan, opened, day)}"
     words, first, ours = found
-    list_ = "" if ours else "not on this plan's list, but with a label here: "
+    list_ = "" if ours else " (not on this plan's list, but with a label here)"
     if first == day:
-        return f"it does too little{why}: take the {name} out, and at once give another class: {list_}{words}; {THEN}"
+        return f"it does too little{why}: take the {name} out, and at once give another class{list_}: {words}; {THEN}"
     return (
-        f"it does too little{why}: leave the {name} in until another class goes in, and take it out that day: "
-        f"{list_}{words}; {THEN}"
+        f"it does too little{why}: leave the {name} in until another class goes in, and take it out that day{list_}: "
+        f"{words}; {THEN}"
     )
 
 
@@ -117,13 +118,27 @@ def _next_count(plan: YearPlan, lies: Planned, day: int) -> str:
 def _first_of(
     plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], but: str
 ) -> tuple[str, int, bool] | None:
-    """What may be begun at once, else within two weeks: its words, its first day, whether it is on the list."""
-    for reach in (at_once(plan), reach_of(plan)):
-        for among, ours in ((opened.listed, True), (opened.all, False)):
-            found = [one for one in remedies(opened, among, day, reach, before, but=but) if not one.dose]
-            if found:
-                soon = [one for one in found if one.day <= day + at_once(plan)] or found
-                return _named(plan, soon), soon[0].day, ours or not plan.known.asked.products
+    """What may be begun at once, what hangs on something last, else within two weeks: its words, its first day, whether
+    it is on the list."""
+    mine = set(plan.known.asked.products)
+    hot = [one for one in opened.hot if one.answer.product in mine]
+    again = {name for name in plan.known.asked.book.planning.year_plans.walls.synthetic if name != but}
+    second = [[one for one in among if one.answer.class_ in again] for among in (opened.listed, opened.all)]
+    now, late = at_once(plan), reach_of(plan)
+    tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
+        (now, opened.listed, True, ""),
+        (now, opened.all, False, ""),
+        (now, second[0], True, "worked"),
+        (now, hot, True, "heat"),
+        (now, second[1], False, "worked"),
+        (now, opened.hot, False, "heat"),
+        (late, opened.listed, True, ""),
+        (late, opened.all, False, ""),
+    ]
+    for reach, among, ours, only in tries:
+        found = [one for one in remedies(opened, among, day, reach, before, but=but, only=only) if not one.dose]
+        if found:
+            return _named(plan, found), found[0].day, ours or not plan.known.asked.products
     return None
 
 
@@ -150,7 +165,8 @@ def _dose_words(plan: YearPlan, opened: Open, day: int) -> str:
     if dose is None or not day <= dose[1] <= day + whole_days(figures.dose_ahead):
         return ""
     name = called(plan.known.asked.book, dose[0])
-    return f"{_why(plan, day)}; {name} as soon as nothing is capped (look first), else on {month_day(dose[1])} as planned"
+    when = f"as soon as nothing is capped (look first), else on {month_day(dose[1])} as planned"
+    return f"{_why(plan, day)}; {name}, {when}"
 
 
 def _why(plan: YearPlan, day: int) -> str:
@@ -187,7 +203,17 @@ def remedy_words(plan: YearPlan, one: Remedy) -> str:
     """A product with its first day, when it is given again, and supers."""
     asked = plan.known.asked
     again = f", again on {joined([month_day(day) for day in one.again])}" if one.again else ""
-    return f"{called(asked.book, one.product)} from {month_day(one.day)}{again}{off_words(plan, one.product)}"
+    trap = ", the trap comb taken out first" if one.trap else ""
+    off, name = off_words(plan, one.product), called(asked.book, one.product)
+    return f"{name} from {month_day(one.day)}{again}{off}{trap}{HANGS[one.only]}"
+
+
+HANGS = {
+    "": "",
+    "worked": " (only if the count after the last ones showed that they worked)",
+    "heat": " (poor in that heat: in parts, as its label says)",
+}
+"""What a product hangs on that is named as the last one left."""
 
 
 def off_words(plan: YearPlan, product: str) -> str:

@@ -5,7 +5,7 @@ In: a ``YearPlan``, its rounds by count. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
@@ -157,9 +157,11 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     name = called(book, product)
     words = f"At {one.mites} or more in {SAMPLE}: {name} from {month_day(one.course.day)}{off_words(plan, product)}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
-    if line is None or line[1] <= one.mites or not book.treatments[product].class_ == "oxalic":
+    slow = book.treatments[product].common.kills.in_cells.value == "no"
+    if line is None or line[1] <= one.mites or not slow:
         return words
-    quick = remedies(opened, opened.listed, one.count, at_once(plan), plan.courses, but="oxalic")
+    mine = [c for c in opened.listed if book.treatments[c.answer.product].common.kills.in_cells.value != "no"]
+    quick = remedies(opened, mine, one.count, at_once(plan), plan.courses)
     if not quick:
         return words
     other = f"{called(book, quick[0].product)} from {month_day(quick[0].day)}{off_words(plan, quick[0].product)}"
@@ -194,4 +196,4 @@ def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
     others = [other for other in plan.courses if other is not found[-1]]
     here, else_ = answer(plan, opened, day, plan.courses), answer(plan, opened, day, others)
     name = called(plan.known.asked.book, found[-1].course.answer.product)
-    return "" if here == else_ else f" Was the {name} left out by a low count: {else_}."
+    return "" if here == else_ else f" With the {name} left out by a low count: {else_}."

@@ -13,8 +13,8 @@ from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.missing import Help, Missing, missing
 from ipmcal.planning.mites.accept import Outlook
-from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
 from ipmcal.planning.mites.base import CAGING
+from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
 from ipmcal.saying.year.products import called
 
 ROUNDS_MISSED = {
@@ -147,4 +147,5 @@ def _help_words(plan: YearPlan, one: Help) -> str:
         has = [p.title for p in asked.book.programs.values() if CAGING in p.methods]
         where = f", as in {quoted(has[0])}" if has else ""
         return f"{caging[0].lower()}{caging[1:]} from {caged} to {out}{where} ({comes})"
-    return f"{called(asked.book, one.product)}, bought as well ({comes}{''.join(f'; {w}' for w in _programs(plan, (one.product,)))})"
+    where = "".join(f"; {words}" for words in _programs(plan, (one.product,)))
+    return f"{called(asked.book, one.product)}, bought as well ({comes}{where})"

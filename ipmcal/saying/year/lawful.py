@@ -49,8 +49,8 @@ def winter_words(plan: YearPlan, opened: Open) -> str:
     if washed:
         most = low_count(plan, washed[-1])
         unless = (
-            f", in every hive. It may be left out only where the wash of {month_day(washed[-1])} found {most} or fewer in "
-            f"{SAMPLE} in all of them, and nothing was over the line after it."
+            f", in every hive. It may be left out only where the wash of {month_day(washed[-1])} found {most} or fewer "
+            f"in {SAMPLE} in all of them, and nothing was over the line after it."
         )
     look = " Brood hardly stops here: where something is capped, leave it out." if asked.region.rarely_broodless else ""
     return f"Winter: {name} on {month_day(found[1])}, nothing capped (look first){unless}{look}"

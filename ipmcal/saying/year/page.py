@@ -17,7 +17,7 @@ from ipmcal.saying.year.answers import over_words, reach_of
 from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, no_line_words
 from ipmcal.saying.year.head import head
 from ipmcal.saying.year.lawful import lawful_words, winter_words
-from ipmcal.saying.year.products import named_in, product_line, titles
+from ipmcal.saying.year.products import called, named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 
 LOW = (
@@ -66,8 +66,12 @@ def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[s
 def yourself_lines(plan: YearPlan, text: str) -> Iterator[str]:
     """What whoever handles the products that are named needs for eyes, lungs and hands."""
     book, law = plan.known.asked.book, plan.known.asked.jurisdiction
-    cautions = {word for name in named_in(book, law, text) for word in book.treatments[name].cautions}
-    told = [book.planning.cautions[word] for word in book.planning.year_plans.offered.yourself if word in cautions]
+    names, told = list(named_in(book, law, text)), []
+    for word in book.planning.year_plans.offered.yourself:
+        mine = [name for name in names if word in book.treatments[name].cautions]
+        if mine:
+            alone = f"With {called(book, mine[0])}: " if len(mine) == 1 and len(names) > 1 else ""
+            told.append(f"{alone}{book.planning.cautions[word]}")
     if told:
         yield f"- For yourself: {' '.join(told)}"
 
@@ -120,8 +124,8 @@ def law_lines(plan: YearPlan, laws: Sequence[Jurisdiction]) -> Iterator[str]:
             what = f"{asked} treatment{'s' if asked > 1 else ''} a year at least"
             when = f" ({one.treatment_time})" if one.treatment_time else ""
             yield (
-                f"{BROKEN} BY ITSELF, {one.title}: law there asks for {what}{when}, whatever is counted, and this program "
-                f"plans {len(plan.courses) or 'none'}. Take a program with treatments, or treat beside it."
+                f"{BROKEN} BY ITSELF, {one.title}: law there asks for {what}{when}, whatever is counted, and this "
+                f"program plans {len(plan.courses) or 'none'}. Take a program with treatments, or treat beside it."
             )
         if one.note:
             yield f"Law, {one.title}: {one.note}"

@@ -22,8 +22,8 @@ def still_capped(plan: YearPlan, one: Planned) -> str:
     if again is None:
         return f"Where something is: {leave}"
     return (
-        f"Where something is: once more on {month_day(again)}, on a mild day, by then it has come out if she rests; capped "
-        f"even then: {leave}"
+        f"Where something is: once more on {month_day(again)}, on a mild day, by then it has come out if she rests; "
+        f"capped even then: {leave}"
     )
 
 
@@ -42,8 +42,8 @@ def _brood_goes_on(plan: YearPlan, one: Planned) -> str:
         return "Brood may not stop here: where something is capped, leave it out, and let the next count decide"
     when = month_day(caged)
     return (
-        f"Brood may not stop here: look on {when} too; combs full of brood on that day: cage the queen then, and let her "
-        f"out on {month_day(one.course.day)} with the dose; not found: leave it out, and let the next count decide"
+        f"Brood may not stop here: look on {when} too; combs full of brood on that day: cage the queen then, and let "
+        f"her out on {month_day(one.course.day)} with the dose; not found: leave it out, and let the next count decide"
     )
 
 

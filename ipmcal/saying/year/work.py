@@ -79,8 +79,8 @@ def _what(plan: YearPlan, one: Planned) -> str:
     if one.rests is not None:
         caged, out = month_day(one.rests.caged), month_day(one.rests.released)
         return (
-            f"cage the queen on {caged}, on a brood comb, in a cage whose bars bees pass through; a week later break the "
-            f"queen cells outside it; on {out}, the last drone cell empty (look), let her out and give {what} the "
+            f"cage the queen on {caged}, on a brood comb, in a cage whose bars bees pass through; a week later break "
+            f"the queen cells outside it; on {out}, the last drone cell empty (look), let her out and give {what} the "
             f"same day{_supers(plan, answer)}. Eggs have to be there a week later: none, look again after four days, "
             "then a comb with eggs or a new queen. It costs four weeks' brood: bees that would fly in the month after "
             f"{out}{_notes(plan, one)}"
@@ -109,8 +109,8 @@ def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
     worker = round(book.biology.castes.worker.emerges.value.usual)
     if answer.day + 2 * worker >= plan.known.setting.mark("brood_minimum"):
         return (
-            ". Two to three weeks after it went in look for the queen herself: so late in the year no eggs say nothing; "
-            "not found, look again in spring, or unite"
+            ". Two to three weeks after it went in look for the queen herself: so late in the year no eggs say "
+            "nothing; not found, look again in spring, or unite"
         )
     return ". Eggs have to be there two to three weeks after it went in: none, a new queen or unite"
 
@@ -207,9 +207,8 @@ def _uncaged(plan: YearPlan, opened: Open, one: Planned) -> str:
         else ", honey supers off till it is out"
     )
     label = "" if listed else " (not on this plan's list, but with a label here)"
-    return (
-        f"Without caging: {called(book, other.product)}{label} from {month_day(other.day)}{again}{off}; then a new plan."
-    )
+    name = called(book, other.product)
+    return f"Without caging: {name}{label} from {month_day(other.day)}{again}{off}; then a new plan."
 
 
 def _other(plan: YearPlan, one: Planned, second: Second) -> str:
@@ -248,7 +247,8 @@ def _excused(plan: YearPlan, one: Planned, second: Second) -> str:
     advised = " (advisers there wait then)" if one.round == "late_summer" else ""
     slow = second.last < days[-1] and one.round == "late_summer"
     what = "; what is given then stands beside the counts" if slow else ""
-    ends = f"on {month_day(days[-1])} at the latest" if one.round == "late_summer" else f"not after {month_day(days[-1])}"
+    until = month_day(days[-1])
+    ends = f"on {until} at the latest" if one.round == "late_summer" else f"not after {until}"
     return (
         f"{told} it may wait{advised} while you count every two weeks, and begins at the first count of "
         f"{found.most + 1} or more, {ends}{what}."
