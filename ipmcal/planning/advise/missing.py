@@ -41,7 +41,7 @@ class Missing:
 def missing(plan: YearPlan) -> Missing:
     """What a plan that is not enough lacks: the likeliest few are tried in full."""
     worth = plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
-    found = [one for one in _tried(plan) if _bad(one) <= first_over(plan) + plan.over - 2 * worth]
+    found = [one for one in _tried(plan) if _bad(one) <= first_over(plan) + plan.over - worth]
     return Missing(tuple(sorted(found, key=lambda one: (_bad(one), one.product or ""))[:NAMED]), rounds_left(plan))
 
 

@@ -109,17 +109,22 @@ def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candi
         return broken_wall(setting, one, published=True) is None and fits(one)
 
     def fits(one: Candidate) -> bool:
-        return not _sits_tight(setting, one) and inside_warmth(setting, weather, one)
+        return not _sits_tight(asked, setting, one) and inside_warmth(setting, weather, one)
 
     hot = [one for one in every if broken_wall(setting, one, published=True) == "hot" and fits(one)]
     return setting, [one for one in every if stands(one)], hot
 
 
-def _sits_tight(setting: WallSetting, one: Candidate) -> bool:
-    """Whether bees walk too little over what has to be walked over, or it stays too cold to evaporate."""
+def _sits_tight(asked: YearQuestion, setting: WallSetting, one: Candidate) -> bool:
+    """Whether bees walk too little over what has to be walked over: too cold, or it would lie in a cluster."""
     floors = [f for f in setting.walls.floors if one.answer.class_ in f.classes and f.published is None]
     least = [f.after_flow.value.low or 0.0 for f in floors if f.after_flow is not None]
-    return any(setting.high(one.day) < floor for floor in least)
+    if any(setting.high(one.day) < floor for floor in least):
+        return True
+    rests, late = setting.mark("brood_minimum"), round(asked.book.planning.year_plans.counts.autumn.value.low or 0)
+    worker = round(asked.book.biology.castes.worker.emerges.value.usual)
+    long = one.answer.use.last - one.day > worker
+    return long and not asked.region.rarely_broodless and rests - late < one.day <= setting.ends("brood_minimum")
 
 
 def every_product(plan: YearPlan) -> YearKnown:
@@ -198,10 +203,11 @@ def uncaged(plan: YearPlan, opened: Open, one: Planned) -> tuple[Remedy, bool] |
         return None
     at_once = whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
     looked, last = one.rests.caged + at_once, one.rests.released
+    opens = next((served.slot.first for served in plan.known.rounds if served.slot.name == one.round), looked)
     before = [other for other in plan.courses if other is not one]
     later = {other.course.answer.class_ for other in before if other.course.day > one.rests.caged}
     for among, listed in ((opened.listed, True), (opened.all, False)):
-        for first in (looked, one.rests.caged):
+        for first in (min(max(looked, opens), last), looked, one.rests.caged):
             lasting = [c for c in among if not c.quick]
             found = remedies(opened, lasting, first, last - first, before)
             if found:

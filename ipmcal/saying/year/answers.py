@@ -150,10 +150,12 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
         if ours:
             late = "" if first <= day + at_once(plan) else "nothing may begin this week; "
             return f"{late}{words}" + (f"; {THEN}" if plan.known.asked.products else "")
-        return f"nothing on this plan's list may begin now; with a label here: {words}; {THEN}"
+        dose = _dose_words(plan, opened, day)
+        else_ = f"; without it, the {dose}" if dose else ""
+        return f"nothing on this plan's list may begin now; with a label here: {words}{else_}; {THEN}"
     dose = _dose_words(plan, opened, day)
     if dose:
-        return dose
+        return f"{_why(plan, day)}; {dose}"
     caged = caged_now(plan, opened, day, but=but)
     return _none(plan, opened, day) if caged is None else _cage_words(plan, caged)
 
@@ -166,7 +168,7 @@ def _dose_words(plan: YearPlan, opened: Open, day: int) -> str:
         return ""
     name = called(plan.known.asked.book, dose[0])
     when = f"as soon as nothing is capped (look first), else on {month_day(dose[1])} as planned"
-    return f"{_why(plan, day)}; {name}, {when}"
+    return f"{name}, {when}"
 
 
 def _why(plan: YearPlan, day: int) -> str:
@@ -183,7 +185,7 @@ def _none(plan: YearPlan, opened: Open, day: int) -> str:
     """What is said where nothing at all may be given."""
     dose = _dose_words(plan, opened, day)
     if dose:
-        return dose
+        return f"{_why(plan, day)}; {dose}"
     nxt = next((c for c in plan.courses if c.course.day > day), None)
     near = whole_days(plan.known.asked.book.planning.year_plans.offered.dose_ahead)
     if nxt is not None and nxt.course.day - day <= near:
