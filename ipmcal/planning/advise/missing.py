@@ -42,7 +42,9 @@ def missing(plan: YearPlan) -> Missing:
     """What a plan that is not enough lacks: the likeliest few are tried in full."""
     worth = plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
     found = [one for one in _tried(plan) if _bad(one) <= first_over(plan) + plan.over - worth]
-    return Missing(tuple(sorted(found, key=lambda one: (_bad(one), one.product or ""))[:NAMED]), rounds_left(plan))
+    order = sorted(found, key=lambda one: (_bad(one), one.product or ""))
+    near = [one for one in order if _bad(one) <= _bad(order[0]) + 2 * worth]
+    return Missing(tuple(near[:NAMED]), rounds_left(plan))
 
 
 def _bad(one: Help) -> float:

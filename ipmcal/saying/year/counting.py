@@ -17,7 +17,7 @@ from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, ya
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.saying.year.answers import answer, at_once, is_caged, off_words
+from ipmcal.saying.year.answers import answer, at_once, is_caged, off_words, remedy_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
@@ -155,7 +155,10 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     """The round that a count decides on, and what is quicker where the authority's own line is reached."""
     book, product = plan.known.asked.book, one.course.answer.product
     name = called(book, product)
-    words = f"At {one.mites} or more in {SAMPLE}: {name} from {month_day(one.course.day)}{off_words(plan, product)}."
+    given = one.course.answer.use.applications[1:]
+    again = f", again on {joined([month_day(day) for day in given])}" if given else ""
+    off = off_words(plan, product)
+    words = f"At {one.mites} or more in {SAMPLE}: {name} from {month_day(one.course.day)}{again}{off}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
     slow = book.treatments[product].common.kills.in_cells.value == "no"
     if line is None or line[1] <= one.mites or not slow:
@@ -164,8 +167,7 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     quick = remedies(opened, mine, one.count, at_once(plan), plan.courses)
     if not quick:
         return words
-    other = f"{called(book, quick[0].product)} from {month_day(quick[0].day)}{off_words(plan, quick[0].product)}"
-    return f"{words} At {line[1]} or more: {other}, which is quicker; then a new plan."
+    return f"{words} At {line[1]} or more: {remedy_words(plan, quick[0])}, which is quicker; then a new plan."
 
 
 def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:

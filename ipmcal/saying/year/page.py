@@ -66,12 +66,13 @@ def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[s
 def yourself_lines(plan: YearPlan, text: str) -> Iterator[str]:
     """What whoever handles the products that are named needs for eyes, lungs and hands."""
     book, law = plan.known.asked.book, plan.known.asked.jurisdiction
-    names, told = list(named_in(book, law, text)), []
+    names, told, before = list(named_in(book, law, text)), list[str](), ""
     for word in book.planning.year_plans.offered.yourself:
         mine = [name for name in names if word in book.treatments[name].cautions]
         if mine:
             alone = f"With {called(book, mine[0])}: " if len(mine) == 1 and len(names) > 1 else ""
-            told.append(f"{alone}{book.planning.cautions[word]}")
+            told.append(f"{'' if alone == before else alone}{book.planning.cautions[word]}")
+            before = alone
     if told:
         yield f"- For yourself: {' '.join(told)}"
 

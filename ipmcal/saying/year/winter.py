@@ -15,9 +15,7 @@ def still_capped(plan: YearPlan, one: Planned) -> str:
     """What is done where something is capped, as whole sentences but for the last full stop."""
     if plan.known.asked.region.rarely_broodless:
         return _brood_goes_on(plan, one)
-    days, last = plan.known.asked.days, _last(plan, one)
-    worker = round(plan.known.asked.book.biology.castes.worker.emerges.value.usual)
-    again = next((day for day in days if one.course.day + worker <= day <= last), None)
+    again = second_look(plan, one)
     leave = "leave it out, and wash on the first mild day of spring"
     if again is None:
         return f"Where something is: {leave}"
@@ -25,6 +23,13 @@ def still_capped(plan: YearPlan, one: Planned) -> str:
         f"Where something is: once more on {month_day(again)}, on a mild day, by then it has come out if she rests; "
         f"capped even then: {leave}"
     )
+
+
+def second_look(plan: YearPlan, one: Planned) -> int | None:
+    """The keeper's day on which it is looked once more, and given at the latest; None where the round is then over."""
+    days, last = plan.known.asked.days, _last(plan, one)
+    worker = round(plan.known.asked.book.biology.castes.worker.emerges.value.usual)
+    return next((day for day in days if one.course.day + worker <= day <= last), None)
 
 
 def _last(plan: YearPlan, one: Planned) -> int:

@@ -19,7 +19,7 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called, may_stay
-from ipmcal.saying.year.winter import still_capped
+from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
     "spring": "Spring",
@@ -183,7 +183,9 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         lost = f" Queen not found: look again a week later. {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
-        return f" Too cold, or missed: the next mild day you come, brood looked for again.{other}"
+        last = second_look(plan, one)
+        until = "" if last is None else f", {month_day(last)} at the latest"
+        return f" Too cold, or missed: the next mild day you come, brood looked for again{until}.{other}"
     good = f" ({month_day(second.last)} is the last that still does all of it)" if second.last > day else ""
     asked = plan.known.asked
     label = label_for(asked.book.treatments[one.course.answer.product], asked.jurisdiction, asked.book)
