@@ -43,13 +43,12 @@ def winter_words(plan: YearPlan, opened: Open) -> str:
     if found is None:
         return ""
     name, asked = called(plan.known.asked.book, found[0]), plan.known.asked
-    counts = [d for d in plan_counts(plan) if d < found[1] and "treat at" in line_words(plan, d)]
-    washed = [d for d in counts if low_count(plan, d) is not None]
-    unless = "."
-    if washed:
-        most = low_count(plan, washed[-1])
+    counts = [d for d in plan_counts(plan) if d < found[1] and "wash: treat at" in line_words(plan, d)]
+    most = low_count(plan, counts[-1]) if counts else None
+    unless = ", in every hive."
+    if most is not None:
         unless = (
-            f", in every hive. It may be left out only where the wash of {month_day(washed[-1])} found {most} or fewer "
+            f", in every hive. It may be left out only where the wash of {month_day(counts[-1])} found {most} or fewer "
             f"in {SAMPLE} in all of them, and nothing was over the line after it."
         )
     look = " Brood hardly stops here: where something is capped, leave it out." if asked.region.rarely_broodless else ""

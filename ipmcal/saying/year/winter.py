@@ -29,7 +29,11 @@ def second_look(plan: YearPlan, one: Planned) -> int | None:
     """The keeper's day on which it is looked once more, and given at the latest; None where the round is then over."""
     days, last = plan.known.asked.days, _last(plan, one)
     worker = round(plan.known.asked.book.biology.castes.worker.emerges.value.usual)
-    return next((day for day in days if one.course.day + worker <= day <= last), None)
+    due = one.course.day + worker
+    if due > max(days):  # in the next season, on the same day of the week
+        warm = plan.known.setting.walls.winter_dose_at.value.low or 0.0
+        return due if due <= last and plan.known.setting.high(due) >= warm else None
+    return next((day for day in days if due <= day <= last), None)
 
 
 def _last(plan: YearPlan, one: Planned) -> int:
