@@ -20,7 +20,7 @@ from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, disturbed, let, year_known
+from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, over_a_cut, year_known
 from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,
@@ -138,28 +138,31 @@ def listed_by(book: Rulebook) -> Counter[str]:
     return Counter(name for one in book.programs.values() for name in one.treatments)
 
 
-def remedies(
-    opened: Open,
-    among: Sequence[Candidate],
-    day: int,
-    reach: int,
-    before: Sequence[Planned],
-    *,
-    but: str = "",
-    only: Literal["", "worked", "heat"] = "",
-) -> list[Remedy]:
-    """For each class the first course that may be begun from ``day`` to ``reach`` days on: what gives up no harvest
-    before the rest, and what has worked soonest first.
+@dataclass(frozen=True, slots=True)
+class Sought:
+    """What is looked for: what may be begun from a ``day`` (ordinal) to ``reach`` days on; ``but``: of no such class.
 
-    ``before`` are the plan's courses that were given; ``but``: no product of this class. ``only`` is what they hang on:
-    where a class ``worked`` it may be given again within its rest.
+    ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest.
     """
+
+    day: int
+    reach: int
+    but: str = ""
+    only: Literal["", "worked", "heat"] = ""
+
+
+def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: Sequence[Planned]) -> list[Remedy]:
+    """For each class the first course that may be begun: what gives up no harvest before the rest, and what has worked
+    soonest first. ``before`` are the plan's courses that were given.
+    """
+    day = sought.day
     given = [one.course for one in before if one.course.day < day]
     listing = listed_by(opened.setting.book)
     found: dict[str, Candidate] = {}
     for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
-        inside = day <= one.day <= day + reach and one.answer.class_ != but
-        if inside and one.answer.product not in found and _fits(opened.setting, one, given, only != "worked"):
+        inside = day <= one.day <= day + sought.reach and one.answer.class_ != sought.but
+        rested = sought.only != "worked"
+        if inside and one.answer.product not in found and _fits(opened.setting, one, given, rested):
             found[one.answer.product] = one
     liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
     for one in found.values():
@@ -167,7 +170,7 @@ def remedies(
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
     order = sorted(liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
-    return [_remedy(opened, one, only) for one in order]
+    return [_remedy(opened, one, sought.only) for one in order]
 
 
 def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
@@ -178,7 +181,7 @@ def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
 
 
 def _remedy(opened: Open, one: Candidate, only: Literal["", "worked", "heat"]) -> Remedy:
-    answer, trap = one.answer, disturbed(opened.asked, one)
+    answer, trap = one.answer, over_a_cut(opened.asked, one)
     off = answer.supers_off is not None
     return Remedy(answer.product, one.day, answer.use.applications[1:], off, one.quick, None, trap, only)
 
@@ -209,7 +212,7 @@ def uncaged(plan: YearPlan, opened: Open, one: Planned) -> tuple[Remedy, bool] |
     for among, listed in ((opened.listed, True), (opened.all, False)):
         for first in (min(max(looked, opens), last), looked, one.rests.caged):
             lasting = [c for c in among if not c.quick]
-            found = remedies(opened, lasting, first, last - first, before)
+            found = remedies(opened, lasting, Sought(first, last - first), before)
             if found:
                 classes = {n: plan.known.asked.book.treatments[n].class_ for n in (r.product for r in found)}
                 return min(found, key=lambda r: (classes[r.product] in later, found.index(r))), listed

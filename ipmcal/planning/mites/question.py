@@ -199,7 +199,7 @@ def _behind_release(asked: YearQuestion, one: Candidate) -> bool:
     return one.quick and any(b.holds(one.day) and one.day != b.released for b in asked.breaks)
 
 
-def disturbed(asked: YearQuestion, one: Candidate) -> bool:
+def over_a_cut(asked: YearQuestion, one: Candidate) -> bool:
     """Whether a trap comb is cut while a course wants the nest left alone; on its last day it may be."""
     label = label_for(asked.book.treatments[one.answer.product], asked.jurisdiction, asked.book)
     quiet = None if label is None else label.limits.quiet
@@ -247,7 +247,7 @@ def let(asked: YearQuestion, *, any_season: bool = False) -> tuple[Answers, Wall
     setting = _setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
     every = [one for one in every if not _behind_release(asked, one)]
-    return lets, setting, [one for one in every if any_season or not disturbed(asked, one)]
+    return lets, setting, [one for one in every if any_season or not over_a_cut(asked, one)]
 
 
 def year_known(asked: YearQuestion) -> YearKnown:

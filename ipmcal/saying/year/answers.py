@@ -10,7 +10,7 @@ from typing import Literal
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
-from ipmcal.planning.advise.over import Open, Remedy, caged_now, remedies
+from ipmcal.planning.advise.over import Open, Remedy, Sought, caged_now, remedies
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
@@ -69,7 +69,7 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
         if first <= day + at_once(plan):
             return f"{name} {_on(day, first)}, as planned{_capped(one)}"
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
-        now = remedies(opened, mine, day, at_once(plan), courses)
+        now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
             return f"{_named(plan, now)}, not only on {month_day(first)}; {THEN}"
     return ""
@@ -136,7 +136,8 @@ def _first_of(
         (late, opened.all, False, ""),
     ]
     for reach, among, ours, only in tries:
-        found = [one for one in remedies(opened, among, day, reach, before, but=but, only=only) if not one.dose]
+        sought = Sought(day, reach, but, only)
+        found = [one for one in remedies(opened, among, sought, before) if not one.dose]
         if found:
             return _named(plan, found), found[0].day, ours or not plan.known.asked.products
     return None
@@ -207,10 +208,10 @@ def remedy_words(plan: YearPlan, one: Remedy) -> str:
     again = f", again on {joined([month_day(day) for day in one.again])}" if one.again else ""
     trap = ", the trap comb taken out first" if one.trap else ""
     off, name = off_words(plan, one.product), called(asked.book, one.product)
-    return f"{name} from {month_day(one.day)}{again}{off}{trap}{HANGS[one.only]}"
+    return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"
 
 
-HANGS = {
+LAST_LEFT = {
     "": "",
     "worked": " (only if the count after the last ones showed that they worked)",
     "heat": " (poor in that heat: in parts, as its label says)",

@@ -12,7 +12,7 @@ from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import mites_on_board, plan_counts
 from ipmcal.planning.advise.led import Led, LedRound
-from ipmcal.planning.advise.over import Open, remedies
+from ipmcal.planning.advise.over import Open, Sought, remedies
 from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
@@ -164,7 +164,7 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     if line is None or line[1] <= one.mites or not slow:
         return words
     mine = [c for c in opened.listed if book.treatments[c.answer.product].common.kills.in_cells.value != "no"]
-    quick = remedies(opened, mine, one.count, at_once(plan), plan.courses)
+    quick = remedies(opened, mine, Sought(one.count, at_once(plan)), plan.courses)
     if not quick:
         return words
     return f"{words} At {line[1]} or more: {remedy_words(plan, quick[0])}, which is quicker; then a new plan."
