@@ -198,4 +198,4 @@ def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
     others = [other for other in plan.courses if other is not found[-1]]
     here, else_ = answer(plan, opened, day, plan.courses), answer(plan, opened, day, others)
     name = called(plan.known.asked.book, found[-1].course.answer.product)
-    return "" if here == else_ else f" With the {name} left out by a low count: {else_}."
+    return "" if else_ in here else f" With the {name} left out by a low count: {else_}."
