@@ -10,7 +10,17 @@ from string import Formatter
 from typing import Any
 
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.values.words import counted, day_range, duration, joined, short_day, with_unit
+from ipmcal.model.values.words import (
+    counted,
+    day_range,
+    duration,
+    joined,
+    month_day,
+    short_day,
+    weight,
+    with_unit,
+    year,
+)
 
 MOST_DAYS = 3
 """So many days does a sentence list, where it may leave some out."""
@@ -125,6 +135,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.WINTER_STORES: "For winter a hive here wants {0:weight} of honey, without box, comb and bees.",
     Code.LOOK_FIRST: "{0}: look first",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
@@ -148,7 +159,6 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.YEAR_NOT_ENOUGH: (
         "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
     ),
-    Code.NOT_COUNTED_TREAT: "Not counted: treat all the same. Only a new plan after a count below the line frees you.",
     Code.GOOD_UNTIL: "{0}: still good on {1:day}; no other product of yours would do in its place",
     Code.GOOD_UNTIL_OR: "{0}: still good on {1:day}; or in its place {2} from {3:day}, at the latest {4:day}",
     Code.KEPT_OFF: "{0}: kept off {1} of {2} days: {3:and}",
@@ -161,6 +171,19 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WALL_QUICK: "over brood, which it does not reach",
     Code.WALL_FULL_BROOD: "over full brood, which outlasts it",
     Code.WALL_RESTED: "too soon after another course",
+    Code.CLASS_FAILED: (
+        "{0:first}: fewer than {1} in 100 mites gone after the courses begun on {2:with_years}, by counts before and "
+        "after; mites here may withstand it"
+    ),
+    Code.TELL_ADVISER: "another class, and a word to your adviser",
+    Code.TREAT_AT: "Treat the yard at {0} or more in {1}.",
+    Code.CHECK_GUIDE: "From memory: check your guide.",
+    Code.OVER_TREAT: "{0} or more in {1}, in any hive: treat the yard.",
+    Code.BETWEEN_TREAT: "{0} to {1}: treat as planned.",
+    Code.BETWEEN_CHOOSE: "{0} to {1}: treat, or count again by {2:day}.",
+    Code.BETWEEN_COUNT: "{0} to {1}: count again by {2:day}.",
+    Code.FEWER_PLAN_ANEW: "Fewer in every hive: write it down and plan anew; the treatment of {0:day} may fall away.",
+    Code.NOT_COUNTED: "NOT COUNTED by {0:day}: TREAT.",
     Code.WATCHED: "the count of {0:day} is one to watch: mites double in a month",
     Code.WATCHED_LATE: "the count of {0:day} is one to watch: treat, or count again now; yours to choose",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",
@@ -224,6 +247,7 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "day": short_day,
     "each_day": lambda days: joined(map(short_day, days)),
     "some_days": _some_days,
+    "with_years": lambda days: joined([f"{month_day(day)} {year(day)}" for day in days]),
     "days_of_it": lambda days: "; ".join(map(short_day, days)),
     "days": lambda period: day_range(*period),
     "windows": lambda windows: "; ".join(day_range(*one) for one in windows),
@@ -239,6 +263,7 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "tasks": lambda number: counted(number, "task"),
     "lines": lambda number: counted(number, "line"),
     "or": lambda words: joined(map(_plain, words), "or"),
+    "weight": lambda ends: weight(*ends),
     "flow": _flow,
     "flows": lambda words: joined((_plain(_flow(word)) for word in words), "or"),
     "ends": lambda ends: joined(dict.fromkeys(f"{end:.0f}" for end in ends), "to"),

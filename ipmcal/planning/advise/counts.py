@@ -30,9 +30,19 @@ def count_setting(plan: YearPlan) -> CountSetting:
     young = asked.stock.young
     began = None if young is None or young.began is None else young.began.day
     first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
-    days = [day for day in asked.days if day >= first]
+    days = [day for day in asked.days if day >= first and not _tells_of_a_dose(plan, day)]
     rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
     return CountSetting(asked.season, days, one.setting.high, rhythm, region, tuple(_decides(plan)), asked.few)
+
+
+def _tells_of_a_dose(plan: YearPlan, day: int) -> bool:
+    """Whether a board would lie under a winter dose, or in the weeks in which it fells mites: no mites of before."""
+    rhythm = plan.known.asked.book.planning.year_plans.counts
+    if plan.known.setting.high(day) >= (rhythm.warm.value.low or 0.0):
+        return False
+    quick = (one for one in plan.courses if one.course.quick and one.rests is None)
+    doses = [one.course.day for one in quick if one.round != "package"]
+    return any(dose <= day < dose + round(rhythm.after.value.low or 0) for dose in doses)
 
 
 def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:

@@ -128,7 +128,7 @@ def _likely(
 ) -> Iterator[LedRound]:
     """Rounds that would bring most if every hive got them, each told by the last count before it."""
     asked = plan.known.asked
-    reach = whole_days(asked.book.planning.year_plans.enough.excused) - 1
+    reach = whole_days(asked.book.planning.year_plans.offered.at_once)
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
     told: dict[int, int] = {}
     for i in free(one.field):

@@ -8,12 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Verdict
 from ipmcal.model.values.words import sentence
 from ipmcal.planning.choose.treat import BEFORE_WINTER, Laid, Treated, as_placed
-from ipmcal.planning.choose.wants import LATE_SUMMER, Want
+from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.verdict import Where, verdict
@@ -51,8 +49,6 @@ def _notes(one: Ready, need: Want, made: Verdict) -> Iterator[str]:
     yield f"What for: {need.why}."
     if need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT:
         yield "Planned ahead: only if the count before it says so."
-    if need.name == LATE_SUMMER and one.decision.call is not Call.TREAT:
-        yield because_words(Because(Code.NOT_COUNTED_TREAT))
     yield from (sentence(remark) for remark in made.remarks)
     asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
     yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))

@@ -22,7 +22,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
 from ipmcal.planning.choose.known import Setting, standing_of
-from ipmcal.planning.choose.treat import Earlier
+from ipmcal.planning.choose.treat import Earlier, products_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.draws import Remembered, Stock
 from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
@@ -45,6 +45,11 @@ class YearOfYard:
     outfit: Outfit
     earlier: Earlier
     banned: frozenset[tuple[str, int]]
+
+    @cached_property
+    def products(self) -> tuple[str, ...]:
+        """What may be planned with, liked best first."""
+        return products_of(self.one).kept
 
     @property
     def ground(self) -> Ground:
@@ -144,7 +149,7 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         ),
         stock=_stock(year, state, day),
         days=tuple(one for one in year.days if one >= day),
-        products=yard.treatments if yard.treatments is not None else program.treatments,
+        products=year.products,
         named=yard.treatments is not None,
         few="swarm_check" not in program.methods,
         fixed=given,

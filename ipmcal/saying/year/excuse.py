@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,17 +28,19 @@ def excuse(plan: YearPlan, one: Planned) -> Excuse | None:
         return None
     first = one.rests.caged if one.rests else one.course.day
     before = [day for day in plan_counts(plan) if day <= first]
-    most = _low(plan, max(before)) if before else None
+    most = low_count(plan, max(before)) if before else None
     if most is None:
         return None
     if one.round == "":
         return Excuse(max(before), most, left=True)
+    if plan.known.asked.few or fails_at_first(plan):
+        return None  # nobody waits who comes seldom, or whose hives are mostly over the line
     advised = plan.known.asked.region.base.before_flow is not None and one.round == "late_summer"
     waits = one.rests is None and (one.round == "spring" or advised)
     return Excuse(max(before), most, left=False) if waits else None
 
 
-def _low(plan: YearPlan, day: int) -> int | None:
+def low_count(plan: YearPlan, day: int) -> int | None:
     """Up to how many mites in a wash are low, by the authority's lower level; None where it has none, or in cold."""
     asked = plan.known.asked
     found = announced(
