@@ -30,7 +30,7 @@ from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
-from ipmcal.planning.yearly.told import kept_off, second_choices
+from ipmcal.planning.yearly.told import ruled_out, second_choices
 
 FURTHER, WINTER = "further", "winter"
 
@@ -71,7 +71,7 @@ class ToldOfYear:
 
     def excluded(self) -> tuple[Because, ...]:
         """What keeps the other products off."""
-        return kept_off(self.found)
+        return ruled_out(self.found)
 
 
 MadeByYear = tuple[Question, Outcome, ToldOfYear | None]

@@ -25,7 +25,7 @@ WALLS = {
     "rested": Code.WALL_RESTED,
 }
 """Walls of a year, each with its words."""
-MOST = 3
+_MOST = 3
 """So many reasons are told of a product."""
 
 
@@ -46,7 +46,7 @@ def second_choices(found: Followed) -> tuple[Because, ...]:
     return tuple(told)
 
 
-def kept_off(found: Followed) -> tuple[Because, ...]:
+def ruled_out(found: Followed) -> tuple[Because, ...]:
     """For each product of the list that the year has no course of, what keeps it off the keeper's days."""
     plan = year_plan(found.asked)
     chosen = {one.course.answer.product for one in plan.courses}
@@ -67,7 +67,7 @@ def _reasons(plan: YearPlan, name: str) -> Iterator[Because | str]:
     """What keeps a product off most days first: limits of its label by their word, walls in their words."""
     counts = Counter(plan.known.answers.refused[name])
     walls = Counter(plan.known.walled.get(name, {}))
-    for word, _ in sorted((counts + walls).items(), key=lambda item: (-item[1], item[0]))[:MOST]:
+    for word, _ in sorted((counts + walls).items(), key=lambda item: (-item[1], item[0]))[:_MOST]:
         yield Because(WALLS[word]) if word in walls else word.replace("_", " ")
 
 
