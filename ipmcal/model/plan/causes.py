@@ -159,6 +159,9 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.YEAR_NOT_ENOUGH: (
         "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
     ),
+    Code.CHANCE_ENOUGH: "{0} is enough",
+    Code.USUALLY_SO: "usually it is",
+    Code.USUALLY_NOT: "usually it is not",
     Code.GOOD_UNTIL: "{0}: still good on {1:day}; no other product of yours would do in its place",
     Code.GOOD_UNTIL_OR: "{0}: still good on {1:day}; or in its place {2} from {3:day}, at the latest {4:day}",
     Code.KEPT_OFF: "{0}: kept off {1} of {2} days: {3:and}",

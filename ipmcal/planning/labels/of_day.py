@@ -65,11 +65,11 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], what: str, found: WarmDays
         yield reason("temperature", limit, value, told, says=says, how=How(weight=Weight.ASKS))
         return
     most = "at most " if found.at_most else ""
-    told = f"{when}: a chance of {most}{percent(found.chance)} by normals"
     if case.weather.by_usual:
-        told += ", and usually it is" if found.usual else ", and usually it is not"
+        held = Because(Code.USUALLY_SO if found.usual else Code.USUALLY_NOT)
     else:
-        told += f", and {percent(case.weather.enough)} is enough"
+        held = Because(Code.CHANCE_ENOUGH, (percent(case.weather.enough),))
+    told = f"{when}: a chance of {most}{percent(found.chance)} by normals, and {because_words(held)}"
     # normals are no forecast: they can speak against a day, and never release one
     if found.chance < case.weather.enough and not (case.weather.by_usual and found.usual):
         yield reason("temperature", limit, value, told, says=says)

@@ -119,11 +119,8 @@ def unbroken(asked: YearQuestion) -> YearQuestion:
 
 
 def question_key(asked: YearQuestion) -> tuple[object, ...]:
-    """All that a plan depends on, the place left out: marks by their usual days."""
-    marks = tuple(
-        (name, mark.begins.usual, None if mark.ends is None else mark.ends.usual)
-        for name, mark in asked.season.marks.items()
-    )
+    """All that a plan depends on, the place left out: marks by their days."""
+    marks = tuple((name, mark.begins, mark.ends) for name, mark in asked.season.marks.items())
     flows = tuple(sorted(asked.standing.flows.items()))
     how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.packed)
     rest = (asked.days, asked.products, asked.jurisdiction, *how)

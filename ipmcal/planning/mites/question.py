@@ -421,7 +421,7 @@ def _apart(asked: YearQuestion, setting: WallSetting, left: _Left) -> Flags:
 def latest_out(asked: YearQuestion, one: Candidate) -> int:
     """The last good day for what a course leaves in the hive to come out."""
     label = label_for(asked.book.treatments[one.answer.product], asked.jurisdiction, asked.book)
-    assert label is not None, "labels answer only for products that have one"
+    assert label is not None
     end = last_step(label, asked.book)
     steps = [step for step in one.answer.use.steps if step.step == end]
     return max((s.closes if s.hard_stop is None else s.hard_stop for s in steps), default=one.day)

@@ -27,8 +27,6 @@ def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[
     Nothing comes in before the first day that is open.
     """
     stock, opens = lives[0].stock, {one.opens for one in lives}
-    if len(opens) != 1:
-        raise ValueError("draws of one place are open to others from one day on")
     many, (late,) = _many(lives, [one.colony for one in lives]), opens
     last, none = stock.first + YEAR_DAYS, [0.0] * late
     ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
@@ -58,16 +56,14 @@ def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonie
 
 @dataclass(frozen=True)
 class ManyColonies:
-    """Colonies of one history over the same days, a draw each, as arrays by day and draw."""
+    """Colonies of one history over the same days, a draw each, as arrays by day and draw: they lose bees alike."""
 
     nest: Nest
     colonies: Sequence[ColonyDays]
     lives: Sequence[Lives]
 
     def __post_init__(self) -> None:
-        spans = {(one.first, len(one.bees), one.left) for one in self.colonies}
-        if len(spans) != 1:
-            raise ValueError("colonies that are run at once have the same days, and lose bees on the same of them")
+        assert len({(one.first, len(one.bees), one.left) for one in self.colonies}) == 1
 
     @property
     def first(self) -> int:
@@ -93,9 +89,9 @@ class ManyBegin:
 
 
 def runs(many: ManyColonies, begin: ManyBegin, handlings: Sequence[Handling]) -> list[Trace]:
-    """The mites of each draw. No counts may be among what is done."""
-    if any(one.anchors for one in handlings) or len({one.traps for one in handlings}) > 1:
-        raise ValueError("draws that are run at once have the same trap combs, and no counts")
+    """The mites of each draw. All have the same trap combs, and no count is among what is done."""
+    assert not any(one.anchors for one in handlings)
+    assert len({one.traps for one in handlings}) == 1
     return _Runs(many, begin).go(np.array(begin.coming), handlings)
 
 
