@@ -21,6 +21,7 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.answers import AllowedCourse
@@ -58,12 +59,21 @@ def the_yard(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Yard
     return replace(yard(one, region=region, program=program, weekdays=weekdays), jurisdiction=law)
 
 
+@cache
+def older() -> Rulebook:
+    """The rules as shipped, with every program's courses chosen in the order of preference: today's handwork, whoever
+    chooses the courses beside it.
+    """
+    programs = {name: one.model_copy(update={"courses_by": "preference"}) for name, one in shipped().programs.items()}
+    return replace(shipped(), programs=programs)
+
+
 @lru_cache(maxsize=4)
 def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
     """A yard of one overwintered colony."""
     book, first = shipped(), season_begins(region)
     mine = outfit(the_yard(region, program, weekdays))
-    today = make_plan(mine, book, first, YEAR)
+    today = make_plan(mine, older(), first, YEAR)
     return Kept(region, program, mine, today, question(mine, today))
 
 
@@ -166,7 +176,7 @@ def begun(region: str, kind: str, program: str = "first_year", mark: str = "dron
     day = season_of(plain, book, season_begins(region), YEAR).marks[mark].begins.usual
     one = replace(colony("1", kind=kind, boxes=["deep"]), began=day, began_text=f"{told(day)} {kind}")
     mine = outfit(replace(plain, colonies=(one,)))
-    today = make_plan(mine, book, day, YEAR)
+    today = make_plan(mine, older(), day, YEAR)
     asked = question(mine, today, day)
     figures = asked.stock.figures
     eggs = day + book.biology.queen["lays_after_release"].value.usual
