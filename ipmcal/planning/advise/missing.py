@@ -92,7 +92,7 @@ def _outlasts(asked: YearQuestion, name: str) -> bool:
     book = asked.book
     one = book.treatments[name]
     label = label_for(one, asked.jurisdiction, book)
-    assert label is not None, "only what has a label here is asked for"
+    assert label is not None  # what has none is not asked for
     acts, worker = efficacy_of(one, label).acts.value, book.biology.castes.worker
     capped = worker.emerges.value.usual - worker.capped.value.usual
     return one.common.kills.in_cells.value != "no" or acts is None or acts.high >= capped
