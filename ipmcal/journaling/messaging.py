@@ -35,6 +35,7 @@ from ipmcal.reading.yards.yards import load
 FORM = ("code", "date", "lines", "by")
 NOBODY = "nobody"
 MAX_POST = 5_000_000
+AS_PRINTED = "write it as it stands at the foot of the sheet, behind 'Text back:', with its last letter"
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,7 @@ class _Clerk:
     def _whose(self, code: str) -> tuple[Path, ClubKeeper]:
         found = [(mark, one) for mark, one in self.keepers.items() if _marked(code, mark)]
         if len(found) != 1:
-            raise MessageError(f"{printed_code(code)} is not the code of a sheet of anybody here; is it another sign?")
+            raise MessageError(f"{printed_code(code)} is not the code of a sheet of anybody here; {AS_PRINTED}")
         return found[0][1]
 
     def _entered(self, message: Message, path: Path, keeper: ClubKeeper, by: str) -> PostAnswer:
@@ -117,7 +118,7 @@ class _Clerk:
         ledger = read_ledger(loaded.ledger, loaded.outfit.id)
         sheet = find_sheet(ledger, message.code)
         if sheet is None:
-            raise MessageError(f"{printed_code(message.code)} is not the code of a sheet that is known; is it another?")
+            raise MessageError(f"{printed_code(message.code)} is not the code of a sheet that is known; {AS_PRINTED}")
         day = self._day(message, sheet, sheet_window(ledger, sheet.code, sheet.day))
         who = keeper.keeper or loaded.outfit.name
         printed, on = printed_sheet(ledger, sheet, loaded.book), str(date.fromordinal(day))
