@@ -123,6 +123,7 @@ class Code(StrEnum):
     NO_CYCLE_LEFT = auto()
     LAST_BROOD_OUT = auto()
     FLOW_GIVEN_UP = auto()
+    TILL_COUNTED = auto()
     CLASS_FAILED = auto()
     TELL_ADVISER = auto()
     TREAT_AT = auto()

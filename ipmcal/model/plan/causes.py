@@ -149,6 +149,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.FLOW_GIVEN_UP: "{0}; costs {1} days of flow",
+    Code.TILL_COUNTED: "Stands until counts excuse it in every hive: not counted, give it.",
     Code.CLASS_FAILED: (
         "{0:first}: fewer than {1} in 100 mites gone after the courses begun on {2:with_years}, by counts before and "
         "after; mites here may withstand it"
