@@ -146,6 +146,7 @@ class Code(StrEnum):
     WALL_QUICK = auto()
     WALL_FULL_BROOD = auto()
     WALL_RESTED = auto()
+    TILL_COUNTED = auto()
     CLASS_FAILED = auto()
     TELL_ADVISER = auto()
     TREAT_AT = auto()

@@ -135,7 +135,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
-    Code.WINTER_STORES: "For winter a hive here wants {0:weight} of honey, without box, comb and bees.",
+    Code.WINTER_STORES: "For winter here: {0:weight} of honey alone.",
     Code.LOOK_FIRST: "{0}: look first",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
@@ -174,6 +174,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WALL_QUICK: "over brood, which it does not reach",
     Code.WALL_FULL_BROOD: "over full brood, which outlasts it",
     Code.WALL_RESTED: "too soon after another course",
+    Code.TILL_COUNTED: "Stands until counts excuse it in every hive: not counted, give it.",
     Code.CLASS_FAILED: (
         "{0:first}: fewer than {1} in 100 mites gone after the courses begun on {2:with_years}, by counts before and "
         "after; mites here may withstand it"

@@ -216,8 +216,9 @@ class Offered(Closed):
     ``near``: a second choice begins no later than so long after its course. ``spread``: so far above a label's lowest
     warmth on all days the usual warmth has to lie. ``answered``: a caging answers a count where its acid follows so
     soon. ``caged_apart``: from a release to the next caging. ``dose_ahead``: so soon before the winter dose it is what
-    is left. ``weak``: what kills less than that with brood is not named as what would help. ``yourself``: cautions
-    for whoever handles a product.
+    is left. ``caging``: what one has to spare of the hives, to be taken. ``alone``: days between two counts where
+    nothing else is done. ``weak``: what kills less than that with brood is not named as what would help. ``yourself``:
+    cautions for whoever handles a product.
     """
 
     cite: Cites = ()
@@ -228,6 +229,8 @@ class Offered(Closed):
     caged_apart: Days
     dose_ahead: Days
     weak: Percent
+    caging: Percent
+    alone: Days
     yourself: Identifiers
 
 

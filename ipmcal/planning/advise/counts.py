@@ -32,6 +32,9 @@ def count_setting(plan: YearPlan) -> CountSetting:
     first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
     days = [day for day in asked.days if day >= first and not _tells_of_a_dose(plan, day)]
     rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
+    if not plan.courses:  # nothing else protects those hives
+        alone = asked.book.planning.year_plans.offered.alone
+        rhythm = rhythm.model_copy(update={"apart": alone, "late": alone})
     return CountSetting(asked.season, days, one.setting.high, rhythm, region, tuple(_decides(plan)), asked.few)
 
 
@@ -53,6 +56,9 @@ def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:
     reach = whole_days(plan.known.asked.book.planning.year_plans.enough.excused) - 1
     yield slot.by - 2 * reach, slot.by - reach
     yield slot.by + 1, slot.by + 2 * reach
+    if plan.known.asked.region.rarely_broodless:  # a winter without a dose, where brood goes on
+        least = plan.known.setting.mark("brood_minimum")
+        yield least, least + whole_days(plan.known.asked.book.planning.year_plans.counts.after)
 
 
 def _counted(planned: Planned) -> CountedCourse:

@@ -136,6 +136,8 @@ def _likely(
         before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
         if before and i not in mine and bool(one.candidates[i].answer.lost) == lost and fits(one.field, i, mine):
             told[i] = max(before)
+    first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
+    told = {i: told[i] for i in first.values()}
     if not told:
         return
     rows = [row_of(one.field, (*mine, i))[0] for i in told]

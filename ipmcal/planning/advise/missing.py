@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 
 from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.planning.advise.over import strong_enough
-from ipmcal.planning.mites.base import OWN_BREAK, break_by
-from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, year_plan
+from ipmcal.planning.mites.accept import over_first, over_settled
+from ipmcal.planning.mites.base import OWN_BREAK, CagedBreak, break_by
+from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, unbroken, year_plan
 from ipmcal.planning.mites.question import YearQuestion, year_known
 
 
@@ -52,23 +53,43 @@ def _bad(one: Help) -> float:
 
 
 def _tried(plan: YearPlan) -> Iterator[Help]:
-    asked = plan.known.asked
     with_it = {name: year_known(_with(plan, name)) for name in _others(plan)}
     for name in sorted(with_it, key=lambda n: (not is_likely(with_it[n]), best_without(with_it[n]).over, n))[:TRIED]:
         made = year_plan(with_it[name].asked)
         if any(one.course.answer.product == name for one in made.courses):
             yield Help(name, first_over(made), made.over)
-    slot = next((one.slot for one in plan.known.rounds if one.slot.name == "late_summer"), None)
-    if asked.breaks or asked.stock.young is not None or slot is None:
-        return
-    rest = break_by(asked.book, asked.season, asked.region, asked.days, slot.by or slot.last)
+    rest = _a_break(plan)
     if rest is not None:
-        pauses = (*asked.stock.history.pauses, (rest.caged, rest.lays))
-        stock = replace(asked.stock, history=replace(asked.stock.history, pauses=pauses))
-        standing = replace(asked.standing, brood=(*asked.standing.brood, rest.spell))
-        made = year_plan(replace(asked, breaks=(rest,), breaks_if="always", stock=stock, standing=standing))
-        if any(one.rests for one in made.courses):
-            yield Help(None, first_over(made), made.over, rest.caged, rest.released)
+        yield from _caged(plan, rest)
+
+
+def _a_break(plan: YearPlan) -> CagedBreak | None:
+    """A caging that the plan has not, in time for late summer."""
+    asked = plan.known.asked
+    slot = next((one.slot for one in plan.known.rounds if one.slot.name == "late_summer"), None)
+    if slot is None or any(one.rests for one in plan.courses):
+        return None
+    return break_by(asked.book, asked.season, asked.region, asked.days, slot.by or slot.last)
+
+
+def _caged(plan: YearPlan, rest: CagedBreak) -> Iterator[Help]:
+    """The plan with a caging: chosen anew, and else with a dose of acid in late summer's place."""
+    asked = unbroken(plan.known.asked) if plan.known.asked.breaks else plan.known.asked
+    pauses = (*asked.stock.history.pauses, (rest.caged, rest.lays))
+    stock = replace(asked.stock, history=replace(asked.stock.history, pauses=pauses))
+    standing = replace(asked.standing, brood=(*asked.standing.brood, rest.spell))
+    one = year_known(replace(asked, breaks=(rest,), breaks_if="always", stock=stock, standing=standing))
+    keys = {(c.course.answer.product, c.course.day) for c in plan.courses if c.round != "late_summer"}
+    kept = [i for i, c in enumerate(one.candidates) if (c.answer.product, c.day) in keys]
+    doses = [i for i, c in enumerate(one.candidates) if c.quick and c.day == rest.released]
+    tried = []
+    for dose in doses:
+        places = sorted((*kept, dose), key=lambda i: one.candidates[i].day)
+        made, begins = one.under(places), one.begins(places)
+        tried.append((over_first(made, one.judging, begins), over_settled(made, one.judging, begins)))
+    if tried:
+        first, later = min(tried)
+        yield Help(None, first, later, rest.caged, rest.released)
 
 
 def _others(plan: YearPlan) -> Iterator[str]:
@@ -92,7 +113,7 @@ def _outlasts(asked: YearQuestion, name: str) -> bool:
     book = asked.book
     one = book.treatments[name]
     label = label_for(one, asked.jurisdiction, book)
-    assert label is not None  # only what has a label here is asked for
+    assert label is not None  # what has none is not asked for
     acts, worker = efficacy_of(one, label).acts.value, book.biology.castes.worker
     capped = worker.emerges.value.usual - worker.capped.value.usual
     return one.common.kills.in_cells.value != "no" or acts is None or acts.high >= capped

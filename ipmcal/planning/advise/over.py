@@ -18,7 +18,8 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.labels.weather import Weather
-from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.mites.answers import AllowedCourse, usual_weather
+from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, over_a_cut, year_known
 from ipmcal.planning.mites.walls import (
@@ -35,21 +36,28 @@ from ipmcal.planning.mites.walls import (
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """What may be begun on a ``day`` (ordinal): given ``again`` on these; ``off``: honey supers come off for it.
+    """What may be begun on a ``day`` (ordinal), as its label lets it (``answer``).
 
     ``dose``: it reaches no cell, and is given where nothing is capped. ``caged``: the day on which the queen is caged
     for it, so that nothing is capped on its own. ``trap``: a trap comb is in the way, and comes out first. ``only``:
     what it hangs on: that its class ``worked`` this year, or that in ``heat`` it is given in parts.
     """
 
-    product: str
-    day: int
-    again: tuple[int, ...] = ()
-    off: bool = False
+    answer: AllowedCourse
     dose: bool = False
     caged: int | None = None
     trap: bool = False
     only: Literal["", "worked", "heat"] = ""
+
+    @property
+    def product(self) -> str:
+        """Its product."""
+        return self.answer.product
+
+    @property
+    def day(self) -> int:
+        """The day on which it begins (ordinal)."""
+        return self.answer.day
 
 
 @dataclass(frozen=True)
@@ -84,7 +92,9 @@ def _others(asked: YearQuestion) -> Iterator[str]:
         label = label_for(one, asked.jurisdiction, asked.book)
         if name in asked.products or label is None or one.class_ in never:
             continue
-        if one.common.kills.in_cells.value == "no" or strong_enough(asked.book, one, label):
+        acts = efficacy_of(one, label).acts.value
+        dose = acts is not None and acts.high == 0
+        if dose or strong_enough(asked.book, one, label):
             yield name
 
 
@@ -116,15 +126,13 @@ def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candi
 
 
 def _sits_tight(asked: YearQuestion, setting: WallSetting, one: Candidate) -> bool:
-    """Whether bees walk too little over what has to be walked over: too cold, or it would lie in a cluster."""
+    """Whether bees walk too little over what has to be walked over, or brood is about to end: a dose is due then."""
     floors = [f for f in setting.walls.floors if one.answer.class_ in f.classes and f.published is None]
     least = [f.after_flow.value.low or 0.0 for f in floors if f.after_flow is not None]
     if any(setting.high(one.day) < floor for floor in least):
         return True
     rests, late = setting.mark("brood_minimum"), round(asked.book.planning.year_plans.counts.autumn.value.low or 0)
-    worker = round(asked.book.biology.castes.worker.emerges.value.usual)
-    long = one.answer.use.last - one.day > worker
-    return long and not asked.region.rarely_broodless and rests - late < one.day <= setting.ends("brood_minimum")
+    return not asked.region.rarely_broodless and rests - late < one.day <= setting.ends("brood_minimum")
 
 
 def every_product(plan: YearPlan) -> YearKnown:
@@ -153,24 +161,37 @@ class Sought:
 
 def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: Sequence[Planned]) -> list[Remedy]:
     """For each class the first course that may be begun: what gives up no harvest before the rest, and what has worked
-    soonest first. ``before`` are the plan's courses that were given.
+    soonest first; what is weak where there is brood, only where there is nothing else.
+
+    ``before`` are the plan's courses: those that were given, and those by law ahead, which a label's most a year leaves
+    room for.
     """
     day = sought.day
     given = [one.course for one in before if one.course.day < day]
+    by_law = Counter(one.course.answer.product for one in before if one.round == "autumn" and one.course.day >= day)
     listing = listed_by(opened.setting.book)
     found: dict[str, Candidate] = {}
     for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
         inside = day <= one.day <= day + sought.reach and one.answer.class_ != sought.but
         rested = sought.only != "worked"
-        if inside and one.answer.product not in found and _fits(opened.setting, one, given, rested):
+        room = one.a_year is None or by_law[one.answer.product] == 0 or one.a_year > by_law[one.answer.product]
+        if inside and room and one.answer.product not in found and _fits(opened.setting, one, given, rested):
             found[one.answer.product] = one
     liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
     for one in found.values():
         other = liked.get(one.answer.class_)
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
-    order = sorted(liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
+    strong = [one for one in liked.values() if one.quick or _is_strong(opened, one)]
+    order = sorted(strong or liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
     return [_remedy(opened, one, sought.only) for one in order]
+
+
+def _is_strong(opened: Open, one: Candidate) -> bool:
+    book = opened.setting.book
+    treatment = book.treatments[one.answer.product]
+    label = label_for(treatment, opened.setting.jurisdiction, book)
+    return label is not None and strong_enough(book, treatment, label)
 
 
 def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
@@ -181,9 +202,7 @@ def _before(listing: Counter[str], one: Candidate, other: Candidate) -> bool:
 
 
 def _remedy(opened: Open, one: Candidate, only: Literal["", "worked", "heat"]) -> Remedy:
-    answer, trap = one.answer, over_a_cut(opened.asked, one)
-    off = answer.supers_off is not None
-    return Remedy(answer.product, one.day, answer.use.applications[1:], off, one.quick, None, trap, only)
+    return Remedy(one.answer, one.quick, None, over_a_cut(opened.asked, one), only)
 
 
 def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate], rested: bool) -> bool:
@@ -220,7 +239,7 @@ def uncaged(plan: YearPlan, opened: Open, one: Planned) -> tuple[Remedy, bool] |
 
 
 def caged_now(plan: YearPlan, opened: Open, day: int, *, but: str = "") -> Remedy | None:
-    """The queen caged on a day, and the acid once the last drone is out.
+    """The queen caged on a day, and the acid once the last drone is out; a planned caging is brought forward so.
 
     None where no acid has a label, before the main flow, where she would be out only when winter bees are reared, near
     another caging that was, and in a first year.
@@ -235,12 +254,19 @@ def caged_now(plan: YearPlan, opened: Open, day: int, *, but: str = "") -> Remed
         return None
     if any(one.rests and one.rests.released <= day < one.rests.released + apart for one in plan.courses):
         return None
+    planned = [one.course.answer for one in plan.courses if one.rests and one.rests.caged >= day]
     acids = [one.answer for one in opened.all if one.quick and one.answer.class_ in setting.walls.acids]
     usual = Counter(one.class_ for one in acids)  # the acid that most labels are of, where none is on the list
-    rank = {
-        one.product: (one.product not in asked.products, -usual[one.class_], one.product)
-        for one in acids
-        if one.class_ != but
-    }
-    acid = min(rank, key=lambda name: rank[name], default=None)
-    return None if acid is None else Remedy(acid, out, caged=day, dose=True)
+    rank = [one for one in acids if one.class_ != but]
+    acid = min(rank, key=lambda one: (one.product not in asked.products, -usual[one.class_], one.product), default=None)
+    chosen = planned[0] if planned else acid
+    if chosen is None:
+        return None
+    return Remedy(replace(chosen, use=chosen.use.moved(out - chosen.day)), caged=day, dose=True)
+
+
+def brought_forward(plan: YearPlan, day: int) -> CagedBreak | None:
+    """A caging of the plan that may be begun sooner where a count is over the line: planned within the days in which
+    its acid answers a count."""
+    near = whole_days(plan.known.asked.book.planning.year_plans.offered.answered)
+    return next((one.rests for one in plan.courses if one.rests and day < one.rests.caged <= day + near), None)

@@ -22,7 +22,7 @@ def inside_warmth(setting: WallSetting, weather: Weather, one: Candidate) -> boo
     A lowest warmth on all days has the usual spread about the mean above it, but for what is only advice.
     """
     label = label_for(setting.book.treatments[one.answer.product], setting.jurisdiction, setting.book)
-    assert label is not None  # only what has a label here is a candidate
+    assert label is not None  # a candidate has one
     return all(_holds(setting, weather, one, limit) for limit in label.limits.temperature)
 
 

@@ -114,7 +114,7 @@ def answers_of(asked: LabelQuestion) -> Answers:
                 counts["season"] += 1
                 continue
             use = first.moved(day - first.first)
-            found, words = _asked_once(asked.standing, kept, where, name, use)
+            found, words = _asked_once(asked.standing, kept, where, name, use, asked.any_season)
             counts.update(words)
             if found is not None:
                 lets.append(replace(found, lost=0) if found.lost <= asked.no_loss else found)
@@ -136,16 +136,22 @@ def _by_practice(label: Label) -> bool:
 
 
 def _asked_once(
-    standing: Standing, kept: Standing, where: Where, name: str, use: Use
+    standing: Standing, kept: Standing, where: Where, name: str, use: Use, ends: bool
 ) -> tuple[AllowedCourse | None, frozenset[str]]:
-    """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both."""
+    """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both.
+
+    ``ends``: with the supers gone the flow is not harvested any longer.
+    """
     made = verdict(name, where, kept, use, search=False)
     class_ = where.book.treatments[name].class_
     if not forbids(made):
         return _answer(class_, made, use), frozenset()
     words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
     if words <= {"supers", "flow"}:
-        again = verdict(name, where, _harvesting(taken_off(standing, use.first)), use, search=False)
+        off_ = _harvesting(taken_off(standing, use.first))
+        if ends:
+            off_ = replace(off_, flows={w: p for w, p in off_.flows.items() if w not in SUPER_FLOWS})
+        again = verdict(name, where, off_, use, search=False)
         if not forbids(again):
             off = _answer(class_, again, use)
             return replace(off, supers_off=use.first, lost=_lost(standing, use.first)), frozenset()

@@ -10,12 +10,13 @@ from typing import Literal
 
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
-from ipmcal.planning.advise.over import Open, Remedy, Sought, caged_now, remedies
+from ipmcal.planning.advise.over import Open, Remedy, Sought, brought_forward, caged_now, remedies
+from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
-from ipmcal.saying.year.products import called, may_stay
-from ipmcal.saying.year.work import out_day
+from ipmcal.saying.year.products import called
+from ipmcal.saying.year.spans import again_words, off_words, out_day
 
 THEN = "then a new plan: it may take a later course's place"
 MOST_NAMED = 2
@@ -47,7 +48,24 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     lies = next((c for c in courses if c.course.day < day <= out_day(plan, c.course.answer)), None)
     if lies is not None and lies.course.answer.use.last > lies.course.day:
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])
+    failed = _failed(plan, courses, day)
+    if failed:
+        found = _first_of(plan, opened, day, courses, failed)
+        if found is not None:
+            words, _, ours = found
+            list_ = "" if ours else " (not on this plan's list, but with a label here)"
+            return f"it did not do: another class{list_}: {words}; {THEN}"
     return _planned(plan, opened, day, courses) or over_words(plan, opened, day, courses)
+
+
+def _failed(plan: YearPlan, courses: Sequence[Planned], day: int) -> str:
+    """The class of a course that a count tells to have failed, where it is not one that is given twice by custom."""
+    plans = plan.known.asked.book.planning.year_plans
+    after = round(plans.counts.after.value.high or 0)
+    lasting = (one for one in courses if one.course.answer.use.last > one.course.day)
+    ended = [one for one in lasting if 0 < day - out_day(plan, one.course.answer) <= after]
+    class_ = ended[-1].course.answer.class_ if ended else ""
+    return "" if class_ in plans.walls.a_season else class_
 
 
 def _on(day: int, when: int) -> str:
@@ -127,8 +145,8 @@ def _first_of(
     now, late = at_once(plan), reach_of(plan)
     tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
         (now, opened.listed, True, ""),
-        (now, opened.all, False, ""),
         (now, second[0], True, "worked"),
+        (now, opened.all, False, ""),
         (now, hot, True, "heat"),
         (now, second[1], False, "worked"),
         (now, opened.hot, False, "heat"),
@@ -144,21 +162,48 @@ def _first_of(
 
 
 def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], *, but: str = "") -> str:
-    """What may be begun at once; what is not on the list where nothing on it may; the queen caged where nothing may."""
-    found = _first_of(plan, opened, day, before, but)
+    """What may be begun at once; what is not on the list where nothing on it may; the queen caged where nothing may,
+    or where she is caged soon."""
+    found, soon = _first_of(plan, opened, day, before, but), brought_forward(plan, day)
+    caged = caged_now(plan, opened, day, but=but)
     if found is not None:
         words, first, ours = found
+        late = "" if first <= day + at_once(plan) else "nothing may begin this week; "
         if ours:
-            late = "" if first <= day + at_once(plan) else "nothing may begin this week; "
             return f"{late}{words}" + (f"; {THEN}" if plan.known.asked.products else "")
-        dose = _dose_words(plan, opened, day)
-        else_ = f"; without it, the {dose}" if dose else ""
+        if soon is not None and caged is not None:
+            sooner = _forward_words(plan, caged, soon)
+            return f"{sooner}; or, not on this plan's list, but with a label here: {words}; {THEN}"
+        else_ = _else_words(plan, opened, day, before)
         return f"nothing on this plan's list may begin now; with a label here: {words}{else_}; {THEN}"
     dose = _dose_words(plan, opened, day)
     if dose:
         return f"{_why(plan, day)}; {dose}"
-    caged = caged_now(plan, opened, day, but=but)
-    return _none(plan, opened, day) if caged is None else _cage_words(plan, caged)
+    if caged is None:
+        return _none(plan, opened, day)
+    return _cage_words(plan, caged) if soon is None else f"{_forward_words(plan, caged, soon)}; {THEN}"
+
+
+def _forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak) -> str:
+    """A planned caging that is begun at once."""
+    name = called(plan.known.asked.book, caged.product)
+    return (
+        f"cage the queen today, not only on {month_day(soon.caged)}, and give {name} on {month_day(caged.day)}, as she "
+        f"comes out, nothing capped{off_words(plan, caged.answer)}"
+    )
+
+
+def _else_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]) -> str:
+    """What who has none of another list does: the winter dose, or the next course as planned."""
+    dose = _dose_words(plan, opened, day)
+    if dose:
+        return f"; without it, the {dose}"
+    near = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+    nxt = next((one for one in before if day < one.course.day <= day + near and one.rests is None), None)
+    if nxt is None:
+        return ""
+    name = called(plan.known.asked.book, nxt.course.answer.product)
+    return f"; without it, the {name} on {month_day(nxt.course.day)}"
 
 
 def _dose_words(plan: YearPlan, opened: Open, day: int) -> str:
@@ -174,12 +219,17 @@ def _dose_words(plan: YearPlan, opened: Open, day: int) -> str:
 
 def _why(plan: YearPlan, day: int) -> str:
     """Why nothing else may be given: the season, where it is that, and else labels."""
-    warm = plan.known.asked.book.planning.year_plans.counts.warm.value.low or 0.0
-    return TOO_COLD if plan.known.setting.high(day) < warm else NO_LABEL
+    setting, counts = plan.known.setting, plan.known.asked.book.planning.year_plans.counts
+    rests = setting.mark("brood_minimum") - round(counts.autumn.value.low or 0)
+    cold = setting.high(day) < (counts.warm.value.low or 0.0)
+    if rests < day <= setting.ends("brood_minimum") or (cold and day > setting.mark("winter_bee_rearing_start")):
+        return TOO_LATE
+    return TOO_COLD if cold else NO_LABEL
 
 
 NO_LABEL = "no label here fits these weeks"
-TOO_COLD = "too cold by now for strips, thymol and formic acid"
+TOO_COLD = "too cold yet for strips, thymol and formic acid"
+TOO_LATE = "too late in the year for another course (bees draw together, brood ends)"
 
 
 def _none(plan: YearPlan, opened: Open, day: int) -> str:
@@ -192,8 +242,8 @@ def _none(plan: YearPlan, opened: Open, day: int) -> str:
     if nxt is not None and nxt.course.day - day <= near:
         name = called(plan.known.asked.book, nxt.course.answer.product)
         return f"{_why(plan, day)}; the {name} on {month_day(nxt.course.day)} is the next that does"
-    if _why(plan, day) == TOO_COLD:
-        return f"{TOO_COLD}: wash on the first day that is warm enough, and treat at the line then"
+    if _why(plan, day) != NO_LABEL:
+        return f"{_why(plan, day)}: wash on the first day that is warm enough, and treat at the line then"
     return f"{NO_LABEL}: count again in two weeks, and treat as soon as one does"
 
 
@@ -204,10 +254,9 @@ def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
 
 def remedy_words(plan: YearPlan, one: Remedy) -> str:
     """A product with its first day, when it is given again, and supers."""
-    asked = plan.known.asked
-    again = f", again on {joined([month_day(day) for day in one.again])}" if one.again else ""
+    again, off = again_words(plan, one.answer), off_words(plan, one.answer)
     trap = ", the trap comb taken out first" if one.trap else ""
-    off, name = off_words(plan, one.product), called(asked.book, one.product)
+    name = called(plan.known.asked.book, one.product)
     return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"
 
 
@@ -219,12 +268,6 @@ LAST_LEFT = {
 """What a product hangs on that is named as the last one left."""
 
 
-def off_words(plan: YearPlan, product: str) -> str:
-    """Supers, where they may not stay."""
-    asked = plan.known.asked
-    return "" if may_stay(asked.book, asked.jurisdiction, product) else ", honey supers off till it is out"
-
-
 def _cage_words(plan: YearPlan, one: Remedy) -> str:
     asked = plan.known.asked
     name = called(asked.book, one.product)
@@ -234,5 +277,5 @@ def _cage_words(plan: YearPlan, one: Remedy) -> str:
     instead = "" if later is None else f"; the caging of {month_day(later.caged)} falls away"
     return (
         f"{_why(plan, one.caged)}; cage the queen that day and give {name} on {month_day(one.day)}, as she comes out, "
-        f"nothing capped{off_words(plan, one.product)}{instead}; then a new plan"
+        f"nothing capped{off_words(plan, one.answer)}{instead}; then a new plan"
     )

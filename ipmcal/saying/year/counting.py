@@ -17,11 +17,11 @@ from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, ya
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.saying.year.answers import answer, at_once, is_caged, off_words, remedy_words
+from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.work import out_day
+from ipmcal.saying.year.spans import again_words, off_words, out_day
 
 KIND = "overwintered"
 
@@ -80,7 +80,7 @@ def line_words(plan: YearPlan, day: int) -> str:
     if _cold(plan, day):
         least = _watched(plan, day)
         if board is None and least is not None:
-            return f"board: {least} or more in {lies} days are too many"
+            return f"board, four weeks after the dose: {least} or more in {lies} days are too many"
         if board is None:
             return f"board (too cold for a wash): {NO_LINE}; write down what falls, is it more than last time?"
         return f"board: treat at {board[1]} or more in {lies} days"
@@ -155,10 +155,9 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     """The round that a count decides on, and what is quicker where the authority's own line is reached."""
     book, product = plan.known.asked.book, one.course.answer.product
     name = called(book, product)
-    given = one.course.answer.use.applications[1:]
-    again = f", again on {joined([month_day(day) for day in given])}" if given else ""
-    off = off_words(plan, product)
-    words = f"At {one.mites} or more in {SAMPLE}: {name} from {month_day(one.course.day)}{again}{off}."
+    answer_ = one.course.answer
+    given = f"{name} from {month_day(one.course.day)}{again_words(plan, answer_)}{off_words(plan, answer_)}"
+    words = f"At {one.mites} or more in {SAMPLE}: {given}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
     slow = book.treatments[product].common.kills.in_cells.value == "no"
     if line is None or line[1] <= one.mites or not slow:

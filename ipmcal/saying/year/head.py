@@ -102,8 +102,11 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     fails = "YEAR ONE FAILS" in word
     if fails:
         yield failing_words(plan)
-    if (fails or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
-        yield missing_words(plan, missing(plan))
+    short = "SHORT" in word
+    if (fails or short or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
+        lacks = missing(plan)
+        if lacks.helps or not short or word.startswith("NOT ENOUGH"):
+            yield missing_words(plan, lacks)
 
 
 def failing_words(plan: YearPlan) -> str:

@@ -5,7 +5,7 @@ In: a ``YearPlan`` without courses, what labels let. Out: text.
 
 from __future__ import annotations
 
-from ipmcal.model.values.words import joined, month_day
+from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.over import Open, listed_by
 from ipmcal.planning.mites.enough import SAMPLE
@@ -15,6 +15,7 @@ from ipmcal.saying.year.counting import line_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import low_count
 from ipmcal.saying.year.products import called
+from ipmcal.saying.year.spans import again_words, off_words, out_day
 
 LAWS_ASK_FOR = ("late_summer", "autumn", "winter")
 """Rounds that laws on mites ask for."""
@@ -32,9 +33,13 @@ def lawful_words(plan: YearPlan, every: YearKnown) -> str:
                 key=lambda c: (c.answer.class_ in used, c.answer.lost > 0, -listing[c.answer.product], c.day),
             )
             used.add(one.answer.class_)
-            capped = ", nothing capped" if one.quick else ""
-            parts.append(f"{called(book, one.answer.product)} from {month_day(one.day)}{capped}")
-    return f"What it asks for, beside this program: {joined(parts)}." if parts else ""
+            name, answer = called(book, one.answer.product), one.answer
+            if one.quick:
+                parts.append(f"{name} on {month_day(one.day)}, nothing capped")
+                continue
+            days = f"in on {month_day(one.day)}{again_words(plan, answer)}, out on {month_day(out_day(plan, answer))}"
+            parts.append(f"{name}, {days}{off_words(plan, answer)}")
+    return f"What it asks for, beside this program: {'; '.join(parts)}." if parts else ""
 
 
 def winter_words(plan: YearPlan, opened: Open) -> str:

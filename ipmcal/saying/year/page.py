@@ -86,8 +86,8 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
     if beside:
         yield beside
     yield (
-        "Counts only: NO TREATMENT is planned, and without one hives here do not last. At or over the line at any "
-        f"count: treat the whole yard within {reach_of(plan)} days, with what stands beside that count."
+        "Counts only: NO TREATMENT of its own is planned, and without one hives here do not last. At or over the line "
+        f"at any count: treat the whole yard within {reach_of(plan)} days, with what stands beside that count."
     )
     yield ""
     yield "Counts"

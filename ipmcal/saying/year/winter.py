@@ -18,10 +18,10 @@ def still_capped(plan: YearPlan, one: Planned) -> str:
     again = second_look(plan, one)
     leave = "leave it out, and wash on the first mild day of spring"
     if again is None:
-        return f"Where something is: {leave}"
+        return f"Where something is capped: {leave}"
     return (
-        f"Where something is: once more on {month_day(again)}, on a mild day, by then it has come out if she rests; "
-        f"capped even then: {leave}"
+        f"Where something is capped: give nothing, and look again on {month_day(again)}, or the next mild day; give it "
+        f"then if nothing is; capped even then: {leave}"
     )
 
 
@@ -32,8 +32,10 @@ def second_look(plan: YearPlan, one: Planned) -> int | None:
     due = one.course.day + worker
     if due > max(days):  # in the next season, on the same day of the week
         warm = plan.known.setting.walls.winter_dose_at.value.low or 0.0
-        return due if due <= last and plan.known.setting.high(due) >= warm else None
-    return next((day for day in days if due <= day <= last), None)
+        if due <= last and plan.known.setting.high(due) >= warm:
+            return due
+    later = [day for day in days if one.course.day < day <= last]
+    return next((day for day in later if day >= due), max(later, default=None))
 
 
 def _last(plan: YearPlan, one: Planned) -> int:

@@ -18,7 +18,8 @@ from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.excuse import excuse
-from ipmcal.saying.year.products import called, may_stay
+from ipmcal.saying.year.products import called
+from ipmcal.saying.year.spans import again_words, off_words, out_day, stop_of, supers_back
 from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
@@ -45,7 +46,7 @@ def course_lines(plan: YearPlan, opened: Open) -> Iterator[str]:
     """Each course: its days, supers, what to do where the day can't be kept, a second choice."""
     for one, second in zip(plan.courses, seconds(plan), strict=True):
         missed = _if_missed(plan, opened, one, second)
-        yield f"{_name(plan, one)}: {_what(plan, one)}.{missed}{_excused(plan, one, second)}"
+        yield f"{_name(plan, one)}: {_what(plan, one)}.{missed}{_excused(plan, one)}"
     if not plan.courses:
         yield "No treatment is planned."
 
@@ -86,7 +87,10 @@ def _what(plan: YearPlan, one: Planned) -> str:
             f"{out}{_notes(plan, one)}"
         )
     if one.course.quick:
-        return f"{what} on {month_day(answer.day)}, nothing capped (look first). {still_capped(plan, one)}"
+        back, wait = supers_back(plan, answer), ""
+        if back is not None and back > answer.day + 1:
+            wait = f", no honey supers before {month_day(back)}"
+        return f"{what} on {month_day(answer.day)}, nothing capped (look first){wait}. {still_capped(plan, one)}"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
     beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
     return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
@@ -107,7 +111,8 @@ def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
     if queens is None or (queens.value.low or 0) <= 0:
         return ""
     worker = round(book.biology.castes.worker.emerges.value.usual)
-    if answer.day + 2 * worker >= plan.known.setting.mark("brood_minimum"):
+    late = round(book.planning.year_plans.counts.autumn.value.low or 0)
+    if answer.day + 2 * worker + late >= plan.known.setting.mark("brood_minimum"):
         return (
             ". Two to three weeks after it went in look for the queen herself: so late in the year no eggs say "
             "nothing; not found, look again in spring, or unite"
@@ -117,35 +122,13 @@ def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
 
 def _again(plan: YearPlan, answer: AllowedCourse) -> str:
     """Further applications, as words that end in a comma."""
-    words = _again_words(plan, answer)
+    words = again_words(plan, answer)
     return f"{words.removeprefix(', ')}, " if words else ""
-
-
-def _again_words(plan: YearPlan, answer: AllowedCourse) -> str:
-    """Further applications, on days of the keeper's where they fall within the label's."""
-    days = []
-    for day in answer.use.applications[1:]:
-        step = next((s for s in answer.use.steps if s.opens <= day <= (s.hard_stop or s.closes)), None)
-        last = day if step is None else step.hard_stop or step.closes
-        mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
-        days.append(min(mine, key=lambda d: abs(d - day), default=day))
-    return f", again on {joined([month_day(day) for day in days])}" if days else ""
-
-
-def out_day(plan: YearPlan, answer: AllowedCourse) -> int:
-    """The keeper's first day on which what lies in the hive may come out; the label's where none is in time."""
-    last = _stop(answer)
-    return min((d for d in plan.known.asked.days if answer.use.last <= d <= last), default=answer.use.last)
-
-
-def _stop(answer: AllowedCourse) -> int:
-    stops = [s.hard_stop for s in answer.use.steps if s.hard_stop is not None and s.opens <= answer.use.last]
-    return max([*stops, answer.use.last])
 
 
 def _out_by(plan: YearPlan, answer: AllowedCourse) -> str:
     """The label's last day on which what lies in the hive is taken out."""
-    last = _stop(answer)
+    last = stop_of(answer)
     return f" (never later than {month_day(last)})" if last > out_day(plan, answer) else ""
 
 
@@ -165,12 +148,12 @@ def _supers(plan: YearPlan, answer: AllowedCourse) -> str:
         return ""
     if limit.during.value == "on":
         return ", honey supers may stay"
-    wait = 0 if limit.after is None else round(limit.after.value.high or 0)
     lost = f" ({answer.lost} days of flow given up)" if answer.lost else ""
     off = "no honey supers on"
     if answer.supers_off is not None:
         off = f"honey supers off by {month_day(answer.supers_off)}{lost}"
-    return f", {off}, none before {month_day(out_day(plan, answer) + wait + (1 if wait == 0 else 0))}"
+    back = supers_back(plan, answer)
+    return f", {off}" if back is None else f", {off}, none before {month_day(back)}"
 
 
 def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> str:
@@ -201,13 +184,7 @@ def _uncaged(plan: YearPlan, opened: Open, one: Planned) -> str:
     if found is None:
         return "Without caging: no course fits; count on the day of release, and treat at the line."
     other, listed = found
-    again = f", again on {joined([month_day(day) for day in other.again])}" if other.again else ""
-    asked = plan.known.asked
-    off = (
-        ", honey supers may stay"
-        if may_stay(book, asked.jurisdiction, other.product)
-        else ", honey supers off till it is out"
-    )
+    again, off = again_words(plan, other.answer), off_words(plan, other.answer, ", honey supers may stay")
     label = "" if listed else " (not on this plan's list, but with a label here)"
     name = called(book, other.product)
     return f"Without caging: {name}{label} from {month_day(other.day)}{again}{off}; then a new plan."
@@ -219,9 +196,9 @@ def _other(plan: YearPlan, one: Planned, second: Second) -> str:
     if second.product is None or second.day is None or second.product == one.course.answer.product:
         return ""
     choice = next(c for c in plan.known.candidates if (c.answer.product, c.day) == (second.product, second.day))
-    off = "" if may_stay(asked.book, asked.jurisdiction, second.product) else ", honey supers off till it is out"
     name = called(asked.book, second.product)
-    given = f"{name} from {month_day(second.day)}{_again_words(plan, choice.answer)}{'' if choice.quick else off}"
+    off = "" if choice.quick else off_words(plan, choice.answer)
+    given = f"{name} from {month_day(second.day)}{again_words(plan, choice.answer)}{off}"
     if one.rests is not None:
         return f" Or, the queen caged all the same: {name} on {month_day(second.day)}." if choice.quick else ""
     return f" Or instead: {given}{_spoils(plan, one, choice.day)}."
@@ -233,28 +210,13 @@ def _spoils(plan: YearPlan, one: Planned, day: int) -> str:
     return " (later, so it does less)" if day > one.course.day + at_once else ""
 
 
-def _excused(plan: YearPlan, one: Planned, second: Second) -> str:
-    """What a low count before a course excuses, and until when."""
+def _excused(plan: YearPlan, one: Planned) -> str:
+    """What a low count before a course excuses."""
     found = excuse(plan, one)
     if found is None:
         return ""
     told = f" {found.most} or fewer in {SAMPLE} in every hive on {month_day(found.day)}:"
-    if found.left:
-        return f"{told} leave it out this year; the next count below decides."
-    slot = _slot(plan, one)
-    last = None if slot is None else slot.by if slot.name == "late_summer" and slot.by is not None else slot.last
-    days = [] if last is None else [d for d in plan.known.asked.days if one.course.day < d <= last]
-    if not days:
-        return ""
-    advised = " (advisers there wait then)" if one.round == "late_summer" else ""
-    slow = second.last < days[-1] and one.round == "late_summer"
-    what = "; what is given then stands beside the counts" if slow else ""
-    until = month_day(days[-1])
-    ends = f"on {until} at the latest" if one.round == "late_summer" else f"not after {until}"
-    return (
-        f"{told} it may wait{advised} while you count every two weeks, and begins at the first count of "
-        f"{found.most + 1} or more, {ends}{what}."
-    )
+    return f"{told} leave it out this year; the next count below decides."
 
 
 def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
@@ -265,7 +227,7 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
         yield (
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
             f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
-            f"{_again_words(plan, answer)}{out}"
+            f"{again_words(plan, answer)}{out}"
             f"{_supers(plan, answer)}. Fewer in every hive: not this year."
         )
 

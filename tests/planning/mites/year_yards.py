@@ -71,7 +71,7 @@ def older() -> Rulebook:
 @lru_cache(maxsize=4)
 def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
     """A yard of one overwintered colony."""
-    book, first = shipped(), season_begins(region)
+    first = season_begins(region)
     mine = outfit(the_yard(region, program, weekdays))
     today = make_plan(mine, older(), first, YEAR)
     return Kept(region, program, mine, today, question(mine, today))

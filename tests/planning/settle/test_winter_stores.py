@@ -19,7 +19,7 @@ PUBLISHED = {
 @pytest.mark.parametrize("region", PUBLISHED)
 def test_the_sheet_says_it_where_a_hive_is_weighed(region: str) -> None:
     made = plan(outfit(yard(colony("1"), region=region, program="full")), book=shipped())
-    words = f"For winter a hive here wants {PUBLISHED[region]} of honey, without box, comb and bees."
+    words = f"For winter here: {PUBLISHED[region]} of honey alone."
     asked = [task for task in made.tasks if task.logs in ("winter_fed", "hefted")]
     assert asked
     assert all(words in task.notes and words in task.how for task in asked)
