@@ -61,8 +61,8 @@ class YearQuestion:
     ``always`` where a dose rests on them, ``better`` where that does less harm, ``needed`` where without them it is
     not enough. ``few``: the keeper drives out little. ``fixed`` are courses of this season, given or planned already:
     they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
-    ``packed``: the year is packed: courses of one product keep so far apart that the record tells them apart, however
-    late the first comes out. ``own_breaks`` are spells without capped brood of the hives' own, in which doses are
+    ``packed``: the year is packed: however late a course comes out, it lies in no flow, and the record tells it from
+    the next of its product. ``own_breaks`` are spells without capped brood of the hives' own, in which doses are
     chosen apart from the year's.
     """
 
@@ -285,7 +285,7 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]
     off = any(one.supers_off for one in rounds)
-    walls = [broken_wall(setting, one) for one in every]
+    walls = [broken_wall(setting, one) or _late_in_flow(asked, setting, one) for one in every]
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
     used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
     place = {i: n for n, i in enumerate(used)}
@@ -416,6 +416,13 @@ def _apart(asked: YearQuestion, setting: WallSetting, left: _Left) -> Flags:
     places = list(left.fixed)
     apart[places, :] = apart[:, places] = True
     return apart
+
+
+def _late_in_flow(asked: YearQuestion, setting: WallSetting, one: Candidate) -> str | None:
+    """``flow`` where a course that packing has come out late would lie in a flow that the yard harvests."""
+    last = latest_out(asked, one) if asked.packed else one.day
+    lies = not setting.over and any(one.day <= ends and first <= last for first, ends in setting.flows)
+    return "flow" if asked.packed and lies else None
 
 
 def latest_out(asked: YearQuestion, one: Candidate) -> int:

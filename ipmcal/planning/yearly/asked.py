@@ -78,12 +78,18 @@ class YearOfYard:
         """The first day of the season on which the hives that lead are there, and anything is known of them."""
         return max(self.ground.season.first, min(state.colony.began for state in self.leading), self.ground.since)
 
+    @property
+    def last(self) -> int:
+        """The last day on which a course may be begun: a season with a leap day is as long as the others."""
+        season = self.ground.season
+        return min(season.last, season.first + YEAR_DAYS - 1)
+
     @cached_property
     def days(self) -> tuple[int, ...]:
         """The keeper's days of the season on which a course may be begun: the first of each week."""
         yard, season, rest = self.ground.yard, self.ground.season, self.ground.book.planning.no_visits
         weeks: dict[int, int] = {}
-        days = keeper_days(yard, season.first, season.last, rest)
+        days = keeper_days(yard, season.first, self.last, rest)
         for day in days:
             if not days.rests(day):
                 weeks.setdefault((day - season.first) // _WEEK, day)

@@ -82,7 +82,7 @@ def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
     leading, season = {state.colony.key for state in year.leading}, year.ground.season
     for course in made.winner.courses:
         doses = [dose for dose in course.doses if dose.key in leading and dose.treatment is not None]
-        if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= season.last:
+        if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= year.last:
             class_ = year.ground.book.treatments[course.main].class_
             stopped = [day for day in year.pauses if day <= course.need.first]
             since = max(stopped, default=course.need.first) if course.need.broodless else course.need.first

@@ -76,7 +76,7 @@ def _spells(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
     season, book = year.ground.season, year.ground.book
     for state in year.leading:
         for course in year.courses(state):
-            if season.first <= course.began <= season.last and course.product in book.treatments:
+            if season.first <= course.began <= year.last and course.product in book.treatments:
                 class_ = book.treatments[course.product].class_
                 yield CourseSpell(course.product, class_, course.began, course.ended), state.colony.key
 
