@@ -35,6 +35,7 @@ from ipmcal.reading.yards.yards import Loaded, load
 FORM = ("code", "date", "lines", "by")
 NOBODY = "nobody"
 MAX_POST = 5_000_000
+AS_PRINTED = "write it as it stands at the foot of the sheet, behind 'Text back:', with its last letter"
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,7 @@ class Clerk:
         """The folder and the keeper of a code. Raises MessageError."""
         found = [(mark, one) for mark, one in self.keepers.items() if _marked(code, mark)]
         if len(found) != 1:
-            raise MessageError(f"{printed_code(code)} is not the code of a sheet of anybody here; is it another sign?")
+            raise MessageError(f"{printed_code(code)} is not the code of a sheet of anybody here; {AS_PRINTED}")
         return found[0][1]
 
     def known(self, code: str, path: Path) -> tuple[Loaded, Ledger, LedgerSheet]:
@@ -119,7 +120,7 @@ class Clerk:
         ledger = read_ledger(loaded.ledger, loaded.outfit.id)
         sheet = find_sheet(ledger, code)
         if sheet is None:
-            raise MessageError(f"{printed_code(code)} is not the code of a sheet that is known; is it another?")
+            raise MessageError(f"{printed_code(code)} is not the code of a sheet that is known; {AS_PRINTED}")
         return loaded, ledger, sheet
 
     def _entered(self, message: Message, path: Path, keeper: ClubKeeper, by: str) -> PostAnswer:

@@ -20,7 +20,7 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import full_day
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.told import choosing
-from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, planned_courses, treat
+from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, Treated, breaking, broken, failed, planned_courses, treat
 from ipmcal.planning.decide.tally import lines_asked
 from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
@@ -226,7 +226,8 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
         views=tuple(yard_view(one.ground, one.states, made.fitted.moved, warned, dead) for one in made.seasons),
         settled=settled,
         conflicts=(*told_of(made.told(), there), *in_hive(ground, warned), *closed, *settled.conflicts),
-        refusals=made.unfolded[-1].refusals,  # a season that ends offers nothing any more
+        # a season that ends offers nothing any more
+        refusals=(*made.unfolded[-1].refusals, *failed(made.seasons[-1])),
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
         choosing=tuple(_chosen(made, settled, explain=explain)),

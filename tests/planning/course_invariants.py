@@ -10,6 +10,7 @@ from itertools import pairwise, permutations
 from planning.hive_invariants import hives_hold, notes_of_the_day
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Plan
@@ -77,8 +78,26 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
                 one_drive(course)
             supers_wait(courses, tasks)
             told_apart(plan, yard.key, colony.key, courses)
+        counts_decide_what_comes(mine, book)
         as_labels_say(plan, outfit, yard, mine, book)
         hives_hold(plan, outfit, yard, book)
+
+
+def counts_decide_what_comes(mine: Sequence[Task], book: Rulebook) -> None:
+    """Where a sheet says that who has not counted treats by a day, that hive's course begins on it, and no bees are
+    washed in the yard in between; a young colony's first count, by sugar, tells of itself alone."""
+    washes = {word for word in book.planning.counts if word in book.planning.nest_work}
+    washed = {t.planned for t in mine if t.planned is not None and t.logs in washes}
+    for task in mine:
+        told = [note for note in task.notes if "NOT COUNTED by" in note]
+        if not told:
+            continue
+        assert task.planned is not None, task.id
+        begins = {t.planned for t in mine if t.colony == task.colony and t.product and t.planned is not None}
+        days = [day for day in begins if because_words(Because(Code.NOT_COUNTED, (day,))) in told[0]]
+        assert days, f"{task.id}: no course of its hive begins on the day by which to treat: {told[0]}"
+        assert days[0] >= task.planned, f"{task.id}: that course has begun"
+        assert not any(task.planned < day <= days[0] for day in washed), f"{task.id} is not the last count before it"
 
 
 def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:

@@ -10,7 +10,17 @@ from string import Formatter
 from typing import Any
 
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.values.words import counted, day_range, duration, joined, short_day, weight, with_unit
+from ipmcal.model.values.words import (
+    counted,
+    day_range,
+    duration,
+    joined,
+    month_day,
+    short_day,
+    weight,
+    with_unit,
+    year,
+)
 
 MOST_DAYS = 3
 """So many days does a sentence list, where it may leave some out."""
@@ -139,6 +149,20 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.FLOW_GIVEN_UP: "{0}; costs {1} days of flow",
+    Code.TILL_COUNTED: "Stands until counts excuse it in every hive: not counted, give it.",
+    Code.CLASS_FAILED: (
+        "{0:first}: fewer than {1} in 100 mites gone after the courses begun on {2:with_years}, by counts before and "
+        "after; mites here may withstand it"
+    ),
+    Code.TELL_ADVISER: "another class, and a word to your adviser",
+    Code.TREAT_AT: "Treat the yard at {0} or more in {1}.",
+    Code.CHECK_GUIDE: "From memory: check your guide.",
+    Code.OVER_TREAT: "{0} or more in {1}, in any hive: treat the yard.",
+    Code.BETWEEN_TREAT: "{0} to {1}: treat as planned.",
+    Code.BETWEEN_CHOOSE: "{0} to {1}: treat, or count again by {2:day}.",
+    Code.BETWEEN_COUNT: "{0} to {1}: count again by {2:day}.",
+    Code.FEWER_PLAN_ANEW: "Fewer in every hive: write it down and plan anew; the treatment of {0:day} may fall away.",
+    Code.NOT_COUNTED: "NOT COUNTED by {0:day}: TREAT.",
     Code.WATCHED: "the count of {0:day} is one to watch: mites double in a month",
     Code.WATCHED_LATE: "the count of {0:day} is one to watch: treat, or count again now; yours to choose",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",
@@ -202,6 +226,7 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "day": short_day,
     "each_day": lambda days: joined(map(short_day, days)),
     "some_days": _some_days,
+    "with_years": lambda days: joined([f"{month_day(day)} {year(day)}" for day in days]),
     "days_of_it": lambda days: "; ".join(map(short_day, days)),
     "days": lambda period: day_range(*period),
     "windows": lambda windows: "; ".join(day_range(*one) for one in windows),

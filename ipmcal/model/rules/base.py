@@ -210,6 +210,30 @@ class LedRounds(Closed):
     worth: Percent
 
 
+class Offered(Closed):
+    """What stands beside a plan. A count over the line is answered ``at_once``, by what begins within so many days.
+
+    ``near``: a second choice begins no later than so long after its course. ``spread``: so far above a label's lowest
+    warmth on all days the usual warmth has to lie. ``answered``: a caging answers a count where its acid follows so
+    soon. ``caged_apart``: from a release to the next caging. ``dose_ahead``: so soon before the winter dose it is what
+    is left. ``caging``: what one has to spare of the hives, to be taken. ``alone``: days between two counts where
+    nothing else is done. ``weak``: what kills less than that with brood is not named as what would help. ``yourself``:
+    cautions for whoever handles a product.
+    """
+
+    cite: Cites = ()
+    at_once: Days
+    near: Days
+    spread: WarmthField
+    answered: Days
+    caged_apart: Days
+    dose_ahead: Days
+    weak: Percent
+    caging: Percent
+    alone: Days
+    yourself: Identifiers
+
+
 class YearPlans(Closed):
     """All figures of the choice of a year's courses.
 
@@ -222,6 +246,7 @@ class YearPlans(Closed):
     enough: EnoughRule
     counts: CountRhythm
     led: LedRounds
+    offered: Offered
     band: Percent
     same_harm: Percent
     queen_costs: Days

@@ -30,9 +30,22 @@ def count_setting(plan: YearPlan) -> CountSetting:
     young = asked.stock.young
     began = None if young is None or young.began is None else young.began.day
     first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
-    days = [day for day in asked.days if day >= first]
+    days = [day for day in asked.days if day >= first and not _tells_of_a_dose(plan, day)]
     rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
+    if not plan.courses:  # nothing else protects those hives
+        alone = asked.book.planning.year_plans.offered.alone
+        rhythm = rhythm.model_copy(update={"apart": alone, "late": alone})
     return CountSetting(asked.season, days, one.setting.high, rhythm, region, tuple(_decides(plan)), asked.few)
+
+
+def _tells_of_a_dose(plan: YearPlan, day: int) -> bool:
+    """Whether a board would lie under a winter dose, or in the weeks in which it fells mites: no mites of before."""
+    rhythm = plan.known.asked.book.planning.year_plans.counts
+    if plan.known.setting.high(day) >= (rhythm.warm.value.low or 0.0):
+        return False
+    quick = (one for one in plan.courses if one.course.quick and one.rests is None)
+    doses = [one.course.day for one in quick if one.round != "package"]
+    return any(dose <= day < dose + round(rhythm.after.value.low or 0) for dose in doses)
 
 
 def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:
@@ -43,6 +56,9 @@ def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:
     reach = whole_days(plan.known.asked.book.planning.year_plans.enough.excused) - 1
     yield slot.by - 2 * reach, slot.by - reach
     yield slot.by + 1, slot.by + 2 * reach
+    if plan.known.asked.region.rarely_broodless:  # a winter without a dose, where brood goes on
+        least = plan.known.setting.mark("brood_minimum")
+        yield least, least + whole_days(plan.known.asked.book.planning.year_plans.counts.after)
 
 
 def _counted(planned: Planned) -> CountedCourse:

@@ -128,7 +128,7 @@ def _likely(
 ) -> Iterator[LedRound]:
     """Rounds that would bring most if every hive got them, each told by the last count before it."""
     asked = plan.known.asked
-    reach = whole_days(asked.book.planning.year_plans.enough.excused) - 1
+    reach = whole_days(asked.book.planning.year_plans.offered.at_once)
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
     told: dict[int, int] = {}
     for i in free(one.field):
@@ -136,6 +136,8 @@ def _likely(
         before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
         if before and i not in mine and bool(one.candidates[i].answer.lost) == lost and fits(one.field, i, mine):
             told[i] = max(before)
+    first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
+    told = {i: told[i] for i in first.values()}
     if not told:
         return
     rows = [row_of(one.field, (*mine, i))[0] for i in told]

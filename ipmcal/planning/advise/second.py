@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.planning.advise.warm import inside_warmth
+from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.question import YearKnown
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
@@ -46,7 +49,7 @@ def _second(plan: YearPlan, planned: Planned) -> Second:
     product = planned.course.answer.product
     own = [one.candidates[i].day for i, _ in enough if one.candidates[i].answer.product == product]
     last = max([*own, planned.course.day])
-    rest = [(i, harm) for i, harm in enough if one.candidates[i].answer.product != product]
+    rest = [(i, h) for i, h in enough if one.candidates[i].answer.product != product and _is_equal(plan, planned, i)]
     if not rest:
         return Second(last)
     best = _preferred(one, rest)
@@ -58,6 +61,21 @@ def _second(plan: YearPlan, planned: Planned) -> Second:
     least = min(harm for _, harm in mine)
     good = [one.candidates[i].day for i, harm in mine if harm <= least * (1.0 + field.measures.same_harm)]
     return Second(last, best, max(good), max(days))
+
+
+def _is_equal(plan: YearPlan, planned: Planned, place: int) -> bool:
+    """Whether another product stands for a course: inside its label's warmth, not much later, not before its count."""
+    asked, other = plan.known.asked, plan.known.candidates[place]
+    if other.day > planned.course.day + whole_days(asked.book.planning.year_plans.offered.near):
+        return False
+    if not planned.round:
+        counts = [day for day in plan_counts(plan) if day <= planned.course.day]
+        if counts and other.day < max(counts):
+            return False
+    if planned.course.quick:
+        return other.quick
+    weather = usual_weather(asked.region, other.day, other.answer.use.last)
+    return inside_warmth(plan.known.setting, weather, other)
 
 
 def _places(plan: YearPlan, planned: Planned) -> Sequence[int]:

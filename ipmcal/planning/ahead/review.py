@@ -1,25 +1,19 @@
 """Review: a yard's season looked back on, as the journal tells it.
 
-In: a yard's season, its pictures. Out: ``YearReview``. Pure. What a course did is the ratio of mites after it to those
-before, of the hives that have both counts, taken together (``biology.counts.efficacy``: Wilson's interval for the
-ratio of two Poisson counts). What bred or came in meanwhile counts against it.
+In: a yard's season, its pictures. Out: ``YearReview``. Pure.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from dataclasses import replace
 
-from ipmcal.biology.counts import efficacy
 from ipmcal.biology.mites.handling import MiteReach
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.review import (
-    ClassOut,
-    CourseFound,
     Dwindled,
     HiveFate,
     LastCount,
@@ -27,23 +21,13 @@ from ipmcal.model.plan.review import (
     YearReview,
 )
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.count import Sample, Unit, found_words
-from ipmcal.model.values.lines import sample_of
+from ipmcal.model.values.count import found_words
 from ipmcal.planning.ahead.drawn import DrawnYear, YardSeason, pictures_of, seasons_of
 from ipmcal.planning.ahead.given import courses_given, in_model
+from ipmcal.planning.decide.worked import classes_out, courses_found
 from ipmcal.planning.mites.question import start_of
-from ipmcal.planning.recall.courses import Course
 
 ENDS, BEES = "ends", "bees"
-NO_COUNTS, NONE_BEFORE, UNDER_WAY = "no_counts", "none_before", "under_way"
-
-
-@dataclass(frozen=True, slots=True)
-class DayCount:
-    """A count of a hive, of any season."""
-
-    day: int
-    sample: Sample
 
 
 def looked_back(outfit: Outfit, book: Rulebook, plan: Plan) -> Plan:
@@ -59,7 +43,7 @@ def looked_back(outfit: Outfit, book: Rulebook, plan: Plan) -> Plan:
 def review_of(one: YardSeason, drawn: Sequence[DrawnYear]) -> YearReview:
     """The season of a yard, looked back on from the day of planning."""
     ground, states = one.ground, sorted(one.known.states, key=lambda state: state.colony.walk)
-    courses = tuple(_courses(one, states))
+    courses = tuple(courses_found(one.known.states, one.known.courses, ground.stick, ground.book))
     season = tuple(course for course in courses if course.began >= ground.season.first)
     living = [state for state in states if state.alive and state.colony.began <= ground.as_of]
     return YearReview(
@@ -71,7 +55,7 @@ def review_of(one: YardSeason, drawn: Sequence[DrawnYear]) -> YearReview:
         dwindled=tuple(_dwindled(one, living)),
         counts=tuple(_last_count(one, state) for state in living),
         courses=season,
-        out=tuple(_out(one, courses)),
+        out=tuple(classes_out(courses, one.ground.book)),
         start=_start(one, drawn),
     )
 
@@ -110,92 +94,6 @@ def _last_count(one: YardSeason, state: ColonyState) -> LastCount:
         return LastCount(key, None, "", "")
     last = max(said, key=lambda decision: decision.count.day)
     return LastCount(key, last.count.day, found_words(last.count.sample), last.call.value)
-
-
-# Courses --------------------------------------------------------------------------------------------------------------
-
-
-def _courses(one: YardSeason, states: Sequence[ColonyState]) -> Iterator[CourseFound]:
-    """Every course of the yard, hives that began it within a few days of each other together, eldest first."""
-    within = int(one.ground.book.planning.treat_within.value.middle)
-    had = [(course, state) for state in states for course in one.known.courses.get(state.colony.key, ())]
-    had = [(c, s) for c, s in had if c.product in one.ground.book.treatments and not c.assumed]
-    groups: list[list[tuple[Course, ColonyState]]] = []
-    for course, state in sorted(had, key=lambda row: (row[0].product, row[0].began, row[1].colony.walk)):
-        near = groups and groups[-1][0][0].product == course.product
-        if near and course.began - groups[-1][0][0].began <= within:
-            groups[-1].append((course, state))
-        else:
-            groups.append([(course, state)])
-    yield from (_found(one, group) for group in sorted(groups, key=lambda group: group[0][0].began))
-
-
-def _found(one: YardSeason, group: Sequence[tuple[Course, ColonyState]]) -> CourseFound:
-    book, first = one.ground.book, group[0][0]
-    treatment = book.treatments[first.product]
-    ends = [course.ended for course, _ in group]
-    ended = None if None in ends else max(end for end in ends if end is not None)
-    made = CourseFound(
-        title=treatment.title,
-        class_=treatment.class_,
-        class_title=book.planning.classes[treatment.class_],
-        began=min(course.began for course, _ in group),
-        ended=ended,
-        hives=tuple(dict.fromkeys(state.colony.key for _, state in group)),
-        why=UNDER_WAY if ended is None else NO_COUNTS,
-    )
-    pairs = {state.colony.key: pair for course, state in group if (pair := _pair(one, course, state)) is not None}
-    return made if ended is None or not pairs else _reckoned(one, made, pairs)
-
-
-def _reckoned(one: YardSeason, made: CourseFound, pairs: dict[str, tuple[Sample, Sample]]) -> CourseFound:
-    """What the counts of all its hives together tell."""
-    before = _together([pair[0] for pair in pairs.values()])
-    after = _together([pair[1] for pair in pairs.values()])
-    told = replace(made, counted=tuple(pairs), before=_numbers(before), after=_numbers(after))
-    if not before.mites:
-        return replace(told, why=NONE_BEFORE)
-    counting = one.ground.stick.counting
-    found = efficacy(before, after, counting.confidence.value.middle, counting.design_effect.value.middle)
-    return replace(told, share=float(found.share), low=found.interval.low, high=found.interval.high, why="")
-
-
-def _numbers(sample: Sample) -> tuple[int, int]:
-    return sample.mites, round(float(sample.size))
-
-
-def _together(samples: Sequence[Sample]) -> Sample:
-    return Sample(sum(s.mites for s in samples), sum((Fraction(s.size) for s in samples), Fraction(0)), Unit.BEES)
-
-
-def _pair(one: YardSeason, course: Course, state: ColonyState) -> tuple[Sample, Sample] | None:
-    """The last count of bees before a course, and the first in its time after it."""
-    if course.ended is None:
-        return None
-    follow = one.ground.book.planning.follow_up.value
-    counts = _all_counts(one, state)
-    before = [c.sample for c in counts if course.began - follow.middle <= c.day <= course.began]
-    low, high = course.ended + follow.lower_end, course.ended + follow.upper_end
-    after = [c.sample for c in counts if low <= c.day <= high]
-    return (before[-1], after[0]) if before and after else None
-
-
-def _all_counts(one: YardSeason, state: ColonyState) -> list[DayCount]:
-    """All washes of a hive, whatever the season."""
-    rules = one.ground.book.events
-    lines = [e for e in state.events if rules[e.word].value == "count" and Unit(rules[e.word].unit) is Unit.BEES]
-    return sorted((DayCount(e.day, sample_of(e.value, Unit.BEES)) for e in lines), key=lambda c: c.day)
-
-
-def _out(one: YardSeason, courses: Sequence[CourseFound]) -> Iterator[ClassOut]:
-    """Classes of which so many courses failed, one after the other: the newest ones decide."""
-    figures = one.ground.book.planning.review
-    below, times = figures.fails_below.value.middle / 100, int(figures.times.value.middle)
-    for class_ in dict.fromkeys(course.class_ for course in courses):
-        told = [course for course in courses if course.class_ == class_ and course.share is not None]
-        newest = told[-times:]
-        if len(newest) == times and all(course.share is not None and course.share < below for course in newest):
-            yield ClassOut(class_, newest[0].class_title, tuple(course.began for course in newest), below)
 
 
 # Next year ------------------------------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState, Known
-from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.plan import Conflict, Refusal
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.anchors import ASKED
@@ -28,6 +28,7 @@ from ipmcal.planning.choose.signs import uncounted_signs
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.days.chain import Cursor, opening_at, pruned
 from ipmcal.planning.decide.decide import Call
+from ipmcal.planning.decide.worked import Working, classes_out, courses_found, working
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
@@ -137,7 +138,7 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Question |
     """The question to ``outcome``; None where nobody is there, or no product is named."""
     ground = one.ground
     yard, book = ground.yard, ground.book
-    products = yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
+    products = products_of(one).kept
     if not products or not one.treated:
         return None
     hives = [Hive(s.colony.key, _standing(one, s, outfit, earlier), s.colony.began) for s in one.treated]
@@ -148,6 +149,22 @@ def _ask(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Question |
     counted = next((need for need in ask.needs if need.name == COUNTED), None)
     needs = tuple(_let_out(one, need) for need in ask.needs if not _spared(one, need, counted))
     return replace(ask, needs=needs, days=begin_days((day for day in days if day >= as_of), needs))
+
+
+def products_of(one: Ready) -> Working:
+    """The yard's products, or its program's, without those whose class has failed here by its counts."""
+    yard, book = one.ground.yard, one.ground.book
+    products = yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
+    found = tuple(courses_found(one.states, one.courses, one.ground.stick, book)) if products else ()
+    return working(products, classes_out(found, book), book)
+
+
+def failed(one: Ready) -> Iterator[Refusal]:
+    """The products that are not planned with since their class has failed here."""
+    for name, out in products_of(one).left.items():
+        why = Because(Code.CLASS_FAILED, (out.title, round(out.below * 100), out.began))
+        title = one.ground.book.treatments[name].title
+        yield Refusal(one.ground.yard.key, "", name, title, (why,), (Because(Code.TELL_ADVISER),))
 
 
 def _let_out(one: Ready, need: Want) -> Want:
@@ -231,9 +248,11 @@ def _errand(
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
     begins = Beginning(allowed, course.day, course.need.why, gaps)
     errand = to_come(one.ground, state, known, number, begins)
-    if errand is None or (dose.treatment, END_SOON) not in bans:
-        return errand
-    return _soon(errand, last_step(known.label, one.ground.book))
+    if errand is None:
+        return None
+    waits = course.need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT
+    errand = replace(errand, till_counted=waits)
+    return _soon(errand, last_step(known.label, one.ground.book)) if (dose.treatment, END_SOON) in bans else errand
 
 
 def _soon(errand: Errand, end: str) -> Errand:

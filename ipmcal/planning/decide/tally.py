@@ -12,6 +12,8 @@ from datetime import date
 
 from ipmcal.biology.counts import least_mites
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.files import Region
@@ -151,17 +153,47 @@ def announced(day: int, stick: Yardstick, kind: str, size: int, unit: Unit = Uni
     return found, least_mites(found.rule.line.value, size)
 
 
-def announced_words(day: int, stick: Yardstick, kind: str) -> str:
-    """What stands on the sheet beside a count of bees to come: "Treat the yard at 7 or more in 300."; "" for no line.
+@dataclass(frozen=True, slots=True)
+class AnnouncedLine:
+    """What a count of bees to come will be held to: whole mites in a sample of ``size``.
 
-    The sample is that of the first authority which says how many bees. A line from memory says so.
+    From ``treat`` on the yard is treated; from ``watch`` on mites are watched (0: the authority has no such level).
+    ``doubt``: the line is from memory.
+    """
+
+    size: int
+    treat: int
+    watch: int
+    doubt: bool
+
+
+def announced_line(day: int, stick: Yardstick, kind: str) -> AnnouncedLine | None:
+    """The line of a count of bees on a day; None where no authority has one.
+
+    The sample is that of the first authority which says how many bees.
     """
     size = next(
         (one.sampling.bees.value.low for _, one in stick.authorities if one.sampling and one.sampling.bees), None
     )
     found = announced(day, stick, kind, round(size)) if size else None
     if found is None or size is None:
+        return None
+    rule, treat = found[0].rule, found[1]
+    watch = 0 if rule.watch is None else least_mites(rule.watch.value, round(size))
+    doubt = rule.line is not None and rule.line.basis is Basis.MEMORY
+    return AnnouncedLine(round(size), treat, watch if watch < treat else 0, doubt)
+
+
+def announced_words(line: AnnouncedLine | None) -> str:
+    """What stands on the sheet beside a count of bees to come: "Treat the yard at 7 or more in 300."; "" for no line.
+
+    A line from memory says so.
+    """
+    if line is None:
         return ""
-    line = found[0].rule.line
-    doubt = " From memory: check your guide." if line is not None and line.basis is Basis.MEMORY else ""
-    return f"Treat the yard at {found[1]} or more in {round(size)}.{doubt}"
+    return " ".join(causes_words((Because(Code.TREAT_AT, (line.treat, line.size)), *in_doubt(line))))
+
+
+def in_doubt(line: AnnouncedLine) -> tuple[Because, ...]:
+    """What is said behind a line that is from memory."""
+    return (Because(Code.CHECK_GUIDE),) if line.doubt else ()

@@ -16,6 +16,7 @@ from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
+from ipmcal.model.values.cited import Basis
 from ipmcal.place.climate import Climate
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.offer import forbids, taken_off
@@ -67,7 +68,8 @@ class Answers:
 class LabelQuestion:
     """Whom is asked for: one hive's standing in a yard's season, the keeper's days, the products liked best first.
 
-    ``no_loss``: supers that come off so few days before they usually do are no harvest given up.
+    ``no_loss``: supers that come off so few days before they usually do are no harvest given up. ``any_season``: the
+    usual season of a product, which is practice and not its label's, is not asked.
     """
 
     book: Rulebook
@@ -78,6 +80,7 @@ class LabelQuestion:
     days: tuple[int, ...]
     products: tuple[str, ...]
     no_loss: int
+    any_season: bool = False
 
     def labelled(self) -> Iterator[tuple[str, Label]]:
         """The products in question that have a label here."""
@@ -105,13 +108,13 @@ def answers_of(asked: LabelQuestion) -> Answers:
     for name, label in asked.labelled():
         counts = refused.setdefault(name, Counter())
         first = use_of(label, asked.season.first, asked.book)
-        window = _window(work, label)
+        window = None if asked.any_season and _by_practice(label) else _window(work, label)
         for day in asked.days:
             if window is not None and not any(window[0] <= day + n <= window[1] for n in (0, -YEAR_DAYS, YEAR_DAYS)):
                 counts["season"] += 1
                 continue
             use = first.moved(day - first.first)
-            found, words = _asked_once(asked.standing, kept, where, name, use)
+            found, words = _asked_once(asked.standing, kept, where, name, use, asked.any_season)
             counts.update(words)
             if found is not None:
                 lets.append(replace(found, lost=0) if found.lost <= asked.no_loss else found)
@@ -125,17 +128,30 @@ def _window(work: Clockwork, label: Label) -> tuple[int, int] | None:
     return None if found is None else (found.window.opens, found.window.closes)
 
 
+def _by_practice(label: Label) -> bool:
+    """Whether the season of a course's first step is practice alone."""
+    step = next(iter(label.steps.values()))
+    cites = [cite for bound in (*(step.opens or ()), *(step.closes or ())) for cite in bound.cites]
+    return all(cite.basis is Basis.PRACTICE for cite in cites)
+
+
 def _asked_once(
-    standing: Standing, kept: Standing, where: Where, name: str, use: Use
+    standing: Standing, kept: Standing, where: Where, name: str, use: Use, ends: bool
 ) -> tuple[AllowedCourse | None, frozenset[str]]:
-    """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both."""
+    """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both.
+
+    ``ends``: with the supers gone the flow is not harvested any longer.
+    """
     made = verdict(name, where, kept, use, search=False)
     class_ = where.book.treatments[name].class_
     if not forbids(made):
         return _answer(class_, made, use), frozenset()
     words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
     if words <= {"supers", "flow"}:
-        again = verdict(name, where, _harvesting(taken_off(standing, use.first)), use, search=False)
+        off_ = _harvesting(taken_off(standing, use.first))
+        if ends:
+            off_ = replace(off_, flows={w: p for w, p in off_.flows.items() if w not in SUPER_FLOWS})
+        again = verdict(name, where, off_, use, search=False)
         if not forbids(again):
             off = _answer(class_, again, use)
             return replace(off, supers_off=use.first, lost=_lost(standing, use.first)), frozenset()

@@ -91,7 +91,10 @@ def _with_breaks(asked: YearQuestion) -> YearPlan:
     if not _rests_on(caged) or free.enough > caged.enough:
         return free
     band = 1.0 + asked.book.planning.year_plans.band.value.middle / 100.0
-    better = caged.chosen.harm * band < free.chosen.harm or fails_at_first(free) > fails_at_first(caged)
+    worth = asked.book.planning.year_plans.offered.caging.value.middle / 100.0
+    spared = first_over(free) + free.over - first_over(caged) - caged.over
+    less = asked.breaks_if == "better" and spared >= worth
+    better = less or caged.chosen.harm * band < free.chosen.harm or fails_at_first(free) > fails_at_first(caged)
     return caged if better or caged.enough > free.enough else free
 
 

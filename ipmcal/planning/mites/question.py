@@ -199,7 +199,7 @@ def _behind_release(asked: YearQuestion, one: Candidate) -> bool:
     return one.quick and any(b.holds(one.day) and one.day != b.released for b in asked.breaks)
 
 
-def _disturbed(asked: YearQuestion, one: Candidate) -> bool:
+def over_a_cut(asked: YearQuestion, one: Candidate) -> bool:
     """Whether a trap comb is cut while a course wants the nest left alone; on its last day it may be."""
     label = label_for(asked.book.treatments[one.answer.product], asked.jurisdiction, asked.book)
     quiet = None if label is None else label.limits.quiet
@@ -225,8 +225,12 @@ class _Left:
     walled: dict[str, dict[str, int]]
 
 
-def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
-    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut."""
+def let(asked: YearQuestion, *, any_season: bool = False) -> tuple[Answers, WallSetting, list[Candidate]]:
+    """What the labels let, before any wall; but no dose behind a queen's release, nothing over a trap comb's cut.
+
+    ``any_season``: outside of a product's usual season too, where that is practice and not its label's, and over the
+    cut of a trap comb, which then comes out first.
+    """
     lets = answers_of(
         LabelQuestion(
             asked.book,
@@ -237,11 +241,13 @@ def let(asked: YearQuestion) -> tuple[Answers, WallSetting, list[Candidate]]:
             asked.days,
             asked.products,
             whole_days(asked.book.planning.year_plans.walls.no_loss),
+            any_season,
         )
     )
     setting = _setting(asked)
     every = [candidate(setting, one) for one in lets.lets]
-    return lets, setting, [one for one in every if not _behind_release(asked, one) and not _disturbed(asked, one)]
+    every = [one for one in every if not _behind_release(asked, one)]
+    return lets, setting, [one for one in every if any_season or not over_a_cut(asked, one)]
 
 
 def year_known(asked: YearQuestion) -> YearKnown:

@@ -214,12 +214,12 @@ def _not_rested(setting: WallSetting, one: Candidate) -> bool:
             return True
         if not setting.over and one.day - ended < whole_days(walls.between):
             return True
-        if one.trickle and past.treatment == one.answer.product and _winter(setting, past.began, one.day):
+        if one.trickle and past.treatment == one.answer.product and same_winter(setting, past.began, one.day):
             return True
     return False
 
 
-def _winter(setting: WallSetting, one: int, other: int) -> bool:
+def same_winter(setting: WallSetting, one: int, other: int) -> bool:
     """Whether two days lie in the life of one generation of winter bees, this winter's or last winter's."""
     first, last = setting.mark("winter_bee_rearing_start"), setting.mark("first_pollen") + YEAR_DAYS
     return any(first + n <= min(one, other) and max(one, other) <= last + n for n in (-YEAR_DAYS, 0, YEAR_DAYS))
@@ -242,17 +242,20 @@ def _follows(setting: WallSetting, first: Candidate, second: Candidate, later: i
     return day - first.worked >= whole_days(setting.walls.between) and may_follow(setting, first, second, day)
 
 
-def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int) -> bool:
-    """Whether ``second``, begun on ``day``, may follow on ``first`` at once, as where a count is over the line."""
+def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int, *, rested: bool = True) -> bool:
+    """Whether ``second``, begun on ``day``, may follow on ``first`` at once, as where a count is over the line.
+
+    ``rested``: a synthetic class has to rest; else its label alone is asked.
+    """
     walls = setting.walls
     if day < first.answer.use.last:
         return False
-    same = first.answer.class_ == second.answer.class_
-    if same and first.answer.class_ in walls.synthetic and day - first.day < whole_days(walls.synthetic_rest):
+    same = first.answer.class_ == second.answer.class_ and first.answer.class_ in walls.synthetic
+    if rested and same and day - first.day < whole_days(walls.synthetic_rest):
         return False
     if first.answer.product == second.answer.product and day - first.answer.use.last < second.rest:
         return False
-    return not (first.trickle and second.trickle and _winter(setting, first.day, day))
+    return not (first.trickle and second.trickle and same_winter(setting, first.day, day))
 
 
 def caps(setting: WallSetting, candidates: Sequence[Candidate]) -> Iterator[tuple[list[bool], int]]:

@@ -18,7 +18,7 @@ class Errand:
     keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes. ``like`` is the
     key of an earlier errand that is the same but for its name ("" for none): what is told of one holds for the other.
     ``season`` is the year that its season begins in; where two are planned beside each other, keys of the later end
-    with it.
+    with it. ``till_counted``: a course that stands until a count excuses it.
     """
 
     key: str
@@ -35,6 +35,7 @@ class Errand:
     left: str = ""
     like: str = ""
     season: int = 0
+    till_counted: bool = False
 
     def of_season(self, year: int, mark: str) -> Errand:
         """The errand as one of a season; ``mark`` makes its key one of its own ("" for the only season)."""

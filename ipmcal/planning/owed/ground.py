@@ -20,7 +20,7 @@ from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, compile_chain, frame_of
-from ipmcal.planning.decide.tally import Yardstick, announced_words
+from ipmcal.planning.decide.tally import AnnouncedLine, Yardstick, announced_line
 from ipmcal.planning.owed.alike import telling_words
 
 
@@ -34,7 +34,7 @@ class GroundMemo:
         self.cold: tuple[tuple[int, int], ...] | None = None
         self.frames: dict[str, Frame] = {}
         self.chains: dict[tuple[object, ...], Chain | None] = {}
-        self.lines: dict[tuple[int, str], str] = {}
+        self.lines: dict[tuple[int, str], AnnouncedLine | None] = {}
         self.words: dict[str, frozenset[str]] = {}
 
 
@@ -81,10 +81,10 @@ class Ground:
         first = window.opens if since is None else max(window.opens, since + 1)
         return window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
 
-    def treat_at(self, day: int, kind: str) -> str:
-        """What stands beside a count of bees on a day, for a colony of this kind; worked out once."""
+    def line_on(self, day: int, kind: str) -> AnnouncedLine | None:
+        """What a count of bees on a day will be held to, in a colony of this kind; worked out once."""
         if (day, kind) not in self.memo.lines:
-            self.memo.lines[day, kind] = announced_words(day, self.stick, kind)
+            self.memo.lines[day, kind] = announced_line(day, self.stick, kind)
         return self.memo.lines[day, kind]
 
     def sampling(self, unit: Unit) -> str:

@@ -55,9 +55,9 @@ def waits(errand: Errand, made: Made) -> bool:
 
 
 def _kept(errand: Errand, made: Made) -> bool:
-    """True where every day of the keeper's before a step is shut or barred to it."""
+    """True where every day of the keeper's before a step is shut or barred to it; nobody comes on a holiday."""
     frame, step = errand.frame, made.step
-    before = frame.days.every(made.opening.window.opens, made.day - 1)
+    before = frame.days.between(made.opening.window.opens, made.day - 1)
     return before & (frame.shut.get(step, 0) | frame.off(step)) == before != 0
 
 

@@ -20,6 +20,7 @@ from ipmcal.model.rules.labels import last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
 from ipmcal.planning.days.chain import Made, opening_at, replay
+from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
@@ -30,6 +31,7 @@ from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, 
 from ipmcal.planning.settle import conflicts
 from ipmcal.planning.settle.answers import answers, choices_on
 from ipmcal.planning.settle.beside import with_blanks
+from ipmcal.planning.settle.deciding import told_by_counts
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
 from ipmcal.planning.settle.views import stores_words
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
@@ -74,7 +76,7 @@ def settle(
         *(one for some in found.values() for course in some for one in course.lying),
         *unlabelled(ground, had, found),
     )
-    placed = with_blanks(ground, minded(ground, placed, found))
+    placed = told_by_counts(ground, with_blanks(ground, minded(ground, placed, found)))
     made_visits = visits(ground, placed, lying)
     tasks = [*(one.task for one in placed), *(task for errand in errands for task in work.over(errand))]
     for errand in errands:
@@ -317,7 +319,7 @@ def _line(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[st
     """At how many mites to treat, where mites are counted on bees."""
     rule = ground.book.events[step.logs]
     if rule.value == "count" and rule.unit == Unit.BEES.value and errand.colony:
-        yield from filter(None, [ground.treat_at(made.day, errand.colony.kind)])
+        yield from filter(None, [announced_words(ground.line_on(made.day, errand.colony.kind))])
 
 
 def _sampling(ground: Ground, step: Step) -> Iterator[str]:

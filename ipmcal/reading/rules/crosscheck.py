@@ -269,6 +269,8 @@ def _year_plans(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         yield from known(floor.classes, classes, tree, (*at, "floors", i, "classes"), "class")
     names, path = (walls.once_a_winter,), (*at, "once_a_winter")
     yield from known(names, book.planning.cautions, tree, path, "caution", indexed=False)
+    yourself = book.planning.year_plans.offered.yourself
+    yield from known(yourself, book.planning.cautions, tree, ("year_plans", "offered", "yourself"), "caution")
     for value in cited_values(book.planning.year_plans):
         if isinstance(value, Cited):
             yield from _open_figure(value)

@@ -5,21 +5,23 @@ In: a ``YearPlan``, its rounds by count. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import mites_on_board, plan_counts
-from ipmcal.planning.advise.led import Led
-from ipmcal.planning.advise.over import Open, Remedy, caged_now, remedies
-from ipmcal.planning.advise.second import seconds
+from ipmcal.planning.advise.led import Led, LedRound
+from ipmcal.planning.advise.over import Open, Sought, remedies
 from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
+from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
+from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
-from ipmcal.saying.year.products import called, may_stay
+from ipmcal.saying.year.products import called
+from ipmcal.saying.year.spans import again_words, off_words, out_day
 
 KIND = "overwintered"
 
@@ -29,7 +31,7 @@ def how_line(plan: YearPlan) -> str:
     whose, lies = _whose(plan), _board_days(plan)
     return (
         f"How to count. Wash: {SAMPLE} bees (half a cup) off a brood comb, the queen looked for and not among them, "
-        "shaken in alcohol or soapy water. Board, where it is too cold to lift combs: greased, under the mesh floor "
+        "shaken in alcohol or soapy water. Board, where it is too cold for a wash: greased, under the mesh floor "
         f"for {lies} days. Every hive, or eight of a large yard; one hive over the line treats the yard.{whose}"
     )
 
@@ -55,12 +57,15 @@ def count_lines(plan: YearPlan, opened: Open, by_count: Led) -> Iterator[str]:
     """Each count: its day, how, the number of mites at which to treat, what it is for, what is given over the line."""
     for day in plan_counts(plan):
         what = _for(plan, by_count, day)
-        yield count_line(plan, day, what, _over(plan, opened, by_count, day))
+        waits = next((r for r in by_count.rounds if r.count == day), None)
+        yield count_line(plan, day, what, _over(plan, opened, by_count, day), None if waits is None else waits.mites)
 
 
-def count_line(plan: YearPlan, day: int, what: str, over: str) -> str:
-    """A count on one line: its day, how, what it is for, what is given over the line."""
+def count_line(plan: YearPlan, day: int, what: str, over: str, sooner: int | None = None) -> str:
+    """A count on one line: its day, how, what it is for, what is given over the line, or ``sooner``."""
     words = line_words(plan, day)
+    if sooner is not None and f"treat at {sooner} " not in words:
+        words = words.replace("treat at", f"treat at {sooner} or more in {SAMPLE}; the published line is", 1)
     stop = "" if words.endswith("?") and not what else "."
     return f"{month_day(day)}, {words}{f' ({what})' if what else ''}{stop} {over}".rstrip()
 
@@ -75,9 +80,9 @@ def line_words(plan: YearPlan, day: int) -> str:
     if _cold(plan, day):
         least = _watched(plan, day)
         if board is None and least is not None:
-            return f"board: {least} or more in {lies} days are too many"
+            return f"board, four weeks after the dose: {least} or more in {lies} days are too many"
         if board is None:
-            return f"board (too cold to lift combs): {NO_LINE}; does more fall than last time?"
+            return f"board (too cold for a wash): {NO_LINE}; write down what falls, is it more than last time?"
         return f"board: treat at {board[1]} or more in {lies} days"
     found = announced(day, stick, KIND, SAMPLE)
     if found is None:
@@ -135,127 +140,61 @@ def _for(plan: YearPlan, by_count: Led, day: int) -> str:
 
 def _over(plan: YearPlan, opened: Open, by_count: Led, day: int) -> str:
     """What is given where the count is over the line."""
-    book, words = plan.known.asked.book, line_words(plan, day)
+    words = line_words(plan, day)
     waits = next((r for r in by_count.rounds if r.count == day), None)
     if waits is not None:
-        name, begins = called(book, waits.course.answer.product), month_day(waits.course.day)
-        return f"At {waits.mites} or more in {SAMPLE}: {name} from {begins}."
+        return _led_words(plan, opened, waits)
     if "too many" in words:
         return "So many: the dose did not do its work. No second one: count again as soon as combs may be lifted."
     if NO_LINE in words:
-        return ""
-    return f"At or over it: {_answer(plan, opened, day)}.{_left_out(plan, opened, day)}"
+        return no_line_words(plan, opened, day)
+    return f"At or over it: {answer(plan, opened, day, plan.courses)}.{_left_out(plan, opened, day)}"
 
 
-def _answer(plan: YearPlan, opened: Open, day: int) -> str:
-    """What is given where a count over the line finds the plan's courses given so far."""
-    book, reach = plan.known.asked.book, reach_of(plan)
-    caged = next((c for c in plan.courses if c.rests and c.rests.caged < day <= c.course.day), None)
-    if caged is not None:
-        name, when = called(book, caged.course.answer.product), month_day(caged.course.day)
-        return (
-            f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} on {when} answers it"
-        )
-    lies = next((c for c in plan.courses if c.course.day < day <= c.course.answer.use.last), None)
-    if lies is not None:
-        return _failing(plan, opened, lies, day)
-    soon = next((c for c in plan.courses if day <= (c.rests.caged if c.rests else c.course.day) <= day + reach), None)
-    if soon is not None:
-        return f"{'cage the queen' if soon.rests else called(book, soon.course.answer.product)} as planned"
-    return over_words(plan, opened, day, plan.courses)
+def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
+    """The round that a count decides on, and what is quicker where the authority's own line is reached."""
+    book, product = plan.known.asked.book, one.course.answer.product
+    name = called(book, product)
+    answer_ = one.course.answer
+    given = f"{name} from {month_day(one.course.day)}{again_words(plan, answer_)}{off_words(plan, answer_)}"
+    words = f"At {one.mites} or more in {SAMPLE}: {given}."
+    line = announced(one.count, _stick(plan), KIND, SAMPLE)
+    slow = book.treatments[product].common.kills.in_cells.value == "no"
+    if line is None or line[1] <= one.mites or not slow:
+        return words
+    mine = [c for c in opened.listed if book.treatments[c.answer.product].common.kills.in_cells.value != "no"]
+    quick = remedies(opened, mine, Sought(one.count, at_once(plan)), plan.courses)
+    if not quick:
+        return words
+    return f"{words} At {line[1]} or more: {remedy_words(plan, quick[0])}, which is quicker; then a new plan."
 
 
-def _failing(plan: YearPlan, opened: Open, lies: Planned, day: int) -> str:
-    """What is done where mites are over the line with a course in: moved to the bees, or changed for another class."""
-    name, asked = called(plan.known.asked.book, lies.course.answer.product), plan.known.asked
-    lying = round(asked.book.planning.year_plans.counts.lying.value.low or 0)
-    if day - lies.course.day < lying:
-        return f"move the {name} to where the bees are, and count again in two weeks"
-    others = [one for one in plan.courses if one is not lies]
-    words = over_words(plan, opened, day, others, but=lies.course.answer.class_)
-    if words.startswith(NO_LABEL):
-        return f"move the {name} to where the bees are; {words}"
-    withstood = asked.book.planning.year_plans.walls.synthetic
-    why = " (mites may withstand it)" if lies.course.answer.class_ in withstood else ""
-    return f"it fails{why}: take the {name} out, and give another class at once: {words}"
+def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
+    """What more mites than last time are answered by, where no authority has a line."""
+    dose = winter_dose_of(plan, opened)
+    ahead = whole_days(plan.known.asked.book.planning.year_plans.offered.dose_ahead)
+    if dose is not None and day <= dose[1] <= day + ahead:
+        name = called(plan.known.asked.book, dose[0])
+        return f"Clearly more: the {name} on the first day on which nothing is capped, by {month_day(dose[1])}."
+    nxt = next((count for count in plan_counts(plan) if count > day and not _cold(plan, count)), None)
+    if nxt is None:
+        return "Clearly more: wash on the first mild day of spring, and treat at the line then."
+    return f"Clearly more: wash on the first day that is warm enough, not only on {month_day(nxt)}."
 
 
 def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
     """What is given where the last course before a count was left out, or waits, by a low one."""
     after = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+    if is_caged(plan.courses, day) is not None:
+        return ""
     found = [
-        (one, second)
-        for one, second in zip(plan.courses, seconds(plan), strict=True)
-        if one.course.day < day <= one.course.answer.use.last + after and excuse(plan, one)
+        one
+        for one in plan.courses
+        if one.course.day < day <= out_day(plan, one.course.answer) + after and excuse(plan, one)
     ]
     if not found:
         return ""
-    one, second = found[-1]
-    answer = one.course.answer
-    mine = {c.day for c in opened.listed if c.answer.product == answer.product}
-    if day <= second.last and day in mine:
-        what = (
-            f"give the {called(plan.known.asked.book, answer.product)} now (last useful day {month_day(second.last)})"
-        )
-    else:
-        what = over_words(plan, opened, day, [other for other in plan.courses if other is not one])
-    return f" Where it was left out by a low count: {what}."
-
-
-def reach_of(plan: YearPlan) -> int:
-    """Days within which what a count asks for is begun."""
-    return round(plan.known.asked.book.planning.year_plans.enough.excused.value.middle) - 1
-
-
-def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], *, but: str = "") -> str:
-    """What may be begun so soon after a day; what is not on the list, and caging the queen, where nothing on it may."""
-    reach = reach_of(plan)
-    mine = remedies(opened, opened.listed, day, reach, before, but=but)
-    if mine:
-        return f"{_named(plan, mine)}; then a new plan, as it may take a later course's place"
-    others = remedies(opened, opened.all, day, reach, before, but=but)
-    caged = caged_now(plan, opened, day)
-    if others and not plan.known.asked.products:
-        return _named(plan, others)
-    parts = [] if caged is None else [_cage_words(plan, caged)]
-    if others:
-        parts.append(f"not on this plan's list, but with a label here: {_named(plan, others)}")
-    if parts:
-        return "; or, ".join(parts)
-    return _none(plan, day)
-
-
-NO_LABEL = "no label here fits these weeks"
-
-
-def _none(plan: YearPlan, day: int) -> str:
-    """What is said where nothing at all may be given."""
-    nxt = next((c for c in plan.courses if c.course.day > day), None)
-    said = NO_LABEL
-    if nxt is None:
-        return f"{said}: count again in two weeks, and treat as soon as one does"
-    name = called(plan.known.asked.book, nxt.course.answer.product)
-    return f"{said}; the {name} on {month_day(nxt.course.day)} is the next that does"
-
-
-def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
-    """Products with the first day of each, when they are given again, and supers."""
-    return joined([_remedy_words(plan, one) for one in found[:MOST_NAMED]], "or")
-
-
-def _remedy_words(plan: YearPlan, one: Remedy) -> str:
-    asked = plan.known.asked
-    again = f", again on {joined([month_day(day) for day in one.again])}" if one.again else ""
-    off = "" if may_stay(asked.book, asked.jurisdiction, one.product) else ", honey supers off"
-    return f"{called(asked.book, one.product)} from {month_day(one.day)}{again}{off}"
-
-
-def _cage_words(plan: YearPlan, one: Remedy) -> str:
-    asked = plan.known.asked
-    off = "" if may_stay(asked.book, asked.jurisdiction, one.product) else ", honey supers off"
-    name = called(asked.book, one.product)
-    return f"cage the queen that day and give {name} on {month_day(one.day)}, nothing capped{off}"
-
-
-MOST_NAMED = 2
-"""Products that are named beside a count: more would not be read."""
+    others = [other for other in plan.courses if other is not found[-1]]
+    here, else_ = answer(plan, opened, day, plan.courses), answer(plan, opened, day, others)
+    name = called(plan.known.asked.book, found[-1].course.answer.product)
+    return "" if else_ in here else f" With the {name} left out by a low count: {else_}."

@@ -1,4 +1,4 @@
-"""What a low count before a course excuses: it is left out, or waits.
+"""What a low count before a course excuses: it is left out.
 
 In: a ``YearPlan``. Out: days, mites, words.
 """
@@ -15,30 +15,23 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 
 @dataclass(frozen=True, slots=True)
 class Excuse:
-    """A course is ``left`` out, or else waits, where the count of a ``day`` (ordinal) finds no more than ``most``."""
+    """A course is left out where the count of a ``day`` (ordinal) finds no more than ``most``."""
 
     day: int
     most: int
-    left: bool
 
 
 def excuse(plan: YearPlan, one: Planned) -> Excuse | None:
-    """What excuses a course; None where nothing does: late summer's course and the winter dose stand."""
-    if one.round in ("package", "winter") or (one.course.quick and one.rests is None):
+    """What excuses a course that stands beside the base; None where nothing does: what advisers have stands."""
+    if one.round:
         return None
     first = one.rests.caged if one.rests else one.course.day
     before = [day for day in plan_counts(plan) if day <= first]
-    most = _low(plan, max(before)) if before else None
-    if most is None:
-        return None
-    if one.round == "":
-        return Excuse(max(before), most, left=True)
-    advised = plan.known.asked.region.base.before_flow is not None and one.round == "late_summer"
-    waits = one.rests is None and (one.round == "spring" or advised)
-    return Excuse(max(before), most, left=False) if waits else None
+    most = low_count(plan, max(before)) if before else None
+    return None if most is None else Excuse(max(before), most)
 
 
-def _low(plan: YearPlan, day: int) -> int | None:
+def low_count(plan: YearPlan, day: int) -> int | None:
     """Up to how many mites in a wash are low, by the authority's lower level; None where it has none, or in cold."""
     asked = plan.known.asked
     found = announced(

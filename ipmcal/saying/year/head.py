@@ -11,10 +11,11 @@ from ipmcal.model.values.text import quoted
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
-from ipmcal.planning.advise.missing import Missing, missing
+from ipmcal.planning.advise.missing import Help, Missing, missing
 from ipmcal.planning.mites.accept import Outlook
+from ipmcal.planning.mites.base import CAGING
 from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
-from ipmcal.saying.year.products import called, titles
+from ipmcal.saying.year.products import called
 
 ROUNDS_MISSED = {
     "spring": "spring",
@@ -45,10 +46,6 @@ def _acted(plain: float, led_: float, by_count: Led) -> str:
     return f" ({round(100 * led_)} where every count below is acted on)" if told else ""
 
 
-def _of(share: float) -> str:
-    return f"{round(100 * share)} of 100"
-
-
 def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     """Year one's word first, then that of the years to come."""
     figures = plan.known.asked.book.planning.year_plans.enough
@@ -58,7 +55,8 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     sound = not list(short_of(plan))
     later = "" if sound and settled <= most else "NOT ENOUGH"
     who = "" if plan.known.asked.stock.young is not None else " for hives that nobody counted"
-    led = " if the counts are acted on" if by_count.rounds and (out.over_one > most or plan.over > most) else ""
+    acted = " if the counts are acted on"
+    led, led_later = (acted if by_count.rounds and over > most else "" for over in (out.over_one, plan.over))
     most_hives = figures.first_year.value.middle / 100.0
     if one > most_hives:
         first = f"YEAR ONE FAILS{who}: most are over the line"
@@ -72,7 +70,7 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     if later:
         return f"NOT ENOUGH{'' if plan.known.asked.stock.young is None else ' IN LATER YEARS'}. {first}"
     return (
-        f"{first}; enough from about year three{led}"
+        f"{first}; enough from about year three{led_later}"
         if one > most or out.over_one > most_hives
         else f"{first} and later"
     )
@@ -104,8 +102,11 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     fails = "YEAR ONE FAILS" in word
     if fails:
         yield failing_words(plan)
-    if (fails or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
-        yield missing_words(plan, missing(plan))
+    short = "SHORT" in word
+    if (fails or short or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
+        lacks = missing(plan)
+        if lacks.helps or not short or word.startswith("NOT ENOUGH"):
+            yield missing_words(plan, lacks)
 
 
 def failing_words(plan: YearPlan) -> str:
@@ -114,7 +115,7 @@ def failing_words(plan: YearPlan) -> str:
     first = f"on {month_day(counts[0])} and on every day below" if counts else "as soon as combs may be lifted"
     return (
         f"What to do: count {first}, and treat at the line at once, as it stands there, harvest or not. "
-        "Who can't come on those days keeps fewer hives, or takes a program that needs fewer counts."
+        "Who can't come on those days keeps fewer hives."
     )
 
 
@@ -128,20 +129,26 @@ def _programs(plan: YearPlan, products: tuple[str, ...]) -> Iterator[str]:
 
 
 def missing_words(plan: YearPlan, lacks: Missing) -> str:
-    """What would do where the list does not."""
-    book, parts = plan.known.asked.book, []
-    if lacks.helps:
-        parts.append(f"With one product more it is enough: buy {titles(book, lacks.helps, 'or')} as well")
-        parts += _programs(plan, lacks.helps)
-    elif lacks.nearest is not None:
-        name, over = lacks.nearest
-        parts.append(f"No one product more makes it enough; {called(book, name)} beside it comes nearest ({_of(over)})")
-        parts += _programs(plan, (name,))
-    else:
-        parts.append("No other product with a label here makes it better")
+    """What would help where the list does not do."""
+    parts = [_help_words(plan, one) for one in lacks.helps]
+    if not parts:
+        parts = ["No other product with a label here makes it better"]
     if lacks.rounds:
         parts.append(f"nothing on the list may be given for {joined([ROUNDS_MISSED[r] for r in lacks.rounds])}")
-    listed = [n for n in lacks.unlabelled if n in plan.known.asked.products]
-    if listed:
-        parts.append(f"without a label here: {titles(book, listed)}")
-    return f"{'; '.join(parts)}."
+    return f"{'Would help: ' if lacks.helps else ''}{'; '.join(parts)}."
+
+
+def _help_words(plan: YearPlan, one: Help) -> str:
+    """One thing that would help, and what year one and later ones come to with it."""
+    asked = plan.known.asked
+    comes = f"then year one {round(100 * one.one)}, later {round(100 * one.later)} of 100"
+    if one.product is None:
+        assert one.caged is not None
+        assert one.released is not None
+        caging = asked.book.methods[CAGING].title
+        caged, out = month_day(one.caged), month_day(one.released)
+        has = [p.title for p in asked.book.programs.values() if CAGING in p.methods]
+        where = f", as in {quoted(has[0])}" if has else ""
+        return f"{caging[0].lower()}{caging[1:]} from {caged} to {out}{where} ({comes})"
+    where = "".join(f"; {words}" for words in _programs(plan, (one.product,)))
+    return f"{called(asked.book, one.product)}, bought as well ({comes}{where})"

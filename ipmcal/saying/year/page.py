@@ -13,10 +13,11 @@ from ipmcal.planning.advise.led import Led, led, opened
 from ipmcal.planning.advise.over import Open, every_product, open_to
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.plan import YearPlan
-from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, over_words, reach_of
+from ipmcal.saying.year.answers import over_words, reach_of
+from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, no_line_words
 from ipmcal.saying.year.head import head
 from ipmcal.saying.year.lawful import lawful_words, winter_words
-from ipmcal.saying.year.products import named_in, product_line, titles
+from ipmcal.saying.year.products import called, named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 
 LOW = (
@@ -37,7 +38,7 @@ def year_lines(
     yield ""
     yield f"To choose from: {titles(asked.book, [p for p in asked.products if p in plan.known.answers.refused])}."
     yield ""
-    work = [*course_lines(plan), *led_lines(plan, by_count), *trap_lines(plan)]
+    work = [*course_lines(plan, opened), *led_lines(plan, by_count), *trap_lines(plan)]
     counts = list(count_lines(plan, opened, by_count))
     yield "Treatments"
     yield from (f"- {line}" for line in work)
@@ -50,6 +51,7 @@ def year_lines(
     yield "Products, by their labels"
     given = [one.course.answer.product for one in plan.courses]
     yield from product_lines(plan, given, "\n".join((*work, *counts)))
+    yield from yourself_lines(plan, "\n".join((*work, *counts)))
     yield ""
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
 
@@ -61,6 +63,20 @@ def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[s
         yield f"- {product_line(asked.book, asked.jurisdiction, name)}"
 
 
+def yourself_lines(plan: YearPlan, text: str) -> Iterator[str]:
+    """What whoever handles the products that are named needs for eyes, lungs and hands."""
+    book, law = plan.known.asked.book, plan.known.asked.jurisdiction
+    names, told, before = list(named_in(book, law, text)), list[str](), ""
+    for word in book.planning.year_plans.offered.yourself:
+        mine = [name for name in names if word in book.treatments[name].cautions]
+        if mine:
+            alone = f"With {called(book, mine[0])}: " if len(mine) == 1 and len(names) > 1 else ""
+            told.append(f"{'' if alone == before else alone}{book.planning.cautions[word]}")
+            before = alone
+    if told:
+        yield f"- For yourself: {' '.join(told)}"
+
+
 def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -> Iterator[str]:
     """The page of a program without products. ``opened``: what any product with a label there may do over the line."""
     laws_ = list(law_lines(plan, laws))
@@ -70,8 +86,8 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
     if beside:
         yield beside
     yield (
-        "Counts only: NO TREATMENT is planned, and without one hives here do not last. At or over the line at any "
-        f"count: treat the whole yard within {reach_of(plan)} days, with what stands beside that count."
+        "Counts only: NO TREATMENT of its own is planned, and without one hives here do not last. At or over the line "
+        f"at any count: treat the whole yard within {reach_of(plan)} days, with what stands beside that count."
     )
     yield ""
     yield "Counts"
@@ -79,7 +95,8 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
     for day in plan_counts(plan):
         words = line_words(plan, day)
         over = "" if NO_LINE in words or "too many" in words else over_words(plan, opened, day, ())
-        counts.append(count_line(plan, day, "", f"At or over it: {over}." if over else ""))
+        none = no_line_words(plan, opened, day) if NO_LINE in words else ""
+        counts.append(count_line(plan, day, "", f"At or over it: {over}." if over else none))
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
     yield "- After a treatment: count again two to four weeks after its end; at or over the line it failed."
@@ -88,6 +105,7 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
     yield ""
     yield "Products, by their labels"
     yield from product_lines(plan, (), "\n".join((*counts, beside, winter)))
+    yield from yourself_lines(plan, "\n".join((*counts, beside, winter)))
     yield ""
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
 
@@ -107,8 +125,8 @@ def law_lines(plan: YearPlan, laws: Sequence[Jurisdiction]) -> Iterator[str]:
             what = f"{asked} treatment{'s' if asked > 1 else ''} a year at least"
             when = f" ({one.treatment_time})" if one.treatment_time else ""
             yield (
-                f"{BROKEN} ALONE, {one.title}: law there asks for {what}{when}, whatever is counted, and this program "
-                f"plans {len(plan.courses) or 'none'}. Take a program with treatments, or treat beside it."
+                f"{BROKEN} BY ITSELF, {one.title}: law there asks for {what}{when}, whatever is counted, and this "
+                f"program plans {len(plan.courses) or 'none'}. Take a program with treatments, or treat beside it."
             )
         if one.note:
             yield f"Law, {one.title}: {one.note}"

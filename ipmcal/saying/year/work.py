@@ -10,13 +10,17 @@ from collections.abc import Iterator
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.led import Led
+from ipmcal.planning.advise.over import Open, uncaged
 from ipmcal.planning.advise.second import Second, seconds
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.base import BaseRound
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
+from ipmcal.saying.year.spans import again_words, off_words, out_day, stop_of, supers_back
+from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
     "spring": "Spring",
@@ -26,14 +30,23 @@ NAMES = {
     "winter": "Winter",
     "break": "In the brood break",
     "package": "Once installed",
-    "": "Extra round",
+    "": "",
 }
 
 
-def course_lines(plan: YearPlan) -> Iterator[str]:
+def _time(plan: YearPlan, one: Planned) -> str:
+    """The time of year of a round beside the base."""
+    setting, day = plan.known.setting, one.course.day
+    if day <= setting.mark("flow_main"):
+        return "spring"
+    return "summer" if day < setting.mark("winter_bee_rearing_start") else "autumn"
+
+
+def course_lines(plan: YearPlan, opened: Open) -> Iterator[str]:
     """Each course: its days, supers, what to do where the day can't be kept, a second choice."""
     for one, second in zip(plan.courses, seconds(plan), strict=True):
-        yield f"{_name(plan, one)}: {_what(plan, one)}.{_if_missed(plan, one, second)}{_excused(plan, one)}"
+        missed = _if_missed(plan, opened, one, second)
+        yield f"{_name(plan, one)}: {_what(plan, one)}.{missed}{_excused(plan, one)}"
     if not plan.courses:
         yield "No treatment is planned."
 
@@ -46,7 +59,7 @@ def _name(plan: YearPlan, one: Planned) -> str:
     slot = _slot(plan, one)
     if slot is not None and slot.either and one.course.quick:
         return "Autumn, by law, and the winter dose"
-    name = NAMES[one.round]
+    name = NAMES[one.round] or f"Extra round, {_time(plan, one)}"
     if slot is None or slot.by is None or one.round in ("break", "package"):
         return name
     late = "LATE: " if one.course.day > slot.by else ""
@@ -67,13 +80,17 @@ def _what(plan: YearPlan, one: Planned) -> str:
     if one.rests is not None:
         caged, out = month_day(one.rests.caged), month_day(one.rests.released)
         return (
-            f"cage the queen on {caged}; on {out}, the last drone cell empty (look), let her out and give {what} the "
+            f"cage the queen on {caged}, on a brood comb, in a cage whose bars bees pass through; a week later break "
+            f"the queen cells outside it; on {out}, the last drone cell empty (look), let her out and give {what} the "
             f"same day{_supers(plan, answer)}. Eggs have to be there a week later: none, look again after four days, "
             "then a comb with eggs or a new queen. It costs four weeks' brood: bees that would fly in the month after "
-            f"{out}"
+            f"{out}{_notes(plan, one)}"
         )
     if one.course.quick:
-        return f"{what} on {month_day(answer.day)}, nothing capped (look first; {_still_capped(plan, one)})"
+        back, wait = supers_back(plan, answer), ""
+        if back is not None and back > answer.day + 1:
+            wait = f", no honey supers before {month_day(back)}"
+        return f"{what} on {month_day(answer.day)}, nothing capped (look first){wait}. {still_capped(plan, one)}"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
     beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
     return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
@@ -88,54 +105,30 @@ def _in_heat(plan: YearPlan, answer: AllowedCourse) -> str:
 
 
 def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
-    """A look for eggs behind what may cost a queen, as the model charges for it."""
-    queens = plan.known.asked.book.treatments[answer.product].common.toll.queens
-    costs = queens is not None and (queens.value.low or 0) > 0
-    return ". Eggs have to be there two to three weeks after it went in: none, a new queen or unite" if costs else ""
-
-
-def _still_capped(plan: YearPlan, one: Planned) -> str:
-    """What is done where something is capped on the day of a winter dose, and until when it waits."""
-    slot = _slot(plan, one)
-    last = one.course.day if slot is None else max(slot.last, one.course.day)
-    caged = round(plan.known.asked.book.biology.castes.drone.emerges.value.high or 0)
-    return (
-        f"where something is, wait a week, until {month_day(last)} at the latest; capped even then: cage the queen for "
-        f"{caged} days and give it as she comes out, or leave it out and wash on the first mild day"
-    )
+    """A look for eggs behind what may cost a queen, as the model charges for it; late in the year, for the queen."""
+    book = plan.known.asked.book
+    queens = book.treatments[answer.product].common.toll.queens
+    if queens is None or (queens.value.low or 0) <= 0:
+        return ""
+    worker = round(book.biology.castes.worker.emerges.value.usual)
+    late = round(book.planning.year_plans.counts.autumn.value.low or 0)
+    if answer.day + 2 * worker + late >= plan.known.setting.mark("brood_minimum"):
+        return (
+            ". Two to three weeks after it went in look for the queen herself: so late in the year no eggs say "
+            "nothing; not found, look again in spring, or unite"
+        )
+    return ". Eggs have to be there two to three weeks after it went in: none, a new queen or unite"
 
 
 def _again(plan: YearPlan, answer: AllowedCourse) -> str:
     """Further applications, as words that end in a comma."""
-    words = _again_words(plan, answer)
+    words = again_words(plan, answer)
     return f"{words.removeprefix(', ')}, " if words else ""
-
-
-def _again_words(plan: YearPlan, answer: AllowedCourse) -> str:
-    """Further applications, on days of the keeper's where they fall within the label's."""
-    days = []
-    for day in answer.use.applications[1:]:
-        step = next((s for s in answer.use.steps if s.opens <= day <= (s.hard_stop or s.closes)), None)
-        last = day if step is None else step.hard_stop or step.closes
-        mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
-        days.append(min(mine, key=lambda d: abs(d - day), default=day))
-    return f", again on {joined([month_day(day) for day in days])}" if days else ""
-
-
-def out_day(plan: YearPlan, answer: AllowedCourse) -> int:
-    """The keeper's first day on which what lies in the hive may come out; the label's where none is in time."""
-    last = _stop(answer)
-    return min((d for d in plan.known.asked.days if answer.use.last <= d <= last), default=answer.use.last)
-
-
-def _stop(answer: AllowedCourse) -> int:
-    stops = [s.hard_stop for s in answer.use.steps if s.hard_stop is not None and s.opens <= answer.use.last]
-    return max([*stops, answer.use.last])
 
 
 def _out_by(plan: YearPlan, answer: AllowedCourse) -> str:
     """The label's last day on which what lies in the hive is taken out."""
-    last = _stop(answer)
+    last = stop_of(answer)
     return f" (never later than {month_day(last)})" if last > out_day(plan, answer) else ""
 
 
@@ -155,54 +148,75 @@ def _supers(plan: YearPlan, answer: AllowedCourse) -> str:
         return ""
     if limit.during.value == "on":
         return ", honey supers may stay"
-    wait = 0 if limit.after is None else round(limit.after.value.high or 0)
     lost = f" ({answer.lost} days of flow given up)" if answer.lost else ""
     off = "no honey supers on"
     if answer.supers_off is not None:
         off = f"honey supers off by {month_day(answer.supers_off)}{lost}"
-    return f", {off}, none before {month_day(out_day(plan, answer) + wait + (1 if wait == 0 else 0))}"
+    back = supers_back(plan, answer)
+    return f", {off}" if back is None else f", {off}, none before {month_day(back)}"
 
 
-def _if_missed(plan: YearPlan, one: Planned, second: Second) -> str:
-    """What to do where the day is too hot, too cold or missed."""
-    day, book = one.course.day, plan.known.asked.book
+def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> str:
+    """What to do where the day is too hot, too cold or missed, or the queen is not found."""
+    day = one.course.day
     if one.round == "package":
         return ""
-    other = ""
-    if second.product is not None and second.day is not None and second.product != one.course.answer.product:
-        choice = next(c for c in plan.known.candidates if (c.answer.product, c.day) == (second.product, second.day))
-        given = f"{called(book, second.product)} from {month_day(second.day)}{_again_words(plan, choice.answer)}"
-        other = f" Or instead: {given}."
-        if one.rests is not None:
-            other = f" Or, the queen caged all the same: {given}." if choice.quick else f" Without caging: {given}."
+    other = _other(plan, one, second)
     if one.rests is not None:
-        lost = " Queen not found: look again on the next day you come; not found then, a course without caging."
+        lost = f" Queen not found: look again a week later. {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
-        return f" Too cold, or missed: the next mild day you come, brood looked for again.{other}"
+        last = second_look(plan, one)
+        until = "" if last is None else f", {month_day(last)} at the latest"
+        return f" Too cold, or missed: the next mild day you come, brood looked for again{until}.{other}"
     good = f" ({month_day(second.last)} is the last that still does all of it)" if second.last > day else ""
+    asked = plan.known.asked
+    label = label_for(asked.book.treatments[one.course.answer.product], asked.jurisdiction, asked.book)
+    if label is not None and not label.limits.temperature:
+        return f" Missed: the next day you come{good}; later is worth less, not nothing.{other}"
     next_ = "Outside the label's warmth, or missed: the next day you come that is inside it"
     return f" {next_}{good}; later is worth less, not nothing.{other}"
 
 
+def _uncaged(plan: YearPlan, opened: Open, one: Planned) -> str:
+    """The course without caging: its product, day and supers."""
+    found, book = uncaged(plan, opened, one), plan.known.asked.book
+    if found is None:
+        return "Without caging: no course fits; count on the day of release, and treat at the line."
+    other, listed = found
+    again, off = again_words(plan, other.answer), off_words(plan, other.answer, ", honey supers may stay")
+    label = "" if listed else " (not on this plan's list, but with a label here)"
+    name = called(book, other.product)
+    return f"Without caging: {name}{label} from {month_day(other.day)}{again}{off}; then a new plan."
+
+
+def _other(plan: YearPlan, one: Planned, second: Second) -> str:
+    """Another product in a course's place: its day, its further applications, supers."""
+    asked = plan.known.asked
+    if second.product is None or second.day is None or second.product == one.course.answer.product:
+        return ""
+    choice = next(c for c in plan.known.candidates if (c.answer.product, c.day) == (second.product, second.day))
+    name = called(asked.book, second.product)
+    off = "" if choice.quick else off_words(plan, choice.answer)
+    given = f"{name} from {month_day(second.day)}{again_words(plan, choice.answer)}{off}"
+    if one.rests is not None:
+        return f" Or, the queen caged all the same: {name} on {month_day(second.day)}." if choice.quick else ""
+    return f" Or instead: {given}{_spoils(plan, one, choice.day)}."
+
+
+def _spoils(plan: YearPlan, one: Planned, day: int) -> str:
+    """That a second choice is no equal, where it begins later."""
+    at_once = whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
+    return " (later, so it does less)" if day > one.course.day + at_once else ""
+
+
 def _excused(plan: YearPlan, one: Planned) -> str:
-    """What a low count before a course excuses, and until when."""
+    """What a low count before a course excuses."""
     found = excuse(plan, one)
     if found is None:
         return ""
     told = f" {found.most} or fewer in {SAMPLE} in every hive on {month_day(found.day)}:"
-    if found.left:
-        return f"{told} leave it out this year, and count again four weeks later."
-    slot = _slot(plan, one)
-    last = None if slot is None else slot.by if slot.name == "late_summer" and slot.by is not None else slot.last
-    if last is None or last <= one.course.day:
-        return ""
-    advised = " (advisers there wait then)" if one.round == "late_summer" else ""
-    ends = f"on {month_day(last)} at the latest" if one.round == "late_summer" else f"not after {month_day(last)}"
-    return (
-        f"{told} it may wait{advised} while you count every two weeks, and begins at the first count of "
-        f"{found.most + 1} or more, {ends}."
-    )
+    return f"{told} leave it out this year; the next count below decides."
 
 
 def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
@@ -213,7 +227,7 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
         yield (
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
             f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
-            f"{_again_words(plan, answer)}{out}"
+            f"{again_words(plan, answer)}{out}"
             f"{_supers(plan, answer)}. Fewer in every hive: not this year."
         )
 

@@ -13,7 +13,7 @@ from functools import cache
 from itertools import pairwise
 
 import pytest
-from planning.mites import year_checks
+from planning.mites import page_checks, year_checks
 from planning.mites.year_words import page
 from planning.mites.year_yards import kept
 
@@ -284,18 +284,51 @@ def instead(was: str, now: str) -> Callable[[str], str]:
     return lambda text: text.replace(was, now)
 
 
+def answered(day: str, now: str) -> Callable[[str], str]:
+    """The answer of the count of a day spoilt."""
+    return lambda text: re.sub(rf"(\n- {day}, .*?At or over it: )[^\n]+", rf"\g<1>{now}.", with_a_line(day, text))
+
+
+def with_a_line(day: str, text: str) -> str:
+    """A round by count answers like the other counts."""
+    return re.sub(rf"(\n- {day}, [^\n]*?)At [0-9]+ or more in 300: ", r"\g<1>At or over it: ", text)
+
+
 UTAH = ("us_intermountain", "few_drives")
+ENGLAND = ("england_south_midlands", "full")
+ONTARIO = ("canada_ontario", "acids_and_handwork")
+NONE, VAPOUR, GEL = "no label here fits these weeks", "oxalic acid, vapour", "thymol gel 25 %, 50 g tray"
+CAGED = "cage the queen that day and give oxalic acid, trickled"
+LOOKED = "Two to three weeks after it went in look for the queen herself"
 PAGES: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (UTAH, without_answers, "no word of what to do"),
     (UTAH, with_a_wait, "waits for"),
     (UTAH, instead("at 6 or more in 300", "at 10 or more in 300"), "not the line"),
     (UTAH, lambda text: text.partition("\n- formic acid, paired strips:")[0], "no label of"),
     (UTAH, instead("Eggs have to be there", "Well"), "no look for eggs"),
-    (UTAH, instead("at the latest", "or so"), "waits for ever"),
-    (UTAH, instead("does more fall", "At or over it does more fall"), "nobody has"),
-    (("england_south_midlands", "full"), instead("Or, the queen caged all the same", "Or instead"), "replacing"),
-    (("canada_ontario", "acids_and_handwork"), instead(", again on ", ", then "), "a second strip"),
+    (UTAH, lambda text: f"{text}\n- it may wait", "waits for ever"),
+    (UTAH, instead("write down what falls", "At or over it write down what falls"), "nobody has"),
+    (ENGLAND, instead("Or, the queen caged all the same", "Or instead"), "replacing"),
+    (ONTARIO, instead(", again on ", ", then "), "a second strip"),
     (("england_south_midlands", "few_drives"), instead("YEAR ONE FAILS", "SHORT"), "SHORT"),
+]
+ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
+    (UTAH, answered("28 Aug", "formic acid, paired strips from 11 Sept"), "answered on 11 Sept"),
+    (UTAH, answered("28 Aug", f"another class: {VAPOUR} from 28 Aug, nothing capped; then"), "same class"),
+    (UTAH, answered("28 Aug", "move the strips; " + VAPOUR), "moved"),
+    (UTAH, answered("28 Aug", f"{VAPOUR} from 28 Aug"), "over brood"),
+    (UTAH, answered("23 Oct", f"leave the rest; {GEL} from 27 Nov, honey supers off"), "usual high"),
+    (ENGLAND, answered("4 Sept", f"{CAGED} on 2 Oct"), "before a product"),
+    (ENGLAND, answered("4 Sept", f"{NONE}; {CAGED} on 2 Oct"), "are reared"),
+    (ENGLAND, answered("26 June", f"{NONE}; {CAGED} on 24 July"), "in a row"),
+    (ENGLAND, answered("26 June", "cage the queen on 26 June, as planned"), "days off"),
+    (ENGLAND, instead("Without caging: ", "Else "), "no course without caging"),
+    (UTAH, instead("honey supers off till it is out", "as it says"), "no word of supers"),
+    (ENGLAND, instead("Where something is:", "Where something is, wait a week:"), "week by week"),
+    (ENGLAND, instead("leave it out, and wash", "cage the queen, and wash"), "hunted in the cold"),
+    (ENGLAND, instead("goggles", "hats"), "no word on eyes"),
+    (ONTARIO, instead(LOOKED, "Eggs have to be there two to three weeks after it went in"), "eggs asked for"),
+    (ONTARIO, instead("once more on 18 Dec", "once more on 12 Mar"), "advisers' last day"),
 ]
 
 
@@ -308,3 +341,14 @@ def test_a_page_that_says_what_it_must_not_is_seen(
     assert spoil(text) != text
     with pytest.raises(AssertionError, match=words):
         year_checks.check_page(made, spoil(text))
+
+
+@pytest.mark.parametrize(("where", "spoil", "words"), ANSWERS)
+def test_an_answer_that_must_not_be_given_is_seen(
+    where: tuple[str, str], spoil: Callable[[str], str], words: str
+) -> None:
+    made, text = words_of(*where)
+    page_checks.check_answers(made, text)
+    assert spoil(text) != text
+    with pytest.raises(AssertionError, match=words):
+        page_checks.check_answers(made, spoil(text))

@@ -48,7 +48,7 @@ def test_the_page_says_what_became_of_hives_courses_and_classes() -> None:
     assert "never counted" in html
     assert "24 in 300, then 3 in 300 (1): <b>88% of the mites gone (likely 60% to 96%)</b>" in html
     assert "not known: no hive was counted both before it" in html
-    assert "Amidine: amitraz: fewer than 80% of the mites gone after the courses begun on" in html
+    assert "Amidine: amitraz: fewer than 80 in 100 mites gone after the courses begun on" in html
     assert "Next year&#39;s drawing begins with about 60 mites a hive" in html
     assert "Strips &lt;x&gt;" in html
 

@@ -42,7 +42,7 @@ def test_each_course_says_its_dose_warmth_supers_and_what_to_do_when_it_is_misse
             row for row in text.split("\n") if called(book, product) in row and month_day(one.course.day) in row
         )
         assert "supers" in line or one.round == "winter"
-        assert "missed" in line or "Not there o" in line
+        assert "issed" in line or "Not there o" in line
 
 
 @pytest.mark.parametrize(("region", "program"), PLANS)
@@ -70,15 +70,15 @@ def test_the_first_words_are_honest_of_year_one(region: str, program: str) -> No
     ("region", "words"),
     [
         # BienSeuchV 15; Royal Decree 608/2006, article 6; the Italian reference centre's guide of 2020
-        ("germany_central_europe", ["AGAINST THE LAW ALONE, Germany"]),
-        ("mediterranean_spain_italy", ["AGAINST THE LAW ALONE, Spain", "from September to November", "Italy"]),
+        ("germany_central_europe", ["AGAINST THE LAW BY ITSELF, Germany"]),
+        ("mediterranean_spain_italy", ["AGAINST THE LAW BY ITSELF, Spain", "from September to November", "Italy"]),
     ],
 )
 def test_counting_alone_says_first_that_law_asks_for_treatment(region: str, words: list[str]) -> None:
     it = kept(region, "counting_only")
     plan = year_plan(it.question)
     lines = list(counting_lines(plan, open_to(plan), laws_of(it)))
-    assert lines[0].startswith("AGAINST THE LAW ALONE")
+    assert lines[0].startswith("AGAINST THE LAW BY ITSELF")
     assert all(any(word in line for line in lines) for word in words)
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.review import ClassOut, CourseFound, NextStart, YearReview
 from ipmcal.model.plan.views import YardView
-from ipmcal.model.values.words import counted, joined, month_day, year
+from ipmcal.model.values.words import counted, joined, month_day
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, band_words, mites_pictures
 
 WHYS = {
@@ -95,12 +97,8 @@ def _edge(share: float) -> str:
 
 
 def _out(one: ClassOut) -> str:
-    days = joined([f"{month_day(day)} {year(day)}" for day in one.began])
-    title = f"{one.title[:1].upper()}{one.title[1:]}"
-    return (
-        f"{title}: fewer than {one.below:.0%} of the mites gone after the courses begun on {days}. Mites here may "
-        "withstand it: take another class next, and tell your adviser."
-    )
+    why = because_words(Because(Code.CLASS_FAILED, (one.title, round(one.below * 100), one.began)))
+    return f"{why}: take another class next, and tell your adviser."
 
 
 def _start(one: NextStart) -> Iterator[str]:
