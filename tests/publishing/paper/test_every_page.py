@@ -26,7 +26,6 @@ LONGER = {
     "sheets/orchard-2027-05-26": 3,
     "sheets/orchard-2027-06-13": 3,
     "sheets/orchard-2027-07-01": 3,
-    "sheets/quarry-2027-09-22": 3,
 }
 """Sheets of more than one leaf, with their pages: swarm check, traps and counts in each hive on one day; only fewer."""
 SEASON_PAGES = {"allotment-season-2027": 2, "first_season-season-2027": 2, "lane_end-season-2027": 2}
