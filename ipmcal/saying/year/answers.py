@@ -146,8 +146,8 @@ def _first_of(
     tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
         (now, opened.listed, True, ""),
         (now, second[0], True, "worked"),
-        (now, opened.all, False, ""),
         (now, hot, True, "heat"),
+        (now, opened.all, False, ""),
         (now, second[1], False, "worked"),
         (now, opened.hot, False, "heat"),
         (late, opened.listed, True, ""),
@@ -165,6 +165,11 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
     """What may be begun at once; what is not on the list where nothing on it may; the queen caged where nothing may,
     or where she is caged soon."""
     found, soon = _first_of(plan, opened, day, before, but), brought_forward(plan, day)
+    due = winter_dose_of(plan, opened)
+    if not plan.courses and due is not None and day <= due[1] <= day + at_once(plan):
+        name = called(plan.known.asked.book, due[0])
+        else_ = "" if found is None else f"; where something is capped: {found[0]}"
+        return f"{name} {_on(day, due[1])}, nothing capped (look first){else_}"
     caged = caged_now(plan, opened, day, but=but)
     if found is not None:
         words, first, ours = found
