@@ -49,6 +49,10 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     if lies is not None and lies.course.answer.use.last > lies.course.day:
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])
     failed = _failed(plan, courses, day)
+    doses = [one for one in courses if one.course.quick]  # on the bees alone: what a class did in brood says nothing
+    dose = _planned(plan, opened, day, doses)
+    if failed and dose:
+        return dose
     if failed:
         found = _first_of(plan, opened, day, courses, failed)
         if found is not None:
