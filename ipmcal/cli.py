@@ -14,6 +14,7 @@ import typer
 
 if TYPE_CHECKING:
     from ipmcal.enrolling import ClubOrder
+    from ipmcal.journaling.messaging import Post
 
 DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
 FIRST_SEASON, LAST_SEASON = 1901, 2198
@@ -86,7 +87,10 @@ def plan(
     season: SeasonYear = None,
     as_of: AsOf = None,
     print_: Annotated[
-        str, typer.Option("--print", metavar="KINDS", help="What to make: these; handout, forms, review, csv, import.")
+        str,
+        typer.Option(
+            "--print", metavar="KINDS", help="What to make: these; handout, forms, fillable, review, csv, import."
+        ),
     ] = "sheet,season,feed,plan",
     next_: Annotated[
         str, typer.Option("--next", metavar="TIME", help="Make the sheets of visits in this time: '10 days'.")
@@ -260,22 +264,24 @@ def log(
         bool, typer.Option("--words", help="Say which words are taken: of the journal, or of a sheet's lines.")
     ] = False,
     sure: Annotated[
-        bool, typer.Option("--sure", help="The day is meant, though the sheet's work was due on others.")
+        bool,
+        typer.Option("--sure", help="The day is meant, though the sheet's work was due on others; a form is right."),
     ] = False,
     from_: Annotated[
         str | None,
-        typer.Option("--from", metavar="FILE", help="Take messages, of a club's keepers too; - is typed in."),
+        typer.Option("--from", metavar="FILE", help="Take a filled sheet (PDF) or messages; - is typed in."),
     ] = None,
     as_of: AsOf = None,
 ) -> None:
     """Write into the journal what was found and done: one event, a sheet's lines, or a sheet line by line."""
     from ipmcal.journaling.entering import Request, enter
+    from ipmcal.journaling.messaging import Post
     from ipmcal.loading import load_all
 
     if from_ is not None:
-        if words or on or note:
-            _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
-        raise typer.Exit(_taken(path, from_, by, _day(as_of), dry))
+        post, form = Post(path, _day(as_of), by, dry), Path(from_).suffix.lower() == ".pdf"
+        _check_alone(form, bool(words or note), bool(on))
+        raise typer.Exit(_filled(Path(from_), post, on, sure) if form else _taken(post, from_))
     if words_:
         _say_words(path, words[0] if words else "")
         return
@@ -496,9 +502,40 @@ def _enrolled(order: ClubOrder) -> int:
     return NO_ENGINE if no_pdf else CONFLICTS if wrong else DONE
 
 
-def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
+def _check_alone(form: bool, more: bool, on: bool) -> None:
+    """Whether nothing is said beside a file: it says all by itself, messages also the day."""
+    if form and more:
+        _complain("--from", "takes a filled sheet as it stands; leave out other words, and --note")
+    if not form and (more or on):
+        _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
+
+
+def _filled(source: Path, post: Post, on: str | None, sure: bool) -> int:
+    """Takes a filled sheet into its journal, says what it says, and returns the exit code."""
+    from ipmcal.journaling.filling import MAX_FORM, FilledForm, take_form
+    from ipmcal.reading.entering.filled import read_filled
+    from ipmcal.reading.source.files import read_bytes
+
+    name, asks = source.name, sys.stdin.isatty()
+    worked = None if on is None else _day(on, "--on")
+    form = FilledForm(read_filled(read_bytes(source, name, MAX_FORM), name), name, post, worked, sure, asks)
+    with _trouble():
+        questions = take_form(form, _asking(name) if asks else _unasked(name), typer.echo)
+    return CONFLICTS if questions else DONE
+
+
+def _unasked(name: str) -> Callable[[str, str], str]:
+    """What stands for an answer where nobody can be asked: nothing is written without a yes."""
+
+    def ask(question: str, default: str) -> str:
+        _complain(name, "nothing was written, since nobody is here to ask; if it is right, say it again with --sure")
+
+    return ask
+
+
+def _taken(post: Post, source: str) -> int:
     """Takes messages into journals, says what became of each, and returns the exit code."""
-    from ipmcal.journaling.messaging import MAX_POST, Post, take
+    from ipmcal.journaling.messaging import MAX_POST, take
     from ipmcal.reading.source.files import read_text
     from ipmcal.saying.club import answer_lines, post_end
 
@@ -506,7 +543,7 @@ def _taken(path: Path, source: str, by: str, day: int, dry: bool) -> int:
     text = sys.stdin.read(MAX_POST) if source == "-" else read_text(Path(source), name, MAX_POST)
     counts = []
     with _trouble():
-        for answer in take(text, name, Post(path, day, by, dry)):
+        for answer in take(text, name, post):
             for line in answer_lines(answer.who, answer.phone, answer.understood, answer.questions):
                 print(line, flush=True)
             counts.append((answer.written, len(answer.questions)))

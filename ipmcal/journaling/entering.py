@@ -44,7 +44,8 @@ _CODE = re.compile(r"(?:[A-Za-z][0-9]{1,3}){1,2}[A-Za-z]?")
 class Request:
     """What the command line says. ``path`` is the outfit's as given; ``today`` is the last possible day of work.
 
-    ``sure``: the day is meant, however far it is from the sheet's; ``asks``: somebody is there who can be asked.
+    ``sure``: the day is meant, however far it is from the sheet's; ``asks``: somebody is there who can be asked;
+    ``confirms``: what was understood is written only after a yes.
     """
 
     path: str
@@ -56,6 +57,7 @@ class Request:
     dry: bool = False
     sure: bool = False
     asks: bool = False
+    confirms: bool = False
 
 
 def enter(loaded: Loaded, request: Request, ask: Prompt, say: Say) -> int:
@@ -90,7 +92,7 @@ class _Clerk:
             day = self._day_of(ledger, sheet, told_day)
             entries = self._lines(sheet, lines, day)
             self._head(sheet, day)
-            return self._write(entries, asking=False, sheet=sheet)
+            return self._write(entries, asking=self.request.confirms, sheet=sheet)
         given = self.request.on is not None
         day = self._on() if given else ask_day(self.ask, self.say, self.facts, sheet)
         self._check_far(ledger, sheet, day, asks=True)

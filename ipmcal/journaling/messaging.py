@@ -21,7 +21,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.signs import printed_code
 from ipmcal.model.values.words import short_day, year
 from ipmcal.publishing.memory.codes import find_sheet, sheet_window
-from ipmcal.publishing.memory.ledger import LedgerError, LedgerSheet, read_ledger
+from ipmcal.publishing.memory.ledger import Ledger, LedgerError, LedgerSheet, read_ledger
 from ipmcal.reading.club.clubfile import CLUB, ClubKeeper, read_club
 from ipmcal.reading.club.messages import Message, messages_in, read_message
 from ipmcal.reading.club.spokendays import MessageError
@@ -30,7 +30,7 @@ from ipmcal.reading.entering.entries import EntryError, Facts
 from ipmcal.reading.source.complaints import BadInput
 from ipmcal.reading.source.files import exists
 from ipmcal.reading.source.named import named_table
-from ipmcal.reading.yards.yards import load
+from ipmcal.reading.yards.yards import Loaded, load
 
 FORM = ("code", "date", "lines", "by")
 NOBODY = "nobody"
@@ -61,7 +61,7 @@ class Post:
 
 def take(text: str, shown: str, post: Post) -> Iterator[PostAnswer]:
     """Takes messages one by one, in their order. Raises BadInput where nothing can be read, and OSError."""
-    clerk = _Clerk(post)
+    clerk = Clerk(post)
     for message, by in _messages(text, shown):
         yield clerk.answer(message, by)
 
@@ -78,7 +78,7 @@ def _messages(text: str, shown: str) -> Iterator[tuple[str, str]]:
 
 
 @dataclass
-class _Clerk:
+class Clerk:
     """Takes messages; the club's file is read once, each keeper's files anew for each message."""
 
     post: Post
@@ -101,24 +101,30 @@ class _Clerk:
         keeper = ClubKeeper("", "", "", "")
         try:
             message = read_message(text)
-            path, keeper = self._whose(message.code)
+            path, keeper = self.whose(message.code)
             return self._entered(message, path, keeper, by or self.post.by)
         except (MessageError, EntryError, BadInput, LedgerError) as error:
             first = " ".join(text.split())
             return PostAnswer(keeper.keeper or NOBODY, keeper.phone, (first[:80],), 0, (_question(error),))
 
-    def _whose(self, code: str) -> tuple[Path, ClubKeeper]:
+    def whose(self, code: str) -> tuple[Path, ClubKeeper]:
+        """The folder and the keeper of a code. Raises MessageError."""
         found = [(mark, one) for mark, one in self.keepers.items() if _marked(code, mark)]
         if len(found) != 1:
             raise MessageError(f"{printed_code(code)} is not the code of a sheet of anybody here; {AS_PRINTED}")
         return found[0][1]
 
-    def _entered(self, message: Message, path: Path, keeper: ClubKeeper, by: str) -> PostAnswer:
+    def known(self, code: str, path: Path) -> tuple[Loaded, Ledger, LedgerSheet]:
+        """What is known in a keeper's folder of the sheet with a code. Raises MessageError, BadInput, LedgerError."""
         loaded = load(path, data_folder("rules"), self.book)
         ledger = read_ledger(loaded.ledger, loaded.outfit.id)
-        sheet = find_sheet(ledger, message.code)
+        sheet = find_sheet(ledger, code)
         if sheet is None:
-            raise MessageError(f"{printed_code(message.code)} is not the code of a sheet that is known; {AS_PRINTED}")
+            raise MessageError(f"{printed_code(code)} is not the code of a sheet that is known; {AS_PRINTED}")
+        return loaded, ledger, sheet
+
+    def _entered(self, message: Message, path: Path, keeper: ClubKeeper, by: str) -> PostAnswer:
+        loaded, ledger, sheet = self.known(message.code, path)
         day = self._day(message, sheet, sheet_window(ledger, sheet.code, sheet.day))
         who = keeper.keeper or loaded.outfit.name
         printed, on = printed_sheet(ledger, sheet, loaded.book), str(date.fromordinal(day))

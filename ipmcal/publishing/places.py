@@ -28,6 +28,11 @@ def sheet_place(yard: str, ordinal: int, code: str) -> str:
     return f"{SHEETS}/{yard}-{day(ordinal).isoformat()}-{code}"
 
 
+def fillable_place(sheet: str) -> str:
+    """Where a sheet stands as a form, by the sheet's own place; both without their ending."""
+    return f"{sheet}-fillable"
+
+
 def answers_place(yard: str) -> str:
     """Where the page stands on which a phone answers a yard's sheets, without its ending."""
     return f"{ANSWERS}/{yard}-answers"

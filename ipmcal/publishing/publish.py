@@ -45,6 +45,7 @@ from ipmcal.publishing.places import (
     PLAN,
     PRINT_JOB,
     answers_place,
+    fillable_place,
     forms_place,
     handout_place,
     review_place,
@@ -54,7 +55,7 @@ from ipmcal.publishing.places import (
 )
 
 DOCUMENTS = ("sheet", "season", "feed", "plan")
-ON_REQUEST = ("csv", "import", "handout", "forms", "review")
+ON_REQUEST = ("csv", "import", "handout", "forms", "fillable", "review")
 """What is made only where it is asked for."""
 
 
@@ -92,14 +93,15 @@ class Published:
 
 @dataclass(frozen=True)
 class _Paper:
-    """The pages by place without ending, those for the screen alone, what is printed together, the codes by places that
-    are no longer true, and how many visits have no sheet yet."""
+    """The pages by place without ending, those for the screen alone and those for PDF alone, what is printed together,
+    the codes by places that are no longer true, and how many visits have no sheet yet."""
 
     pages: Mapping[str, str]
     screens: Mapping[str, str]
     job: PrintJob
     stale: Mapping[str, str]
     later: int
+    unscreened: frozenset[str] = frozenset()
 
 
 def publish(
@@ -119,7 +121,7 @@ def publish(
     known = made if order.changed else {}
     paper, ledger = _paper(plan, replace(remember(ledger, plan), documents=()), order, (out, known))
     files, ledger = _for_programs(plan, ledger, order.kinds)
-    files |= {f"{place}.html": html.encode() for place, html in (*paper.pages.items(), *paper.screens.items())}
+    files |= {f"{place}.html": html.encode() for place, html in _screened(paper)}
     no_pdf = engine() if paper.pages else None
     pdfs = {} if no_pdf else _pdfs(plan, paper, (out, made), tell)
     files |= pdfs
@@ -133,6 +135,11 @@ def publish(
     tidied = tidy(out, [view.key for view in plan.yards], plan.as_of)
     documents |= {INDEX} if paper.pages else set()
     return Published(written, tuple(sorted(documents)), changed, no_pdf or "", ledger, taken, paper.job, tidied)
+
+
+def _screened(paper: _Paper) -> Iterator[tuple[str, str]]:
+    yield from ((place, html) for place, html in paper.pages.items() if place not in paper.unscreened)
+    yield from paper.screens.items()
 
 
 def _for_programs(plan: Plan, ledger: Ledger, kinds: Sequence[str]) -> tuple[dict[str, bytes], Ledger]:
@@ -163,13 +170,17 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
     codes: dict[str, str] = {}
     sheets: list[str] = []
     screens: dict[str, str] = {}
-    if "sheet" in order.kinds:
+    later, forms = 0, dict[str, str]()
+    if {"sheet", "fillable"} & set(order.kinds):
         soon = {visit.id for visit in due_visits(plan, order.ahead)}
         for visit in plan.visits:
             codes[visit.id], ledger = assign_code(ledger, visit.yard, visit.id, visit.day, sheet_lines(plan, visit))
             place = sheet_place(visit.yard, visit.day, codes[visit.id])
             if visit.id in soon or (out / f"{place}.html").exists():
                 pages[place] = sheet_html(plan, visit, codes[visit.id])
+                form = fillable_place(place)
+                if "fillable" in order.kinds or (out / f"{form}.pdf").exists():
+                    forms[form] = sheet_html(plan, visit, codes[visit.id], fillable=True)
             sheets += [place] if visit.id in soon else []
         later = len(plan.visits) - len(pages)
         to_answer = {name: code for name, code in codes.items() if name in soon}
@@ -187,7 +198,7 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
     if "forms" in order.kinds:
         pages |= {forms_place(key): forms_html(plan, key) for key in dict.fromkeys(view.key for view in plan.yards)}
     stale = dict(_stale(ledger, plan)) if codes else {}
-    return _Paper(pages, screens, job_of(pages, sheets, printed), stale, later if codes else 0), ledger
+    return _Paper({**pages, **forms}, screens, job_of(pages, sheets, printed), stale, later, frozenset(forms)), ledger
 
 
 def _looked_back(plan: Plan, kinds: Sequence[str]) -> Iterator[YardView]:
@@ -240,7 +251,8 @@ def _pdfs(plan: Plan, paper: _Paper, before: tuple[Path, PdfDigests], tell: Call
 
 def _known(made: PdfDigests, paper: _Paper, pdfs: Mapping[str, bytes]) -> PdfDigests:
     """What there is to know of the folder's PDFs once these are written."""
-    gone = {f"{place}.pdf" for place in paper.stale} | ({PRINT_JOB} if paper.pages and not paper.job.places else set())
+    gone = {f"{at}.pdf" for place in paper.stale for at in (place, fillable_place(place))}
+    gone |= {PRINT_JOB} if paper.pages and not paper.job.places else set()
     left = {name: told for name, told in made.items() if name not in gone and ("/" in name or name in AT_TOP)}
     pages = {f"{place}.pdf": html for place, html in paper.pages.items()}
     pages[PRINT_JOB] = "".join(paper.pages[place] for place in paper.job.places)
@@ -252,6 +264,7 @@ def _take_away(out: Path, paper: _Paper, no_pdf: bool) -> frozenset[str]:
     """Takes away what is no longer true, and gives the codes of the sheets among it."""
     taken = {code for place, code in paper.stale.items() if (out / f"{place}.html").exists()}
     gone = [f"{place}{ending}" for place in paper.stale for ending in (".html", ".pdf")]
+    gone += [f"{fillable_place(place)}.pdf" for place in paper.stale]
     if paper.pages and (no_pdf or not paper.job.places):
         gone.append(PRINT_JOB)
     if no_pdf:  # an old PDF beside a new page would be believed

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 
 import pdfplumber
+import pypdf
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -50,3 +51,14 @@ def writing_lines(page: Any) -> list[tuple[float, float, float, float]]:
         if inner and 10 * MM < rect["height"] < 12 * MM and rect["width"] < 160 * MM:
             found.append((rect["x0"], rect["x1"], rect["top"], rect["bottom"]))
     return found
+
+
+def elements(node: Any) -> Iterator[tuple[str, Any]]:
+    """The elements of a tag tree in reading order: each one's kind, and the element."""
+    node = node.get_object()
+    if isinstance(node, list):
+        for kid in node:
+            yield from elements(kid)
+    elif isinstance(node, dict) and "/S" in node:
+        yield str(node["/S"]).lstrip("/"), node
+        yield from elements(node.get("/K", pypdf.generic.ArrayObject()))

@@ -10,7 +10,17 @@ from string import Formatter
 from typing import Any
 
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.values.words import counted, day_range, duration, joined, month_day, short_day, with_unit, year
+from ipmcal.model.values.words import (
+    counted,
+    day_range,
+    duration,
+    joined,
+    month_day,
+    short_day,
+    weight,
+    with_unit,
+    year,
+)
 
 MOST_DAYS = 3
 """So many days does a sentence list, where it may leave some out."""
@@ -125,6 +135,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAS_DUE: "Late: it was due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
+    Code.WINTER_STORES: "For winter here: {0:weight} of honey alone.",
     Code.LOOK_FIRST: "{0}: look first",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
@@ -138,6 +149,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NO_CYCLE_LEFT: "Take the frame out: no whole cycle fits before building ends.",
     Code.LAST_BROOD_OUT: "no eggs on {0:day}, the queen there: middle combs that day: nothing capped",
     Code.FLOW_GIVEN_UP: "{0}; costs {1} days of flow",
+    Code.TILL_COUNTED: "Stands until counts excuse it in every hive: not counted, give it.",
     Code.CLASS_FAILED: (
         "{0:first}: fewer than {1} in 100 mites gone after the courses begun on {2:with_years}, by counts before and "
         "after; mites here may withstand it"
@@ -230,6 +242,7 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "tasks": lambda number: counted(number, "task"),
     "lines": lambda number: counted(number, "line"),
     "or": lambda words: joined(map(_plain, words), "or"),
+    "weight": lambda ends: weight(*ends),
     "flow": _flow,
     "flows": lambda words: joined((_plain(_flow(word)) for word in words), "or"),
     "ends": lambda ends: joined(dict.fromkeys(f"{end:.0f}" for end in ends), "to"),

@@ -74,7 +74,8 @@ class YardView:
 
     ``each_hive`` holds the cautions that are said anew at each hive; the others are said once a sheet. ``sick`` are the
     hives that look sick, each with the day since when; ``sick_rule`` is what that asks of the whole yard. ``alarms`` is
-    None where the keeper wants none; ``page`` is where the documents are published.
+    None where the keeper wants none; ``page`` is where the documents are published; ``stores`` says how much food a
+    hive wants for winter ("": nobody says it of the region).
     """
 
     key: str
@@ -104,6 +105,7 @@ class YardView:
     large_print: bool = False
     alarms: AlarmsView | None = None
     page: str = ""
+    stores: str = ""
 
     @property
     def sick_words(self) -> str:

@@ -130,7 +130,8 @@ class Region(RuleFile):
     """A region: its reference place, season, marks, base year and normals; the warmth that some of its marks need.
 
     ``africanized``: such bees mate there, so that no colony is left to raise its own queen. ``thresholds``: authorities
-    whose lines go before those of the jurisdiction there, first choice first.
+    whose lines go before those of the jurisdiction there, first choice first. ``winter_stores``: the honey that a hive
+    is to have for winter there, without box, comb and bees.
     """
 
     title: Prose
@@ -143,6 +144,7 @@ class Region(RuleFile):
     rarely_broodless: YesNo = False
     africanized: YesNo = False
     note: Prose | None = None
+    winter_stores: Annotated[Cited[Amount] | None, *closed("kg", "20..25 kg @practice")] = None
     marks: dict[Identifier, Mark]
     base: Base
     normals: Normals

@@ -102,7 +102,8 @@ class Step(Closed):
     """A step of a method: when, what to do, what to bring, what to write down.
 
     ``along``: it is done on the day of the step before it, where that day lies in its window. ``at_once``: it waits for
-    no better weather, and stays owed where it is late. ``table``: what to do by what is found.
+    no better weather, and stays owed where it is late. ``table``: what to do by what is found. ``stores``: it says how
+    much food a hive of the region wants for winter.
     """
 
     do: Prose
@@ -127,6 +128,7 @@ class Step(Closed):
     along: YesNo = False
     at_once: YesNo = False
     table: Identifier | None = None
+    stores: YesNo = False
 
 
 SeenEdge = Literal["by", "after"]
@@ -191,7 +193,8 @@ class Wrong(Closed):
 class Skill(RuleFile):
     """A skill: which tasks need it (by the journal's word that they log, or by method), and its card.
 
-    ``always``: on every hand-out. ``because`` is why, in a line, beside each task on the wall. ``fair`` is what speaks
+    ``always``: on every hand-out. ``stores``: how much food for winter a hive of the region wants stands on its card.
+    ``because`` is why, in a line, beside each task on the wall. ``fair`` is what speaks
     against it, where a keeper may decline it. ``words`` explain trade words, an underscore for a blank.
     """
 
@@ -200,6 +203,7 @@ class Skill(RuleFile):
     logs: Identifiers = ()
     methods: Identifiers = ()
     always: YesNo = False
+    stores: YesNo = False
     because: Prose
     before: Prose
     steps: Annotated[tuple[Prose, ...], Field(min_length=5, max_length=9)]

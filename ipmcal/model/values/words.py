@@ -141,6 +141,20 @@ def with_unit(number: str, unit: str) -> str:
     return f"{number} {unit}".strip()
 
 
+POUND = 0.45359237
+"""Kilograms, by definition."""
+
+
+def weight(low: float, high: float) -> str:
+    """A weight or a range of them, kg, with the pounds that it is.
+
+    >>> weight(27, 41), weight(15, 15)
+    ('27 to 41 kg (60 to 90 lb)', '15 kg (33 lb)')
+    """
+    kilos, pounds = ([f"{end / unit:.0f}" for end in dict.fromkeys((low, high))] for unit in (1.0, POUND))
+    return f"{' to '.join(kilos)} kg ({' to '.join(pounds)} lb)"
+
+
 def in_fahrenheit(text: str) -> str:
     """A sentence with its degrees Celsius, one or a range, as whole degrees Fahrenheit, as a keeper of these reads it.
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Verdict
 from ipmcal.model.values.words import sentence
-from ipmcal.planning.choose.treat import BEFORE_WINTER, Laid, Treated, as_placed
+from ipmcal.planning.choose.treat import Laid, Treated, as_placed
 from ipmcal.planning.choose.wants import Want
-from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
@@ -29,7 +30,7 @@ def noted(
     for laid in as_placed(one, treated, some, paths):
         made = _verdict(one, treated, laid, paths)
         if made is not None:
-            told[laid.errand.key] = tuple(_notes(one, treated.chosen[laid.errand.unmarked].need, made))
+            told[laid.errand.key] = tuple(_notes(laid.errand, treated.chosen[laid.errand.unmarked].need, made))
     return tuple(replace(errand, advice=told[errand.key]) if errand.key in told else errand for errand in some)
 
 
@@ -44,11 +45,11 @@ def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Seque
     return verdict(known.name, where, laid.standing, use, search=False)
 
 
-def _notes(one: Ready, need: Want, made: Verdict) -> Iterator[str]:
+def _notes(errand: Errand, need: Want, made: Verdict) -> Iterator[str]:
     """What it is for, what the label asks on the day, what to look at first."""
     yield f"What for: {need.why}."
-    if need.name == BEFORE_WINTER and one.decision.call is not Call.TREAT:
-        yield "Planned ahead: only if the count before it says so."
+    if errand.till_counted:
+        yield because_words(Because(Code.TILL_COUNTED))
     yield from (sentence(remark) for remark in made.remarks)
     asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
     yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))

@@ -33,6 +33,7 @@ from ipmcal.planning.settle.answers import answers, choices_on
 from ipmcal.planning.settle.beside import with_blanks
 from ipmcal.planning.settle.deciding import told_by_counts
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
+from ipmcal.planning.settle.views import stores_words
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
 
@@ -294,6 +295,7 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         count = Because(Code.COUNT_OUT, (errand.left,)) if errand.left else Because(Code.COUNT_ALL_OUT)
         yield because_words(count)
         yield from _supers_from(ground, errand, made)
+    yield from _stores(ground, step)
     yield from step.notes
     if first:
         yield from errand.advice
@@ -309,6 +311,7 @@ def _how(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[str
     """Those of the notes that are the same in each hive."""
     yield from _line(ground, errand, step, made)
     yield from _sampling(ground, step)
+    yield from _stores(ground, step)
     yield from step.notes
 
 
@@ -324,6 +327,12 @@ def _sampling(ground: Ground, step: Step) -> Iterator[str]:
     rule = ground.book.events[step.logs]
     if rule.value == "count":
         yield from filter(None, [ground.sampling(Unit(rule.unit))])
+
+
+def _stores(ground: Ground, step: Step) -> Iterator[str]:
+    """How much food a hive wants for winter here, where a step asks for it."""
+    if step.stores:
+        yield from filter(None, [stores_words(ground.book.regions[ground.yard.region])])
 
 
 def _supers_from(ground: Ground, errand: Errand, made: Made) -> Iterator[str]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from ipmcal.model.outfit.outfit import Event
-from ipmcal.model.plan.because import Because
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, TrapView, YardView
-from ipmcal.model.rules.files import Alarms, Jurisdiction
+from ipmcal.model.rules.files import Alarms, Jurisdiction, Region
 from ipmcal.model.values.lines import dose_line, hived_of
 from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
@@ -32,7 +33,6 @@ def yard_view(
     """A yard as documents show it, with what is said of its visits; ``dead`` are hives that still want work."""
     yard, season, book = ground.yard, ground.season, ground.book
     region, jurisdiction = book.regions[yard.region], book.jurisdictions[yard.jurisdiction]
-    marks = sorted(season.marks.items(), key=lambda item: (item[1].begins.usual, item[0]))
     return YardView(
         key=yard.key,
         name=yard.name,
@@ -52,12 +52,13 @@ def yard_view(
         ends=season.last,
         language=jurisdiction.language,
         colonies=tuple(_colony_view(ground, s, warned) for s in states if s.alive or s.colony.key in dead),
-        marks=tuple(MarkView(n, book.marks[n].title, m.begins, m.ends, m.why_begins) for n, m in marks),
+        marks=tuple(_marks(ground)),
         highs=tuple(value.value for value in region.normals.high),
         notes=(*notes, *season.notes, *_rest(ground), *_law(jurisdiction)),
         sick=tuple((s.colony.key, s.sick_since) for s in states if s.sick_since is not None),
         sick_rule=book.planning.cautions["sick_yard"],
         page=yard.page,
+        stores=stores_words(region),
         alarms=_alarms(book.planning.alarms) if yard.alarms else None,
         each_hive=tuple(book.planning.cautions[name] for name in book.planning.each_hive),
         cautions=(book.planning.cautions["foulbrood"], book.planning.emergency),
@@ -66,6 +67,20 @@ def yard_view(
 
 def _alarms(alarms: Alarms) -> AlarmsView:
     return AlarmsView(alarms.visit.value.middle, alarms.last_good_day.value.middle)
+
+
+def _marks(ground: Ground) -> Iterator[MarkView]:
+    """The marks of the season, earliest first."""
+    for name, mark in sorted(ground.season.marks.items(), key=lambda item: (item[1].begins.usual, item[0])):
+        yield MarkView(name, ground.book.marks[name].title, mark.begins, mark.ends, mark.why_begins)
+
+
+def stores_words(region: Region) -> str:
+    """How much food a hive of a region wants for winter; "" where nobody says."""
+    wanted = region.winter_stores
+    if wanted is None:
+        return ""
+    return because_words(Because(Code.WINTER_STORES, ((wanted.value.lower_end, wanted.value.upper_end),)))
 
 
 def _rest(ground: Ground) -> Iterator[str]:

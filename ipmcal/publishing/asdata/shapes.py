@@ -319,6 +319,7 @@ _YARD: Final = Shape(
         Field("alarms", or_null(part("alarms")), "When a phone rings; null where the keeper wants none."),
         Field("page", TEXT, "Address of the page where its documents are published; or empty."),
         Field("sick_words", TEXT, "Hives that look sick and since when, and what that asks of the yard; or empty."),
+        Field("stores", TEXT, "How much food a hive wants for winter; or empty."),
     ),
 )
 

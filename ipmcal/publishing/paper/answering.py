@@ -31,7 +31,8 @@ class AnswerLine:
     """A line of a sheet: its number, whose it is, what to do, its last good day in words ("": none).
 
     ``words`` are buttons, ``counted`` the names of the two numbers of a count, ``given`` those of what is written of a
-    product, ``written`` what else has to be written. ``frames``: frames of bees may be told besides.
+    product (how much; of which lot, where it goes in), ``noted`` what its label wants noted besides, ``written`` what
+    else has to be written. ``frames``: frames of bees may be told besides.
     """
 
     number: int
@@ -43,6 +44,7 @@ class AnswerLine:
     given: tuple[str, ...] = ()
     written: str = ""
     frames: bool = False
+    noted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +74,11 @@ def _line(number: int, task: Task, yard: YardView) -> AnswerLine:
     by = "" if task.window.hard_stop is None else f"{task.lid or 'BY'} {short_day(task.window.hard_stop)}"
     counted = task.blanks if task.blanks[:1] and task.blanks[0] in MITES else ()
     late = tuple(name for name in task.beside if name != FRAMES)  # what a finding asks to count on the spot
-    given = task.blanks[-2:] if task.product and not counted else task.blanks if TAKEN_OUT in task.blanks else ()
+    given = tuple(name for name in task.blanks if name == TAKEN_OUT)
+    if task.product and not counted and not given:
+        given = task.blanks[-2:]
+    noted = tuple(name for name in task.blanks if name not in given) if given else ()
     written = "" if counted or given else ", ".join(task.blanks)
     done = () if counted or given or task.look else (SAYS_DONE,)  # where a finding decides, it would not say which
     words = (*(word.lower() for word in task.circle), *done, SAYS_NOT)
-    return AnswerLine(number, who, task.do, by, words, counted or late, given, written, FRAMES in task.beside)
+    return AnswerLine(number, who, task.do, by, words, counted or late, given, written, FRAMES in task.beside, noted)

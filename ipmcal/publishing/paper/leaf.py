@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import YardView
@@ -16,7 +16,7 @@ from ipmcal.publishing.paper.naming import act_words, hives_of, short_name
 
 FOR_HIVE = "For this hive:"
 """How a note begins that is said at the hive, even where it is the same at each."""
-SEVERAL = 3
+TWO, SEVERAL = 2, 3
 """What is true of so many hives is said once, above them; of fewer it stands at the hive, where it is read."""
 
 HiveFacts = Mapping[str, tuple[str, ...]]
@@ -99,6 +99,45 @@ def _new(texts: Iterable[str], said: set[str]) -> tuple[str, ...]:
     new = tuple(dict.fromkeys(text for text in texts if text not in said))
     said.update(new)
     return new
+
+
+def alike_in_how(tasks: Sequence[Task]) -> tuple[Task, ...]:
+    """The tasks; a note that an act has in each of several hives is told with how it is done, and not at each line."""
+    groups: dict[str, list[Task]] = {}
+    for task in tasks:
+        if task.colony and not task.product:
+            groups.setdefault(act_words(task), []).append(task)
+    alike = {act: _in_all(some) for act, some in groups.items() if len({task.colony for task in some}) >= SEVERAL}
+    return tuple(
+        task if task.product else replace(task, how=_with(task.how, alike.get(act_words(task), ()))) for task in tasks
+    )
+
+
+def _in_all(some: Sequence[Task]) -> tuple[str, ...]:
+    own = (note for note in some[0].notes if not note.startswith(FOR_HIVE))
+    return tuple(note for note in own if all(note in other.notes for other in some))
+
+
+def _with(first: Sequence[str], more: Sequence[str]) -> tuple[str, ...]:
+    return (*first, *(text for text in more if text not in first))
+
+
+def counted_once(tasks: Sequence[Task]) -> tuple[tuple[Task, ...], tuple[str, ...]]:
+    """The tasks without the count that a finding asks for, where several have it, and what is to be written of it:
+    one row of the sheet serves them all."""
+    asking = [task for task in tasks if _count_of_finding(task)]
+    if len(asking) < TWO:
+        return tuple(tasks), ()
+    labels = _count_of_finding(asking[0])
+    word, _, first = labels[0].partition(": ")
+    without = (replace(t, beside=tuple(b for b in t.beside if b not in _count_of_finding(t))) for t in tasks)
+    return tuple(without), (f"{word}: in line", first, *labels[1:])
+
+
+def _count_of_finding(task: Task) -> tuple[str, ...]:
+    """The blanks of the count that a finding asks for: from the label that begins with its word on, without others."""
+    begun = [place for place, label in enumerate(task.beside) if label.partition(": ")[0] in task.circle]
+    return task.beside[begun[0] : begun[0] + len(("mites", "bees"))] if begun else ()
 
 
 def head_words(do: str, tasks: Sequence[Task]) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from markupsafe import Markup
 
@@ -31,6 +32,11 @@ BY_WIDE, BLANK_WIDE, CIRCLE_GAP, TICK_WIDE = 48.0, 19.5, 4.4, 11.0
 
 SLACK = 6.0
 """By so much a note may be wider, mm: it fits on the wider paper, and costs no more height on the narrower one."""
+
+DRAWN_HIGH, LID_HIGH, CAPTION_HIGH = 25.0, 9.0, 5.0
+"""How high a drawing, a day to be written on a lid and a line below a drawing are, mm; measured on A4."""
+TICK_HIGH, CIRCLE_HIGH, BLANK_HIGH, NOTE_HIGH = 9.0, 8.0, 11.5, 5.1
+"""How high a line's tick with its words, a row of words to circle, a row of blanks and a line of notes are, mm."""
 
 LARGE, DRAWN_LARGER = 16 / 12, 1.15
 """How much larger letters are in large print; how much more than that the drawing grows, whose letters are smaller."""
@@ -64,6 +70,7 @@ class Block:
 
     ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
     ``room`` is the width of the column beside the lines, for drawings, lids and notes, mm; 0 where blanks need it all.
+    ``below`` are the last of the lines: what is beside the others ends above them, and they have the whole width.
     """
 
     key: str
@@ -78,6 +85,7 @@ class Block:
     room: int
     facts: tuple[str, ...] = ()
     lying: tuple[str, ...] = ()
+    below: tuple[Line, ...] = ()
 
 
 def printed_lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
@@ -112,11 +120,14 @@ def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, mo
     drawings = tuple(_drawings(colony)) if colony and traps and (away or drawn) else ()
     beside = bool(drawings) or any(line.lid for line in lines)
     room = ROOM_DRAWN if beside else 0 if scale > 1 or any(_needs_all(line) for line in lines) else ROOM
+    laid = [_laid(line, LINE_WIDE / scale - room) for line in lines]
+    first = _ends_beside(laid, LINE_WIDE / scale - room, _high(lines, len(drawings)) if beside else 0.0)
     return Block(
         key=key,
         name=colony.name if colony and colony.name != key else "",
         colony=colony,
-        lines=tuple(_laid(line, LINE_WIDE / scale - room) for line in lines),
+        lines=tuple(laid[:first]),
+        below=tuple(_laid(line, LINE_WIDE / scale) for line in lines[first:]),
         more=more,
         boxes=_boxes(colony) if colony else (),
         drawings=drawings,
@@ -124,6 +135,31 @@ def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, mo
         cautions=(),
         room=round(room * scale * DRAWN_LARGER) if scale > 1 else room,
     )
+
+
+def _high(lines: Sequence[Line], drawings: int) -> float:
+    """How high what stands beside the lines is, mm: drawings, and days to be written on lids."""
+    return drawings * (DRAWN_HIGH + CAPTION_HIGH * (drawings > 1)) + LID_HIGH * sum(line.lid for line in lines)
+
+
+def _ends_beside(laid: Sequence[Line], wide: float, high: float) -> int:
+    """How many of the lines stand beside something that is so ``high``; those behind have the whole width."""
+    down = 0.0
+    for number, line in enumerate(laid, 1):
+        down += _line_high(line, wide)
+        rest = laid[number:]
+        if high and down >= high and not any(line.lid for line in rest):
+            return number
+    return len(laid)
+
+
+def _line_high(line: Line, wide: float) -> float:
+    """How high a line is, mm, as it is laid out over ``wide`` mm."""
+    head = BLANK_HIGH if line.filled else TICK_HIGH
+    notes = 0 if line.noted else ceil(LETTER * len(" ".join(line.notes)) / wide)
+    circled = ceil(_circle(line) / (wide + TICK_WIDE)) if line.task.circle else 0
+    blanks = 0 if line.filled else ceil(_blanks(line) / wide)
+    return head + notes * NOTE_HIGH + circled * CIRCLE_HIGH + blanks * BLANK_HIGH
 
 
 def _needs_all(line: Line) -> bool:

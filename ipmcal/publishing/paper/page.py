@@ -50,12 +50,14 @@ PAPERS = {"letter": "Letter", "a4": "A4"}
 HALVES = {"letter": "139.7mm 215.9mm", "a4": "A5"}
 
 
-def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) -> str:
+def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None, *, fillable: bool = False) -> str:
     """The clipboard sheet of a visit. ``code`` is its sheet code; ``printed`` the day of printing (the plan's if None).
+    ``fillable`` makes it a form: a box for each tick, word and digit (``model/values/fillable.py`` names them).
 
     Raises KeyError where the visit names a yard or task that the plan lacks.
     """
     sheet = make_sheet(plan, visit)
+    asked = answer_sheets(plan, sheet.yard, {visit.id: code})[0].lines if fillable else ()
     html = _made(
         "sheet.html.j2",
         plan,
@@ -64,6 +66,9 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None) 
         sheet=sheet,
         code=code,
         printed=plan.as_of if printed is None else printed,
+        form=f"{printed_code(code)} {date.fromordinal(visit.day)}" if fillable else "",
+        rain="" if visit.rain_date is None else str(date.fromordinal(visit.rain_date)),
+        filling={line.number: line for line in asked},
         emergency=next((text for text in sheet.yard.cautions if _of_emergency(text)), ""),
         cautions=[text for text in sheet.yard.cautions if not _of_emergency(text)],
     )
@@ -139,10 +144,11 @@ def index_html(plan: Plan, job: str, documents: Sequence[str], later: int) -> st
 
 def _link_words(plan: Plan, stem: str) -> str:
     """A document's name as words: "Orchard, Sunday 16 May, sheet C3" for a sheet."""
-    dated = re.fullmatch(r"(.+)-([0-9]{4}-[0-9]{2}-[0-9]{2})-([A-Z0-9]+)", stem)
+    dated = re.fullmatch(r"(.+)-([0-9]{4}-[0-9]{2}-[0-9]{2})-([A-Z0-9]+)(-fillable)?", stem)
     names = {yard.key: yard.name for yard in plan.yards}
     if dated and dated[1] in names:
-        return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}"
+        form = ", to fill in" if dated[4] else ""
+        return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}{form}"
     taught = re.fullmatch(r"(.+)-handout-([0-9]{4})", stem)
     if taught and taught[1] in names:
         return f"{names[taught[1]]}, hand-out {taught[2]}"

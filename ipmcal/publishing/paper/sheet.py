@@ -20,6 +20,8 @@ from ipmcal.publishing.paper.leaf import (
     HowTold,
     Treating,
     Unheard,
+    alike_in_how,
+    counted_once,
     own_facts,
     repeated,
     shared_facts,
@@ -71,6 +73,7 @@ class SheetPage:
     lying: tuple[tuple[str, tuple[str, ...]], ...] = ()
     unheard: tuple[Unheard, ...] = ()
     choices: tuple[Choices, ...] = ()
+    late: tuple[str, ...] = ()
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -100,9 +103,8 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     """The view of a visit's sheet. Raises KeyError where the visit names a yard or task that the plan lacks."""
     yard = yard_of(plan, visit.yard)
     everything = {task.id: task for task in plan.tasks}
-    tasks = [everything[task_id] for task_id in sheet_lines(plan, visit)]
+    tasks, late = counted_once(alike_in_how([everything[task_id] for task_id in sheet_lines(plan, visit)]))
     numbers = {task.id: i for i, task in enumerate(tasks, 1)}
-    shared, own = split_answers(tasks)
     treating = treatings(tasks, yard)
     facts = _facts(tasks, yard, treating)
     several = shared_facts(facts, yard)
@@ -117,7 +119,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         visit=visit,
         yard=yard,
         blocks=tuple(hive_blocks(lines, yard, own_facts(facts, several), own_facts(lying, lying_alike))),
-        key=yard_key(tasks, shared, own, lambda some: hives_of(some, yard)),
+        key=yard_key(tasks, *split_answers(tasks), lambda some: hives_of(some, yard)),
         musts=shown,
         more_musts=rest,
         short_hives=short_hives,
@@ -134,6 +136,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         combs=_combs(tasks, yard),
         lying=lying_alike,
         unheard=unheard_of(_asked(plan, visit)),
+        late=late,
         choices=tuple(dict.fromkeys(task.choices for task in tasks if task.choices is not None)),
     )
 

@@ -83,8 +83,8 @@ def yaml_files(folder: Path, pattern: str, file: str) -> tuple[list[Path], list[
     return [p for p in found if p.suffix == ".yaml"], [Complaint(name, 0, 0, what) for name in names]
 
 
-def read_text(path: Path, file: str, most: int = MAX_BYTES) -> str:
-    """A UTF-8 text file of ``most`` bytes; a byte order mark at its start is left out. Raises BadInput."""
+def read_bytes(path: Path, file: str, most: int = MAX_BYTES) -> bytes:
+    """A file of ``most`` bytes as it stands. Raises BadInput."""
     try:
         size = path.stat().st_size
         if size <= most and (path.is_file() or path.is_dir()):
@@ -94,6 +94,12 @@ def read_text(path: Path, file: str, most: int = MAX_BYTES) -> str:
             raise bad(file, _unfit(size, most))
     except (OSError, ValueError) as error:
         raise bad(file, _why(error)) from None
+    return raw
+
+
+def read_text(path: Path, file: str, most: int = MAX_BYTES) -> str:
+    """A UTF-8 text file of ``most`` bytes; a byte order mark at its start is left out. Raises BadInput."""
+    raw = read_bytes(path, file, most)
     text = _decoded(raw, file)
     hidden = FORBIDDEN.search(text)
     if hidden:

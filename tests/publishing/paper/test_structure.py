@@ -7,7 +7,6 @@ level and never jump, header cells say something, language, title and bookmarks 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from itertools import pairwise
@@ -16,6 +15,7 @@ from typing import Any
 import pypdf
 import pytest
 from publishing import sample_plan as sample
+from publishing.pdf_reading import elements
 
 from ipmcal.publishing.paper.page import season_html, sheet_html
 from ipmcal.publishing.paper.pdf import render
@@ -44,17 +44,6 @@ PAGES = {
 @cache
 def reader(page: str) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(render(PAGES[page]())))
-
-
-def elements(node: Any) -> Iterator[tuple[str, Any]]:
-    """The elements of a tag tree in reading order: each one's kind, and the element."""
-    node = node.get_object()
-    if isinstance(node, list):
-        for kid in node:
-            yield from elements(kid)
-    elif isinstance(node, dict) and "/S" in node:
-        yield str(node["/S"]).lstrip("/"), node
-        yield from elements(node.get("/K", pypdf.generic.ArrayObject()))
 
 
 def tree(page: str) -> list[tuple[str, Any]]:
