@@ -16,7 +16,7 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day
+from ipmcal.saying.year.spans import given_again, off_words, out_day
 
 THEN = "then a new plan: it may take a later course's place"
 MOST_NAMED = 2
@@ -263,7 +263,7 @@ def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
 
 def remedy_words(plan: YearPlan, one: Remedy) -> str:
     """A product with its first day, when it is given again, and supers."""
-    again, off = again_words(plan, one.answer), off_words(plan, one.answer)
+    again, off = given_again(plan, one.answer), off_words(plan, one.answer)
     trap = ", the trap comb taken out first" if one.trap else ""
     name = called(plan.known.asked.book, one.product)
     return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"

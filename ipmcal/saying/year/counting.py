@@ -21,7 +21,7 @@ from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day
+from ipmcal.saying.year.spans import given_again, off_words, out_day
 
 KIND = "overwintered"
 
@@ -156,7 +156,7 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     book, product = plan.known.asked.book, one.course.answer.product
     name = called(book, product)
     answer_ = one.course.answer
-    given = f"{name} from {month_day(one.course.day)}{again_words(plan, answer_)}{off_words(plan, answer_)}"
+    given = f"{name} from {month_day(one.course.day)}{given_again(plan, answer_)}{off_words(plan, answer_)}"
     words = f"At {one.mites} or more in {SAMPLE}: {given}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
     slow = book.treatments[product].common.kills.in_cells.value == "no"
