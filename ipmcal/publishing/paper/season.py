@@ -170,8 +170,14 @@ def _groups(tasks: Iterable[Task]) -> dict[str, list[Task]]:
 
 def _works(tasks: Sequence[Task], yard: YardView) -> tuple[WorkLine, ...]:
     return tuple(
-        WorkLine(do, hives_of(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items()
+        WorkLine(do, _whose(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items()
     )
+
+
+def _whose(tasks: Sequence[Task], yard: YardView) -> str:
+    """The hives of some tasks; "" where it is the whole yard: that needs no name in a list of it."""
+    everyone, here = {colony.key for colony in yard.colonies}, {task.colony for task in tasks}
+    return "" if here == everyone and not any(task.trap for task in tasks) else hives_of(tasks, yard)
 
 
 def _earliest_stop(tasks: Sequence[Task]) -> int | None:

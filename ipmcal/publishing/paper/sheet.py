@@ -74,6 +74,7 @@ class SheetPage:
     unheard: tuple[Unheard, ...] = ()
     choices: tuple[Choices, ...] = ()
     late: tuple[str, ...] = ()
+    stores: str = ""
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
@@ -114,7 +115,6 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     touched = {task.colony for task in tasks}
     lying = {key: words for key, words in _lying(plan, visit).items() if key in touched}
     lying_alike = shared_facts(lying, yard)
-    beside = (*yard.each_hive, *yard.cautions, *(caution for one in treating for caution in one.cautions))
     return SheetPage(
         visit=visit,
         yard=yard,
@@ -132,13 +132,25 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
         several=several,
-        told=told_once(tasks, beside),
+        told=told_once(tasks, _said_in_front(tasks, yard, treating)),
         combs=_combs(tasks, yard),
         lying=lying_alike,
         unheard=unheard_of(_asked(plan, visit)),
         late=late,
+        stores=_stores(tasks, yard),
         choices=tuple(dict.fromkeys(task.choices for task in tasks if task.choices is not None)),
     )
+
+
+def _stores(tasks: Sequence[Task], yard: YardView) -> str:
+    """How much food a hive wants for winter, where one is weighed or hefted today; else ""."""
+    return yard.stores if any(yard.stores in task.notes for task in tasks) else ""
+
+
+def _said_in_front(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) -> Iterable[str]:
+    """What stands before the hives, or at each of them, and so not on the back."""
+    yield from (_stores(tasks, yard), *yard.each_hive, *yard.cautions)
+    yield from (caution for one in treating for caution in one.cautions)
 
 
 # Lines and blocks ----------------------------------------------------------------------------------------------------

@@ -1,0 +1,122 @@
+"""Every sheet, season page and hand-out of the example yards, for a whole year, as they come out of the printer.
+
+A usual visit is one leaf; nothing lies over anything else or beyond the margins; a copy in grey loses nothing, since
+nothing is said by a colour.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from command import ipmcal
+from publishing.pdf_reading import MM, pages
+
+EXAMPLES = ("allotment.yaml", "first_season.yaml", "hollow_lane", "long_meadow", "quarry_end", "ridge_road.yaml")
+AS_OF = "2027-05-10"
+A_LEAF = len(("front", "back"))
+LONGER = {
+    "sheets/allotment-2027-05-15": 3,
+    "sheets/mill_field-2027-05-29": 3,
+    "sheets/mill_field-2027-06-19": 3,
+    "sheets/mill_field-2027-07-10": 3,
+    "sheets/orchard-2027-05-26": 3,
+    "sheets/orchard-2027-06-13": 3,
+    "sheets/orchard-2027-07-01": 3,
+}
+"""Sheets of more than one leaf, with their pages: swarm check, traps and counts in each hive on one day; only fewer."""
+SEASON_PAGES = {"allotment-season-2027": 2, "first_season-season-2027": 2, "lane_end-season-2027": 2}
+"""Yards of two or three hives whose season is on two pages; the others have more to say, or two pictures."""
+LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
+"""The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
+SIDE, HALF_SIDE = 8.9, 7.9
+"""The narrowest margin, mm: of a page, and of a half sheet."""
+
+Made = dict[str, bytes]
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Made]:
+    """By example: its PDFs by place."""
+    made: dict[str, Made] = {}
+    source = Path(__file__).parents[3] / "example_yards"
+
+    def make(name: str) -> Made:
+        if name not in made:
+            home = tmp_path_factory.mktemp(name.partition(".")[0])
+            shutil.copytree(source, home / "yards", ignore=shutil.ignore_patterns("*ledger*"))
+            kinds = ("--all", "--print", "sheet,season,handout")
+            done = ipmcal("plan", home / "yards" / name, "--as-of", AS_OF, *kinds, "--out", home / "out")
+            assert done.returncode in (0, 1), done.stderr
+            found = [path for folder in LEAST_POINTS for path in sorted(home.glob(f"out/*/{folder}/*.pdf"))]
+            made[name] = {f"{path.parent.name}/{path.stem}": path.read_bytes() for path in found}
+        return made[name]
+
+    return make
+
+
+def lines_over_lines(page: Any) -> Iterator[tuple[str, str]]:
+    """Words of a page that lie over one another, more than lines set close do, whose boxes are high."""
+    words = sorted(page.extract_words(use_text_flow=False, keep_blank_chars=False), key=lambda word: word["top"])
+    for place, one in enumerate(words):
+        for other in words[place + 1 :]:
+            if other["top"] > one["bottom"]:
+                break
+            high = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+            wide = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+            least = min(one["bottom"] - one["top"], other["bottom"] - other["top"])
+            if wide > 1.0 and high > 0.4 * least:
+                yield one["text"], other["text"]
+
+
+def colours(page: Any) -> set[tuple[float, ...]]:
+    """The colours of all that is drawn on a page; those of one part, or of equal parts, are grey."""
+    drawn = [*page.chars, *page.rects, *page.curves, *page.lines]
+    found = {thing[kind] for thing in drawn for kind in ("stroking_color", "non_stroking_color")}
+    return {colour for colour in found if isinstance(colour, tuple) and len(set(colour)) > 1}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_visit_is_one_leaf(name: str, printed: Callable[[str], Made]) -> None:
+    long = {}
+    for place, document in printed(name).items():
+        if place.startswith("sheets/"):
+            with pages(document) as all_pages:
+                long |= {place.rpartition("-")[0]: len(all_pages)} if len(all_pages) > A_LEAF else {}
+    here = {place.rpartition("-")[0] for place in printed(name)}
+    assert long == {place: number for place, number in LONGER.items() if place in here}
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_usual_season_is_two_pages(name: str, printed: Callable[[str], Made]) -> None:
+    for place, document in printed(name).items():
+        most = SEASON_PAGES.get(place.rpartition("/")[2])
+        if most is not None:
+            with pages(document) as all_pages:
+                assert len(all_pages) <= most, place
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_nothing_lies_over_anything_or_beyond_the_margins(name: str, printed: Callable[[str], Made]) -> None:
+    for place, document in printed(name).items():
+        folder = place.partition("/")[0]
+        with pages(document) as all_pages:
+            for number, page in enumerate(all_pages, 1):
+                where = f"{place}, page {number}"
+                assert list(lines_over_lines(page)) == [], where
+                drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
+                side = (SIDE if page.width > 500 else HALF_SIDE) * MM
+                assert min(thing["x0"] for thing in drawn) >= side, where
+                assert max(thing["x1"] for thing in drawn) <= page.width - side, where
+                assert max(thing["bottom"] for thing in drawn) <= page.height - 5 * MM, where
+                assert min(c["size"] for c in page.chars) > LEAST_POINTS[folder], where
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_a_copy_in_grey_loses_nothing(name: str, printed: Callable[[str], Made]) -> None:
+    for place, document in printed(name).items():
+        with pages(document) as all_pages:
+            assert set().union(*(colours(page) for page in all_pages)) == set(), place
