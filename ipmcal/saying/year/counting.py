@@ -185,7 +185,7 @@ def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
 
 
 def _left_out(plan: YearPlan, opened: Open, day: int) -> str:
-    """What is given where the last course before a count was left out, or waits, by a low one."""
+    """What is given where the last course before a count was left out by a low one."""
     after = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
     if is_caged(plan.courses, day) is not None:
         return ""
