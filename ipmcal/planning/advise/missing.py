@@ -5,15 +5,16 @@ In: a ``YearPlan`` that is not enough. Out: ``Missing``. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.planning.advise.over import strong_enough
 from ipmcal.planning.mites.accept import over_first, over_settled
 from ipmcal.planning.mites.base import OWN_BREAK, CagedBreak, break_by
-from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, unbroken, year_plan
-from ipmcal.planning.mites.question import YearQuestion, year_known
+from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, most_over, unbroken, year_plan
+from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
+from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +43,15 @@ class Missing:
 def missing(plan: YearPlan) -> Missing:
     """What a plan that is not enough lacks: the likeliest few are tried in full."""
     worth = plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
-    found = [one for one in _tried(plan) if _bad(one) <= first_over(plan) + plan.over - worth]
+    now = first_over(plan)
+
+    def spares(one: Help) -> bool:
+        later = plan.over > most_over(plan.known) and one.later <= plan.over - 2 * worth
+        return later or _bad(one) <= now + plan.over - worth
+
+    found = [one for one in _tried(plan) if spares(one)]
     order = sorted(found, key=lambda one: (_bad(one), one.product or ""))
-    near = [one for one in order if _bad(one) <= _bad(order[0]) + 2 * worth]
+    near = [] if not order else [one for one in order if _bad(one) <= _bad(order[0]) + 2 * worth]
     return Missing(tuple(near[:NAMED]), rounds_left(plan))
 
 
@@ -84,12 +91,28 @@ def _caged(plan: YearPlan, rest: CagedBreak) -> Iterator[Help]:
     doses = [i for i, c in enumerate(one.candidates) if c.quick and c.day == rest.released]
     tried = []
     for dose in doses:
-        places = sorted((*kept, dose), key=lambda i: one.candidates[i].day)
-        made, begins = one.under(places), one.begins(places)
-        tried.append((over_first(made, one.judging, begins), over_settled(made, one.judging, begins)))
+        base = (*kept, dose)
+        for more in ((), _one_more(one, base)):
+            places = sorted((*base, *more), key=lambda i: one.candidates[i].day)
+            made, begins = one.under(places), one.begins(places)
+            tried.append((over_first(made, one.judging, begins), over_settled(made, one.judging, begins)))
+    doses_first = sorted(asked.products, key=lambda name: name not in {one.candidates[i].answer.product for i in doses})
+    anew = year_plan(replace(one.asked, products=tuple(doses_first)))
+    if any(planned.rests for planned in anew.courses):
+        tried.append((first_over(anew), anew.over))
     if tried:
-        first, later = min(tried)
+        first, later = min(tried, key=lambda shares: round(sum(shares), 3))
         yield Help(None, first, later, rest.caged, rest.released)
+
+
+def _one_more(one: YearKnown, base: Sequence[int]) -> tuple[int, ...]:
+    """The course beside a caged plan that would spare most hives; none where none fits."""
+    fit = [i for i in free(one.field) if i not in base and fits(one.field, i, base)]
+    if not fit:
+        return ()
+    rows = [row_of(one.field, (*base, i))[0] for i in fit]
+    shares = over_line(one.field, rows) + over_line_first(one.field, rows)
+    return (min(zip(fit, shares, strict=True), key=lambda pair: (round(float(pair[1]), 2), pair[0]))[0],)
 
 
 def _others(plan: YearPlan) -> Iterator[str]:

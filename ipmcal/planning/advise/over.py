@@ -132,7 +132,10 @@ def _sits_tight(asked: YearQuestion, setting: WallSetting, one: Candidate) -> bo
     if any(setting.high(one.day) < floor for floor in least):
         return True
     rests, late = setting.mark("brood_minimum"), round(asked.book.planning.year_plans.counts.autumn.value.low or 0)
-    return not asked.region.rarely_broodless and rests - late < one.day <= setting.ends("brood_minimum")
+    queens = asked.book.treatments[one.answer.product].common.toll.queens
+    costs_queens = queens is not None and (queens.value.low or 0.0) > 0
+    at_rest = rests - late < one.day <= setting.ends("brood_minimum")
+    return at_rest and (costs_queens or not asked.region.rarely_broodless)
 
 
 def every_product(plan: YearPlan) -> YearKnown:
@@ -183,8 +186,15 @@ def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: S
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
     strong = [one for one in liked.values() if one.quick or _is_strong(opened, one)]
-    order = sorted(strong or liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
+    poor = {one for one in liked.values() if _poor_in_heat(opened.setting, one)}
+    order = sorted(strong or liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c in poor, c.worked, c.day))
     return [_remedy(opened, one, sought.only) for one in order]
+
+
+def _poor_in_heat(setting: WallSetting, one: Candidate) -> bool:
+    """Whether it is hotter than a plan made beforehand would take it."""
+    floors = [f.most for f in setting.walls.floors if one.answer.class_ in f.classes and f.most is not None]
+    return any(most.value.high is not None and setting.high(one.day) > most.value.high for most in floors)
 
 
 def _is_strong(opened: Open, one: Candidate) -> bool:

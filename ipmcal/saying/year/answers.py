@@ -16,7 +16,7 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day
+from ipmcal.saying.year.spans import given_again, off_words, out_day
 
 THEN = "then a new plan: it may take a later course's place"
 MOST_NAMED = 2
@@ -49,6 +49,10 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     if lies is not None and lies.course.answer.use.last > lies.course.day:
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])
     failed = _failed(plan, courses, day)
+    doses = [one for one in courses if one.course.quick]  # on the bees alone: what a class did in brood says nothing
+    dose = _planned(plan, opened, day, doses)
+    if failed and dose:
+        return dose
     if failed:
         found = _first_of(plan, opened, day, courses, failed)
         if found is not None:
@@ -146,8 +150,8 @@ def _first_of(
     tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
         (now, opened.listed, True, ""),
         (now, second[0], True, "worked"),
-        (now, opened.all, False, ""),
         (now, hot, True, "heat"),
+        (now, opened.all, False, ""),
         (now, second[1], False, "worked"),
         (now, opened.hot, False, "heat"),
         (late, opened.listed, True, ""),
@@ -165,6 +169,11 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
     """What may be begun at once; what is not on the list where nothing on it may; the queen caged where nothing may,
     or where she is caged soon."""
     found, soon = _first_of(plan, opened, day, before, but), brought_forward(plan, day)
+    due = winter_dose_of(plan, opened)
+    if not plan.courses and due is not None and day <= due[1] <= day + at_once(plan):
+        name = called(plan.known.asked.book, due[0])
+        else_ = "" if found is None else f"; where something is capped: {found[0]}"
+        return f"{name} {_on(day, due[1])}, nothing capped (look first){else_}"
     caged = caged_now(plan, opened, day, but=but)
     if found is not None:
         words, first, ours = found
@@ -254,7 +263,7 @@ def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
 
 def remedy_words(plan: YearPlan, one: Remedy) -> str:
     """A product with its first day, when it is given again, and supers."""
-    again, off = again_words(plan, one.answer), off_words(plan, one.answer)
+    again, off = given_again(plan, one.answer), off_words(plan, one.answer)
     trap = ", the trap comb taken out first" if one.trap else ""
     name = called(plan.known.asked.book, one.product)
     return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"

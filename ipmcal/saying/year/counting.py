@@ -21,7 +21,7 @@ from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day
+from ipmcal.saying.year.spans import given_again, off_words, out_day
 
 KIND = "overwintered"
 
@@ -156,17 +156,19 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     book, product = plan.known.asked.book, one.course.answer.product
     name = called(book, product)
     answer_ = one.course.answer
-    given = f"{name} from {month_day(one.course.day)}{again_words(plan, answer_)}{off_words(plan, answer_)}"
+    given = f"{name} from {month_day(one.course.day)}{given_again(plan, answer_)}{off_words(plan, answer_)}"
     words = f"At {one.mites} or more in {SAMPLE}: {given}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
     slow = book.treatments[product].common.kills.in_cells.value == "no"
-    if line is None or line[1] <= one.mites or not slow:
+    if line is None or line[1] <= one.mites or not (slow or one.course.day > one.count):
         return words
-    mine = [c for c in opened.listed if book.treatments[c.answer.product].common.kills.in_cells.value != "no"]
+    fast = {n for n, t in book.treatments.items() if t.common.kills.in_cells.value != "no" or n == product}
+    mine = [c for c in opened.listed if c.answer.product in fast and (c.answer.product != product or not slow)]
     quick = remedies(opened, mine, Sought(one.count, at_once(plan)), plan.courses)
-    if not quick:
+    if not quick or (not slow and quick[0].day >= one.course.day):
         return words
-    return f"{words} At {line[1]} or more: {remedy_words(plan, quick[0])}, which is quicker; then a new plan."
+    why = "which is quicker" if slow else "at once"
+    return f"{words} At {line[1]} or more: {remedy_words(plan, quick[0])}, {why}; then a new plan."
 
 
 def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:

@@ -14,7 +14,7 @@ from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.missing import Help, Missing, missing
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.base import CAGING
-from ipmcal.planning.mites.plan import YearPlan, in_time, least_courses, most_over, spares_winter_bees
+from ipmcal.planning.mites.plan import YearPlan, first_over, in_time, least_courses, most_over, spares_winter_bees
 from ipmcal.saying.year.products import called
 
 ROUNDS_MISSED = {
@@ -142,6 +142,8 @@ def _help_words(plan: YearPlan, one: Help) -> str:
     """One thing that would help, and what year one and later ones come to with it."""
     asked = plan.known.asked
     comes = f"then year one {round(100 * one.one)}, later {round(100 * one.later)} of 100"
+    if one.one > first_over(plan) + 0.1:
+        comes = f"from year two on: later {round(100 * one.later)} of 100"
     if one.product is None:
         assert one.caged is not None
         assert one.released is not None

@@ -15,7 +15,7 @@ from ipmcal.saying.year.counting import line_words
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import low_count
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day
+from ipmcal.saying.year.spans import given_again, off_words, out_day
 
 LAWS_ASK_FOR = ("late_summer", "autumn", "winter")
 """Rounds that laws on mites ask for."""
@@ -37,7 +37,7 @@ def lawful_words(plan: YearPlan, every: YearKnown) -> str:
             if one.quick:
                 parts.append(f"{name} on {month_day(one.day)}, nothing capped")
                 continue
-            days = f"in on {month_day(one.day)}{again_words(plan, answer)}, out on {month_day(out_day(plan, answer))}"
+            days = f"in on {month_day(one.day)}{given_again(plan, answer)}, out on {month_day(out_day(plan, answer))}"
             parts.append(f"{name}, {days}{off_words(plan, answer)}")
     return f"What it asks for, beside this program: {'; '.join(parts)}." if parts else ""
 

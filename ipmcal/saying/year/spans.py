@@ -12,10 +12,10 @@ from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.plan import YearPlan
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
-def again_words(plan: YearPlan, answer: AllowedCourse) -> str:
+def given_again(plan: YearPlan, answer: AllowedCourse) -> str:
     """Further applications, on days of the keeper's where they fall within the label's; else an extra visit."""
     told = []
     for day in answer.use.applications[1:]:
@@ -23,7 +23,7 @@ def again_words(plan: YearPlan, answer: AllowedCourse) -> str:
         last = day if step is None else step.hard_stop or step.closes
         mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
         found = min(mine, key=lambda d: abs(d - day), default=None)
-        extra = f"{month_day(day)} (a {WEEKDAYS[date.fromordinal(day).weekday()]}: an extra visit)"
+        extra = f"{month_day(day)} (a {DAY_NAMES[date.fromordinal(day).weekday()]}: an extra visit)"
         told.append(extra if found is None else month_day(found))
     return f", again on {joined(told)}" if told else ""
 

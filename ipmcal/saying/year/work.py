@@ -19,7 +19,7 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import again_words, off_words, out_day, stop_of, supers_back
+from ipmcal.saying.year.spans import given_again, off_words, out_day, stop_of, supers_back
 from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
@@ -122,7 +122,7 @@ def _eggs(plan: YearPlan, answer: AllowedCourse) -> str:
 
 def _again(plan: YearPlan, answer: AllowedCourse) -> str:
     """Further applications, as words that end in a comma."""
-    words = again_words(plan, answer)
+    words = given_again(plan, answer)
     return f"{words.removeprefix(', ')}, " if words else ""
 
 
@@ -184,7 +184,7 @@ def _uncaged(plan: YearPlan, opened: Open, one: Planned) -> str:
     if found is None:
         return "Without caging: no course fits; count on the day of release, and treat at the line."
     other, listed = found
-    again, off = again_words(plan, other.answer), off_words(plan, other.answer, ", honey supers may stay")
+    again, off = given_again(plan, other.answer), off_words(plan, other.answer, ", honey supers may stay")
     label = "" if listed else " (not on this plan's list, but with a label here)"
     name = called(book, other.product)
     return f"Without caging: {name}{label} from {month_day(other.day)}{again}{off}; then a new plan."
@@ -198,7 +198,7 @@ def _other(plan: YearPlan, one: Planned, second: Second) -> str:
     choice = next(c for c in plan.known.candidates if (c.answer.product, c.day) == (second.product, second.day))
     name = called(asked.book, second.product)
     off = "" if choice.quick else off_words(plan, choice.answer)
-    given = f"{name} from {month_day(second.day)}{again_words(plan, choice.answer)}{off}"
+    given = f"{name} from {month_day(second.day)}{given_again(plan, choice.answer)}{off}"
     if one.rests is not None:
         return f" Or, the queen caged all the same: {name} on {month_day(second.day)}." if choice.quick else ""
     return f" Or instead: {given}{_spoils(plan, one, choice.day)}."
@@ -227,7 +227,7 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
         yield (
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
             f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
-            f"{again_words(plan, answer)}{out}"
+            f"{given_again(plan, answer)}{out}"
             f"{_supers(plan, answer)}. Fewer in every hive: not this year."
         )
 

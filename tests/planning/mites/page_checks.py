@@ -19,7 +19,14 @@ from ipmcal.saying.year.products import called, may_stay
 MONTHS = "Jan|Feb|Mar|Apr|May|June|July|Aug|Sept|Oct|Nov|Dec"
 DAY = rf"[0-9]+ (?:{MONTHS})"
 WEEK = 7
-NOW_OR_NEVER = ("no label here fits", "too cold by now", "has not worked yet", "the queen is caged", "leave the ")
+NOW_OR_NEVER = (
+    "no label here fits",
+    "too cold yet",
+    "too late in the year",
+    "has not worked yet",
+    "the queen is caged",
+    "leave the ",
+)
 
 
 def check_answers(made: YearPlan, text: str) -> None:
@@ -30,6 +37,8 @@ def check_answers(made: YearPlan, text: str) -> None:
     supers_come_off_for_what_is_offered(made, text)
     nothing_is_offered_outside_its_warmth(made, text)
     nothing_is_moved(text)
+    supers_come_back_as_the_label_says(made, text)
+    what_failed_is_not_given_again(made, text)
     late_in_the_year_no_eggs_say_nothing(made, text)
     winter_ends_where_advisers_end_it(made, text)
     one_dose_a_winter(made, text)
@@ -73,7 +82,12 @@ def cagings_keep_apart(made: YearPlan, text: str) -> None:
     book, winter = made.known.asked.book, made.known.setting.mark("winter_bee_rearing_start")
     apart = round(book.planning.year_plans.offered.caged_apart.value.middle)
     mine = [one.rests for one in made.courses if one.rests]
+    near = round(book.planning.year_plans.offered.answered.value.middle)
     for day, words in answers(made, text):
+        for sooner in re.findall(rf"cage the queen today, not only on ({DAY})", words):
+            planned = on_or_after(day, sooner)
+            assert any(one.caged == planned for one in mine), "no such caging is planned"
+            assert planned - day <= near, f"{month_day(day)}: brought forward by {planned - day} days"
         found = re.search(rf"cage the queen that day and give [^;]* on ({DAY})", words)
         if not found:
             continue
@@ -140,6 +154,41 @@ def nothing_is_offered_outside_its_warmth(made: YearPlan, text: str) -> None:
                 assert low is None or high >= low - 0.1, f"{name} from {first} at a usual high of {high:.0f} °C"
 
 
+def supers_come_back_as_the_label_says(made: YearPlan, text: str) -> None:
+    """The day on which they may be back is as long after the beginning as the label's wait alone asks."""
+    asked = made.known.asked
+    counts = text.partition("\nCounts\n")[2].partition("\nProducts, by")[0]
+    for line in counts.split("\n"):
+        for name, day, behind in offered(made, line):
+            label = label_for(asked.book.treatments[name], asked.jurisdiction, asked.book)
+            limit = None if label is None else label.limits.supers
+            back = re.search(rf"none before ({DAY})", behind)
+            if limit is None or limit.during.value == "on" or "honey supers off" not in behind:
+                continue
+            assert back, f"{name} from {day}: no day on which supers are back"
+            first = on_or_after(asked.season.first, day)
+            wait = 0 if limit.after is None else limit.after.value.high or 0
+            assert on_or_after(first, back[1]) - first > wait, f"{name} from {day}: supers back too soon"
+
+
+def what_failed_is_not_given_again(made: YearPlan, text: str) -> None:
+    """After a count that tells that a course did not do another class is named first; formic acid may follow itself."""
+    book = made.known.asked.book
+    often = book.planning.year_plans.walls.a_season
+    for day, row in rows(made, text):
+        told = re.findall(r"(?:after| and) the (.+?): did it work", row)
+        words = re.search(r"At or over it: (.+)", row)
+        names = [n for n in book.treatments if told and called(book, n) == told[-1].split("after the ")[-1]]
+        given = [] if words is None else list(offered(made, words[1].split(" With the ")[0]))
+        if not names or not given or book.treatments[names[0]].class_ in often or "as she comes out" in row:
+            continue
+        mine = [c.course.answer.use for c in made.courses if c.course.answer.product == names[0]]
+        lasted, said = any(use.last > use.first for use in mine), "" if words is None else words[1]
+        first = min(given, key=lambda one: said.find(called(book, one[0])))
+        same = book.treatments[first[0]].class_ == book.treatments[names[0]].class_
+        assert not lasted or not same, f"{month_day(day)}: {first[0]} after {names[0]} failed"
+
+
 def nothing_is_moved(text: str) -> None:
     """Pads and strips of acid are not moved, nor what comes out that day."""
     assert "move the " not in text, "moved"
@@ -151,7 +200,7 @@ def late_in_the_year_no_eggs_say_nothing(made: YearPlan, text: str) -> None:
     for one in made.courses:
         begins = month_day(one.course.day)
         line = next((row for row in text.split("\n") if f", in on {begins}," in row), "")
-        if one.course.day + 21 >= least - 21:
+        if one.course.day + 21 >= least - 35:  # in 14 days before her rest she lays little
             assert "Eggs have to be there two to three weeks" not in line, f"{begins}: eggs asked for"
 
 
@@ -163,7 +212,8 @@ def winter_ends_where_advisers_end_it(made: YearPlan, text: str) -> None:
             continue
         assert "wait a week" not in line, "opened week by week"
         assert made.known.asked.region.rarely_broodless or "cage the queen" not in line, "a queen hunted in the cold"
-        for words in re.findall(rf"once more on ({DAY})", line):
+        assert "is capped: once more" not in line, "may be read as two doses"
+        for words in re.findall(rf"look again on ({DAY})", line):
             assert on_or_after(slot.first, words) <= slot.last, "after the advisers' last day"
 
 

@@ -208,6 +208,10 @@ def rows_of_counts(made: YearPlan, text: str) -> dict[int, str]:
     return {day: next(line for line in lines if line.startswith(f"- {month_day(day)}, ")) for day in plan_counts(made)}
 
 
+WAITS = ("no label here fits", "nothing on this list", "too late in the year", "too cold yet")
+"""What is said where nothing may be given."""
+
+
 def over_the_line_is_answered(made: YearPlan, text: str) -> None:
     """A count that has a line says what is given that day; no course further off than four weeks is the only answer."""
     book, far = made.known.asked.book, 28
@@ -216,7 +220,7 @@ def over_the_line_is_answered(made: YearPlan, text: str) -> None:
             continue
         found = re.search(r"At (?:or over it|[0-9]+ or more in [0-9]+): (.+)", row)
         assert found, f"{month_day(day)}: over the line, and no word of what to do"
-        waits = "no label here fits" in row or "nothing on this list" in row or "too cold by now" in row
+        waits = any(words in row for words in WAITS)
         dose = "as soon as nothing is capped" in row
         nxt = next((one.course.day for one in made.courses if one.course.day > day), day)
         least = made.known.asked.season.marks["brood_minimum"].begins.usual
