@@ -23,8 +23,6 @@ LONGER = {
     "sheets/mill_field-2027-05-29": 3,
     "sheets/mill_field-2027-06-19": 3,
     "sheets/mill_field-2027-07-10": 3,
-    "sheets/orchard-2027-05-26": 3,
-    "sheets/orchard-2027-06-13": 3,
     "sheets/orchard-2027-07-01": 3,
 }
 """Sheets of more than one leaf, with their pages: swarm check, traps and counts in each hive on one day; only fewer."""
