@@ -91,12 +91,16 @@ def counts_decide_what_comes(mine: Sequence[Task], book: Rulebook) -> None:
     washes = {word for word in book.planning.counts if word in book.planning.nest_work}
     washed = {t.planned for t in mine if t.planned is not None and t.logs in washes}
     for task in mine:
-        told = [note for note in task.notes if "NOT COUNTED by" in note]
+        told = [note for note in task.notes if "NOT COUNTED" in note]
         if not told:
             continue
         assert task.planned is not None, task.id
         begins = {t.planned for t in mine if t.colony == task.colony and t.product and t.planned is not None}
+        if because_words(Because(Code.NOT_COUNTED_TODAY)) in told[0]:
+            assert task.planned in begins, f"{task.id}: no course of its hive begins today"
+            continue
         days = [day for day in begins if because_words(Because(Code.NOT_COUNTED, (day,))) in told[0]]
+        assert task.planned not in days, f"{task.id}: by today is no day by which to treat"
         assert days, f"{task.id}: no course of its hive begins on the day by which to treat: {told[0]}"
         assert days[0] >= task.planned, f"{task.id}: that course has begun"
         assert not any(task.planned < day <= days[0] for day in washed), f"{task.id} is not the last count before it"

@@ -157,6 +157,8 @@ class Code(StrEnum):
     BETWEEN_COUNT = auto()
     FEWER_PLAN_ANEW = auto()
     NOT_COUNTED = auto()
+    FEWER_MAY_WAIT = auto()
+    NOT_COUNTED_TODAY = auto()
     WATCHED = auto()
     WATCHED_LATE = auto()
     NEIGHBOUR_DIED = auto()

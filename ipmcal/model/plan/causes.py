@@ -188,6 +188,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.BETWEEN_COUNT: "{0} to {1}: count again by {2:day}.",
     Code.FEWER_PLAN_ANEW: "Fewer in every hive: write it down and plan anew; the treatment of {0:day} may fall away.",
     Code.NOT_COUNTED: "NOT COUNTED by {0:day}: TREAT.",
+    Code.FEWER_MAY_WAIT: "Fewer in every hive: today's treatment may wait; write it down and plan anew.",
+    Code.NOT_COUNTED_TODAY: "NOT COUNTED: TREAT.",
     Code.WATCHED: "the count of {0:day} is one to watch: mites double in a month",
     Code.WATCHED_LATE: "the count of {0:day} is one to watch: treat, or count again now; yours to choose",
     Code.NEIGHBOUR_DIED: "hive {0} died, {1:day}: its mites go home with robbers",

@@ -59,8 +59,11 @@ def _causes(ground: Ground, day: int, line: AnnouncedLine, begins: int) -> Itera
     yield Because(Code.OVER_TREAT, (line.treat, line.size))
     if line.watch:
         yield _between(ground, day, line, begins)
-    yield Because(Code.FEWER_PLAN_ANEW, (begins,))
-    yield Because(Code.NOT_COUNTED, (begins,))
+    if day == begins:
+        yield from (Because(Code.FEWER_MAY_WAIT), Because(Code.NOT_COUNTED_TODAY))
+    else:
+        yield Because(Code.FEWER_PLAN_ANEW, (begins,))
+        yield Because(Code.NOT_COUNTED, (begins,))
     yield from in_doubt(line)
 
 

@@ -252,15 +252,15 @@ def _worked(ask: Question, product: str, days: Use | int) -> int:
 # In words -------------------------------------------------------------------------------------------------------------
 
 _WHY = {
-    "spring": Code.ROUND_SPRING,
-    "summer": Code.ROUND_SUMMER,
-    "late_summer": Code.ROUND_LATE_SUMMER,
-    "autumn": Code.ROUND_AUTUMN,
-    "winter": Code.ROUND_WINTER,
+    "spring": Because(Code.ROUND_SPRING),
+    "summer": Because(Code.ROUND_SUMMER),
+    "late_summer": Because(Code.ROUND_LATE_SUMMER),
+    "autumn": Because(Code.ROUND_AUTUMN),
+    "winter": Because(Code.ROUND_WINTER),
 }
 
 
 def _why(one: YearCourse) -> str:
     if one.round == LATE_SUMMER and one.by is not None:
         return because_words(Because(Code.ROUND_LATE_SUMMER_BY, (one.by,)))
-    return because_words(Because(_WHY.get(one.round, Code.ROUND_FURTHER)))
+    return because_words(_WHY.get(one.round, Because(Code.ROUND_FURTHER)))

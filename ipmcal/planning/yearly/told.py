@@ -15,14 +15,14 @@ from ipmcal.planning.mites.plan import YearPlan, year_plan
 from ipmcal.planning.yearly.followed import Followed
 
 WALLS = {
-    "class": Code.WALL_CLASS,
-    "drones": Code.WALL_DRONES,
-    "cold": Code.WALL_COLD,
-    "hot": Code.WALL_HOT,
-    "flow": Code.WALL_FLOW,
-    "quick": Code.WALL_QUICK,
-    "full_brood": Code.WALL_FULL_BROOD,
-    "rested": Code.WALL_RESTED,
+    "class": Because(Code.WALL_CLASS),
+    "drones": Because(Code.WALL_DRONES),
+    "cold": Because(Code.WALL_COLD),
+    "hot": Because(Code.WALL_HOT),
+    "flow": Because(Code.WALL_FLOW),
+    "quick": Because(Code.WALL_QUICK),
+    "full_brood": Because(Code.WALL_FULL_BROOD),
+    "rested": Because(Code.WALL_RESTED),
 }
 """Walls of a year, each with its words."""
 _MOST = 3
@@ -68,7 +68,7 @@ def _reasons(plan: YearPlan, name: str) -> Iterator[Because | str]:
     counts = Counter(plan.known.answers.refused[name])
     walls = Counter(plan.known.walled.get(name, {}))
     for word, _ in sorted((counts + walls).items(), key=lambda item: (-item[1], item[0]))[:_MOST]:
-        yield Because(WALLS[word]) if word in walls else word.replace("_", " ")
+        yield WALLS[word] if word in walls else word.replace("_", " ")
 
 
 def _title(book: Rulebook, name: str) -> str:
