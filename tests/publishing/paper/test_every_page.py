@@ -7,7 +7,7 @@ nothing is said by a colour.
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -78,43 +78,36 @@ def colours(page: Any) -> set[tuple[float, ...]]:
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_a_visit_is_one_leaf(name: str, printed: Callable[[str], Made]) -> None:
-    long = {}
+def test_every_page_of_an_example_is_fit_for_paper(name: str, printed: Callable[[str], Made]) -> None:
+    """All that is asked of a page at once: the pages of a year are made, and read, in one process only."""
+    numbers = {}
     for place, document in printed(name).items():
-        if place.startswith("sheets/"):
-            with pages(document) as all_pages:
-                long |= {place.rpartition("-")[0]: len(all_pages)} if len(all_pages) > A_LEAF else {}
-    here = {place.rpartition("-")[0] for place in printed(name)}
-    assert long == {place: number for place, number in LONGER.items() if place in here}
-
-
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_a_usual_season_is_two_pages(name: str, printed: Callable[[str], Made]) -> None:
-    for place, document in printed(name).items():
-        most = SEASON_PAGES.get(place.rpartition("/")[2])
-        if most is not None:
-            with pages(document) as all_pages:
-                assert len(all_pages) <= most, place
-
-
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_nothing_lies_over_anything_or_beyond_the_margins(name: str, printed: Callable[[str], Made]) -> None:
-    for place, document in printed(name).items():
-        folder = place.partition("/")[0]
         with pages(document) as all_pages:
+            numbers[place] = len(all_pages)
             for number, page in enumerate(all_pages, 1):
                 where = f"{place}, page {number}"
-                assert list(lines_over_lines(page)) == [], where
-                drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
-                side = (SIDE if page.width > 500 else HALF_SIDE) * MM
-                assert min(thing["x0"] for thing in drawn) >= side, where
-                assert max(thing["x1"] for thing in drawn) <= page.width - side, where
-                assert max(thing["bottom"] for thing in drawn) <= page.height - 5 * MM, where
-                assert min(c["size"] for c in page.chars) > LEAST_POINTS[folder], where
+                nothing_lies_over_anything_or_beyond_the_margins(page, place.partition("/")[0], where)
+                assert colours(page) == set(), f"{where}: a copy in grey loses something"
+    a_visit_is_one_leaf(numbers)
+    a_usual_season_is_two_pages(numbers)
 
 
-@pytest.mark.parametrize("name", EXAMPLES)
-def test_a_copy_in_grey_loses_nothing(name: str, printed: Callable[[str], Made]) -> None:
-    for place, document in printed(name).items():
-        with pages(document) as all_pages:
-            assert set().union(*(colours(page) for page in all_pages)) == set(), place
+def a_visit_is_one_leaf(numbers: Mapping[str, int]) -> None:
+    sheets = {place.rpartition("-")[0]: number for place, number in numbers.items() if place.startswith("sheets/")}
+    long = {place: number for place, number in sheets.items() if number > A_LEAF}
+    assert long == {place: number for place, number in LONGER.items() if place in sheets}
+
+
+def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:
+    for place, number in numbers.items():
+        assert number <= SEASON_PAGES.get(place.rpartition("/")[2], number), place
+
+
+def nothing_lies_over_anything_or_beyond_the_margins(page: Any, folder: str, where: str) -> None:
+    assert list(lines_over_lines(page)) == [], where
+    drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
+    side = (SIDE if page.width > 500 else HALF_SIDE) * MM
+    assert min(thing["x0"] for thing in drawn) >= side, where
+    assert max(thing["x1"] for thing in drawn) <= page.width - side, where
+    assert max(thing["bottom"] for thing in drawn) <= page.height - 5 * MM, where
+    assert min(c["size"] for c in page.chars) > LEAST_POINTS[folder], where
