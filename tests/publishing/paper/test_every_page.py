@@ -1,4 +1,4 @@
-"""Every sheet, season page and hand-out of the example yards, for a whole year, as they come out of the printer.
+"""Every sheet, season page and hand-out of example yards, for a whole year, as they come out of the printer.
 
 A usual visit is one leaf; nothing lies over anything else or beyond the margins; a copy in grey loses nothing, since
 nothing is said by a colour.
@@ -6,6 +6,7 @@ nothing is said by a colour.
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -15,7 +16,9 @@ import pytest
 from command import ipmcal
 from publishing.pdf_reading import MM, pages
 
-EXAMPLES = ("allotment.yaml", "first_season.yaml", "hollow_lane", "long_meadow", "quarry_end", "ridge_road.yaml")
+EVERY = ("allotment.yaml", "first_season.yaml", "hollow_lane", "long_meadow", "quarry_end", "ridge_road.yaml")
+EXAMPLES = EVERY if os.environ.get("PAGES") == "all" else ("first_season.yaml", "hollow_lane", "quarry_end")
+"""With PAGES=all, every example: half a minute each."""
 AS_OF = "2027-05-10"
 A_LEAF = len(("front", "back"))
 LONGER = {
