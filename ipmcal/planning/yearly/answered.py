@@ -5,18 +5,17 @@ In: a ``YearQuestion``. Out: ``YearAnswer``, remembered by all that it depends o
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.mites.base import in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
 from ipmcal.planning.mites.question import YearQuestion, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import whole_days
+from ipmcal.planning.yearly.remembered import Latest
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,30 +52,12 @@ class YearAnswer:
     over: float
 
 
-class _Answered:
-    """What was answered, the last few hundred: it changes no answer. A book is held as long as its answers."""
-
-    def __init__(self, most: int) -> None:
-        self.most = most
-        self.known: OrderedDict[tuple[object, ...], tuple[Rulebook, YearAnswer]] = OrderedDict()
-
-    def of(self, asked: YearQuestion) -> YearAnswer:
-        """The answer to a question; worked out where nobody asked it before."""
-        key = question_key(asked)
-        if key not in self.known:
-            self.known[key] = asked.book, answer_of(year_plan(asked))
-            if len(self.known) > self.most:
-                self.known.popitem(last=False)
-        self.known.move_to_end(key)
-        return self.known[key][1]
-
-
-_ANSWERS = _Answered(512)
+_ANSWERS: Latest[YearAnswer] = Latest(512)
 
 
 def answered(asked: YearQuestion) -> YearAnswer:
     """The courses of a year, with the days on which each stays as good."""
-    return _ANSWERS.of(asked)
+    return _ANSWERS.of(asked.book, question_key(asked), lambda: answer_of(year_plan(asked)))
 
 
 def answer_of(plan: YearPlan) -> YearAnswer:

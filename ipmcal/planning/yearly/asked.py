@@ -6,7 +6,7 @@ Pure. What was written later than that day is not known to it, so that the quest
 
 from __future__ import annotations
 
-from collections import Counter, OrderedDict
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -33,6 +33,7 @@ from ipmcal.planning.ready import Ready
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import keeper_days
 from ipmcal.planning.recall.state import recall
+from ipmcal.planning.yearly.remembered import Latest
 
 _OLD, _WEEK = "overwintered", 7
 
@@ -179,7 +180,7 @@ def _stock(year: YearOfYard, state: ColonyState, day: int) -> Stock:
         history=OVERWINTERED if young else history,
         traps=() if young else tuple(_traps(year, state)),
         young=history if young else None,
-        memory=_PLACES.of((id(ground.book), marks, ground.season.first), ground.book),
+        memory=_PLACES.of(ground.book, (marks, ground.season.first), Remembered),
     )
 
 
@@ -227,34 +228,10 @@ def _cuts(book: Rulebook, name: str) -> bool:
     return any(book.effect(step.logs) == "empties_trap" for step in book.methods[name].steps.values())
 
 
-# Remembered -----------------------------------------------------------------------------------------------------------
-
-
-class Places:
-    """What was worked out at places, for the last few: it changes no answer. A book is held as long as its places."""
-
-    def __init__(self, most: int) -> None:
-        self.most = most
-        self.known: OrderedDict[tuple[object, ...], tuple[Rulebook, Remembered]] = OrderedDict()
-
-    def of(self, key: tuple[object, ...], book: Rulebook) -> Remembered:
-        """What is remembered of a place."""
-        if key not in self.known:
-            self.known[key] = book, Remembered()
-        self.known.move_to_end(key)
-        while len(self.known) > self.most:
-            self.known.popitem(last=False)
-        return self.known[key][1]
-
-
-_PLACES = Places(4)
-_FIGURES: OrderedDict[int, tuple[Rulebook, MiteFigures]] = OrderedDict()
+_PLACES: Latest[Remembered] = Latest(4)
+_FIGURES: Latest[MiteFigures] = Latest(4)
 
 
 def figures_in(book: Rulebook) -> MiteFigures:
     """The figures of a rulebook's mites, worked out once."""
-    if id(book) not in _FIGURES:
-        _FIGURES[id(book)] = book, figures_of(book.mites)
-        while len(_FIGURES) > _PLACES.most:
-            _FIGURES.popitem(last=False)
-    return _FIGURES[id(book)][1]
+    return _FIGURES.of(book, (), lambda: figures_of(book.mites))

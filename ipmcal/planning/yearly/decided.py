@@ -161,7 +161,7 @@ def _had(there: _Setting, one: YearCourse, hive: Hive) -> bool:
     """Whether a hive was given the course already, or another in its place that leaves no room for it."""
     first = there.found.asked.days[0] if there.found.asked.days else one.day
     mine = [spell for spell in hive.standing.courses if spell.began >= first and spell.began < there.ask.since]
-    return any(is_it(one, spell) for spell in mine)
+    return any(is_it(there.year, one, spell) for spell in mine)
 
 
 def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: Sequence[Chosen]) -> Offer:

@@ -17,6 +17,7 @@ from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.mites.question import YearQuestion
+from ipmcal.planning.mites.walls import whole_days
 from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
 
@@ -83,22 +84,19 @@ def _spells(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
 
 def is_given(year: YearOfYard, one: YearCourse, since: int) -> bool:
     """Whether a course that was chosen on a day was begun since, in one of the leading hives."""
-    return any(is_it(one, spell) for spell, _ in _spells(year) if spell.began >= since)
+    return any(is_it(year, one, spell) for spell, _ in _spells(year) if spell.began >= since)
 
 
-def is_it(one: YearCourse, spell: CourseSpell) -> bool:
-    """Whether something that was given is a course that was chosen: of its product, in a week about its days."""
-    return spell.treatment == one.product and one.first - _SLACK <= spell.began <= one.last + _SLACK
-
-
-_SLACK = 7
-"""Days about those of a course on which it is still that course."""
+def is_it(year: YearOfYard, one: YearCourse, spell: CourseSpell) -> bool:
+    """Whether something that was given is a course that was chosen: of its product, a visit about its days at most."""
+    visit = whole_days(year.ground.book.planning.year_plans.offered.at_once)
+    return spell.treatment == one.product and one.first - visit <= spell.began <= one.last + visit
 
 
 def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> Iterator[int]:
     """The mornings after which the year is not as it was chosen any more, up to ``as_of``."""
     for spell in _given(year):
-        if since <= spell.began < as_of and not any(is_it(one, spell) for one in answer.courses):
+        if since <= spell.began < as_of and not any(is_it(year, one, spell) for one in answer.courses):
             yield spell.began + 1
     for one in answer.courses:
         if one.last < as_of and not is_given(year, one, since) and not excused(year, one):

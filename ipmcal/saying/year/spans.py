@@ -8,11 +8,9 @@ from __future__ import annotations
 from datetime import date
 
 from ipmcal.model.rules.labels import label_for
-from ipmcal.model.values.words import joined, month_day
+from ipmcal.model.values.words import DAYS, joined, month_day
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.plan import YearPlan
-
-DAY_NAMES = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 
 def given_again(plan: YearPlan, answer: AllowedCourse) -> str:
@@ -23,7 +21,7 @@ def given_again(plan: YearPlan, answer: AllowedCourse) -> str:
         last = day if step is None else step.hard_stop or step.closes
         mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
         found = min(mine, key=lambda d: abs(d - day), default=None)
-        extra = f"{month_day(day)} (a {DAY_NAMES[date.fromordinal(day).weekday()]}: an extra visit)"
+        extra = f"{month_day(day)} (a {DAYS[date.fromordinal(day).weekday()]}: an extra visit)"
         told.append(extra if found is None else month_day(found))
     return f", again on {joined(told)}" if told else ""
 
