@@ -332,14 +332,21 @@ class _Ear(Tokens):
         return False
 
     def _verbatim(self, at: int, several: frozenset[str]) -> tuple[str, int]:
-        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``."""
-        figures = False
+        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``.
+
+        The first number behind such a blank is what was written there, never a line: "outside, ° 12, 2 done".
+        """
+        figures = blank = False
         start, by_word = at, self.stands(at, self.journal) or self.number(at)[0] >= 0
         while at < len(self.tokens):
             if self.stands(at, {"lot", "by"}):
                 at += 2
                 continue
             figures = figures or self.stands(at, several)
+            blank = blank or self.stands(at, several)
+            if blank and self.number(at)[0] >= 0:
+                blank, at = False, self.number(at)[1]
+                continue
             ahead = self._past_stops(at)
             listed = figures and self.stands(at, {",", "/"}) and not self._next_line(ahead, [])
             if self.ends(at) and not listed and self._stops(at):

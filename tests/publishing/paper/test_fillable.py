@@ -100,9 +100,9 @@ def answers(known: dict[str, FormBox]) -> tuple[dict[str, str], list[str]]:
         texts = [(name, box) for name, box in here.items() if box.says == Says.TEXT]
         said += ["done"] if texts and not said else []
         for name, box in texts:
-            values[name] = TYPED.get(box.text, "12 14")
+            values[name] = TYPED.get(box.text, "12 14")  # in a form, no number is another line's
             label = "" if box.text == "amount" else re.split("[ ,]", box.text)[0]
-            said.append(f"{label} {values[name]}".strip())
+            said.append(f"{label} {values[name].replace(' ', ', ')}".strip())
         if "frames" in figures:
             values |= digits(here, ("frames", 1, 8))
             said += [*([] if said else ["done"]), "frames of bees 8"]

@@ -95,6 +95,21 @@ def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int,
 
 
 @pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("1 outside, ° 2, 3 done", [(1, "outside, ° 2"), (3, "done")]),
+        ("1 outside, ° 2, 3; 4 done", [(1, "outside, ° 2, 3"), (4, "done")]),
+        ("1 done 2 lot K21 outside 3, 2 done", [(1, "done 2 lot K21 outside 3"), (2, "done")]),
+        ("1 done, 2 outside, ° 4, 3 done", [(1, "done"), (2, "outside, ° 4"), (3, "done")]),
+    ],
+)
+def test_a_number_behind_a_blank_is_no_line(text: str, expected: list[tuple[int, str]]) -> None:
+    blank = frozenset({"seams", "outside"})
+    lines = [replace(line, counts=False, amount=True, several=blank) for line in FOUR]
+    assert told_apart(text, lines, {"strips_in"}, letter=True) == expected
+
+
+@pytest.mark.parametrize(
     ("words", "expected"),
     [
         (["thanks"], "'thanks': of which line is that, and what was done?"),
