@@ -242,7 +242,8 @@ def _key(*, lined: bool, counted: bool) -> Iterator[str]:
     yield letters(0, y, "mites in 100 bees,", _TEXT, more=BOLD)
     yield letters(0, y + _LEADING, "as a wash would read", _TEXT, more=BOLD)
     yield letters(0, y + 2 * _LEADING + 0.6, "a drawing, not a promise", _TEXT)
-    rows = [("half of such hives above", 0.8, ""), ("8 of 10 such hives", 0.0, ""), ("nothing more given", 0.3, "0.9 0.9")]
+    rows = [("half of such hives above", 0.8, ""), ("8 of 10 such hives", 0.0, "")]
+    rows.append(("nothing more given", 0.3, "0.9 0.9"))
     rows += [("the line: treat", 0.55, "3 1.2")] if lined else []
     rows += [("a count, by hive", 0.0, "")] if counted else []
     for n, (words, width, dashes) in enumerate(rows):
