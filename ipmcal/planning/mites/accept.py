@@ -6,17 +6,18 @@ that two runs a draw tell of every year: one of the mites that are there, one of
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from ipmcal.biology.mites.colony import ColonyDays
-from ipmcal.biology.mites.handling import MiteCourse
+from ipmcal.biology.mites.handling import Handling, MiteCourse
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.draws import Hazards, Lived
-from ipmcal.planning.mites.runs import first_years, one_and_came
+from ipmcal.planning.mites.runs import ManyBegin, ManyColonies, runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +68,15 @@ class JudgedYear:
         return self.factor * mites + self.came.all[-1]
 
     @cached_property
-    def this(self) -> tuple[ColonyDays, Trace]:
-        """The colony and run of this year, from what is there or from how it began."""
-        return self.young or (self.lived.colony, self.trace(self.lived.start))
-
-    @cached_property
     def end(self) -> float:
         """Mites as this year ends."""
-        return self.this[1].all[-1]
+        return self.young[1].all[-1] if self.young else self.after(self.lived.start)
 
     def this_loads(self, days: Sequence[int]) -> list[float]:
         """The load of some days of this year; 0 before the colony began."""
-        made, trace = self.this
+        if self.young is None:
+            return self.loads(self.lived.start, days)
+        made, trace = self.young
         return [
             _load(self.lived, made, day, trace.on_bees[day - trace.first]) if day >= trace.first else 0.0
             for day in days
@@ -86,10 +84,21 @@ class JudgedYear:
 
     def this_winter_brood(self) -> float:
         """The share of this year's cells of winter bees that hold a mite."""
-        made, trace = self.this
-        days, lives = (trace.first, self.lived.stock.first + YEAR_DAYS - 1), (0, 1)
-        reared = bee_days(made, lives, days)
-        return harmed_days(made, trace, lives, days) / reared if reared else 0.0
+        made = self.young[0] if self.young else self.lived.colony
+        first = self.young[1].first if self.young else self.one.first
+        days = range(first, self.lived.stock.first + YEAR_DAYS)
+        at = made.first
+        reared = [day for day in days if made.winter_cells[day - at] and made.worker_cells[day - at] > 0]
+        cells = [made.worker_cells[day - at] for day in reared]
+        entered = self._entered([day - first for day in reared])
+        return sum(c * -math.expm1(-m / c) for c, m in zip(cells, entered, strict=True)) / sum(cells) if cells else 0.0
+
+    def _entered(self, places: Sequence[int]) -> list[float]:
+        """Mites that entered worker cells on some days of this year, counted from its first."""
+        if self.young:
+            return [self.young[1].entered[at] for at in places]
+        one, came, start = self.one.entered, self.came.entered, self.lived.start
+        return [one[at] * start + came[at] for at in places]
 
     def loads(self, mites: float, days: Sequence[int]) -> list[float]:
         """The load of some days as a wash would read it, mites a bee."""
@@ -127,6 +136,41 @@ def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Haz
     handlings = [one.handled(courses, hazards) for one in colonies]
     rows = zip(colonies, one_and_came(colonies, handlings), first_years(colonies, handlings), strict=True)
     return tuple(JudgedYear(one, alone, came, young) for one, (alone, came), young in rows)
+
+
+def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[Trace, Trace]]:
+    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it.
+
+    Nothing comes in before the first day that is open.
+    """
+    stock, opens = lives[0].stock, {one.opens for one in lives}
+    many, (late,) = _many(lives, [one.colony for one in lives]), opens
+    last, none = stock.first + YEAR_DAYS, [0.0] * late
+    ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
+    alone = runs(many, ManyBegin((stock.first, last), ones, nothing), handlings)
+    came = runs(many, ManyBegin((stock.first + late, last), nothing, [one.coming for one in lives]), handlings)
+    return [
+        (one, Trace(stock.first, none + got.all, none + got.on_bees, none + got.entered, none + got.cut, got.books))
+        for one, got in zip(alone, came, strict=True)
+    ]
+
+
+def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[ColonyDays, Trace] | None]:
+    """The year in which each draw's colony began, from that day on; None for one that was there before."""
+    stock = lives[0].stock
+    if stock.young is None or stock.young.began is None:
+        return [None] * len(lives)
+    made = [one.begun(stock.young) for one in lives]
+    mites = [one.drawn for one in lives]
+    days = (stock.young.began.day, stock.first + YEAR_DAYS)
+    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), handlings)
+    return list(zip(made, traces, strict=True))
+
+
+def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
+    stock, draws = lives[0].stock, tuple([one.draw for one in lives])
+    of = stock.history if colonies[0] is lives[0].colony else stock.young, draws
+    return ManyColonies(stock.figures.nest, colonies, [one.lives for one in draws], stock.memory.arrays, of)
 
 
 @dataclass(frozen=True, slots=True)

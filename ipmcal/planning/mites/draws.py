@@ -28,6 +28,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.maps import Array, DrawArrays, MappedCourse
+from ipmcal.planning.mites.runs import ManyBegin, ManyColonies, colonies, runs
 from ipmcal.planning.mites.walls import WallSetting, whole_days
 
 
@@ -35,11 +36,12 @@ from ipmcal.planning.mites.walls import WallSetting, whole_days
 class Remembered:
     """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
 
-    Colonies by history and draw, their untreated years by trap combs too, courses in them, and daily hazards in the
-    usual colony of a history.
+    Colonies by history and draw, their lists as arrays by history, draws and name, their untreated years by trap combs
+    too, courses in them, and daily hazards in the usual colony of a history.
     """
 
     colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
+    arrays: dict[tuple[object, ...], Array] = field(default_factory=dict)
     untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
     courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
     hazards: dict[tuple[object, ...], tuple[float, ...]] = field(default_factory=dict)
@@ -132,12 +134,13 @@ class Lived:
     @cached_property
     def untreated(self) -> Untreated:
         """The year with nothing done but traps."""
-        stock = self.stock
-        key = (stock.history, stock.traps, self.draw)
-        if key not in stock.memory.untreated:
-            trace = self.run(1.0, 0.0, UNHANDLED.with_traps(stock.traps))
-            stock.memory.untreated[key] = untreated(self.colony, trace, 0.0, stock.figures)
-        return stock.memory.untreated[key]
+        _settle_untreated([self] if self.untreated_key not in self.stock.memory.untreated else [])
+        return self.stock.memory.untreated[self.untreated_key]
+
+    @property
+    def untreated_key(self) -> tuple[object, ...]:
+        """What an untreated year at one place depends on."""
+        return self.stock.history, self.stock.traps, self.draw
 
 
 @dataclass(frozen=True)
@@ -182,14 +185,32 @@ KILL_NODES = 4
 
 def lived(stock: Stock, draws: Iterable[Draw]) -> tuple[Lived, ...]:
     """The colony-years of a class."""
-    return tuple(Lived(stock, draw) for draw in draws)
+    made = tuple(Lived(stock, draw) for draw in draws)
+    known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
+    new = [one.draw for one in made if (stock.history, one.draw) not in known]
+    there = colonies(stock.marks, stock.history, stock.figures, new, days)
+    known.update({(stock.history, draw): one for draw, one in zip(new, there, strict=True)})
+    return made
 
 
 def draws_of(years: Sequence[Lived]) -> DrawArrays:
     """The arrays of a class of hives."""
+    _settle_untreated([one for one in years if one.untreated_key not in one.stock.memory.untreated])
     rows = [_row(one) for one in years]
     growth, on_bees, coming, harm, reads = (np.array([row[i] for row in rows]) for i in range(5))
     return DrawArrays(growth, on_bees, coming, harm, reads, np.array([one.start for one in years]))
+
+
+def _settle_untreated(years: Sequence[Lived]) -> None:
+    """Runs the untreated years of a class at once, for each to find."""
+    if not years:
+        return
+    stock = years[0].stock
+    many = ManyColonies(stock.figures.nest, [one.colony for one in years], [one.draw.lives for one in years])
+    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [1.0] * len(years), [0.0] * len(years))
+    traces = runs(many, begin, [UNHANDLED.with_traps(stock.traps)] * len(years))
+    for one, trace in zip(years, traces, strict=True):
+        stock.memory.untreated[one.untreated_key] = untreated(one.colony, trace, 0.0, stock.figures)
 
 
 def _row(one: Lived) -> tuple[list[float], ...]:
@@ -248,37 +269,46 @@ def mapped_course(
     return MappedCourse(name, begins, ends, survives, toll)
 
 
-def tuned(one: MappedCourse, middle: Lived, base: DrawArrays, courses: Sequence[MiteCourse]) -> MappedCourse:
-    """The course, leaving in the end what the full model has it leave in a usual colony, whose arrays are ``base``.
-
-    Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
-    cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
-    """
-    usual = mapped_course([middle], base, one.name, courses, one.toll)
-    stock = middle.stock
-    inside = [within(part, stock.first + YEAR_DAYS) for part in courses]
-    traps = UNHANDLED.with_traps(stock.traps)
-    day = min(one.ends + SPREAD, YEAR_DAYS)
-    treated = middle.run(1.0, 0.0, handled(traps, inside, stock.figures, middle.colony, middle.draw), day)
-    told = float(base.grown[0, day] * usual.survives.prod())
-    survives = one.survives.copy()
-    survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
-    return replace(one, survives=survives)
-
-
 def mapped_courses(
     years: Sequence[Lived], base: DrawArrays, middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
 ) -> list[MappedCourse]:
     """Courses of products, each with what it costs, in a class, as the search composes them."""
-    stock, usual_base = middle.stock, draws_of([middle])
-    found = []
-    for name, courses, toll in asked:
-        key = (stock.history, stock.traps, len(years), name, tuple(courses), toll)
-        if key not in stock.memory.courses:
-            plain = mapped_course(years, base, name, courses, toll)
-            stock.memory.courses[key] = tuned(plain, middle, usual_base, courses)
-        found.append(stock.memory.courses[key])
-    return found
+    stock, rows = middle.stock, [(name, tuple(courses), toll) for name, courses, toll in asked]
+    known, of = stock.memory.courses, (stock.history, stock.traps, len(years))
+    new = [row for row in dict.fromkeys(rows) if (*of, *row) not in known]
+    plain = [mapped_course(years, base, *row) for row in new]
+    made = tuned(plain, middle, [courses for _, courses, _ in new])
+    known.update({(*of, *row): one for row, one in zip(new, made, strict=True)})
+    return [known[*of, *row] for row in rows]
+
+
+def tuned(made: Sequence[MappedCourse], middle: Lived, parts: Sequence[Sequence[MiteCourse]]) -> list[MappedCourse]:
+    """Courses, each leaving in the end what the full model has it leave in a usual colony.
+
+    Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
+    cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
+    """
+    if not made:
+        return []
+    stock, base = middle.stock, draws_of([middle])
+    traps, last = UNHANDLED.with_traps(stock.traps), stock.first + YEAR_DAYS
+    inside = [[within(part, last) for part in some] for some in parts]
+    handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
+    many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
+    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), handlings)
+    return [
+        _tuned(one, mapped_course([middle], base, one.name, some, one.toll), base, trace)
+        for one, some, trace in zip(made, parts, traces, strict=True)
+    ]
+
+
+def _tuned(one: MappedCourse, usual: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
+    """A course, scaled on its last day by what the run in a usual colony has left of what the map has left."""
+    day = min(one.ends + SPREAD, YEAR_DAYS)
+    told = float(base.grown[0, day] * usual.survives.prod())
+    survives = one.survives.copy()
+    survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
+    return replace(one, survives=survives)
 
 
 SPREAD = 30

@@ -1,66 +1,118 @@
-"""Runs: the daily run of mites in many draws of one colony at once, the same to the bit as one by one.
+"""Runs: colonies of many draws, and the daily run of mites in them, at once, the same to the bit as one by one.
 
-In: colonies of one history with their draws' lives, mites to begin with, what comes in, what is done. Out: a ``Trace``
-a draw. Pure; numpy, draw by draw in the order of ``biology/mites/run.py``, which says what a day is.
+In: marks, a history, draws; colonies with their draws' lives, mites to begin with, what comes in, what is done. Out:
+``ColonyDays``, and a ``Trace`` a draw. Pure; numpy, draw by draw in the order of ``biology/mites/colony.py`` and
+``run.py``, which say what a day is.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from ipmcal.biology.mites.colony import ColonyDays
-from ipmcal.biology.mites.draws import Lives
-from ipmcal.biology.mites.figures import Nest
+from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, ColonyDays, History, colony
+from ipmcal.biology.mites.draws import Draw, Lives
+from ipmcal.biology.mites.figures import MiteFigures, Nest
 from ipmcal.biology.mites.handling import Handling
 from ipmcal.biology.mites.run import Books, Trace, cuts_of, open_combs
-from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.draws import Lived
+from ipmcal.biology.mites.year import YEAR_DAYS, Marks, Year, year_of
 from ipmcal.planning.mites.maps import Array
 
 
-def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[Trace, Trace]]:
-    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it.
-
-    Nothing comes in before the first day that is open.
-    """
-    stock, opens = lives[0].stock, {one.opens for one in lives}
-    many, (late,) = _many(lives, [one.colony for one in lives]), opens
-    last, none = stock.first + YEAR_DAYS, [0.0] * late
-    ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
-    alone = runs(many, ManyBegin((stock.first, last), ones, nothing), handlings)
-    came = runs(many, ManyBegin((stock.first + late, last), nothing, [one.coming for one in lives]), handlings)
+def colonies(
+    marks: Marks, history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
+) -> list[ColonyDays]:
+    """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
+    if history.began is not None or not draws:
+        return [colony(marks, history, figures, draw, days) for draw in draws]
+    years = [year_of(marks, figures, draw.brood) for draw in draws]
+    laid = _laid(years, history, figures, draws, days)
+    arrays = (*laid, *_entering(figures.nest, *laid), _capped(laid[1], figures.nest))
+    place, first, count = years[0], days[0] - LEAD, days[1] - days[0] + LEAD + 1
+    winter = [bool(cell) for cell in place.spread([float(cell) for cell in place.winter_cells], first, count)]
+    is_open = place.spread(place.open_to_others, first, count)
+    rows = zip(*(one.T.tolist() for one in arrays), strict=True)
     return [
-        (one, Trace(stock.first, none + got.all, none + got.on_bees, none + got.entered, none + got.cut, got.books))
-        for one, got in zip(alone, came, strict=True)
+        ColonyDays(first, days[0], bees, workers, drones, into_worker, into_drone, brood, winter, is_open, history.left)
+        for bees, workers, drones, into_worker, into_drone, brood in rows
     ]
 
 
-def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[ColonyDays, Trace] | None]:
-    """The year in which each draw's colony began, from that day on; None for one that was there before."""
-    stock = lives[0].stock
-    if stock.young is None or stock.young.began is None:
-        return [None] * len(lives)
-    made = [one.begun(stock.young) for one in lives]
-    mites = [one.drawn for one in lives]
-    days = (stock.young.began.day, stock.first + YEAR_DAYS)
-    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), handlings)
-    return list(zip(made, traces, strict=True))
+def _laid(
+    years: Sequence[Year], history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
+) -> tuple[Array, Array, Array]:
+    """Bees, and cells of workers and drones capped, a row a day, from ``LEAD`` days before the first on."""
+    nest, bees, place = figures.nest, figures.bees, years[0]
+    first = days[0] - LEAD - YEAR_DAYS
+    early, count = max(nest.worker_open + nest.worker_capped, nest.drone_open), days[1] - first + 1
+    of_year = (np.arange(count + early) + first - early - place.origin) % YEAR_DAYS
+    eggs, share = (np.array([getattr(one, name) for one in years]).T[of_year] for name in ("eggs", "drones"))
+    for begins, ends in history.pauses:
+        eggs[_rows(begins - first + early, ends - first + early)] = 0.0
+    workers = eggs * (1 - share) * np.array([draw.brood.worker_survive for draw in draws])
+    drones = eggs * share * nest.drone_survive
+    for one in history.left:
+        at = one.day - first + early
+        workers[_rows(at - nest.worker_open, at)] *= 1 - one.brood
+        drones[_rows(at - nest.drone_open, at)] *= 1 - one.brood
+    emerging = workers[early - nest.worker_open - nest.worker_capped :][:count].copy()
+    for one in history.left:
+        emerging[_rows(one.day - first, one.day - first + nest.worker_capped)] *= 1 - one.brood
+    turning, dying = place.spread(place.turning, first, count), place.spread(place.winter_die, first, count)
+    stays = {one.day - first: 1 - one.bees for one in history.left}
+    heads, live = np.zeros(emerging.shape), 1 - bees.summer_die
+    summer, winter = np.full(len(draws), FIRST_GUESS), np.zeros(len(draws))
+    for t, (turned, die) in enumerate(zip(turning, dying, strict=True)):
+        summer = summer * live + emerging[t] * (1 - turned)
+        winter = winter * (1 - die) + emerging[t] * turned
+        if t in stays:
+            summer, winter = summer * stays[t], winter * stays[t]
+        heads[t] = np.maximum(summer + winter, bees.never_below)
+    capped = workers[early - nest.worker_open :], drones[early - nest.drone_open :]
+    return heads[YEAR_DAYS:], capped[0][YEAR_DAYS:count], capped[1][YEAR_DAYS:count]
 
 
-def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
-    return ManyColonies(lives[0].stock.figures.nest, colonies, [one.draw.lives for one in lives])
+def _rows(first: int, end: int) -> slice:
+    """The rows of an array from one to before another, as far as there are any."""
+    return slice(max(first, 0), max(end, 0))
+
+
+def _entering(nest: Nest, heads: Array, workers: Array, drones: Array) -> tuple[Array, Array]:
+    """The shares of mites on bees that enter cells of workers and of drones."""
+    by_worker, by_drone = nest.enters_worker * workers, nest.enters_drone * drones
+    total = by_worker + by_drone
+    some = total > 0.0
+    # by the library of C, as one by one: numpy's own differs in the last place from one processor to the next
+    stay = np.array([math.exp(one) for one in (-total[some] / (heads[some] * nest.bee_weight)).tolist()])
+    share = np.zeros(total.shape)
+    share[some] = (1 - stay) / total[some]
+    return share * by_worker, share * by_drone
+
+
+def _capped(workers: Array, nest: Nest) -> Array:
+    """Whether any worker cell is capped at noon: one that was capped on the day before or some days before."""
+    full = workers >= 1.0
+    found = np.zeros(full.shape, dtype=bool)
+    for days in range(1, nest.worker_capped + 1):
+        found[days:] |= full[:-days]
+    return found
 
 
 @dataclass(frozen=True)
 class ManyColonies:
-    """Colonies of one history over the same days, a draw each, as arrays by day and draw: they lose bees alike."""
+    """Colonies of one history over the same days, a draw each, as arrays by day and draw: they lose bees alike.
+
+    ``known`` are arrays that were made before, by what they are of (``which``) and their name.
+    """
 
     nest: Nest
     colonies: Sequence[ColonyDays]
     lives: Sequence[Lives]
+    known: dict[tuple[object, ...], Array] = field(default_factory=dict)
+    which: tuple[object, ...] = ()
 
     def __post_init__(self) -> None:
         assert len({(one.first, len(one.bees), one.left) for one in self.colonies}) == 1
@@ -72,7 +124,10 @@ class ManyColonies:
 
     def by_day(self, name: str) -> Array:
         """One of the colonies' lists, a row a day."""
-        return np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
+        key = (*self.which, name)
+        if key not in self.known:
+            self.known[key] = np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
+        return self.known[key]
 
     def of_lives(self, name: str) -> Array:
         """One figure of the draws' lives."""
@@ -164,8 +219,8 @@ class _Runs:
                 self.held.setdefault(comb, {})[t + nest.drone_capped] = drone * (share / len(laid[day]))
             for comb in cuts.get(day, ()):
                 cut[t] = cut[t] + self._cut(comb, t)
-        rows = zip(everything.T, loose.T, entered.T, cut.T, strict=True)
-        return [Trace(self.first, a.tolist(), b.tolist(), c.tolist(), d.tolist(), NO_BOOKS) for a, b, c, d in rows]
+        rows = zip(*(one.T.tolist() for one in (everything, loose, entered, cut)), strict=True)
+        return [Trace(self.first, a, b, c, d, NO_BOOKS) for a, b, c, d in rows]
 
     def _morning(self, t: int, die: Array) -> None:
         live, from_worker, from_drone = 1.0 - die, self.workers[t], self.drones[t]

@@ -1,4 +1,4 @@
-"""Many draws at once are the same to the bit as each by itself. Invented yards."""
+"""Many draws at once are the same to the bit as each by itself: colonies, and the mites in them. Invented yards."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 from planning.mites.year_yards import begun, kept
 
-from ipmcal.biology.mites.colony import History, Leaving
+from ipmcal.biology.mites.colony import History, Leaving, colony
 from ipmcal.biology.mites.draws import draws_for_choice
 from ipmcal.biology.mites.handling import UNHANDLED, Trap
 from ipmcal.biology.mites.run import Begin, run
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.mites.accept import first_years, one_and_came
 from ipmcal.planning.mites.draws import Lived, Stock, lived
-from ipmcal.planning.mites.runs import first_years, one_and_came
+from ipmcal.planning.mites.runs import colonies
 
 STOCK = kept("us_northeast", "full").question.stock
 LATE = STOCK.first + 200
@@ -47,6 +48,17 @@ def test_runs_of_all_draws_are_the_runs_of_each(stock: Stock) -> None:
             made, trace = young
             begin = Begin(trace.first, one.drawn, stock.first + YEAR_DAYS)
             assert trace.all == run(stock.figures.nest, made, one.draw.lives, begin, one.coming, handling).all
+
+
+@pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
+def test_colonies_of_all_draws_are_the_colony_of_each(stock: Stock) -> None:
+    draws = draws_for_choice(stock.figures, stock.marks.rarely_broodless)
+    days = stock.first, stock.first + YEAR_DAYS
+    for history in (stock.history, *([stock.young] if stock.young else [])):
+        each = [colony(stock.marks, history, stock.figures, draw, days) for draw in draws]
+        assert colonies(stock.marks, history, stock.figures, draws, days) == each
+        assert any(each[0].brood)
+        assert not all(each[0].brood)
 
 
 def _of(one: Lived, first: int, mites: float, handling):  # type: ignore[no-untyped-def]
