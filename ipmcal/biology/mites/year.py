@@ -119,6 +119,8 @@ def curve(knots: Knots, origin: int) -> list[float]:
     """365 values from ``origin`` on, in straight lines between knots; before the first and after the last, the line
     that joins them across the year's end. A knot that does not lie after the one before it is put a day later.
     """
+    if len(knots) == 1:
+        return [knots[0][1]] * YEAR_DAYS
     days = [knots[0][0]]
     for day, _ in knots[1:]:
         days.append(max(day, days[-1] + 1))

@@ -270,43 +270,46 @@ def mapped_course(
 
 
 def mapped_courses(
-    years: Sequence[Lived], base: DrawArrays, middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
+    years: Sequence[Lived], middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
 ) -> list[MappedCourse]:
     """Courses of products, each with what it costs, in a class, as the search composes them."""
     stock, rows = middle.stock, [(name, tuple(courses), toll) for name, courses, toll in asked]
     known, of = stock.memory.courses, (stock.history, stock.traps, len(years))
     new = [row for row in dict.fromkeys(rows) if (*of, *row) not in known]
-    plain = [mapped_course(years, base, *row) for row in new]
-    made = tuned(plain, middle, [courses for _, courses, _ in new])
+    # the usual colony is mapped with the draws, as the last of them
+    everyone = (*years, middle)
+    base = draws_of(everyone)
+    made = tuned([mapped_course(everyone, base, *row) for row in new], middle, base, [row[1] for row in new])
     known.update({(*of, *row): one for row, one in zip(new, made, strict=True)})
     return [known[*of, *row] for row in rows]
 
 
-def tuned(made: Sequence[MappedCourse], middle: Lived, parts: Sequence[Sequence[MiteCourse]]) -> list[MappedCourse]:
-    """Courses, each leaving in the end what the full model has it leave in a usual colony.
+def tuned(
+    made: Sequence[MappedCourse], middle: Lived, base: DrawArrays, parts: Sequence[Sequence[MiteCourse]]
+) -> list[MappedCourse]:
+    """Courses, each leaving in the end what the full model has it leave in a usual colony, the last of their draws.
 
     Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
     cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
     """
     if not made:
         return []
-    stock, base = middle.stock, draws_of([middle])
-    traps, last = UNHANDLED.with_traps(stock.traps), stock.first + YEAR_DAYS
+    stock, last = middle.stock, middle.stock.first + YEAR_DAYS
+    traps = UNHANDLED.with_traps(stock.traps)
     inside = [[within(part, last) for part in some] for some in parts]
     handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
     many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
     traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), handlings)
-    return [
-        _tuned(one, mapped_course([middle], base, one.name, some, one.toll), base, trace)
-        for one, some, trace in zip(made, parts, traces, strict=True)
-    ]
+    return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
 
 
-def _tuned(one: MappedCourse, usual: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
-    """A course, scaled on its last day by what the run in a usual colony has left of what the map has left."""
+def _tuned(one: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
+    """A course of the draws that choose, scaled on its last day by what the run in the usual colony, the last of the
+    draws, has left of what its map has left.
+    """
     day = min(one.ends + SPREAD, YEAR_DAYS)
-    told = float(base.grown[0, day] * usual.survives.prod())
-    survives = one.survives.copy()
+    told = float(base.grown[-1, day] * one.survives[-1].prod())
+    survives = one.survives[:-1].copy()
     survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
     return replace(one, survives=survives)
 
