@@ -17,7 +17,7 @@ from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.draws import Hazards, Lived
-from ipmcal.planning.mites.runs import ManyBegin, ManyColonies, runs
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs
 
 
 @dataclass(frozen=True, slots=True)

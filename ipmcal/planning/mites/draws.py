@@ -28,7 +28,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.maps import Array, DrawArrays, MappedCourse
-from ipmcal.planning.mites.runs import ManyBegin, ManyColonies, colonies, runs
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, colonies, runs
 from ipmcal.planning.mites.walls import WallSetting, whole_days
 
 

@@ -14,7 +14,7 @@ from ipmcal.biology.mites.run import Begin, run
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.accept import first_years, one_and_came
 from ipmcal.planning.mites.draws import Lived, Stock, lived
-from ipmcal.planning.mites.runs import colonies
+from ipmcal.planning.many.runs import colonies
 
 STOCK = kept("us_northeast", "full").question.stock
 LATE = STOCK.first + 200
