@@ -1,104 +1,22 @@
-"""Runs: colonies of many draws, and the daily run of mites in them, at once, the same to the bit as one by one.
+"""Runs: the daily run of mites in many draws of one colony at once, the same to the bit as one by one.
 
-In: marks, a history, draws; colonies with their draws' lives, mites to begin with, what comes in, what is done. Out:
-``ColonyDays``, and a ``Trace`` a draw. Pure; numpy, draw by draw in the order of ``biology/mites/colony.py`` and
-``run.py``, which say what a day is.
+In: colonies of one history with their draws' lives, mites to begin with, what comes in, what is done. Out: a ``Trace``
+a draw. Pure; numpy, draw by draw in the order of ``biology/mites/run.py``, which says what a day is.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, ColonyDays, History, colony
-from ipmcal.biology.mites.draws import Draw, Lives
-from ipmcal.biology.mites.figures import MiteFigures, Nest
-from ipmcal.biology.mites.handling import Handling
+from ipmcal.biology.mites.colony import ColonyDays
+from ipmcal.biology.mites.draws import Lives
+from ipmcal.biology.mites.figures import Nest
+from ipmcal.biology.mites.handling import UNHANDLED, Handling, Trap
 from ipmcal.biology.mites.run import Books, Trace, cuts_of, open_combs
-from ipmcal.biology.mites.year import YEAR_DAYS, Marks, Year, year_of
-from ipmcal.planning.mites.maps import Array
-
-
-def colonies(
-    marks: Marks, history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
-) -> list[ColonyDays]:
-    """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
-    if history.began is not None or not draws:
-        return [colony(marks, history, figures, draw, days) for draw in draws]
-    years = [year_of(marks, figures, draw.brood) for draw in draws]
-    laid = _laid(years, history, figures, draws, days)
-    arrays = (*laid, *_entering(figures.nest, *laid), _capped(laid[1], figures.nest))
-    place, first, count = years[0], days[0] - LEAD, days[1] - days[0] + LEAD + 1
-    winter = [bool(cell) for cell in place.spread([float(cell) for cell in place.winter_cells], first, count)]
-    is_open = place.spread(place.open_to_others, first, count)
-    rows = zip(*(one.T.tolist() for one in arrays), strict=True)
-    return [
-        ColonyDays(first, days[0], bees, workers, drones, into_worker, into_drone, brood, winter, is_open, history.left)
-        for bees, workers, drones, into_worker, into_drone, brood in rows
-    ]
-
-
-def _laid(
-    years: Sequence[Year], history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
-) -> tuple[Array, Array, Array]:
-    """Bees, and cells of workers and drones capped, a row a day, from ``LEAD`` days before the first on."""
-    nest, bees, place = figures.nest, figures.bees, years[0]
-    first = days[0] - LEAD - YEAR_DAYS
-    early, count = max(nest.worker_open + nest.worker_capped, nest.drone_open), days[1] - first + 1
-    of_year = (np.arange(count + early) + first - early - place.origin) % YEAR_DAYS
-    eggs, share = (np.array([getattr(one, name) for one in years]).T[of_year] for name in ("eggs", "drones"))
-    for begins, ends in history.pauses:
-        eggs[_rows(begins - first + early, ends - first + early)] = 0.0
-    workers = eggs * (1 - share) * np.array([draw.brood.worker_survive for draw in draws])
-    drones = eggs * share * nest.drone_survive
-    for one in history.left:
-        at = one.day - first + early
-        workers[_rows(at - nest.worker_open, at)] *= 1 - one.brood
-        drones[_rows(at - nest.drone_open, at)] *= 1 - one.brood
-    emerging = workers[early - nest.worker_open - nest.worker_capped :][:count].copy()
-    for one in history.left:
-        emerging[_rows(one.day - first, one.day - first + nest.worker_capped)] *= 1 - one.brood
-    turning, dying = place.spread(place.turning, first, count), place.spread(place.winter_die, first, count)
-    stays = {one.day - first: 1 - one.bees for one in history.left}
-    heads, live = np.zeros(emerging.shape), 1 - bees.summer_die
-    summer, winter = np.full(len(draws), FIRST_GUESS), np.zeros(len(draws))
-    for t, (turned, die) in enumerate(zip(turning, dying, strict=True)):
-        summer = summer * live + emerging[t] * (1 - turned)
-        winter = winter * (1 - die) + emerging[t] * turned
-        if t in stays:
-            summer, winter = summer * stays[t], winter * stays[t]
-        heads[t] = np.maximum(summer + winter, bees.never_below)
-    capped = workers[early - nest.worker_open :], drones[early - nest.drone_open :]
-    return heads[YEAR_DAYS:], capped[0][YEAR_DAYS:count], capped[1][YEAR_DAYS:count]
-
-
-def _rows(first: int, end: int) -> slice:
-    """The rows of an array from one to before another, as far as there are any."""
-    return slice(max(first, 0), max(end, 0))
-
-
-def _entering(nest: Nest, heads: Array, workers: Array, drones: Array) -> tuple[Array, Array]:
-    """The shares of mites on bees that enter cells of workers and of drones."""
-    by_worker, by_drone = nest.enters_worker * workers, nest.enters_drone * drones
-    total = by_worker + by_drone
-    some = total > 0.0
-    # by the library of C, as one by one: numpy's own differs in the last place from one processor to the next
-    stay = np.array([math.exp(one) for one in (-total[some] / (heads[some] * nest.bee_weight)).tolist()])
-    share = np.zeros(total.shape)
-    share[some] = (1 - stay) / total[some]
-    return share * by_worker, share * by_drone
-
-
-def _capped(workers: Array, nest: Nest) -> Array:
-    """Whether any worker cell is capped at noon: one that was capped on the day before or some days before."""
-    full = workers >= 1.0
-    found = np.zeros(full.shape, dtype=bool)
-    for days in range(1, nest.worker_capped + 1):
-        found[days:] |= full[:-days]
-    return found
+from ipmcal.planning.many.colonies import Array
 
 
 @dataclass(frozen=True)
@@ -143,10 +61,35 @@ class ManyBegin:
     coming: Sequence[float]
 
 
-def runs(many: ManyColonies, begin: ManyBegin, handlings: Sequence[Handling]) -> list[Trace]:
-    """The mites of each draw. All have the same trap combs, and no count is among what is done."""
+@dataclass
+class ManyHandlings:
+    """What is done to all draws: the same trap combs; by day (ordinal) shares kept on bees and in cells, by draw."""
+
+    traps: tuple[Trap, ...]
+    on_bees: dict[int, Array] = field(default_factory=dict)
+    in_cells: dict[int, Array] = field(default_factory=dict)
+
+    def keep(self, day: int, on_bees: Array, in_cells: Array | None = None) -> None:
+        """What is done on one day multiplies."""
+        self.on_bees[day] = self.on_bees.get(day, 1.0) * on_bees
+        if in_cells is not None:
+            self.in_cells[day] = self.in_cells.get(day, 1.0) * in_cells
+
+    def twice(self) -> ManyHandlings:
+        """The same for as many draws again."""
+        both = (self.on_bees, self.in_cells)
+        return ManyHandlings(self.traps, *({day: np.tile(kept, 2) for day, kept in one.items()} for one in both))
+
+
+def at_once(handlings: Sequence[Handling]) -> ManyHandlings:
+    """Handlings of many draws. All have the same trap combs, and no count is among what is done."""
     assert not any(one.anchors for one in handlings)
     assert len({one.traps for one in handlings}) == 1
+    return ManyHandlings(handlings[0].traps, _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells"))
+
+
+def runs(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> list[Trace]:
+    """The mites of each draw."""
     return _Runs(many, begin).go(np.array(begin.coming), handlings)
 
 
@@ -187,13 +130,13 @@ class _Runs:
         self.drones[: nest.drone_capped] *= each
         self.free, self.waiting, self.in_cells = each.copy(), each * waiting, each * cells
 
-    def go(self, coming: Array, handlings: Sequence[Handling]) -> list[Trace]:
+    def go(self, coming: Array, done: ManyHandlings) -> list[Trace]:
         """Day by day."""
-        at, nest, traps = self.at, self.nest, handlings[0]
+        at, nest, traps = self.at, self.nest, UNHANDLED.with_traps(done.traps)
         arrivals = coming * self.many.by_day("open_to_others")[at : at + self.days]
         brood = self.many.by_day("brood")[at : at + self.days]
         die = np.where(brood > 0.0, self.many.of_lives("die_with_brood"), self.many.of_lives("die_broodless"))
-        on, inside = _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells")
+        on, inside = done.on_bees, done.in_cells
         cuts, laid = cuts_of(traps), open_combs(nest, traps)
         share = self.many.of_lives("in_trap_comb")
         left = {one.day: one for one in self.many.colonies[0].left}
@@ -265,7 +208,7 @@ def _total(rows: Array, many: int) -> Array:
     return total
 
 
-def _kept_by_day(handlings: Sequence[Handling], name: str) -> Mapping[int, Array]:
+def _kept_by_day(handlings: Sequence[Handling], name: str) -> dict[int, Array]:
     """Shares kept, by day, a place for each draw."""
     rows = [getattr(one, name) for one in handlings]
     days = sorted({day for row in rows for day in row})

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ipmcal.biology.mites.colony import ColonyDays
-from ipmcal.biology.mites.handling import Handling, MiteCourse
+from ipmcal.biology.mites.handling import MiteCourse
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.draws import Hazards, Lived
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
+from ipmcal.planning.mites.draws import Hazards, Lived, handled_at_once
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,21 +84,20 @@ class JudgedYear:
 
     def this_winter_brood(self) -> float:
         """The share of this year's cells of winter bees that hold a mite."""
-        made = self.young[0] if self.young else self.lived.colony
-        first = self.young[1].first if self.young else self.one.first
-        days = range(first, self.lived.stock.first + YEAR_DAYS)
-        at = made.first
-        reared = [day for day in days if made.winter_cells[day - at] and made.worker_cells[day - at] > 0]
-        cells = [made.worker_cells[day - at] for day in reared]
-        entered = self._entered([day - first for day in reared])
-        return sum(c * -math.expm1(-m / c) for c, m in zip(cells, entered, strict=True)) / sum(cells) if cells else 0.0
-
-    def _entered(self, places: Sequence[int]) -> list[float]:
-        """Mites that entered worker cells on some days of this year, counted from its first."""
+        made, trace = self.young or (self.lived.colony, self.one)
+        skipped = trace.first - made.first
+        days = range(self.lived.stock.first + YEAR_DAYS - trace.first)
+        winter, cells = made.winter_cells[skipped:], made.worker_cells[skipped:]
+        reared = [t for t in days if winter[t] and cells[t] > 0]
+        if not reared:
+            return 0.0
         if self.young:
-            return [self.young[1].entered[at] for at in places]
-        one, came, start = self.one.entered, self.came.entered, self.lived.start
-        return [one[at] * start + came[at] for at in places]
+            entered = [trace.entered[t] for t in reared]
+        else:
+            one, came, start = self.one.entered, self.came.entered, self.lived.start
+            entered = [one[t] * start + came[t] for t in reared]
+        of = [cells[t] for t in reared]
+        return sum([c * -math.expm1(-m / c) for c, m in zip(of, entered, strict=True)]) / sum(of)
 
     def loads(self, mites: float, days: Sequence[int]) -> list[float]:
         """The load of some days as a wash would read it, mites a bee."""
@@ -133,29 +132,22 @@ def _load(lived: Lived, made: ColonyDays, day: int, on_bees: float) -> float:
 
 def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> tuple[JudgedYear, ...]:
     """Each draw under courses."""
-    handlings = [one.handled(courses, hazards) for one in colonies]
-    rows = zip(colonies, one_and_came(colonies, handlings), first_years(colonies, handlings), strict=True)
+    done = handled_at_once(colonies, courses, hazards)
+    rows = zip(colonies, one_and_came(colonies, done), first_years(colonies, done), strict=True)
     return tuple(JudgedYear(one, alone, came, young) for one, (alone, came), young in rows)
 
 
-def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[Trace, Trace]]:
-    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it.
-
-    Nothing comes in before the first day that is open.
-    """
-    stock, opens = lives[0].stock, {one.opens for one in lives}
-    many, (late,) = _many(lives, [one.colony for one in lives]), opens
-    last, none = stock.first + YEAR_DAYS, [0.0] * late
+def one_and_came(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[Trace, Trace]]:
+    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it."""
+    stock, many = lives[0].stock, _many((*lives, *lives), [one.colony for one in (*lives, *lives)])
     ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
-    alone = runs(many, ManyBegin((stock.first, last), ones, nothing), handlings)
-    came = runs(many, ManyBegin((stock.first + late, last), nothing, [one.coming for one in lives]), handlings)
-    return [
-        (one, Trace(stock.first, none + got.all, none + got.on_bees, none + got.entered, none + got.cut, got.books))
-        for one, got in zip(alone, came, strict=True)
-    ]
+    coming = [one.coming for one in lives]
+    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [*ones, *nothing], [*nothing, *coming])
+    both = runs(many, begin, done.twice())
+    return list(zip(both[: len(lives)], both[len(lives) :], strict=True))
 
 
-def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[ColonyDays, Trace] | None]:
+def first_years(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[ColonyDays, Trace] | None]:
     """The year in which each draw's colony began, from that day on; None for one that was there before."""
     stock = lives[0].stock
     if stock.young is None or stock.young.began is None:
@@ -163,7 +155,7 @@ def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[t
     made = [one.begun(stock.young) for one in lives]
     mites = [one.drawn for one in lives]
     days = (stock.young.began.day, stock.first + YEAR_DAYS)
-    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), handlings)
+    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), done)
     return list(zip(made, traces, strict=True))
 
 

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History, colony
-from ipmcal.biology.mites.courses import handled, hazard
+from ipmcal.biology.mites.courses import handled, hazard, kept_of_dose
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
 from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach, Trap
@@ -26,9 +26,10 @@ from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
+from ipmcal.planning.many.colonies import Array, colonies
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, at_once, runs
 from ipmcal.planning.mites.answers import AllowedCourse
-from ipmcal.planning.mites.maps import Array, DrawArrays, MappedCourse
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, colonies, runs
+from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 from ipmcal.planning.mites.walls import WallSetting, whole_days
 
 
@@ -107,29 +108,11 @@ class Lived:
             return self.drawn
         return self.drawn / self.untreated.sums.one[young.began.day - self.stock.first]
 
-    def handled(self, courses: Sequence[MiteCourse], hazards: Hazards) -> Handling:
-        """Traps and courses, as this draw has them."""
-        quick = [one for one in courses if one.reach is not MiteReach.CONTACT]
-        handling = UNHANDLED.with_traps(self.stock.traps)
-        handling = handled(handling, quick, self.stock.figures, self.colony, self.draw)
-        for one in courses:
-            if one.reach is MiteReach.CONTACT:
-                cut = within(one, self.stock.first + YEAR_DAYS)
-                daily = hazards.of(cut, self.draw.kill(one.low, one.high, one.luck), self)
-                handling = handling.with_kept(dict.fromkeys(range(cut.first, cut.first + cut.days), 1.0 - daily))
-        return handling
-
     def run(self, mites: float, coming: float, handling: Handling, days: int = YEAR_DAYS) -> Trace:
         """A year, or so many days of it, with so many mites to begin with, and so many a day coming in."""
         first = self.stock.first
         begin = Begin(first, mites, first + days)
         return run(self.stock.figures.nest, self.colony, self.draw.lives, begin, coming, handling)
-
-    @cached_property
-    def opens(self) -> int:
-        """The first day of the year (0: its first) on whose morrow mites may come in from elsewhere."""
-        at = self.stock.first - self.colony.first
-        return next((t for t in range(YEAR_DAYS) if self.colony.open_to_others[at + t + 1]), 0)
 
     @cached_property
     def untreated(self) -> Untreated:
@@ -153,21 +136,48 @@ class Hazards:
 
     usual: Lived
 
-    def of(self, one: MiteCourse, kill: float, here: Lived) -> float:
-        """The daily hazard on bees at which a course kills so much of all mites in a colony."""
-        most = self.usual.stock.figures.acting.most_a_day
-        return min(self._usual(one, kill) * loose(self.usual, one) / loose(here, one), most)
+    def of(self, one: MiteCourse, kills: Sequence[float], here: Sequence[Lived]) -> list[float]:
+        """The daily hazard on bees at which a course kills so much of all mites in each colony."""
+        most, whole, nodes = self.usual.stock.figures.acting.most_a_day, loose(self.usual, one), self._nodes(one)
+        rows = zip(kills, here, strict=True)
+        return [min(_read_between(nodes, one, kill) * whole / loose(lived, one), most) for kill, lived in rows]
 
-    def _usual(self, one: MiteCourse, kill: float) -> float:
+    def _nodes(self, one: MiteCourse) -> tuple[float, ...]:
         stock, colony_ = self.usual.stock, self.usual.colony
         known, key = stock.memory.hazards, (stock.history, one)
         if key not in known:
             kills = (one.low + (one.high - one.low) * n / KILL_NODES for n in range(KILL_NODES + 1))
             known[key] = tuple(hazard(one, k, stock.figures, colony_, self.usual.draw) for k in kills)
-        nodes = known[key]
-        where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * KILL_NODES
-        left = min(int(where), KILL_NODES - 1)
-        return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+        return known[key]
+
+
+def _read_between(nodes: Sequence[float], one: MiteCourse, kill: float) -> float:
+    """The hazard at which a course kills so much in the usual colony, on a line between two that were solved for."""
+    where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * KILL_NODES
+    left = min(int(where), KILL_NODES - 1)
+    return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+
+
+def handled_at_once(lives: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> ManyHandlings:
+    """Traps and courses, as each draw of a class has them."""
+    stock = lives[0].stock
+    made, shares = ManyHandlings(stock.traps), stock.figures.acting.in_cells_by_day
+    contact = [one for one in courses if one.reach is MiteReach.CONTACT]
+    for one in (*(one for one in courses if one not in contact), *contact):
+        kills = [life.draw.kill(one.low, one.high, one.luck) for life in lives]
+        if one.reach is MiteReach.CELLS:
+            rows = [kept_of_dose(one.first, kill, shares) for kill in kills]
+            for day in rows[0]:
+                kept = np.array([row[day] for row in rows])
+                made.keep(day, kept, kept)
+        elif one.reach is MiteReach.DOSE:
+            made.keep(one.first, 1.0 - np.array(kills))
+        else:
+            cut = within(one, stock.first + YEAR_DAYS)
+            kept = 1.0 - np.array(hazards.of(cut, kills, lives))
+            for day in range(cut.first, cut.first + cut.days):
+                made.keep(day, kept)
+    return made
 
 
 def loose(one: Lived, course: MiteCourse) -> float:
@@ -208,7 +218,7 @@ def _settle_untreated(years: Sequence[Lived]) -> None:
     stock = years[0].stock
     many = ManyColonies(stock.figures.nest, [one.colony for one in years], [one.draw.lives for one in years])
     begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [1.0] * len(years), [0.0] * len(years))
-    traces = runs(many, begin, [UNHANDLED.with_traps(stock.traps)] * len(years))
+    traces = runs(many, begin, ManyHandlings(stock.traps))
     for one, trace in zip(years, traces, strict=True):
         stock.memory.untreated[one.untreated_key] = untreated(one.colony, trace, 0.0, stock.figures)
 
@@ -299,7 +309,7 @@ def tuned(
     inside = [[within(part, last) for part in some] for some in parts]
     handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
     many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
-    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), handlings)
+    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), at_once(handlings))
     return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
 
 

@@ -8,13 +8,15 @@ import pytest
 from planning.mites.year_yards import begun, kept
 
 from ipmcal.biology.mites.colony import History, Leaving, colony
-from ipmcal.biology.mites.draws import draws_for_choice
-from ipmcal.biology.mites.handling import UNHANDLED, Trap
-from ipmcal.biology.mites.run import Begin, run
+from ipmcal.biology.mites.courses import handled
+from ipmcal.biology.mites.draws import draws_for_choice, usual
+from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
+from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.many.colonies import colonies
+from ipmcal.planning.many.runs import at_once
 from ipmcal.planning.mites.accept import first_years, one_and_came
-from ipmcal.planning.mites.draws import Lived, Stock, lived
-from ipmcal.planning.many.runs import colonies
+from ipmcal.planning.mites.draws import Hazards, Lived, Stock, handled_at_once, lived
 
 STOCK = kept("us_northeast", "full").question.stock
 LATE = STOCK.first + 200
@@ -33,21 +35,39 @@ def test_runs_of_all_draws_are_the_runs_of_each(stock: Stock) -> None:
     handlings = [
         bare.with_kept({LATE: 0.1 + n / 100, LATE + 3: 0.9}, {LATE: 0.5 - n / 100}) for n, _ in enumerate(lives)
     ]
-    rows = zip(lives, handlings, one_and_came(lives, handlings), first_years(lives, handlings), strict=True)
+    done = at_once(handlings)
+    rows = zip(lives, handlings, one_and_came(lives, done), first_years(lives, done), strict=True)
     for one, handling, (alone, came), young in rows:
-        told = one.run(1.0, 0.0, handling)
-        assert (alone.all, alone.on_bees, alone.entered, alone.cut) == (
-            told.all,
-            told.on_bees,
-            told.entered,
-            told.cut,
-        )
-        late = _of(one, stock.first + one.opens, 0.0, handling)
-        assert came.all == [0.0] * one.opens + late.all
+        _are_equal(alone, one.run(1.0, 0.0, handling))
+        _are_equal(came, one.run(0.0, one.coming, handling))
+        assert came.all[-1] > 0
         if young is not None:
             made, trace = young
             begin = Begin(trace.first, one.drawn, stock.first + YEAR_DAYS)
             assert trace.all == run(stock.figures.nest, made, one.draw.lives, begin, one.coming, handling).all
+
+
+def _are_equal(one: Trace, other: Trace) -> None:
+    assert (one.all, one.on_bees, one.entered, one.cut) == (other.all, other.on_bees, other.entered, other.cut)
+
+
+def test_courses_of_all_draws_are_the_courses_of_each() -> None:
+    lives = lived(STOCK, draws_for_choice(STOCK.figures, STOCK.marks.rarely_broodless))
+    hazards = Hazards(Lived(STOCK, usual(STOCK.figures, STOCK.marks.rarely_broodless)))
+    quick = [
+        MiteCourse(MiteReach.CELLS, LATE, 1, 0.6, 0.9, 1),
+        MiteCourse(MiteReach.DOSE, LATE, 1, 0.8, 0.95, 2),
+        MiteCourse(MiteReach.DOSE, LATE + 7, 1, 0.8, 0.95, 2),
+    ]
+    strips = MiteCourse(MiteReach.CONTACT, LATE - 4, 30, 0.7, 0.95, 3)
+    done = handled_at_once(lives, [strips, *quick], hazards)
+    for n, one in enumerate(lives):
+        told = handled(UNHANDLED, quick, STOCK.figures, one.colony, one.draw)
+        daily = hazards.of(strips, [one.draw.kill(strips.low, strips.high, strips.luck)], [one])[0]
+        told = told.with_kept(dict.fromkeys(range(strips.first, strips.first + strips.days), 1.0 - daily))
+        assert {day: kept[n] for day, kept in done.on_bees.items()} == told.on_bees
+        assert {day: kept[n] for day, kept in done.in_cells.items()} == told.in_cells
+        assert 0 < daily < 1
 
 
 @pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
@@ -61,12 +81,6 @@ def test_colonies_of_all_draws_are_the_colony_of_each(stock: Stock) -> None:
         assert not all(each[0].brood)
 
 
-def _of(one: Lived, first: int, mites: float, handling):  # type: ignore[no-untyped-def]
-    begin = Begin(first, mites, one.stock.first + YEAR_DAYS)
-    return run(one.stock.figures.nest, one.colony, one.draw.lives, begin, one.coming, handling)
-
-
 def test_draws_with_other_trap_combs_are_not_run_at_once() -> None:
-    lives = lived(STOCK, draws_for_choice(STOCK.figures, STOCK.marks.rarely_broodless))[:2]
     with pytest.raises(AssertionError):
-        one_and_came(lives, [UNHANDLED, UNHANDLED.with_traps([Trap(LATE, LATE + 18)])])
+        at_once([UNHANDLED, UNHANDLED.with_traps([Trap(LATE, LATE + 18)])])
