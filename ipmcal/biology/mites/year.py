@@ -86,7 +86,7 @@ def year_of(marks: Marks, figures: MiteFigures, brood: Brood) -> Year:
     """The curves of a year at a place, for one draw."""
     laying = curve(laying_knots(marks, figures.shape, brood.least), marks.origin)
     dearth = curve(dearth_knots(marks, figures.seasonal, brood.less_in_dearth), marks.origin)
-    drones, turning, winter_die, winter_cells, is_open = of_place(marks, figures.seasonal, figures.bees)
+    drones, turning, winter_die, winter_cells, is_open = place_curves(marks, figures.seasonal, figures.bees)
     return Year(
         origin=marks.origin,
         eggs=[brood.peak * share * kept for share, kept in zip(laying, dearth, strict=True)],
@@ -103,7 +103,7 @@ PlaceCurves = tuple[list[float], list[float], list[float], list[bool], list[floa
 
 
 @lru_cache(maxsize=8)
-def of_place(marks: Marks, seasonal: Seasonal, bees: Bees) -> PlaceCurves:
+def place_curves(marks: Marks, seasonal: Seasonal, bees: Bees) -> PlaceCurves:
     """The curves of a year that are the same in every draw."""
     winter, least = marks.after(marks.winter_bees), marks.least_begins
     is_open = _within(marks.after(marks.flow_ends) + 1, least, marks.origin)

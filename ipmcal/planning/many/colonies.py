@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, ColonyDays, History, colony
+from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, ColonyDays, History, Leaving, colony
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures, Nest
-from ipmcal.biology.mites.year import YEAR_DAYS, Knots, Marks, dearth_knots, laying_knots, of_place, year_of
+from ipmcal.biology.mites.year import YEAR_DAYS, Knots, Marks, dearth_knots, laying_knots, place_curves, year_of
 
 Array: TypeAlias = npt.NDArray[np.float64]
 
@@ -25,19 +26,51 @@ def colonies(
     marks: Marks, history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
 ) -> list[ColonyDays]:
     """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
-    if history.began is not None or not draws:
+    began = history.began
+    if not draws or (began and began.day > days[1]):
         return [colony(marks, history, figures, draw, days) for draw in draws]
+    of, runs_from = _laying(marks, figures, draws), max(days[0], began.day) if began else days[0]
+    first, count = runs_from - LEAD, days[1] - runs_from + LEAD + 1
+    laid = _begun(of, history, figures, days[1]) if began else _overwintered(of, history, figures, days)
+    bees, workers, drones = (column[-count:] for column in laid)
+    entering = _entering(figures.nest, bees, workers, drones)
+    arrays = (bees, workers, drones, *entering, _capped(workers, figures.nest))
     place = year_of(marks, figures, draws[0].brood)
-    laid = _laid(marks, history, figures, draws, days)
-    arrays = (*laid, *_entering(figures.nest, *laid), _capped(laid[1], figures.nest))
-    first, count = days[0] - LEAD, days[1] - days[0] + LEAD + 1
     winter = [bool(cell) for cell in place.spread([float(cell) for cell in place.winter_cells], first, count)]
     is_open = place.spread(place.open_to_others, first, count)
     rows = zip(*(one.T.tolist() for one in arrays), strict=True)
     return [
-        ColonyDays(first, days[0], bees, workers, drones, into_worker, into_drone, brood, winter, is_open, history.left)
-        for bees, workers, drones, into_worker, into_drone, brood in rows
+        ColonyDays(first, runs_from, heads, cells, drone_cells, into, into_drone, brood, winter, is_open, history.left)
+        for heads, cells, drone_cells, into, into_drone, brood in rows
     ]
+
+
+@dataclass(frozen=True)
+class _Laying:
+    """Eggs a day and the share of them that are drones, a row for each day of a year from ``origin`` and a column for
+    each draw; the share of workers that live to be capped; by day, bees that turn to winter bees, and those that die.
+    """
+
+    origin: int
+    eggs: Array
+    drones: Array
+    survive: Array
+    turning: list[float]
+    dying: list[float]
+
+    def rows(self, first: int, days: int) -> list[int]:
+        """The rows of so many days from an ordinal on."""
+        return [(first + t - self.origin) % YEAR_DAYS for t in range(days)]
+
+
+def _laying(marks: Marks, figures: MiteFigures, draws: Sequence[Draw]) -> _Laying:
+    broods = [draw.brood for draw in draws]
+    of_place, turning, dying, _, _ = place_curves(marks, figures.seasonal, figures.bees)
+    laying = _curves([laying_knots(marks, figures.shape, one.least) for one in broods], marks.origin)
+    dearth = _curves([dearth_knots(marks, figures.seasonal, one.less_in_dearth) for one in broods], marks.origin)
+    eggs = np.array([one.peak for one in broods]) * laying * dearth
+    drones = np.array([one.drones for one in broods]) * np.array(of_place)[:, None]
+    return _Laying(marks.origin, eggs, drones, np.array([one.worker_survive for one in broods]), turning, dying)
 
 
 def _curves(many: Sequence[Knots], origin: int) -> Array:
@@ -56,42 +89,82 @@ def _curves(many: Sequence[Knots], origin: int) -> Array:
     return made
 
 
-def _laid(
-    marks: Marks, history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
+def _overwintered(
+    of: _Laying, history: History, figures: MiteFigures, days: tuple[int, int]
 ) -> tuple[Array, Array, Array]:
-    """Bees, and cells of workers and drones capped, a row a day, from ``LEAD`` days before the first on."""
-    nest, bees, broods = figures.nest, figures.bees, [draw.brood for draw in draws]
-    first, origin = days[0] - LEAD - YEAR_DAYS, marks.origin
-    early, count = max(nest.worker_open + nest.worker_capped, nest.drone_open), days[1] - first + 1
-    of_year = (np.arange(count + early) + first - early - origin) % YEAR_DAYS
-    drones_of_place, turning, dying, _, _ = of_place(marks, figures.seasonal, figures.bees)
-    laying = _curves([laying_knots(marks, figures.shape, one.least) for one in broods], origin)
-    dearth = _curves([dearth_knots(marks, figures.seasonal, one.less_in_dearth) for one in broods], origin)
-    eggs = (np.array([one.peak for one in broods]) * laying * dearth)[of_year]
-    share = (np.array([one.drones for one in broods]) * np.array(drones_of_place)[:, None])[of_year]
+    """Bees, and cells of workers and drones capped, a row a day, up to the last day."""
+    nest, bees = figures.nest, figures.bees
+    early, first = max(nest.worker_open + nest.worker_capped, nest.drone_open), days[0] - LEAD - YEAR_DAYS
+    count = days[1] - first + 1
+    rows = of.rows(first - early, count + early)
+    eggs, share = of.eggs[rows], of.drones[rows]
     for begins, ends in history.pauses:
         eggs[_rows(begins - first + early, ends - first + early)] = 0.0
-    workers = eggs * (1 - share) * np.array([one.worker_survive for one in broods])
+    workers = eggs * (1 - share) * of.survive
     drones = eggs * share * nest.drone_survive
     for one in history.left:
-        at = one.day - first + early
-        workers[_rows(at - nest.worker_open, at)] *= 1 - one.brood
-        drones[_rows(at - nest.drone_open, at)] *= 1 - one.brood
+        _leave(workers, one.day - first + early - nest.worker_open, nest.worker_open, one)
+        _leave(drones, one.day - first + early - nest.drone_open, nest.drone_open, one)
     emerging = workers[early - nest.worker_open - nest.worker_capped :][:count].copy()
     for one in history.left:
-        emerging[_rows(one.day - first, one.day - first + nest.worker_capped)] *= 1 - one.brood
+        _leave(emerging, one.day - first, nest.worker_capped, one)
     stays = {one.day - first: 1 - one.bees for one in history.left}
     heads, live = np.zeros(emerging.shape), 1 - bees.summer_die
-    summer, winter = np.full(len(draws), FIRST_GUESS), np.zeros(len(draws))
-    for t, at in enumerate(of_year[early:].tolist()):
-        turned, die = turning[at], dying[at]
+    summer, winter = np.full(emerging.shape[1], FIRST_GUESS), np.zeros(emerging.shape[1])
+    for t, row in enumerate(rows[early:]):
+        turned, die = of.turning[row], of.dying[row]
         summer = summer * live + emerging[t] * (1 - turned)
         winter = winter * (1 - die) + emerging[t] * turned
         if t in stays:
             summer, winter = summer * stays[t], winter * stays[t]
         heads[t] = np.maximum(summer + winter, bees.never_below)
-    capped = workers[early - nest.worker_open :], drones[early - nest.drone_open :]
-    return heads[YEAR_DAYS:], capped[0][YEAR_DAYS:count], capped[1][YEAR_DAYS:count]
+    return heads, workers[early - nest.worker_open :][:count], drones[early - nest.drone_open :][:count]
+
+
+def _begun(of: _Laying, history: History, figures: MiteFigures, last: int) -> tuple[Array, Array, Array]:
+    """As ``_overwintered``, for colonies that begin ``LEAD`` days after the first row; laying goes by the bees too."""
+    began, nest, bees = history.began, figures.nest, figures.bees
+    assert began is not None
+    first = began.day - LEAD
+    rows = of.rows(first, last - first + 1)
+    wanted, share = of.eggs[rows], of.drones[rows]
+    early = wanted[:LEAD] * began.brood
+    for begins, ends in history.pauses:
+        wanted[_rows(begins - first, ends - first)] = 0.0
+    going, shape = {one.day - first: one for one in history.left}, wanted.shape
+    workers, drones, heads = np.zeros(shape), np.zeros(shape), np.full(shape, began.bees)
+    emerging, out = np.zeros((len(rows) + LEAD, shape[1])), nest.worker_open + nest.worker_capped
+    turned = of.turning[rows[LEAD]]
+    summer, winter = np.full(shape[1], began.bees * (1 - turned)), np.full(shape[1], began.bees * turned)
+    for t, row in enumerate(rows):
+        eggs, drone = (early[t], share[t]) if t < LEAD else (np.zeros(shape[1]), np.zeros(shape[1]))
+        if t >= LEAD:
+            summer = summer * (1 - bees.summer_die) + emerging[t] * (1 - of.turning[row])
+            winter = winter * (1 - of.dying[row]) + emerging[t] * of.turning[row]
+            if t in going:
+                summer, winter = summer * (1 - going[t].bees), winter * (1 - going[t].bees)
+                _leave(workers, t - nest.worker_open, nest.worker_open, going[t])
+                _leave(drones, t - nest.drone_open, nest.drone_open, going[t])
+                _leave(emerging, t, out, going[t])
+            heads[t] = np.maximum(summer + winter, bees.never_below)
+            if t + first >= began.lays:
+                eggs = np.minimum(wanted[t], bees.eggs_a_bee * heads[t])
+            drone = np.where(heads[t] >= bees.drones_from, share[t], 0.0)
+        workers[t] = eggs * (1 - drone) * of.survive
+        drones[t] = eggs * drone * nest.drone_survive
+        if t + out < len(emerging):
+            emerging[t + out] = workers[t]
+    return heads, _later(workers, nest.worker_open), _later(drones, nest.drone_open)
+
+
+def _leave(rows: Array, first: int, days: int, one: Leaving) -> None:
+    """Takes out the share of brood that leaves, of so many days from one on."""
+    rows[_rows(first, first + days)] *= 1 - one.brood
+
+
+def _later(laid: Array, days: int) -> Array:
+    """By day of capping what is listed by day of laying."""
+    return np.concatenate([np.zeros((days, laid.shape[1])), laid])[: len(laid)]
 
 
 def _rows(first: int, end: int) -> slice:

@@ -81,7 +81,7 @@ class ManyHandlings:
         return ManyHandlings(self.traps, *({day: np.tile(kept, 2) for day, kept in one.items()} for one in both))
 
 
-def at_once(handlings: Sequence[Handling]) -> ManyHandlings:
+def stacked(handlings: Sequence[Handling]) -> ManyHandlings:
     """Handlings of many draws. All have the same trap combs, and no count is among what is done."""
     assert not any(one.anchors for one in handlings)
     assert len({one.traps for one in handlings}) == 1

@@ -17,7 +17,7 @@ from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
-from ipmcal.planning.mites.draws import Hazards, Lived, handled_at_once
+from ipmcal.planning.mites.draws import Hazards, Lived, colonies_of, handled_at_once
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +152,7 @@ def first_years(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[Colon
     stock = lives[0].stock
     if stock.young is None or stock.young.began is None:
         return [None] * len(lives)
-    made = [one.begun(stock.young) for one in lives]
+    made = colonies_of(lives, stock.young)
     mites = [one.drawn for one in lives]
     days = (stock.young.began.day, stock.first + YEAR_DAYS)
     traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), done)

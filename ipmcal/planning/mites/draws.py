@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History, colony
+from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History
 from ipmcal.biology.mites.courses import handled, hazard, kept_of_dose
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
@@ -27,7 +27,7 @@ from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.many.colonies import Array, colonies
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, at_once, runs
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs, stacked
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 from ipmcal.planning.mites.walls import WallSetting, whole_days
@@ -79,16 +79,7 @@ class Lived:
     @cached_property
     def colony(self) -> ColonyDays:
         """Bees and cells of the year and its next first day."""
-        return self.begun(self.stock.history)
-
-    def begun(self, history: History) -> ColonyDays:
-        """The colony of this draw with another history, to the year's end."""
-        stock, key = self.stock, (history, self.draw)
-        if key not in stock.memory.colonies:
-            first = stock.first if history.began is None else history.began.day
-            days = (first, stock.first + YEAR_DAYS)
-            stock.memory.colonies[key] = colony(stock.marks, history, stock.figures, self.draw, days)
-        return stock.memory.colonies[key]
+        return colonies_of([self], self.stock.history)[0]
 
     @cached_property
     def coming(self) -> float:
@@ -196,11 +187,20 @@ KILL_NODES = 4
 def lived(stock: Stock, draws: Iterable[Draw]) -> tuple[Lived, ...]:
     """The colony-years of a class."""
     made = tuple(Lived(stock, draw) for draw in draws)
-    known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
-    new = [one.draw for one in made if (stock.history, one.draw) not in known]
-    there = colonies(stock.marks, stock.history, stock.figures, new, days)
-    known.update({(stock.history, draw): one for draw, one in zip(new, there, strict=True)})
+    colonies_of(made, stock.history)
     return made
+
+
+def colonies_of(lives: Sequence[Lived], history: History) -> list[ColonyDays]:
+    """The colonies of a class with a history, their own or how they began, to the year's end."""
+    if not lives:
+        return []
+    stock = lives[0].stock
+    known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
+    new = [one.draw for one in lives if (history, one.draw) not in known]
+    there = colonies(stock.marks, history, stock.figures, new, days)
+    known.update({(history, draw): one for draw, one in zip(new, there, strict=True)})
+    return [known[history, one.draw] for one in lives]
 
 
 def draws_of(years: Sequence[Lived]) -> DrawArrays:
@@ -309,7 +309,7 @@ def tuned(
     inside = [[within(part, last) for part in some] for some in parts]
     handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
     many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
-    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), at_once(handlings))
+    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), stacked(handlings))
     return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
 
 

@@ -14,7 +14,7 @@ from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
-from ipmcal.planning.many.runs import at_once
+from ipmcal.planning.many.runs import stacked
 from ipmcal.planning.mites.accept import first_years, one_and_came
 from ipmcal.planning.mites.draws import Hazards, Lived, Stock, handled_at_once, lived
 
@@ -26,6 +26,14 @@ STOCKS = {
     "that pauses": replace(STOCK, history=History(pauses=((LATE - 80, LATE - 50),)), traps=(Trap(LATE, LATE + 18),)),
     "of this season": begun("us_northeast", "package").question.stock,
 }
+YOUNG = STOCKS["of this season"].young
+assert YOUNG is not None
+assert YOUNG.began is not None
+SOON = YOUNG.began.day + 40
+STOCKS["of this season that swarmed"] = replace(
+    STOCKS["of this season"],
+    young=History(YOUNG.began, ((SOON, SOON + 20),), (Leaving(SOON, 0.5, 0.1),)),
+)
 
 
 @pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
@@ -35,7 +43,7 @@ def test_runs_of_all_draws_are_the_runs_of_each(stock: Stock) -> None:
     handlings = [
         bare.with_kept({LATE: 0.1 + n / 100, LATE + 3: 0.9}, {LATE: 0.5 - n / 100}) for n, _ in enumerate(lives)
     ]
-    done = at_once(handlings)
+    done = stacked(handlings)
     rows = zip(lives, handlings, one_and_came(lives, done), first_years(lives, done), strict=True)
     for one, handling, (alone, came), young in rows:
         _are_equal(alone, one.run(1.0, 0.0, handling))
@@ -83,4 +91,4 @@ def test_colonies_of_all_draws_are_the_colony_of_each(stock: Stock) -> None:
 
 def test_draws_with_other_trap_combs_are_not_run_at_once() -> None:
     with pytest.raises(AssertionError):
-        at_once([UNHANDLED, UNHANDLED.with_traps([Trap(LATE, LATE + 18)])])
+        stacked([UNHANDLED, UNHANDLED.with_traps([Trap(LATE, LATE + 18)])])
