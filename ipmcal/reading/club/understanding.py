@@ -21,9 +21,7 @@ class Understood:
     questions: tuple[str, ...] = ()
 
 
-def understand(
-    message: Message, sheet: PrintedSheet, facts: Facts, day: int, only: int | None = None
-) -> Understood:
+def understand(message: Message, sheet: PrintedSheet, facts: Facts, day: int, only: int | None = None) -> Understood:
     """Which lines of a message are sure. Where no day is said, all or nothing is: what is odd may have been the day.
 
     ``only``: all of it is of that line, and no number in it is another's.

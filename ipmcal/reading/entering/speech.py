@@ -24,6 +24,10 @@ MARKS, APART = {":", "=", ")", "-", "–", "."}, {"*", "&", "/", "("}
 
 
 _BEES = re.compile(r"(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I)
+_BEES_OR_FIGURE = re.compile(
+    r"[0-9]°?,? +[0-9]{1,2} *frames? of bees *[:=]? *[0-9]{1,2} *(?:$|[,;\n.]|by\b|lot\b)", re.I
+)
+"""A list of figures, and the blank for frames of bees behind it: "highs 12, 14 frames of bees 8"."""
 
 
 def told_apart(
@@ -33,6 +37,8 @@ def told_apart(
 
     In a ``letter`` greetings and thanks are passed over, and a sentence ends what is said. Raises EntryError.
     """
+    if _BEES_OR_FIGURE.search(text):
+        raise EntryError("two numbers stand beside 'frames of bees'; which of the two is it?")
     text = _BEES.sub(r"frames of bees \1", text)
     return _Ear(text, lines, frozenset(journal), letter=letter).all()
 

@@ -109,6 +109,13 @@ def test_a_number_behind_a_blank_is_no_line(text: str, expected: list[tuple[int,
     assert told_apart(text, lines, {"strips_in"}, letter=True) == expected
 
 
+def test_of_two_numbers_beside_frames_of_bees_one_is_asked() -> None:
+    """The last of the highs, or how many frames?"""
+    with pytest.raises(EntryError, match="two numbers stand beside 'frames of bees'"):
+        told_apart("1 done 2 lot K21 outside 12, 14 frames of bees 8", FOUR, letter=True)
+    assert told_apart("1 open 8 frames of bees 2 done", FOUR) == [(1, "open frames of bees 8"), (2, "done")]
+
+
 @pytest.mark.parametrize(
     ("words", "expected"),
     [

@@ -145,8 +145,8 @@ _A_LINE, _LEADING = 30, 3.7
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """Days across the paper: from ``first`` at the end of the names (or at ``left``) to the end of ``last`` at the right
-    edge (or at ``right``), mm."""
+    """Days across the paper: from the begin of ``first``, at ``left``, to the end of ``last``, at ``right``, mm; as it
+    is, that is from the end of the names to the right edge."""
 
     first: int
     last: int
