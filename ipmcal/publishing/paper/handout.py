@@ -17,7 +17,15 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.rules.methods import Skill, Wrong
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import plain, year
-from ipmcal.publishing.paper.ink.drawings import PLAIN_DRAWINGS, LifeClock, TrueSizes, clocks, true_size
+from ipmcal.publishing.paper.ink.drawings import (
+    PLAIN_DRAWINGS,
+    SIZED,
+    SIZED_LARGE,
+    LifeClock,
+    TrueSizes,
+    clocks,
+    true_size,
+)
 from ipmcal.publishing.paper.leaf import head_words
 from ipmcal.publishing.paper.naming import act_words, hives_of
 
@@ -94,7 +102,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     tasks = {task.id: task for task in plan.tasks if task.yard == yard.key and task.season == yard.season}
     skills = skills_for(tasks.values(), teaching.skills)
     days = tuple(_together(_wall(plan, yard, tasks, teaching.skills)))
-    cards = tuple(_cards(skills, teaching.sizes))
+    cards = tuple(_cards(skills, teaching.sizes, SIZED_LARGE if yard.large_print else SIZED))
     rings = tuple((title, _signs(skills, when)) for when, title in RINGS.items())
     scale = clocks(teaching.lives, teaching.mite) if teaching.lives else None
     drawn = [card.drawing.striptags() for card in cards if card.drawing] + ([scale.striptags()] if scale else [])
@@ -168,9 +176,10 @@ def _same(before: WallDay, after: WallDay) -> bool:
     return said[0] == said[1] and not any(line.because or line.by is not None for line in after.lines)
 
 
-def _cards(skills: Sequence[Skill], sizes: TrueSizes | None) -> Iterable[Card]:
+def _cards(skills: Sequence[Skill], sizes: TrueSizes | None, points: float) -> Iterable[Card]:
+    """The cards of some skills; what is drawn at true size has letters of ``points``."""
     drawn: set[str] = set()
-    known = PLAIN_DRAWINGS | ({TRUE_SIZE: lambda: true_size(sizes)} if sizes is not None else {})
+    known = PLAIN_DRAWINGS | ({TRUE_SIZE: lambda: true_size(sizes, points)} if sizes is not None else {})
     for skill in skills:
         name = skill.drawing or ""
         new = name in known and name not in drawn

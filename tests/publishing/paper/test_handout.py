@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from publishing.pdf_reading import MM, pages
 
 from ipmcal.loading import load_all, shipped_rules
 from ipmcal.model.plan.plan import Plan
@@ -174,6 +175,15 @@ def test_what_is_of_true_size_is(made: tuple[Plan, Rulebook]) -> None:
     assert left > 0
     mites = re.findall(r"a0\.8 0\.55 0 1 0 1\.6 0", drawn)
     assert len(mites) == 2
+
+
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_large_print_has_no_letter_below_16_pt(made: tuple[Plan, Rulebook], paper: str) -> None:
+    plan, book = made
+    large = replace(plan, yards=(replace(plan.yards[0], large_print=True, paper=paper),))
+    with pages(render(handout_html(large, plan.yards[0].key, None, teaching_of(book)))) as all_pages:
+        assert min(c["size"] for page in all_pages for c in page.chars if c["text"].strip()) > 15.95
+        assert max(c["x1"] for page in all_pages for c in page.chars) <= all_pages[0].width - 14 * MM
 
 
 @pytest.mark.parametrize("draw", [queen_cells, drawn_sizes, sound_and_sunken])

@@ -15,6 +15,9 @@ from markupsafe import Markup
 from ipmcal.publishing.paper.ink.svg import BOLD, letters, mm, path, picture
 
 WIDE = 122.0
+LABEL, SIZED = 11.0, 9.5
+"""Letters of labels in points, 16 and more where a drawing fills a whole sheet; of those in what can't grow."""
+SIZED_LARGE = 16.0
 """As wide as the text of an A5 page."""
 
 
@@ -77,37 +80,41 @@ def queen_cells() -> Markup:
         path([_hanging(left + 30, 12.0, 8.5, 4.6)], 0.6),
         path([_hanging(left + 48, 24.0, 9.0, 4.4), _hanging(left + 42, 29.0, 9.0, 4.4)], 0.6),
         path([f"M{mm(left + 40)} 24h12M{mm(left + 38)} 29h6"], 0.3),
-        *(letters(x, y + 4 * i, line, 9.5) for a, b, x, y in words for i, line in enumerate((a, b))),
+        *(letters(x, y + 4.4 * i, line, LABEL) for a, b, x, y in words for i, line in enumerate((a, b))),
     ]
     title = "A frame: cups and swarm cells at its lower edge, one cell in its middle, cells grown out of the comb"
     return picture(WIDE, low + 20.5, title, parts)
 
 
-def true_size(sizes: TrueSizes) -> Markup:
-    """A scoop of half a cup from the side, and a mite beside a bee, as large as they are."""
+def true_size(sizes: TrueSizes, points: float = SIZED) -> Markup:
+    """A scoop of half a cup from the side, and a mite beside a bee, as large as they are; letters of ``points``."""
     wide = 60.0
     deep = sizes.scoop * 1000 / (3.14159 * (wide / 2) ** 2)
-    left, top = 2.0, 9.0
+    row = 4.0 * points / SIZED  # mm from line to line
+    left, top = 2.0, row + 5.0
     scoop = f"M{mm(left)} {mm(top)}v{mm(deep)}h{mm(wide)}v{mm(-deep)}"
     x, y = left + wide + 22, top + 12
     part = sizes.worker_long / 13.2  # head, breast and belly, drawn 13.2 long
     shapes = ((-4.6, 3.4, 3.4), (-1.2, 4.0, 4.4), (3.6, 6.6, 4.6))
     bee = [ellipse(x + part * at, y, part * long, part * high) for at, long, high in shapes]
     mites = [ellipse(at, high, sizes.mite_wide, sizes.mite_long) for at, high in ((x - 1.0, y - 0.4), (x + 14, y))]
+    below, large = y + 4 + row, points > SIZED
+    said = ("half a cup, 6 cm wide,", "is this deep") if large else ("half a cup, 6 cm wide, is this deep",)
     parts = [
         path([scoop], 0.8),
         path([f"M{mm(left)} {mm(top)}h{mm(wide)}"], 0.3, "1.5 1"),
-        letters(left + 2, top - 2, "level, not heaped", 9.5),
-        letters(left + 2, top + deep + 5, "half a cup, 6 cm wide, is this deep", 9.5),
+        letters(left + 2, top - 2, "level, not heaped", points),
+        *(letters(left + 2, top + deep + 1 + row * n, line, points) for n, line in enumerate(said, 1)),
         path([*bee, f"M{mm(x - 0.5)} {mm(y - 2.2)}q3 -5 8 -3.4"], 0.35),
         path(mites),
-        letters(x - 6, y + 8, "a bee with a mite", 9.5),
-        letters(x + 10, y - 3, "a mite", 9.5, more=BOLD),
-        letters(x - 6, y + 15, "at true size: check", 9.5),
-        letters(x - 6, y + 19, "with a ruler, 5 cm:", 9.5),
-        path([f"M{mm(left + wide + 8)} {mm(y + 25)}h50m0 -1.5v3m-50 -3v3"], 0.4),
+        letters(x - 6, below, "a bee with a mite", points),
+        letters(x + 10, y - 3, "a mite", points, more=BOLD),
+        letters(x - 6, below + 1.75 * row, "at true size: check", points),
+        letters(x - 6, below + 2.75 * row, "with a ruler, 5 cm:", points),
+        path([f"M{mm(left + wide + 8)} {mm(below + 4.25 * row)}h50m0 -1.5v3m-50 -3v3"], 0.4),
     ]
-    return picture(WIDE, top + max(deep, 38) + 8, "Half a cup, a bee and a mite at true size", parts)
+    high = max(top + deep + 4 + row * len(said), below + 4.25 * row + 4)
+    return picture(1.4 * WIDE if large else WIDE, high, "Half a cup, a bee and a mite at true size", parts)
 
 
 def sound_and_sunken() -> Markup:
@@ -127,14 +134,14 @@ def sound_and_sunken() -> Markup:
         path(domed, 0.5),
         path(sunk, 0.5),
         path(holes),
-        letters(0, 5.5, "healthy: dry, tan, domed", 9.5, more=BOLD),
-        letters(right, 5.5, "sick: sunken, wet, holes", 9.5, more=BOLD),
-        letters(right, 36, "some cells empty: spotty", 9.5),
+        letters(0, 5.5, "healthy: dry, domed", LABEL, more=BOLD),
+        letters(right, 5.5, "sick: sunken, wet, holes", LABEL, more=BOLD),
+        letters(right, 36, "some cells empty: spotty", LABEL),
         path(cells(x - 4, y - 4, 1, 1, size), 0.4),
         path([f"M{mm(x)} {mm(y)}Q{mm(x + 1)} {mm(y - 8)} {mm(x + 9)} {mm(y - 14)}"], 0.5),
         path([f"M{mm(x + 8)} {mm(y - 13)}l14 -11l1.2 1.4l-13.6 11Z"], 0.4),
-        letters(WIDE, 40, "a brown thread on the match:", 9.5, "end"),
-        letters(WIDE, 44, "no diagnosis: ring", 9.5, "end", BOLD),
+        letters(WIDE, 40, "a brown thread on the match:", LABEL, "end"),
+        letters(WIDE, 44, "no diagnosis: ring", LABEL, "end", BOLD),
     ]
     return picture(WIDE, 46, "Healthy caps, sunken caps, and a thread that is drawn with a match", parts)
 
@@ -158,28 +165,28 @@ def clocks(lives: Sequence[LifeClock], mite: tuple[float, float], days: int = 28
     def at(day: float) -> float:
         return names + step * day
 
-    parts = [letters(at(day), 4, str(day), 9.5, "middle") for day in range(0, days, 3)]
+    parts = [letters(at(day), 4, str(day), LABEL, "middle") for day in range(0, days, 3)]
     parts.append(path((f"M{mm(at(day))} 5v2" for day in range(0, days, 3)), 0.3))
     for i, life in enumerate(lives):
         y = 8 + row * i
         parts += [
-            letters(0, y + 4.5, life.name, 10.5, more=BOLD),
+            letters(0, y + 4.5, life.name, LABEL, more=BOLD),
             path([f"M{mm(at(0))} {mm(y)}H{mm(at(life.emerges))}v6H{mm(at(0))}Z"], 0.4),
             path([f"M{mm(at(life.capped))} {mm(y)}H{mm(at(life.emerges))}v6H{mm(at(life.capped))}Z"], 1.0),
             path([f"M{mm(at(life.hatches))} {mm(y)}v6"], 0.4),
-            letters(at(life.hatches / 2), y + 4.3, "egg", 9, "middle"),
-            letters(at((life.hatches + life.capped) / 2), y + 4.3, "grub", 9, "middle"),
-            letters(at((life.capped + life.emerges) / 2), y + 4.3, "under the cap", 9, "middle"),
-            letters(at(life.emerges) + 1, y + 4.3, f"day {life.emerges:g}", 9.5),
+            letters(at(life.hatches / 2), y + 4.3, "egg", LABEL, "middle"),
+            letters(at((life.hatches + life.capped) / 2), y + 4.3, "grub", LABEL, "middle"),
+            letters(at((life.capped + life.emerges) / 2), y + 4.3, "under the cap", LABEL, "middle"),
+            letters(at(life.emerges) + 1, y + 4.3, f"day {life.emerges:g}", LABEL),
         ]
     goes_in = [life.capped - before for life, before in zip(lives, (0.0, *mite), strict=False)][1:]
     for i, (day, life) in enumerate(zip(goes_in, lives[1:], strict=True)):
         y = 8 + row * len(lives) + 6.5 * i
         parts += [
             path([f"M{mm(at(day))} {mm(y)}H{mm(at(life.emerges))}v4.6H{mm(at(day))}Z"]),
-            letters(0, y + 3.8, "" if i else "mite", 10.5, more=BOLD),
-            letters(at(day) - 1, y + 3.6, f"into a {life.name} cell", 9.5, "end"),
-            letters(at(life.emerges) + 1, y + 3.6, "out", 9.5),
+            letters(0, y + 3.8, "" if i else "mite", LABEL, more=BOLD),
+            letters(at(day) - 1, y + 3.6, f"into a {life.name} cell", LABEL, "end"),
+            letters(at(life.emerges) + 1, y + 3.6, "out", LABEL),
         ]
     foot = 8 + row * len(lives) + 6.5 * len(goes_in)
     return picture(WIDE, foot + 1, "Days from egg to bee: queen, worker, drone, and when a mite goes in", parts)
