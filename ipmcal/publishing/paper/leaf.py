@@ -80,7 +80,8 @@ def told_of_steps(given: Iterable[Treating], task: Task) -> tuple[str, ...]:
 
 def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold, ...]:
     """How each thing is done that is not given as a product, and its cautions but those that stand ``elsewhere``: at
-    each hive, beside a product. Nothing is said twice."""
+    each hive, beside a product. Nothing is said twice, and nothing of what stands on its line in full and needs no more.
+    """
     groups: dict[str, list[Task]] = {}
     for task in tasks:
         if not task.product:
@@ -90,7 +91,8 @@ def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold,
     for title, some in groups.items():
         how = _new((text for task in some for text in task.how), said)
         cautions = _new((text for task in some for text in task.cautions), said)
-        made.append(HowTold(title, how, cautions))
+        cut = any(task.blanks and not task.trap and head_words(task.do, tasks) != task.do for task in some)
+        made += [HowTold(title, how, cautions)] if how or cautions or cut else []
     return tuple(made)
 
 
