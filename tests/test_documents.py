@@ -62,6 +62,9 @@ def test_each_yard_has_a_page_that_answers_its_sheets_from_a_phone(documents: Do
         codes = [path.stem.rpartition("-")[2] for path in sheets]
         assert sorted(re.findall(r'data-code="(\w+)\w"', page)) == sorted(codes)
     index = (documents(outfit) / "index.html").read_text()
+    linked = re.findall(r"<a [^>]*>([^<]+)</a>", index)
+    assert not [text for text in linked if re.match(r"\w+-(?:season|handout|answers|20)", text)], "words, not names"
+    assert all(f"{yard['name']}, season {yard['season']}" in linked for yard in plan["yards"])
     assert index.count("-answers.html") == len({yard["key"] for yard in plan["yards"]})
 
 

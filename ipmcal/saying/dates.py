@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import duration, short_day, year
-from ipmcal.publishing.paper.dates import DatedDay, DatedWork, SheetCodes, dated_days, loaded_always
+from ipmcal.publishing.paper.dates import DatedDay, SheetCodes, dated_days, loaded_always
+from ipmcal.publishing.paper.naming import WorkLine
 
 
 def date_lines(plan: Plan, codes: SheetCodes) -> Iterator[str]:
@@ -40,7 +41,7 @@ def _day_lines(day: DatedDay, as_of: int) -> Iterator[str]:
         yield f"    load: {', '.join(title for _, titles in day.load for title in titles)}"
 
 
-def _said(works: Iterable[DatedWork]) -> str:
+def _said(works: Iterable[WorkLine]) -> str:
     return "; ".join(
         f"{f'{work.who}: ' if work.who else ''}{work.do.rstrip('.')}"
         + (f", by {short_day(work.by)}" if work.by is not None else "")

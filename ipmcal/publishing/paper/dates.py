@@ -14,7 +14,7 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.publishing.memory.codes import known_code
 from ipmcal.publishing.memory.ledger import Ledger
 from ipmcal.publishing.paper.leaf import SEVERAL, head_words
-from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.naming import WorkLine, by_act, hives_of
 from ipmcal.publishing.paper.sheet import sheet_lines, yard_of
 
 SheetCodes = Mapping[str, str]
@@ -24,24 +24,14 @@ Load = tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class DatedWork:
-    """The same step for some hives: what, for whom, and its last good day where it must be done today (else None)."""
-
-    do: str
-    who: str
-    by: int | None
-    task: Task
-
-
-@dataclass(frozen=True, slots=True)
 class YardStop:
     """A yard on a day: the code of its sheet ("" without one), what must be done there, what else, how long."""
 
     yard: str
     code: str
     visit: Visit
-    musts: tuple[DatedWork, ...]
-    others: tuple[DatedWork, ...]
+    musts: tuple[WorkLine, ...]
+    others: tuple[WorkLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,13 +101,10 @@ def _stop(visit: Visit, tasks: Mapping[str, Task], yard: YardView, codes: SheetC
     return YardStop(yard.name, codes.get(visit.id, ""), visit, musts, undated)
 
 
-def _works(tasks: Sequence[Task], yard: YardView) -> tuple[DatedWork, ...]:
-    groups: dict[str, list[Task]] = {}
-    for task in tasks:
-        groups.setdefault(act_words(task), []).append(task)
+def _works(tasks: Sequence[Task], yard: YardView) -> tuple[WorkLine, ...]:
     return tuple(
-        DatedWork(do, hives_of(some, yard), min(task.window.by for task in some), some[0])
-        for do, some in groups.items()
+        WorkLine(do, hives_of(some, yard), min(task.window.by for task in some), some[0])
+        for do, some in by_act(tasks).items()
     )
 
 

@@ -27,7 +27,7 @@ from ipmcal.publishing.paper.ink.drawings import (
     true_size,
 )
 from ipmcal.publishing.paper.leaf import head_words
-from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.naming import by_act, hives_of
 
 HOURS = 24.0
 TRUE_SIZE = "true_size"
@@ -136,13 +136,9 @@ def card_for(task: Task, skills: Mapping[str, Skill]) -> Skill | None:
 def _wall(plan: Plan, yard: YardView, tasks: Mapping[str, Task], skills: Mapping[str, Skill]) -> Iterable[WallDay]:
     said: set[str] = set()
     for visit in plan.visits:
-        groups: dict[str, list[Task]] = {}
-        for task_id in visit.tasks:
-            if task_id in tasks and visit.yard == yard.key:
-                groups.setdefault(act_words(tasks[task_id]), []).append(tasks[task_id])
-        if groups:
-            here = [task for some in groups.values() for task in some]
-            named = [(head_words(do, here) if some[0].blanks else do, some) for do, some in groups.items()]
+        here = [tasks[name] for name in visit.tasks if name in tasks and visit.yard == yard.key]
+        if here:
+            named = [(head_words(do, here) if some[0].blanks else do, some) for do, some in by_act(here).items()]
             yield WallDay(visit.day, tuple(_line(do, some, yard, skills, said) for do, some in named))
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import hives
-from ipmcal.publishing.paper.naming import act_words, hives_of, short_name
+from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, short_name
 
 FOR_HIVE = "For this hive:"
 """How a note begins that is said at the hive, even where it is the same at each."""
@@ -80,12 +80,9 @@ def told_of_steps(given: Iterable[Treating], task: Task) -> tuple[str, ...]:
 
 def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold, ...]:
     """How each thing is done that is not given as a product, and its cautions but those that stand ``elsewhere``: at
-    each hive, beside a product. Nothing is said twice, and nothing of what stands on its line in full and needs no more.
+    each hive, beside a product. Nothing is said twice, and nothing of what its line has in full and needs no more.
     """
-    groups: dict[str, list[Task]] = {}
-    for task in tasks:
-        if not task.product:
-            groups.setdefault(act_words(task), []).append(task)
+    groups = by_act(task for task in tasks if not task.product)
     said = set(elsewhere)
     made = []
     for title, some in groups.items():
@@ -105,10 +102,7 @@ def _new(texts: Iterable[str], said: set[str]) -> tuple[str, ...]:
 
 def alike_in_how(tasks: Sequence[Task]) -> tuple[Task, ...]:
     """The tasks; a note that an act has in each of several hives is told with how it is done, and not at each line."""
-    groups: dict[str, list[Task]] = {}
-    for task in tasks:
-        if task.colony and not task.product:
-            groups.setdefault(act_words(task), []).append(task)
+    groups = by_act(task for task in tasks if task.colony and not task.product)
     alike = {act: _in_all(some) for act, some in groups.items() if len({task.colony for task in some}) >= SEVERAL}
     return tuple(
         task if task.product else replace(task, how=_with(task.how, alike.get(act_words(task), ()))) for task in tasks

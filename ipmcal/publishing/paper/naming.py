@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import hives, plain, shortened
 
 NAME_LETTERS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class WorkLine:
+    """The same step for some hives: what, for whom, and the earliest last good day among them (None: none to print);
+    ``task`` stands for all."""
+
+    do: str
+    who: str
+    by: int | None
+    task: Task
 
 
 def hive_name(task: Task, yard: YardView) -> str:
@@ -48,3 +60,11 @@ def act_words(task: Task) -> str:
     if not task.trap or not names_trap(task):
         return task.do
     return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
+
+
+def by_act(tasks: Iterable[Task]) -> dict[str, list[Task]]:
+    """Tasks by what is to be done, in the words that the keeper reads; whichever rule asks for it."""
+    groups: dict[str, list[Task]] = {}
+    for task in tasks:
+        groups.setdefault(act_words(task), []).append(task)
+    return groups

@@ -27,7 +27,23 @@ from ipmcal.publishing.paper.handout import Teaching, handout_year, make_handout
 from ipmcal.publishing.paper.outlook.review import make_review
 from ipmcal.publishing.paper.season import make_season
 from ipmcal.publishing.paper.sheet import make_sheet, sheet_lines, yard_of
-from ipmcal.publishing.places import ANSWERS, DATA, DATES, FEEDS, FORMS, HANDOUTS, PRINT_JOB, REVIEWS, SEASONS, SHEETS
+from ipmcal.publishing.places import (
+    ANSWERS,
+    DATA,
+    DATES,
+    FEEDS,
+    FORMS,
+    HANDOUTS,
+    PRINT_JOB,
+    REVIEWS,
+    SEASONS,
+    SHEETS,
+    answers_place,
+    forms_place,
+    handout_place,
+    review_place,
+    season_place,
+)
 
 __all__ = [
     "answering_html", "cover_html", "dates_html", "filled", "forms_html", "handout_html", "index_html",
@@ -130,41 +146,43 @@ def cover_html(plan: Plan) -> str:
 def index_html(plan: Plan, job: str, documents: Sequence[str], later: int) -> str:
     """The folder's way in, for a screen: what to print (``job`` in words), and links to all ``documents``."""
     pages = [name.removesuffix(".html") for name in documents if name.endswith(".html")]
+    titles = _titles(plan)
     groups: dict[str, list[tuple[str, str, str]]] = {title: [] for title in INDEX_GROUPS.values()}
     for name in documents:
         head = name.partition("/")[0]
         stem, _, ending = name.rpartition(".")
         if head in INDEX_GROUPS and not (ending == "pdf" and stem in pages):
             pdf = f"{stem}.pdf" if ending == "html" and f"{stem}.pdf" in documents else ""
-            groups[INDEX_GROUPS[head]].append((_link_words(plan, stem.rpartition("/")[2]), name, pdf))
+            groups[INDEX_GROUPS[head]].append((titles.get(stem) or _sheet_words(plan, stem), name, pdf))
     printed = PRINT_JOB if PRINT_JOB in documents else ""
     views = {"job": printed, "job_words": job, "groups": groups.items(), "later": later}
     return filled("index.html.j2", plan.as_of, _paper(plan), plan=plan, **views)
 
 
-def _link_words(plan: Plan, stem: str) -> str:
-    """A document's name as words: "Orchard, Sunday 16 May, sheet C3" for a sheet."""
-    dated = re.fullmatch(r"(.+)-([0-9]{4}-[0-9]{2}-[0-9]{2})-([A-Z0-9]+)(-fillable)?", stem)
+def _titles(plan: Plan) -> dict[str, str]:
+    """By place: what stands there, in words; but for sheets."""
+    titles = {DATES: "All yards by date", f"{FEEDS}/{EVERY_YARD}": "All yards"}
+    for yard in plan.yards:
+        titles |= {
+            f"{FEEDS}/{yard.key}": yard.name,
+            answers_place(yard.key): f"{yard.name}: tap it in, and send it",
+            forms_place(yard.key): f"{yard.name}, blank forms",
+            season_place(yard.key, yard.season): f"{yard.name}, season {yard.season}",
+            review_place(yard.key, yard.season): f"{yard.name}, {yard.season} looked back on",
+            handout_place(yard.key, yard.season): f"{yard.name}, hand-out {yard.season}",
+        }
+    return titles
+
+
+def _sheet_words(plan: Plan, place: str) -> str:
+    """A sheet's place as words, "Sunday 16 May: Orchard, sheet C3"; a place that is no sheet's as its name."""
+    name = place.rpartition("/")[2]
+    dated = re.fullmatch(r"(.+)-([0-9]{4}-[0-9]{2}-[0-9]{2})-([A-Z0-9]+)(-fillable)?", name)
     names = {yard.key: yard.name for yard in plan.yards}
-    if dated and dated[1] in names:
-        form = ", to fill in" if dated[4] else ""
-        return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}{form}"
-    taught = re.fullmatch(r"(.+)-handout-([0-9]{4})", stem)
-    if taught and taught[1] in names:
-        return f"{names[taught[1]]}, hand-out {taught[2]}"
-    answered = stem.removesuffix("-answers")
-    if answered != stem and answered in names:
-        return f"{names[answered]}: tap it in, and send it"
-    seasonal = re.fullmatch(r"(.+)-season-([0-9]{4})", stem)
-    if seasonal and seasonal[1] in names:
-        return f"{names[seasonal[1]]}, season {seasonal[2]}"
-    over = re.fullmatch(r"(.+)-review-([0-9]{4})", stem)
-    if over and over[1] in names:
-        return f"{names[over[1]]}, {over[2]} looked back on"
-    blank = stem.removesuffix("-forms")
-    if blank != stem and blank in names:
-        return f"{names[blank]}, blank forms"
-    return {DATES: "All yards by date", EVERY_YARD: "All yards"}.get(stem, names.get(stem, stem))
+    if dated is None or dated[1] not in names:
+        return name
+    form = ", to fill in" if dated[4] else ""
+    return f"{words.long_day(date.fromisoformat(dated[2]).toordinal())}: {names[dated[1]]}, sheet {dated[3]}{form}"
 
 
 def _paper(plan: Plan) -> str:

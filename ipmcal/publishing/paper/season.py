@@ -17,18 +17,8 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
-from ipmcal.publishing.paper.naming import act_words, hives_of
+from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
-
-
-@dataclass(frozen=True, slots=True)
-class WorkLine:
-    """The same step for some hives: what, for whom, and the earliest last good day among them (None: no harm)."""
-
-    do: str
-    who: str
-    by: int | None
-    task: Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,17 +145,9 @@ def _season_title(yard: YardView) -> str:
     return str(first) if first == last else f"{first}/{last % 100:02d}"
 
 
-def _groups(tasks: Iterable[Task]) -> dict[str, list[Task]]:
-    """Tasks by what is to be done, in the words that the keeper reads; whichever rule asks for it."""
-    groups: dict[str, list[Task]] = {}
-    for task in tasks:
-        groups.setdefault(act_words(task), []).append(task)
-    return groups
-
-
 def _works(tasks: Sequence[Task], yard: YardView) -> tuple[WorkLine, ...]:
     return tuple(
-        WorkLine(do, _whose(group, yard), _earliest_stop(group), group[0]) for do, group in _groups(tasks).items()
+        WorkLine(do, _whose(group, yard), _earliest_stop(group), group[0]) for do, group in by_act(tasks).items()
     )
 
 
@@ -195,7 +177,7 @@ def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDay, ...]:
 def _sums(visits: Sequence[Visit], tasks: dict[str, Task]) -> tuple[Sum, ...]:
     seen: dict[str, tuple[int, int]] = {}
     for visit in visits:
-        for do, group in _groups(tasks[task_id] for task_id in visit.tasks if task_id in tasks).items():
+        for do, group in by_act(tasks[task_id] for task_id in visit.tasks if task_id in tasks).items():
             times, on = seen.get(do, (0, 0))
             seen[do] = (times + len(group), on + 1)
     return tuple(Sum(do, times, on) for do, (times, on) in seen.items())
