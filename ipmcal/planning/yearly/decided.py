@@ -22,7 +22,7 @@ from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
 from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
 from ipmcal.planning.choose.wants import LATE_SUMMER, Want
-from ipmcal.planning.labels.standing import CourseSpell, Standing
+from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.question import wall_setting
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
@@ -83,10 +83,20 @@ def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
     for course in made.winner.courses:
         doses = [dose for dose in course.doses if dose.key in leading and dose.treatment is not None]
         if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= year.last:
-            class_ = year.ground.book.treatments[course.main].class_
             stopped = [day for day in year.pauses if day <= course.need.first]
             since = max(stopped, default=course.need.first) if course.need.broodless else course.need.first
-            yield AskedFor(since, CourseSpell(course.main, class_, course.need.first, None))
+            yield AskedFor(since, _as_asked(year, course))
+
+
+def _as_asked(year: YearOfYard, course: Chosen) -> CourseSpell:
+    """A course from the day on which it was asked for: so that what follows doesn't hang on the day of planning. It comes
+    out when its label usually has it; else no label would let anything follow on it.
+    """
+    treatment = year.ground.book.treatments[course.main]
+    label = label_for(treatment, year.ground.yard.jurisdiction, year.ground.book)
+    assert label is not None, "chosen only where it has one"
+    use = use_of(label, course.need.first, year.ground.book)
+    return CourseSpell(course.main, treatment.class_, use.first, use.last)
 
 
 @dataclass(frozen=True)

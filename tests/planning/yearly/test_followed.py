@@ -94,3 +94,15 @@ def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -
     now = courses(make_plan(replace(kept, journal=counted), shipped(), day, YEAR))
     assert name not in dict(now)
     assert {other for other, _ in others} <= set(dict(now))
+
+
+@pytest.mark.parametrize("program", ["trap_combs", "full"])
+def test_a_count_over_the_line_in_june_leaves_late_summer_and_winter_their_courses(program: str) -> None:
+    """What the count asks for comes out again, so the year goes on behind it."""
+    kept = replace(outfit(the_yard("us_northeast", program)), since=on("03-20"))
+    counted = (line("06-02 count 12/300"),)
+    now = courses(make_plan(replace(kept, journal=counted), shipped(), on("06-03"), YEAR))
+    begun = [day for _, day in now]
+    assert min(begun) < on("06-20"), "the count is answered"
+    assert any(on("07-10") < day < on("09-10") for day in begun), "and so is late summer"
+    assert any(day > on("10-15") for day in begun), "and winter"
