@@ -89,8 +89,8 @@ def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
 
 
 def _as_asked(year: YearOfYard, course: Chosen) -> CourseSpell:
-    """A course from the day on which it was asked for: so that what follows doesn't hang on the day of planning. It comes
-    out when its label usually has it; else no label would let anything follow on it.
+    """A course from the day on which it was asked for: what follows doesn't hang on the day of planning. It comes out
+    when its label usually has it: else no label would let anything follow on it.
     """
     treatment = year.ground.book.treatments[course.main]
     label = label_for(treatment, year.ground.yard.jurisdiction, year.ground.book)

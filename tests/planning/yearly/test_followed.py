@@ -96,7 +96,7 @@ def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -
     assert {other for other, _ in others} <= set(dict(now))
 
 
-@pytest.mark.parametrize("program", ["trap_combs", "full"])
+@pytest.mark.parametrize("program", ["trap_combs", "few_drives"])
 def test_a_count_over_the_line_in_june_leaves_late_summer_and_winter_their_courses(program: str) -> None:
     """What the count asks for comes out again, so the year goes on behind it."""
     kept = replace(outfit(the_yard("us_northeast", program)), since=on("03-20"))
