@@ -238,7 +238,7 @@ def _rested(there: _Setting, standing: Standing, name: str, use: Use) -> bool:
     """
     walls = there.ask.book.planning.year_plans.walls
     class_ = there.ask.book.treatments[name].class_
-    rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
+    rest, between = int(walls.synthetic_rest.value.middle), int(walls.between_packed.value.middle)
     worked = _worked(there.ask, name, use)
     for past in standing.courses:
         # what still lies in the hive comes out in time, as its label has it: else the labels say so

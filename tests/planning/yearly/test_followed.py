@@ -77,12 +77,12 @@ def test_what_was_given_unasked_is_part_of_the_year_from_then_on() -> None:
 
 
 def test_packing_may_not_put_two_courses_nearer_than_a_count_between_them() -> None:
-    days = range(0, 200, 7)
     one = YearCourse("late_summer", "a", 70, 56, 84, 14, 14, supers_off=False)
     then = YearCourse("", "b", 119, 105, 133, 14, 14, supers_off=False)
-    first, second = kept_apart_by([one, then], Apart(28, 21), days)
-    assert (first.first, first.last) == (56, 70), "the one before gives way first, and keeps its own day"
-    assert second == replace(then, first=112), "then the other"
+    first, second = kept_apart_by([one, then], Apart(28, 21))
+    assert (first, second) == (replace(one, last=74), replace(then, first=116)), "both give way"
+    (first, second) = kept_apart_by([replace(one, last=76), replace(then, first=119)], Apart(28, 21))
+    assert (first.last, second.first) == (76, 119), "as it is, where it is far enough"
 
 
 def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -> None:
@@ -96,7 +96,7 @@ def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -
     assert {other for other, _ in others} <= set(dict(now))
 
 
-@pytest.mark.parametrize("program", ["trap_combs", "few_drives"])
+@pytest.mark.parametrize("program", ["trap_combs", "few_drives", "full"])
 def test_a_count_over_the_line_in_june_leaves_late_summer_and_winter_their_courses(program: str) -> None:
     """What the count asks for comes out again, so the year goes on behind it."""
     kept = replace(outfit(the_yard("us_northeast", program)), since=on("03-20"))
