@@ -24,15 +24,14 @@ NEAR = 4
 class Weather:
     """What is known of the days: ``readings`` (high, low) °C by ordinal; normals of high, low and mean; or nothing.
 
-    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course. ``by_usual``:
-    they plan it where each of its days is usually within the limits, whatever the chance: the forecast decides.
+    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course; they
+    plan it too where each of its days is usually within the limits, whatever the chance: the forecast decides.
     """
 
     readings: Mapping[int, tuple[float, float]] = field(default_factory=dict)
     normals: Mapping[str, Climate] | None = None
     lag: float = 0.0
     enough: float = 1.0
-    by_usual: bool = False
 
     def on(self, day: int, kind: str) -> float | None:
         """The ``high``, ``low`` or ``mean`` of a day, °C, where it was read or is forecast."""
@@ -66,9 +65,8 @@ def weather_of(yard: Yard, book: Rulebook) -> Weather:
     mean = tuple((a + b) / 2 for a, b in zip(high, low, strict=True))
     # The spread of the high stands in for that of the low and of the mean, which rule files don't hold.
     climates = {"high": Climate(high, sd), "low": Climate(low, sd), "mean": Climate(mean, sd)}
-    by_usual = book.programs[yard.program].courses_by == "mites"
     lag, enough = figures.lag_correlation.value.middle, figures.enough_chance.value.middle
-    return Weather(yard.readings, climates, lag, enough, by_usual)
+    return Weather(yard.readings, climates, lag, enough)
 
 
 def warm_days(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> WarmDays:

@@ -115,7 +115,7 @@ def _holds(plan: YearPlan, one: Planned, day: int) -> bool:
     asked, setting, slot = plan.known.asked, plan.known.setting, _slot(plan, one)
     answer = one.course.answer
     label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
-    assert label is not None, "chosen only where it has one"
+    assert label is not None
     moved = candidate(setting, replace(answer, use=use_of(label, day, asked.book)))
     if day > asked.season.last or late_in_flow(asked, setting, moved) is not None:
         return False

@@ -61,10 +61,8 @@ def the_yard(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Yard
 
 @cache
 def older() -> Rulebook:
-    """The rules as shipped, with every program's courses chosen in the order of preference: today's handwork, whoever
-    chooses the courses beside it.
-    """
-    programs = {name: one.model_copy(update={"courses_by": "preference"}) for name, one in shipped().programs.items()}
+    """The rules as shipped, no program with products: today's handwork, whoever chooses the courses beside it."""
+    programs = {name: one.model_copy(update={"treatments": ()}) for name, one in shipped().programs.items()}
     return replace(shipped(), programs=programs)
 
 

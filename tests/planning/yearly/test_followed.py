@@ -85,15 +85,22 @@ def test_packing_may_not_put_two_courses_nearer_than_a_count_between_them() -> N
     assert (first.last, second.first) == (76, 119), "as it is, where it is far enough"
 
 
-def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -> None:
-    first = season_begins("us_northeast")
-    kept = replace(outfit(the_yard("us_northeast", PROGRAM)), since=first)
-    begins = courses(make_plan(kept, shipped(), first, YEAR))
-    (name, day), *others = begins
-    counted = (replace(line("07-17 count 0/300"), day=day - 1),)
+@pytest.mark.parametrize(
+    ("region", "washed", "spared"),
+    [("scotland_north_england", "0/2400", True), ("scotland_north_england", "0/300", False),
+     ("us_northeast", "0/300", False)],
+)  # fmt: skip
+def test_below_the_line_in_its_time_excuses_late_summers_course_where_the_year_holds_without_it(
+    region: str, washed: str, spared: bool
+) -> None:
+    """No mite in one wash says little of a month later; none in eight hives' worth of bees, in a short season, does."""
+    first = season_begins(region)
+    kept = replace(outfit(the_yard(region, PROGRAM)), since=first)
+    (name, day), *others = courses(make_plan(kept, shipped(), first, YEAR))
+    counted = (replace(line(f"07-17 count {washed}"), day=day - 1),)
     now = courses(make_plan(replace(kept, journal=counted), shipped(), day, YEAR))
-    assert name not in dict(now)
-    assert {other for other, _ in others} <= set(dict(now))
+    assert (name not in dict(now)) is spared
+    assert {other for other, _ in others} <= set(dict(now)), "and no other course"
 
 
 @pytest.mark.parametrize("program", ["trap_combs", "few_drives", "full"])
