@@ -17,10 +17,10 @@ from ipmcal.planning.ahead.points import on_bees
 from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
-from ipmcal.planning.mites.plan import question_key, year_plan
+from ipmcal.planning.mites.plan import question_key
 from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
+from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
 from ipmcal.planning.yearly.remembered import Latest
 from ipmcal.planning.yearly.spared import holds_without
@@ -121,7 +121,7 @@ def excused(year: YearOfYard, asked: YearQuestion, one: YearCourse) -> bool:
     day = max(count.day for count in counts)
     samples = [sample for count in counts if (sample := on_bees(count.sample, asked.stock.figures)) is not None]
     key = (question_key(asked), one, day, tuple(samples))
-    return _HOLDS.of(asked.book, key, lambda: holds_without(year_plan(asked), one, day, samples))
+    return _HOLDS.of(asked.book, key, lambda: holds_without(planned(asked), one, day, samples))
 
 
 _HOLDS: Latest[bool] = Latest(64)

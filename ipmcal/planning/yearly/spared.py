@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ipmcal.biology.mites.counted import weigh
-from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.values.count import Sample
 from ipmcal.planning.mites.accept import JudgedYear
 from ipmcal.planning.mites.plan import YearPlan, most_over
@@ -48,19 +47,18 @@ def _factors(plan: YearPlan, made: Sequence[JudgedYear], day: int, counted: Sequ
 
 
 def _brood(year: JudgedYear, day: int) -> bool:
-    colony, _ = year.this
+    colony = year.young[0] if year.young else year.lived.colony
     return bool(colony.brood[day - colony.first])
 
 
 def _moved(year: JudgedYear, factor: float, day: int, later: int) -> float:
     """The load of a later day, what was in the hive on the day of the count moved by a factor."""
     (load,) = year.this_loads([later])
-    colony, trace = year.this
-    alone, first = year.one, year.lived.stock.first
-    if year.young is not None or not first <= day < first + YEAR_DAYS or alone.all[day - first] <= 0:
+    alone, came, first = year.one, year.came, year.lived.stock.first
+    if year.young is not None or alone.all[day - first] <= 0:
         return load * factor
-    weighing = year.lived.stock.figures.weighing
-    grown = alone.on_bees[later - first] / alone.all[day - first] * trace.all[day - trace.first]
-    at = later - colony.first
-    more = (factor - 1.0) * grown / colony.bees[at] * (weighing.wash_reads if colony.brood[at] else 1.0)
-    return max(load + more, 0.0)
+    colony, weighing = year.lived.colony, year.lived.stock.figures.weighing
+    there = alone.all[day - first] * year.lived.start + came.all[day - first]
+    grown = alone.on_bees[later - first] / alone.all[day - first] * there
+    reads = weighing.wash_reads if colony.brood[later - colony.first] else 1.0
+    return max(load + (factor - 1.0) * grown / colony.bees[later - colony.first] * reads, 0.0)
