@@ -16,6 +16,7 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import season_year
 from ipmcal.planning.choose.known import Setting, standing_of
+from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -86,9 +87,8 @@ def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Opt
     for one in here:
         found = next((made for standing, made in known if standing == one.standing), None)
         if found is None:
-            asked = (
-                verdict(name, Where(yard.jurisdiction, weather, book), one.standing, use) for name, use in uses.items()
-            )
+            where, at = Where(yard.jurisdiction, weather, book), harvesting(one.standing)
+            asked = (verdict(name, where, at, use) for name, use in uses.items())
             found = tuple(asked)
             known.append((one.standing, found))
         verdicts[one.state.colony.key] = found

@@ -18,19 +18,13 @@ from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import full_day
+from ipmcal.planning.choose.asked import Bans, Earlier, failed
+from ipmcal.planning.choose.held import breaking, broken
 from ipmcal.planning.choose.notes import noted
+from ipmcal.planning.choose.offer import Question
+from ipmcal.planning.choose.outcome import Outcome
 from ipmcal.planning.choose.told import choosing
-from ipmcal.planning.choose.treat import (
-    NONE_EARLIER,
-    ROUNDS,
-    ByYear,
-    Treated,
-    breaking,
-    broken,
-    failed,
-    planned_courses,
-    treat,
-)
+from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, ByYear, Treated, YearWords, planned_courses, treat
 from ipmcal.planning.decide.tally import lines_asked
 from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
@@ -120,7 +114,7 @@ class _Round:
         self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
-        self.by_year = _by_year(self.ground, outfit)
+        self.by_year = by_mites(outfit)
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
@@ -135,7 +129,7 @@ class _Round:
         for i, one in enumerate(self.seasons):
             key = (i, *(len(bans) for bans in self.bans[: i + 1]))
             if key not in self.known:
-                self.known[key] = treat(one, self.outfit, self.bans[i], earlier, self.by_year)
+                self.known[key] = treat(one, self.outfit, self.by_year, self.bans[i], earlier)
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
@@ -182,13 +176,17 @@ class _Round:
         return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
 
 
-def _by_year(ground: Ground, outfit: Outfit) -> ByYear | None:
-    """Who chooses a yard's courses by the year, where its program has it so; what is heavy is imported there alone."""
-    if ground.book.programs[ground.yard.program].courses_by != "mites":
-        return None
-    from ipmcal.planning.yearly.decided import ByMites
+def by_mites(outfit: Outfit) -> ByYear:
+    """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
 
-    return ByMites(outfit)
+    def chosen(
+        one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
+    ) -> tuple[Question, Outcome, YearWords | None]:
+        from ipmcal.planning.yearly.decided import ByMites
+
+        return ByMites(outfit)(one, start, bans, earlier)
+
+    return chosen
 
 
 def _placed(

@@ -125,13 +125,21 @@ def test_what_still_stands_on_a_day_keeps_its_uid(outfit: str, day: str) -> None
 @pytest.mark.parametrize(("outfit", "day"), GIVEN)
 def test_a_code_goes_on_meaning_its_sheet(outfit: str, day: str) -> None:
     """A code that the old ledger gave out stands for that sheet, or for none."""
-    kept = parse_ledger((HERE / outfit / "ledger_before.json").read_text(), "ledger.json", outfit)
-    given = {sheet.code: f"{sheet.yard} {date.fromordinal(sheet.day).isoformat()}" for sheet in kept.sheets}
-    now = today(outfit, day)["codes"]
+    given, now = codes_given(outfit), today(outfit, day)["codes"]
     assert {code: now[code] for code in given.keys() & now.keys()} == {
         code: given[code] for code in given.keys() & now.keys()
     }
-    assert given.keys() & now.keys(), "a sheet that did not change keeps its code"
+
+
+def test_a_sheet_that_did_not_change_keeps_its_code() -> None:
+    """On one of the days at least some are as they were: else the test above would show nothing."""
+    assert any(codes_given(outfit).keys() & today(outfit, day)["codes"].keys() for outfit, day in GIVEN)
+
+
+def codes_given(outfit: str) -> dict[str, str]:
+    """The codes of an old ledger, with the sheets that they stand for."""
+    kept = parse_ledger((HERE / outfit / "ledger_before.json").read_text(), "ledger.json", outfit)
+    return {sheet.code: f"{sheet.yard} {date.fromordinal(sheet.day).isoformat()}" for sheet in kept.sheets}
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)

@@ -20,6 +20,7 @@ from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, label_for, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
+from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -184,7 +185,8 @@ def told_apart(plan: Plan, yard: str, colony: str, courses: Sequence[Given]) -> 
 def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task], book: Rulebook) -> None:
     """What a label forbids on the days of the plan is never planned without a conflict that says so.
 
-    The label is asked anew, with the supers and the other courses of the hive as this plan has them.
+    The label is asked anew, with the supers and the other courses of the hive as this plan has them; of flows it means
+    those that the yard harvests.
     """
     ahead = [t for t in tasks if t.planned is not None and t.product and t.colony]
     if not ahead:
@@ -206,7 +208,7 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             lying = _out_as_planned(stood.standing, courses_of(mine, yard, book), plan.as_of)
             at = _with_supers(lying, stood.state, mine, plan.as_of).with_course(*others)
             use = Use(tuple(course.applied), course.last or 0)
-            made = verdict(course.name, Where(yard.jurisdiction, weather, book), at, use, search=False)
+            made = verdict(course.name, Where(yard.jurisdiction, weather, book), harvesting(at), use, search=False)
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")

@@ -20,7 +20,7 @@ from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.choose import treat
-from ipmcal.planning.choose.treat import _use
+from ipmcal.planning.choose.held import _use
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.ready import Ready

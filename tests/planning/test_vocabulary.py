@@ -221,12 +221,6 @@ def vapour(book: Rulebook) -> str:
     return winter(dataclasses.replace(book, programs=programs))
 
 
-def surest(book: Rulebook) -> str:
-    """A spring of a keeper who asks first how much a course is sure to kill, of those that serve."""
-    first = tuple(sorted(book.planning.preference, key=lambda one: (one != "served", one != "efficacy")))
-    return spring(dataclasses.replace(book, planning=book.planning.model_copy(update={"preference": first})))
-
-
 def sampling(book: Rulebook) -> str:
     """How each authority wants each unit sampled (on the sheet: ``spring``), and how many bees and colonies."""
     plans = {name: one.sampling for name, one in book.thresholds.items() if one.sampling}
@@ -264,7 +258,7 @@ COOL = Weather(readings=dict.fromkeys(WARM.readings, (11.0, 4.0)), enough=0.6)
 
 SCENES: tuple[tuple[Callable[[], Rulebook], Callable[[Rulebook], str]], ...] = (
     *((every_limit, one) for one in (labels, sampling, amounts)),
-    *((shipped, one) for one in (spring, winter, vapour, surest, strips, late, counted)),
+    *((shipped, one) for one in (spring, winter, vapour, strips, late, counted)),
 )
 
 

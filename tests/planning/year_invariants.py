@@ -82,9 +82,7 @@ def _courses(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Year
 
 
 def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
-    """Everything that holds for the courses of a yard whose program has them chosen by what the mites do."""
-    if book.programs[yard.program].courses_by != "mites":
-        return
+    """Everything that holds for the courses of a yard's year."""
     for colony in yard.colonies:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.colony == colony.key]
         courses = sorted(_courses(mine, yard, book), key=lambda one: one.first)

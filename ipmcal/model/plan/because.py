@@ -131,7 +131,7 @@ class Code(StrEnum):
     ROUND_WINTER = auto()
     ROUND_FURTHER = auto()
     YEAR_NOT_ENOUGH = auto()
-    CHANCE_ENOUGH = auto()
+    YEAR_BARRED = auto()
     USUALLY_SO = auto()
     USUALLY_NOT = auto()
     GOOD_UNTIL = auto()

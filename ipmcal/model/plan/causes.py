@@ -159,7 +159,9 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.YEAR_NOT_ENOUGH: (
         "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
     ),
-    Code.CHANCE_ENOUGH: "{0} is enough",
+    Code.YEAR_BARRED: (
+        "{0} belongs to the year, and a label bars it in these hives on each of your days from {1:day} to {2:day}"
+    ),
     Code.USUALLY_SO: "usually it is",
     Code.USUALLY_NOT: "usually it is not",
     Code.GOOD_UNTIL: "{0}: still good on {1:day}; no other product of yours would do in its place",

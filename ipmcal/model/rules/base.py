@@ -128,6 +128,7 @@ class Walls(Closed):
     ``never``: classes that are planned only where a keeper asks for them by name. ``a_season``: courses of a class in a
     season. ``acids``: so many courses of these in a row at most without a count. ``once_a_winter``: products with this
     caution are given once to a generation of winter bees. ``little_brood``: what is given to little brood, if once.
+    ``between``: days from the end of a course to the next as they are chosen; ``between_packed``: at least, as packed.
     ``acted``: what lies longer has worked by then, where advisers say by when it has. ``autumn_flow_until``: supers
     come off for a course before an autumn flow where none fits with supers on by so long after winter bees begin;
     ``no_loss``: so few days before they usually come off are no harvest given up.
@@ -142,6 +143,7 @@ class Walls(Closed):
     in_a_row: Plain
     once_a_winter: Identifier
     between: Days
+    between_packed: Days
     floors: tuple[Floor, ...]
     little_brood: LittleBrood
     acted: Days

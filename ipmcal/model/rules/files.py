@@ -7,7 +7,7 @@ In: mappings of ``Text`` from the reader. Out: frozen values. Checks that look b
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, ValidationInfo, field_validator
 
@@ -309,13 +309,6 @@ class EventsFile(RuleFile):
 # Planning figures ----------------------------------------------------------------------------------------------------
 
 
-Criterion = Literal[
-    "served", "reach", "supers", "keeper", "same", "advice", "efficacy", "memory", "looks", "handwork", "minutes",
-    "best",
-]  # fmt: skip
-"""What makes one choice of treatments better than another: see ``planning/choose/cost.py``."""
-
-
 class Item(Closed):
     """A thing to bring, and the load that it goes with. ``worn``: while a product lies in a hive that is opened."""
 
@@ -400,21 +393,12 @@ class Planning(RuleFile):
     course_moves: Days
     packing_millions: AnyAmount
     open_break: Days
-    winter_bees_within: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days
     no_visits: tuple[YearDay, ...] = ()
     alarms: Alarms
-    preference: tuple[Criterion, ...]
     year_plans: YearPlans
     review: ReviewFigures
-
-    @field_validator("preference", mode="after")
-    @classmethod
-    def _each_once(cls, words: tuple[Criterion, ...]) -> tuple[Criterion, ...]:
-        if sorted(words) != sorted(get_args(Criterion)):
-            raise ValueError(f"needs each of these once: {', '.join(get_args(Criterion))}")
-        return words
 
 
 # Places ---------------------------------------------------------------------------------------------------------------

@@ -155,14 +155,12 @@ class Program(RuleFile):
     """A choice of methods that a keeper can start from.
 
     ``treatments`` are the products that courses may be planned with, liked best first; with none, none is planned.
-    ``courses_by`` says how they are chosen: by what the mites will do in the year, or in an order of preference.
     """
 
     title: Prose
     note: Prose | None = None
     methods: Identifiers
     treatments: Identifiers = ()
-    courses_by: Literal["mites", "preference"] = "preference"
 
 
 class Act(StrEnum):

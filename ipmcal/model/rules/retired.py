@@ -8,6 +8,9 @@ from __future__ import annotations
 
 RETIRED_KEYS: dict[tuple[str, str], str] = {
     ("Needs", "supers"): "bind a step to their day instead, as in 'opens: supers.off' or 'opens: supers.on'",
+    ("Program", "courses_by"): "leave it out: courses are chosen by what the mites will do",
+    ("Planning", "preference"): "name products in the order of liking, under 'treatments' of a program or a yard",
+    ("Planning", "winter_bees_within"): "write the days of its late summer round under 'base' of a region",
     ("Recipe", "pure"): "nothing is worked out from it; say it in the recipe's 'note'",
 }
 """By the class of the mapping that held the key, and the key."""

@@ -1,6 +1,6 @@
 """Offer: what the labels allow each hive of a yard for each need, day by day, other planned courses apart.
 
-In: the question to ``choose``: needs, hives, days, products, weather, the keeper's order. Out: doses. Pure.
+In: the question to ``picked``: needs, hives, days, products, weather. Out: doses. Pure.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.planning.choose.doses import Figures, Offer, figures
-from ipmcal.planning.choose.order import Order
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
@@ -32,7 +31,7 @@ class Hive:
 
 @dataclass(frozen=True)
 class Question:
-    """The question: needs in the order of their weight, hives, days to begin on, the keeper's order of preference.
+    """The question: needs in the order of their weight, hives, days to begin on, products, liked best first.
 
     No day before ``since`` is ever spoken of.
     """
@@ -43,7 +42,6 @@ class Question:
     jurisdiction: str
     weather: Weather
     book: Rulebook
-    order: Order
     products: tuple[str, ...] = ()
     since: int = 0
     uses: dict[tuple[str, int], Use] = field(default_factory=dict, compare=False)
@@ -101,12 +99,12 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
         return None
     where = Where(ask.jurisdiction, ask.weather, ask.book)
     bars = _excludes_but_for_supers if need.takes_supers else excludes
-    made = verdict_unless(bars, name, where, hive.standing, use)
+    made = verdict_unless(bars, name, where, harvesting(hive.standing), use)
     if made is None:
         return None
     if not forbids(made):
         return Offer(hive.key, name, use, made, None, ask.figures(name, label))
-    made = verdict_unless(excludes, name, where, taken_off(hive.standing, use.first), use)
+    made = verdict_unless(excludes, name, where, harvesting(taken_off(hive.standing, use.first)), use)
     return None if made is None else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
 
 
@@ -114,6 +112,24 @@ def taken_off(standing: Standing, day: int) -> Standing:
     """The same hive with the supers that are on by then taken off on a day."""
     stays = (replace(s, off=day) if s.on < day and (s.off is None or s.off > day) else s for s in standing.supers)
     return replace(standing, supers=tuple(stays))
+
+
+SUPER_FLOWS = ("main", "autumn")
+"""Flows that a label may speak of, and that a yard harvests where supers are on in them."""
+
+
+def harvesting(standing: Standing) -> Standing:
+    """The same hive, its flows only those in which supers are on: a label means a flow that the yard harvests."""
+    flows = {
+        word: tuple(p for p in periods if word not in SUPER_FLOWS or _super_on(standing, *p))
+        for word, periods in standing.flows.items()
+    }
+    return replace(standing, flows=flows)
+
+
+def _super_on(standing: Standing, first: int, last: int) -> bool:
+    """Whether supers are on in a period, which the yard then harvests."""
+    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
 
 
 def forbidding(made: Verdict) -> list[Limited]:

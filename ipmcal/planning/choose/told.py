@@ -14,9 +14,10 @@ from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose.offer import Question
-from ipmcal.planning.choose.outcome import Outcome, outcome
-from ipmcal.planning.choose.search import Chosen, CourseSet
-from ipmcal.planning.choose.treat import BREAK, COUNTED, Treated, left_out
+from ipmcal.planning.choose.outcome import Outcome, excluded, left_out, runners_up
+from ipmcal.planning.choose.pick import Chosen
+from ipmcal.planning.choose.treat import Treated
+from ipmcal.planning.choose.wants import BREAK, COUNTED
 from ipmcal.planning.labels.amounts import Application, need_words, shopping
 from ipmcal.planning.ready import Ready
 
@@ -36,39 +37,33 @@ def choosing(
         left = causes_words(treated.left)
         return Choosing(one.ground.yard.key, (), (), (), supplies, left, year) if supplies or left else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
-    chosen = tuple(_courses(ask, made.winner, begins))
+    chosen = tuple(_courses(ask, made.courses, begins))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
-    ask, made = _apart_from_year(treated, ask, made)
-    made = outcome(ask, made.winner)
-    served = {(course.need.name, course.main) for course in made.winner.courses}
-    other = made.runner_up
-    others = [c for c in other.courses if (c.need.name, c.main) not in served] if other is not None else []
-    second = tuple(_courses(ask, replace(other, courses=tuple(others)), ())) if other is not None else ()
     left = tuple(
         f"{because_words(one.what)}. Would help: {because_words(one.helps)}"
         for one in left_out(ask, made)
         if not one.need.startswith(BREAK)
     )
-    left, excluded = (*causes_words(treated.left), *left), tuple(_excluded(ask, made))
+    own, courses = _its_own(ask, made)
+    other = tuple(_courses(ask, tuple(runners_up(own, courses)), ()))
+    ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
-        second = (*second, *causes_words(treated.by_year.second()))
-        excluded = (*excluded, *causes_words(treated.by_year.excluded()))
-    return Choosing(one.ground.yard.key, chosen, second, excluded, supplies, left, year)
+        other = (*other, *causes_words(treated.by_year.second()))
+        ruled_out = (*ruled_out, *causes_words(treated.by_year.excluded()))
+    left = (*causes_words(treated.left), *left)
+    return Choosing(one.ground.yard.key, chosen, other, ruled_out, supplies, left, year)
 
 
-def _apart_from_year(treated: Treated, ask: Question, made: Outcome) -> tuple[Question, Outcome]:
-    """What is told of choosing by preference: the year's courses have words of their own."""
-    if treated.by_year is None:
-        return ask, made
+def _its_own(ask: Question, made: Outcome) -> tuple[Question, tuple[Chosen, ...]]:
+    """What counts and breaks ask for, and get: the year's courses have words of their own."""
     needs = tuple(need for need in ask.needs if need.name.startswith((COUNTED, BREAK)))
-    courses = tuple(course for course in made.winner.courses if course.need in needs)
-    return replace(ask, needs=needs), replace(made, winner=replace(made.winner, courses=courses))
+    return replace(ask, needs=needs), tuple(course for course in made.courses if course.need in needs)
 
 
-def _courses(ask: Question, choice: CourseSet, begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:
+def _courses(ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:
     """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``."""
-    for course in choice.courses:
+    for course in courses:
         by_product: dict[str, list[str]] = {}
         for dose in course.doses:
             if dose.treatment is not None:
@@ -83,9 +78,9 @@ def _title(ask: Question, name: str) -> str:
     return str(ask.book.treatments[name].title)
 
 
-def _excluded(ask: Question, made: Outcome) -> Iterator[str]:
+def _excluded(ask: Question, courses: Sequence[Chosen]) -> Iterator[str]:
     needs = {need.name: need for need in ask.needs}
-    for one in made.excluded:
+    for one in excluded(ask, courses):
         day = f" on {short_day(one.day)}" if one.day is not None else ""
         reasons = "; ".join(dict.fromkeys(_reason(reason) for reason in one.reasons))
         told = f"{one.words}{day}" + (f" ({reasons})" if reasons else "")

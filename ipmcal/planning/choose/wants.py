@@ -10,10 +10,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.verdict import Use
-from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
-from ipmcal.model.values.words import joined, month_day, rough_range, short_day
+from ipmcal.model.values.words import joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import Standing
 
@@ -23,7 +22,7 @@ LATE_SUMMER = "late_summer"
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """What a course is wanted for: it begins from ``first`` to ``last``, best on ``best``, and ends by ``ended_by``.
+    """What a course is wanted for: it begins from ``first`` to ``last``, best on ``best``.
 
     ``colonies`` None: all of the yard. ``broodless``: only what works best where nothing is capped. ``takes_supers``:
     supers may come off early for it, which is the keeper's to decide. ``why`` says what it is for, in words. ``sure``
@@ -34,7 +33,6 @@ class Want:
     first: int
     last: int
     best: int
-    ended_by: int | None = None
     colonies: tuple[str, ...] | None = None
     broodless: bool = False
     takes_supers: bool = False
@@ -52,8 +50,8 @@ class Want:
         return not self.broodless or best == "none" or (brood is not None and brood.state.value == "none")
 
     def holds(self, use: Use) -> bool:
-        """True where a course begins and ends in time."""
-        return self.first <= use.first <= self.last and (self.ended_by is None or use.last <= self.ended_by)
+        """True where a course begins in time."""
+        return self.first <= use.first <= self.last
 
 
 def begin_days(days: Iterable[int], needs: Sequence[Want]) -> tuple[int, ...]:
@@ -73,21 +71,23 @@ def begin_days(days: Iterable[int], needs: Sequence[Want]) -> tuple[int, ...]:
     return tuple(sorted(found))
 
 
+COUNTED, BREAK = "counted", "brood_break"
+"""What is wanted where a count is over the line; and, the first of them, in a break of the brood."""
+
+
 def needs_of(
     season: Season,
-    region: Region,
     hives: Sequence[tuple[str, Standing]],
     book: Rulebook,
     as_of: int,
     treat: Sequence[tuple[int, str]] = (),
 ) -> tuple[Want, ...]:
-    """What the yard needs from ``as_of`` on. ``treat`` are days on which counts said to treat, each with its words.
+    """What no year knows of, from ``as_of`` on: counts over the line, breaks in the brood of a hive's own.
 
-    A need that a course since has served in all of its hives is none.
+    ``treat`` are days on which counts said to treat, each with its words. A need that a course since has served in all
+    of its hives is none.
     """
-    found = [*_counted(treat, book), *_before_winter_bees(season, book), *_breaks(hives, season, book)]
-    found += _winter(season, region, hives, book)
-    return tuple(_open(found, hives, as_of))
+    return tuple(_open([*_counted(treat, book), *_breaks(hives, season, book)], hives, as_of))
 
 
 def _open(needs: Iterable[Want], hives: Sequence[tuple[str, Standing]], as_of: int) -> Iterator[Want]:
@@ -129,23 +129,16 @@ def paid_by_breaks(needs: Sequence[Want], keys: Sequence[str]) -> tuple[Want, ..
 def _counted(treat: Sequence[tuple[int, str]], book: Rulebook) -> Iterator[Want]:
     within = int(book.planning.treat_within.value.upper_end)
     for day, words in treat[-1:]:
-        yield Want("counted", day, day + within, day, takes_supers=True, why=words)
-
-
-def _before_winter_bees(season: Season, book: Rulebook) -> Iterator[Want]:
-    """A course that has ended when the bees that are to live through winter are reared."""
-    mark = season.marks.get("winter_bee_rearing_start")
-    if mark is None:
-        return
-    by, within = mark.begins.usual, int(book.planning.winter_bees_within.value.upper_end)
-    harvest = season.marks.get("supers_off")
-    best = min(harvest.begins.usual, by) if harvest is not None else by
-    why = f"mites down before winter bees are reared, usually from {month_day(by)}"
-    yield Want("before_winter_bees", by - within, by, best, by, takes_supers=True, why=why)
+        yield Want(COUNTED, day, day + within, day, takes_supers=True, why=words)
 
 
 def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Rulebook) -> Iterator[Want]:
-    """Days without capped brood that something written made, each for the hives that have them."""
+    """Days without capped brood that something written made, each for the hives that have them.
+
+    Once the main flow is over supers may come off for the dose: it reaches all mites.
+    """
+    flow = season.marks.get("flow_main")
+    over = flow.ends.usual if flow is not None and flow.ends is not None else season.first
     spells: dict[tuple[int, int, str], list[str]] = {}
     open_end = int(book.planning.open_break.value.middle)
     for key, at in hives:
@@ -156,30 +149,7 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Ruleboo
     for number, ((first, last, state), keys) in enumerate(sorted(spells.items()), 1):
         look = "" if state == "none" else ": look for eggs first"
         why = f"nothing capped in {joined(keys)} from {short_day(first)} to {short_day(last)}{look}"
-        name = "brood_break" if number == 1 else f"brood_break_{number}"
+        name = BREAK if number == 1 else f"{BREAK}_{number}"
         sure = state == "none"
-        yield Want(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
-
-
-def _winter(season: Season, region: Region, hives: Sequence[tuple[str, Standing]], book: Rulebook) -> Iterator[Want]:
-    """Oxalic acid in the broodless weeks of winter, which are found at the hive.
-
-    In a hive whose queen was seen to lay no more, its last brood is out on a day that is known: not before that.
-    """
-    mark = season.marks.get("brood_minimum")
-    if mark is None or mark.ends is None or region.rarely_broodless:
-        return
-    first, last = mark.begins.usual, mark.ends.usual
-    known = [(key, spell) for key, at in hives for spell in at.brood if spell.last_brood]
-    out = {key: spell.first for key, spell in known if spell.first >= season.first}
-    others = tuple(key for key, _ in hives if key not in out)
-    if others or not hives:
-        why = f"least brood of the year, {rough_range(first, last)}: look first"
-        one = Want("winter", first, last, (first + last) // 2, broodless=True, why=why)
-        yield replace(one, colonies=others, sure=False) if out else one
-    for number, day in enumerate(sorted(set(out.values())), 2):
-        keys = tuple(key for key, seen in out.items() if seen == day)
-        (why, *_) = (spell.why for key, spell in known if key in keys and spell.first == day)
-        end = max(last, day + int(book.planning.open_break.value.middle))
-        best = (day + end) // 2
-        yield Want(f"winter_{number}", day, end, best, colonies=keys, broodless=True, why=why, sure=False)
+        one = Want(name, first, last, first, colonies=tuple(keys), broodless=True, why=why, sure=sure)
+        yield replace(one, takes_supers=sure and last > over)

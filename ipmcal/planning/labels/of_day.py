@@ -72,13 +72,10 @@ def _warm(limit: TemperatureLimit, value: Cited[Any], what: str, found: WarmDays
         yield reason("temperature", limit, value, told, says=says, how=How(weight=Weight.ASKS))
         return
     most = "at most " if found.at_most else ""
-    if case.weather.by_usual:
-        held = Because(Code.USUALLY_SO if found.usual else Code.USUALLY_NOT)
-    else:
-        held = Because(Code.CHANCE_ENOUGH, (percent(case.weather.enough),))
+    held = Because(Code.USUALLY_SO if found.usual else Code.USUALLY_NOT)
     told = f"{when}: a chance of {most}{percent(found.chance)} by normals, and {because_words(held)}"
     # normals are no forecast: they can speak against a day, and never release one
-    if found.chance < case.weather.enough and not (case.weather.by_usual and found.usual):
+    if found.chance < case.weather.enough and not found.usual:
         yield reason("temperature", limit, value, told, says=says)
     else:
         release = "only the forecast releases the day"

@@ -25,8 +25,8 @@ NEAR = 4
 class Weather:
     """What is known of the days: ``readings`` (high, low) °C by ordinal; normals of high, low and mean; or nothing.
 
-    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course. ``by_usual``:
-    they plan it where each of its days is usually within the limits, whatever the chance: the forecast decides.
+    ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course; they
+    plan it too where each of its days is usually within the limits, whatever the chance: the forecast decides.
     ``told`` keeps what was said of a limit on some days: every hive of a yard asks it.
     """
 
@@ -34,7 +34,6 @@ class Weather:
     normals: Mapping[str, Climate] | None = None
     lag: float = 0.0
     enough: float = 1.0
-    by_usual: bool = False
     told: dict[tuple[object, ...], tuple[object, tuple[Limited, ...]]] = field(
         default_factory=dict, init=False, compare=False, repr=False
     )
@@ -71,9 +70,8 @@ def weather_of(yard: Yard, book: Rulebook) -> Weather:
     mean = tuple((a + b) / 2 for a, b in zip(high, low, strict=True))
     # The spread of the high stands in for that of the low and of the mean, which rule files don't hold.
     climates = {"high": Climate(high, sd), "low": Climate(low, sd), "mean": Climate(mean, sd)}
-    by_usual = book.programs[yard.program].courses_by == "mites"
     lag, enough = figures.lag_correlation.value.middle, figures.enough_chance.value.middle
-    return Weather(yard.readings, climates, lag, enough, by_usual)
+    return Weather(yard.readings, climates, lag, enough)
 
 
 def warm_days(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> WarmDays:

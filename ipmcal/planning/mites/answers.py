@@ -19,14 +19,11 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.cited import Basis
 from ipmcal.place.climate import Climate
 from ipmcal.place.season import Season
-from ipmcal.planning.choose.offer import forbids, taken_off
+from ipmcal.planning.choose.offer import SUPER_FLOWS, forbids, harvesting, taken_off
 from ipmcal.planning.days.bounds import Clockwork, opening
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import Weather
-
-SUPER_FLOWS = ("main", "autumn")
-"""Flows that a label may speak of, and that a yard harvests where supers are on in them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +99,7 @@ def answers_of(asked: LabelQuestion) -> Answers:
     weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
     where = Where(asked.jurisdiction, weather, asked.book)
     work = Clockwork(asked.season, {}, {}, {})
-    kept = _harvesting(asked.standing)
+    kept = harvesting(asked.standing)
     lets: list[AllowedCourse] = []
     refused: dict[str, Counter[str]] = {}
     for name, label in asked.labelled():
@@ -148,7 +145,7 @@ def _asked_once(
         return _answer(class_, made, use), frozenset()
     words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
     if words <= {"supers", "flow"}:
-        off_ = _harvesting(taken_off(standing, use.first))
+        off_ = harvesting(taken_off(standing, use.first))
         if ends:
             off_ = replace(off_, flows={w: p for w, p in off_.flows.items() if w not in SUPER_FLOWS})
         again = verdict(name, where, off_, use, search=False)
@@ -167,20 +164,6 @@ def _answer(class_: str, made: Verdict, use: Use) -> AllowedCourse:
 def _weighs(reason: Limited) -> bool:
     """Advice on what a course may change, or a hand mends, is not counted."""
     return not reason.by_hand and reason.limit not in ("class", "rest", "course", "together")
-
-
-def _harvesting(standing: Standing) -> Standing:
-    """The same hive, its flows only those in which supers are on: a label means a flow that the yard harvests."""
-    flows = {
-        word: tuple(p for p in periods if word not in SUPER_FLOWS or _super_on(standing, *p))
-        for word, periods in standing.flows.items()
-    }
-    return replace(standing, flows=flows)
-
-
-def _super_on(standing: Standing, first: int, last: int) -> bool:
-    """Whether supers are on in a period, which the yard then harvests."""
-    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
 
 
 def _lost(standing: Standing, day: int) -> int:

@@ -146,7 +146,7 @@ def served(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate
     if slot.dose:
         doses = _doses(setting, slot, candidates)
         return Served(slot, tuple(_nearest(setting, slot, candidates, doses)), tuple(doses))
-    inside = [i for i, one in enumerate(candidates) if _fits(setting, slot, one)]
+    inside = [i for i, one in enumerate(candidates) if fits_round(setting, slot, one)]
     kept = [i for i in inside if not candidates[i].answer.lost]
     late = setting.mark("winter_bee_rearing_start") + whole_days(setting.walls.autumn_flow_until)
     timely = any(in_good_time(setting, slot, candidates[i]) for i in inside)
@@ -159,7 +159,7 @@ def served(setting: WallSetting, slot: BaseRound, candidates: Sequence[Candidate
     return Served(slot, tuple(best), tuple(inside), supers_off=len(inside) > len(kept))
 
 
-def _fits(setting: WallSetting, slot: BaseRound, one: Candidate) -> bool:
+def fits_round(setting: WallSetting, slot: BaseRound, one: Candidate) -> bool:
     """Inside its days, and no wall broken: of a published round neither drones nor flow are asked, its label is."""
     in_time = slot.first <= one.day <= slot.last and (slot.out is None or one.answer.use.last <= slot.out)
     if not in_time:

@@ -285,7 +285,7 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]
     off = any(one.supers_off for one in rounds)
-    walls = [broken_wall(setting, one) or _late_in_flow(asked, setting, one) for one in every]
+    walls = [broken_wall(setting, one) or late_in_flow(asked, setting, one) for one in every]
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
     used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
     place = {i: n for n, i in enumerate(used)}
@@ -420,7 +420,7 @@ def _apart(asked: YearQuestion, setting: WallSetting, left: _Left) -> Flags:
     return apart
 
 
-def _late_in_flow(asked: YearQuestion, setting: WallSetting, one: Candidate) -> str | None:
+def late_in_flow(asked: YearQuestion, setting: WallSetting, one: Candidate) -> str | None:
     """``flow`` where a course that packing has come out late would lie in a flow that the yard harvests."""
     last = latest_out(asked, one) if asked.packed else one.day
     lies = not setting.over and any(one.day <= ends and first <= last for first, ends in setting.flows)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
-from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame
+from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, pruned
 from ipmcal.planning.owed.cursors import DoneStep
 
 
@@ -18,7 +18,8 @@ class Errand:
     keeper's is left for the step at ``cursor``. Where nothing is left to plan, the chain has no nodes. ``like`` is the
     key of an earlier errand that is the same but for its name ("" for none): what is told of one holds for the other.
     ``season`` is the year that its season begins in; where two are planned beside each other, keys of the later end
-    with it. ``till_counted``: a course that stands until a count excuses it.
+    with it. ``till_counted``: a course that stands until a count excuses it. ``soon``: its step that is done on the
+    first day on which it may be ("" for none), however its chain is compiled.
     """
 
     key: str
@@ -36,6 +37,7 @@ class Errand:
     like: str = ""
     season: int = 0
     till_counted: bool = False
+    soon: str = ""
 
     def of_season(self, year: int, mark: str) -> Errand:
         """The errand as one of a season; ``mark`` makes its key one of its own ("" for the only season)."""
@@ -56,6 +58,15 @@ class Errand:
     def strand(self) -> Strand:
         """The chain as packing sees it."""
         return Strand(self.key, self.chain.first, self.chain.nodes)
+
+
+def ended_soon(errand: Errand) -> Errand:
+    """An errand whose ``soon`` step is done on the first day on which it may be, whenever it began."""
+    chain = errand.chain
+    stops = (chain.first, *(node.then for node in chain.nodes if node.then is not None))
+    soonest = {min(stop.nodes, key=lambda i: chain.nodes[i].at) for stop in stops if stop.nodes}
+    made = pruned(chain, lambda i: chain.steps[i][0] != errand.soon or i in soonest) if errand.soon else None
+    return errand if made is None else replace(errand, chain=made)
 
 
 NOTHING = Chain(Stop(0, (), 0), (), (), Ease.STRICT, {})

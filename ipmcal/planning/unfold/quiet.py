@@ -15,7 +15,7 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.planning.days.chain import FrameMemo, pruned
 from ipmcal.planning.labels.of_hive import quiet_days
-from ipmcal.planning.owed.errand import Errand, task_id
+from ipmcal.planning.owed.errand import Errand, ended_soon, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Paths
 from ipmcal.planning.owed.prescribed import Prescribed, prescribed
@@ -185,7 +185,7 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     why, name = lies if errand.course else frame.why or lies, f"{frame.name}, shut {shut}"
     frame = replace(frame, name=name, shut=shut, waits=waits, why=why, memo=FrameMemo())
     made = ground.chain(frame, errand.cursor)
-    return errand if made is None else replace(errand, frame=frame, chain=made)
+    return errand if made is None else ended_soon(replace(errand, frame=frame, chain=made))
 
 
 def _bits(days: Sequence[int], some: Iterable[int]) -> int:

@@ -10,11 +10,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ipmcal.planning.mites.base import in_good_time
+from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.labels.standing import use_of
+from ipmcal.planning.mites.base import BaseRound, fits_round, in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
-from ipmcal.planning.mites.question import YearQuestion, latest_out
+from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
-from ipmcal.planning.mites.walls import whole_days
+from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
 from ipmcal.planning.yearly.remembered import Latest
 
 
@@ -70,13 +72,13 @@ def answer_of(plan: YearPlan) -> YearAnswer:
     """A year's plan as planning needs it."""
     courses = [_course(plan, one) for one in plan.courses]
     asked = plan.known.asked
-    apart = Apart(whole_days(plan.known.setting.walls.between), whole_days(asked.book.planning.same_course))
-    return YearAnswer(tuple(kept_apart_by(courses, apart, asked.days)), plan.enough, plan.over)
+    apart = Apart(whole_days(plan.known.setting.walls.between_packed), whole_days(asked.book.planning.same_course))
+    return YearAnswer(tuple(kept_apart_by(courses, apart)), plan.enough, plan.over)
 
 
 def _course(plan: YearPlan, one: Planned) -> YearCourse:
     day, answer = one.course.day, one.course.answer
-    slot = next((served.slot for served in plan.known.rounds if served.slot.name == one.round), None)
+    slot = _slot(plan, one)
     good = _as_good(plan, one)
     place = plan.known.asked.days.index(day)
     first = last = place
@@ -90,13 +92,45 @@ def _course(plan: YearPlan, one: Planned) -> YearCourse:
         answer.product,
         day,
         days[first],
-        days[last],
+        _to_the_end_of_its_week(plan, one, days[last]),
         one.course.worked - day,
         latest_out(plan.known.asked, one.course) - day,
         answer.supers_off is not None,
         None if slot is None else slot.first,
         None if slot is None else slot.by,
     )
+
+
+def _slot(plan: YearPlan, one: Planned) -> BaseRound | None:
+    return next((served.slot for served in plan.known.rounds if served.slot.name == one.round), None)
+
+
+def _to_the_end_of_its_week(plan: YearPlan, one: Planned, day: int) -> int:
+    """The last day of a week whose first was asked for: its other days are as good, as far as no wall stands there."""
+    last = day
+    while last < day + _WEEK - 1 and _holds(plan, one, last + 1):
+        last += 1
+    return last
+
+
+def _holds(plan: YearPlan, one: Planned, day: int) -> bool:
+    """Whether a course begun on a day breaks no wall, lies in the days of its round, and is in good time where it is.
+
+    Labels are asked when it is packed.
+    """
+    asked, setting, slot = plan.known.asked, plan.known.setting, _slot(plan, one)
+    answer = one.course.answer
+    label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
+    assert label is not None
+    moved = candidate(setting, replace(answer, use=use_of(label, day, asked.book)))
+    if day > asked.season.last or late_in_flow(asked, setting, moved) is not None:
+        return False
+    if slot is None:
+        return broken_wall(setting, moved) is None
+    if slot.dose:
+        return day <= slot.last and winter_dose(setting, moved)
+    late = in_good_time(setting, slot, one.course) and not in_good_time(setting, slot, moved)
+    return not late and fits_round(setting, slot, moved)
 
 
 def _as_good(plan: YearPlan, one: Planned) -> set[int]:
@@ -145,19 +179,20 @@ class Apart:
         return told and then.first - (one.last + one.worked) >= self.between
 
 
-def kept_apart_by(courses: Sequence[YearCourse], apart: Apart, days: Sequence[int]) -> list[YearCourse]:
-    """Courses whose days lie apart wherever packing puts each: the one before gives way first, day by day, and neither
-    gives up its own day.
+def kept_apart_by(courses: Sequence[YearCourse], apart: Apart) -> list[YearCourse]:
+    """Courses whose days lie apart wherever packing puts each: of two, the one with more days to spare on that side
+    gives way, day by day, and neither gives up its own day.
     """
     found = list(courses)
     for i in range(len(found) - 1):
         one, then = found[i], found[i + 1]
-        while not apart.holds(one, then):
-            if one.last > one.day:
-                one = replace(one, last=max(day for day in days if day < one.last))
-            elif then.first < then.day:
-                then = replace(then, first=min(day for day in days if day > then.first))
+        while not apart.holds(one, then) and (one.last > one.day or then.first < then.day):
+            if then.first == then.day or one.last - one.day > then.day - then.first:
+                one = replace(one, last=one.last - 1)
             else:
-                break
+                then = replace(then, first=then.first + 1)
         found[i : i + 2] = one, then
     return found
+
+
+_WEEK = 7

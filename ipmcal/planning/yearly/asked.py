@@ -21,8 +21,8 @@ from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
+from ipmcal.planning.choose.asked import Earlier, products_of
 from ipmcal.planning.choose.known import Setting, standing_of
-from ipmcal.planning.choose.treat import Earlier, products_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.draws import Remembered, Stock
 from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of

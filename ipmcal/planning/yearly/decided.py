@@ -16,13 +16,13 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import label_for
+from ipmcal.planning.choose.asked import END_SOON, Bans, Earlier
 from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, offer_of
 from ipmcal.planning.choose.outcome import Outcome, supers_off
-from ipmcal.planning.choose.search import Chosen, CourseSet, between_reasons
-from ipmcal.planning.choose.treat import END_SOON, Bans, Earlier
+from ipmcal.planning.choose.pick import Chosen, between_reasons
 from ipmcal.planning.choose.wants import LATE_SUMMER, Want
-from ipmcal.planning.labels.standing import CourseSpell, Standing
+from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.question import wall_setting
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
@@ -58,12 +58,15 @@ class ToldOfYear:
     """What is to be told of a year as it stands."""
 
     found: Followed
+    barred: tuple[YearCourse, ...] = ()
 
     @property
     def left(self) -> tuple[Because, ...]:
-        """What the year's courses come to, where that is not enough."""
-        answer = self.found.answer
-        return () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
+        """What the year's courses come to, where that is not enough, and those that are barred."""
+        answer, book = self.found.answer, self.found.asked.book
+        barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
+        short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
+        return (*short, *barred)
 
     def second(self) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good."""
@@ -80,13 +83,23 @@ MadeByYear = tuple[Question, Outcome, ToldOfYear | None]
 def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
     """What counts and breaks ask for in one of the leading hives, from the day on which they did."""
     leading, season = {state.colony.key for state in year.leading}, year.ground.season
-    for course in made.winner.courses:
+    for course in made.courses:
         doses = [dose for dose in course.doses if dose.key in leading and dose.treatment is not None]
         if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= year.last:
-            class_ = year.ground.book.treatments[course.main].class_
             stopped = [day for day in year.pauses if day <= course.need.first]
             since = max(stopped, default=course.need.first) if course.need.broodless else course.need.first
-            yield AskedFor(since, CourseSpell(course.main, class_, course.need.first, None))
+            yield AskedFor(since, _as_asked(year, course))
+
+
+def _as_asked(year: YearOfYard, course: Chosen) -> CourseSpell:
+    """A course from the day on which it was asked for: what follows doesn't hang on the day of planning. It comes out
+    when its label usually has it: else no label would let anything follow on it.
+    """
+    treatment = year.ground.book.treatments[course.main]
+    label = label_for(treatment, year.ground.yard.jurisdiction, year.ground.book)
+    assert label is not None
+    use = use_of(label, course.need.first, year.ground.book)
+    return CourseSpell(course.main, treatment.class_, use.first, use.last)
 
 
 @dataclass(frozen=True)
@@ -103,22 +116,24 @@ class _Setting:
 
 
 def _with_year(there: _Setting) -> MadeByYear:
-    courses: list[Chosen] = list(there.made.winner.courses)
+    courses: list[Chosen] = list(there.made.courses)
     names: list[str] = []
+    barred: list[YearCourse] = []
     for one in (*there.found.done, *there.found.ahead):
-        if one.last < there.ask.since or excused(there.year, one):
+        if one.last < there.ask.since or excused(there.year, there.found.asked, one):
             continue
         name = _name(one.round or FURTHER, names)
         course = _chosen(there, one, name, courses)
         if course is not None:
             names.append(name)
             courses.append(course)
-    new = courses[len(there.made.winner.courses) :]
+        elif _whom(there, one):
+            barred.append(one)
+    new = courses[len(there.made.courses) :]
     ask = replace(there.ask, needs=(*there.ask.needs, *(course.need for course in new)))
     off = (found for course in new if (found := supers_off(ask, course)) is not None)
-    winner = CourseSet(tuple(courses), there.made.winner.cost)
-    made = replace(there.made, winner=winner, supers_off=(*there.made.supers_off, *off))
-    return ask, made, ToldOfYear(there.found)
+    made = replace(there.made, courses=tuple(courses), supers_off=(*there.made.supers_off, *off))
+    return ask, made, ToldOfYear(there.found, tuple(barred))
 
 
 def _name(name: str, taken: Sequence[str]) -> str:
@@ -132,13 +147,12 @@ def _name(name: str, taken: Sequence[str]) -> str:
 def _chosen(there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen]) -> Chosen | None:
     """A course of the year on the keeper's day nearest to the one that was chosen; None where no label lets it."""
     ask, days = there.ask, there.year.ground.days
-    hives = [hive for hive in ask.hives if not _had(there, one, hive) and hive.since <= one.last]
-    if not hives:
-        return None
+    hives = _whom(there, one)
     keys = tuple(hive.key for hive in hives)
+    waits = [_last_brood_out(there, hive) for hive in hives if one.round == WINTER]
     need = Want(
         name,
-        max(one.first, ask.since),
+        max(one.first, ask.since, *waits),
         one.last,
         one.day,
         colonies=None if len(hives) == len(ask.hives) else keys,
@@ -151,6 +165,18 @@ def _chosen(there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen
         if any(dose.treatment == one.product for dose in doses):
             return Chosen(need, day, one.product, doses)
     return None
+
+
+def _whom(there: _Setting, one: YearCourse) -> list[Hive]:
+    """The hives that a course of the year is for: there, without it yet, and their last brood out in time."""
+    mine = (hive for hive in there.ask.hives if not _had(there, one, hive) and hive.since <= one.last)
+    return [hive for hive in mine if one.round != WINTER or _last_brood_out(there, hive) <= one.last]
+
+
+def _last_brood_out(there: _Setting, hive: Hive) -> int:
+    """The day on which autumn's last brood is out, where the queen was seen to lay no more; 0 where nobody knows."""
+    season = there.year.ground.season
+    return max((s.first for s in hive.standing.brood if s.last_brood and season.first <= s.first), default=0)
 
 
 def _free(there: _Setting, product: str, day: int) -> bool:
@@ -228,7 +254,7 @@ def _rested(there: _Setting, standing: Standing, name: str, use: Use) -> bool:
     """
     walls = there.ask.book.planning.year_plans.walls
     class_ = there.ask.book.treatments[name].class_
-    rest, between = int(walls.synthetic_rest.value.middle), int(walls.between.value.middle)
+    rest, between = int(walls.synthetic_rest.value.middle), int(walls.between_packed.value.middle)
     worked = _worked(there.ask, name, use)
     for past in standing.courses:
         # what still lies in the hive comes out in time, as its label has it: else the labels say so

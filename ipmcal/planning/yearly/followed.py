@@ -13,13 +13,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ipmcal.planning.ahead.points import on_bees
 from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.mites.plan import question_key
 from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered
+from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
+from ipmcal.planning.yearly.remembered import Latest
+from ipmcal.planning.yearly.spared import holds_without
 
 
 @dataclass(frozen=True)
@@ -52,7 +56,7 @@ def followed(year: YearOfYard, as_of: int, asked_for: Sequence[AskedFor] = ()) -
         asked = asked_on(year, day, [*given, *(one.course for one in asked_for if one.since < day)])
         answer = answered(asked)
         since = (one.since + 1 for one in asked_for if one.since < as_of)
-        later = min((on for on in (*_differs(year, answer, day, as_of), *since) if on > day), default=None)
+        later = min((on for on in (*_differs(year, asked, answer, day, as_of), *since) if on > day), default=None)
         if later is None:
             done = tuple(one for one in answer.courses if is_given(year, one, day))
             ahead = tuple(one for one in answer.courses if one not in done and one.last >= as_of)
@@ -93,20 +97,31 @@ def is_it(year: YearOfYard, one: YearCourse, spell: CourseSpell) -> bool:
     return spell.treatment == one.product and one.first - visit <= spell.began <= one.last + visit
 
 
-def _differs(year: YearOfYard, answer: YearAnswer, since: int, as_of: int) -> Iterator[int]:
+def _differs(year: YearOfYard, asked: YearQuestion, answer: YearAnswer, since: int, as_of: int) -> Iterator[int]:
     """The mornings after which the year is not as it was chosen any more, up to ``as_of``."""
     for spell in _given(year):
         if since <= spell.began < as_of and not any(is_it(year, one, spell) for one in answer.courses):
             yield spell.began + 1
     for one in answer.courses:
-        if one.last < as_of and not is_given(year, one, since) and not excused(year, one):
+        if one.last < as_of and not is_given(year, one, since) and not excused(year, asked, one):
             yield one.last + 1
     yield from (pause + 1 for pause in year.pauses if since <= pause < as_of)
 
 
-def excused(year: YearOfYard, one: YearCourse) -> bool:
-    """Whether late summer's course is: counts of its time have said that the yard is below its line."""
+def excused(year: YearOfYard, asked: YearQuestion, one: YearCourse) -> bool:
+    """Whether late summer's course is: counts of its time have said that the yard is below its line, and the year holds
+    without it.
+    """
     decision = year.one.decision
     if one.round != LATE_SUMMER or one.opens is None or decision.call is not Call.BELOW:
         return False
-    return max((made.count.day for made in decision.decisions), default=0) >= one.opens
+    counts = [made.count for made in decision.decisions if made.count.day >= one.opens]
+    if not counts:
+        return False
+    day = max(count.day for count in counts)
+    samples = [sample for count in counts if (sample := on_bees(count.sample, asked.stock.figures)) is not None]
+    key = (question_key(asked), one, day, tuple(samples))
+    return _HOLDS.of(asked.book, key, lambda: holds_without(planned(asked), one, day, samples))
+
+
+_HOLDS: Latest[bool] = Latest(64)

@@ -149,16 +149,7 @@ def test_what_was_not_yet_written_is_not_known() -> None:
 def needs(*hives: tuple[str, Standing], as_of: str = "03-01", treat: Sequence[tuple[int, str]] = ()) -> dict[str, Want]:
     there = yard(colony())
     season = season_of(there, shipped(), on(as_of), 2027)
-    region = shipped().regions["us_northeast"]
-    return {n.name: n for n in needs_of(season, region, hives, shipped(), on(as_of), treat)}
-
-
-def test_a_course_is_over_before_winter_bees_and_winter_is_for_oxalic_acid() -> None:
-    found = needs(("1", Standing()))
-    assert list(found) == ["before_winter_bees", "winter"]
-    assert found["before_winter_bees"].ended_by == on("08-20")
-    assert found["winter"].broodless
-    assert found["winter"].first == on("10-20")
+    return {n.name: n for n in needs_of(season, hives, shipped(), on(as_of), treat)}
 
 
 def test_a_count_over_the_line_comes_first_and_is_answered_within_a_fortnight() -> None:
@@ -167,15 +158,25 @@ def test_a_count_over_the_line_comes_first_and_is_answered_within_a_fortnight() 
     assert (found["counted"].first, found["counted"].last) == (on("07-10"), on("07-24"))
 
 
+TREAT = ((on("07-10"), "5 mites in 300 bees"),)
+
+
 def test_a_need_is_only_for_the_hives_that_no_course_has_served() -> None:
-    treated = Standing(courses=(CourseSpell("amitraz_strip", "amidine", on("06-20"), on("08-01")),))
-    found = needs(("1", treated), ("2", Standing()))
-    assert found["before_winter_bees"].colonies == ("2",)
-    assert "before_winter_bees" not in needs(("1", treated))
+    treated = Standing(courses=(CourseSpell("amitraz_strip", "amidine", on("07-12"), on("08-23")),))
+    found = needs(("1", treated), ("2", Standing()), as_of="07-12", treat=TREAT)
+    assert found["counted"].colonies == ("2",)
+    assert "counted" not in needs(("1", treated), as_of="07-12", treat=TREAT)
 
 
 def test_a_need_whose_time_is_over_is_none() -> None:
-    assert "before_winter_bees" not in needs(("1", Standing()), as_of="08-21")
+    assert "counted" in needs(("1", Standing()), as_of="07-24", treat=TREAT)
+    assert "counted" not in needs(("1", Standing()), as_of="07-25", treat=TREAT)
+
+
+def test_supers_come_off_for_a_break_once_the_main_flow_is_over() -> None:
+    for caged, let_out, may in (("05-15", "06-09", False), ("07-10", "08-04", True)):
+        at = stand(f"{caged} caged", f"{let_out} released", as_of=let_out)
+        assert needs(("1", at), as_of=let_out)["brood_break"].takes_supers is may
 
 
 def test_a_written_break_is_a_need_of_the_hives_that_have_it() -> None:

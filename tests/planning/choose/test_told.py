@@ -19,37 +19,34 @@ def told(*treatments: str, hives: int = 2, as_of: str = "01-01", jurisdiction: s
 
 
 def test_a_course_is_told_with_its_hives_its_day_and_what_it_is_for() -> None:
-    found = told("oxalic_trickle")
+    found = told("formic_strips_pair", "oxalic_trickle")
     assert found.yard == "yard"
     assert any(
-        words.startswith("Oxalic acid, trickled (1, 2) from ") and "before winter bees" in words
+        words.startswith("Formic acid, paired strips (1, 2) from ") and "late summer round" in words
         for words in found.chosen
     )
     assert any("least brood of the year" in words for words in found.chosen)
 
 
 def test_what_came_second_is_not_what_was_chosen() -> None:
-    found = told("thymol_gel", "oxalic_trickle")
+    found = told("thymol_gel", "formic_strips_pair", "oxalic_trickle")
     assert found.second
     assert not set(found.second) & set(found.chosen)
 
 
 def test_each_product_that_was_not_chosen_says_why() -> None:
     found = told("thymol_gel", "amitraz_strip", "oxalic_trickle")
-    winter = [words for words in found.excluded if "for least brood of the year" in words]
-    assert sorted(words.partition(",")[0] for words in winter) == ["Amitraz strips", "Thymol gel 25 %"]
-    assert all("it does not work best where nothing is capped" in words for words in winter)
+    assert found.excluded
     for words in found.excluded:
         assert words.rpartition(": ")[2], words
 
 
 def test_what_no_product_serves_is_left_with_what_would_help() -> None:
-    found = told("amitraz_strip", as_of="07-20", journal=())
-    assert not [words for words in found.chosen if "before winter bees" in words]
-    (left,) = [words for words in found.left if "before winter bees" in words]
-    assert "no course fits for" in left
-    assert "Would help: Amitraz strips could begin" in left
-    assert "too late" in left
+    """Over the line in July, supers on, and nothing but strips that want them off."""
+    journal = lines("07-10 supers_on 1", "07-19 count 30/300")
+    found = told("hop_acid_strip", as_of="07-20", journal=journal, jurisdiction="de")
+    assert not found.chosen
+    assert any("no course fits for" in words or words.startswith("not enough") for words in found.left)
 
 
 def test_supplies_are_summed_over_the_hives_with_the_day_they_are_needed() -> None:

@@ -7,17 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from planning.mites.year_yards import PROGRAMS, Kept, begun, kept, todays_courses
+from planning.mites.year_yards import PROGRAMS, Kept, begun, kept
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.model.rules.files import Jurisdiction
-from ipmcal.model.values.words import joined, month_day
+from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.over import open_to
 from ipmcal.planning.mites.accept import Odds, Outlook, outlook, years
 from ipmcal.planning.mites.plan import YearPlan, year_plan
-from ipmcal.planning.mites.question import given_of
 from ipmcal.saying.year.page import counting_lines, year_lines, year_parts
-from ipmcal.saying.year.products import called
 
 LAWS = {"mediterranean_spain_italy": ("es", "it")}
 """Regions over more than one country."""
@@ -49,23 +47,18 @@ def factor(odds: Odds) -> str:
     return f"{median} ({low}..{high})"
 
 
-def figures(it: Kept, plan: YearPlan, mine: Outlook) -> list[tuple[str, Outlook]]:
-    """What this plan, nothing, and the older planner's plan come to, by draws that did not choose."""
+def figures(plan: YearPlan, mine: Outlook) -> list[tuple[str, Outlook]]:
+    """What this plan and nothing come to, by draws that did not choose."""
     one = plan.known
-    today = todays_courses(it)
-    asked = one.asked
-    givens = [given for course in today for given in given_of(asked, course)]
-    made = years(one.accept[:COMPARED], givens, one.hazards)
-    then = outlook(made, one.judging, [c.day for c in today])
     nothing = outlook(years(one.accept[:COMPARED], (), one.hazards), one.judging, ())
-    return [("this plan, no count acted on", mine), ("no treatment", nothing), ("the older planner's courses", then)]
+    return [("this plan, no count acted on", mine), ("no treatment", nothing)]
 
 
 COMPARED = 40
 """Draws of what a plan is compared with: a matter of speed."""
 
 
-def table(it: Kept, plan: YearPlan, mine: Outlook) -> Iterator[str]:
+def table(plan: YearPlan, mine: Outlook) -> Iterator[str]:
     """The figures as a table."""
     heads = (
         " ",
@@ -76,7 +69,7 @@ def table(it: Kept, plan: YearPlan, mine: Outlook) -> Iterator[str]:
         ["", *heads, "winter bees from a cell with a mite", "mites at the year's end for each at its start", ""]
     )
     yield "|---|---|---|---|---|"
-    for name, out in figures(it, plan, mine):
+    for name, out in figures(plan, mine):
         over = ", ".join(str(round(100 * x)) for x in (out.over_one, out.over_two, out.over_settled))
         yield f"|{name}|{in_100(out.load)}|{over}|{in_100(out.winter_brood)} %|{factor(out.factor)}|"
 
@@ -92,10 +85,7 @@ def page(it: Kept, plan: YearPlan) -> Iterator[str]:
     yield ""
     yield from year_lines(plan, out, by_count, one, laws_of(it))
     yield ""
-    yield from table(it, plan, out)
-    yield ""
-    today = [f"{called(it.question.book, c.answer.product)} {month_day(c.day)}" for c in todays_courses(it)]
-    yield f"The older planner's courses: {joined(today) or 'none'}."
+    yield from table(plan, out)
     yield ""
 
 
@@ -112,7 +102,7 @@ def projection(it: Kept) -> Iterator[str]:
     yield ""
     yield from counting_lines(plan, open_to(plan), laws_of(it))
     yield ""
-    yield from table(it, plan, plan.outlook())
+    yield from table(plan, plan.outlook())
     yield ""
 
 

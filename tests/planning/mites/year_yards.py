@@ -1,7 +1,6 @@
-"""Yards of every region and program as questions to the search: what today's planning knows of them, and its courses.
+"""Yards of every region and program as questions to the search, their handwork on the days that planning has for it.
 
-In: a region, a program, a kind of beginning, weekdays. Out: ``YearQuestion``, the courses of today's plan. Invented
-yards.
+In: a region, a program, a kind of beginning, weekdays. Out: ``YearQuestion``. Invented yards.
 """
 
 from __future__ import annotations
@@ -20,15 +19,11 @@ from ipmcal.biology.mites.histories import nucleus, package
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.files import Region
-from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
-from ipmcal.planning.labels.standing import use_of
-from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.base import CagedBreak, break_by, made_break, rounds_of
 from ipmcal.planning.mites.draws import Stock
 from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
-from ipmcal.planning.mites.walls import Candidate
 from ipmcal.planning.options import standings
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster
@@ -60,11 +55,9 @@ def the_yard(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Yard
 
 
 @cache
-def older() -> Rulebook:
-    """The rules as shipped, with every program's courses chosen in the order of preference: today's handwork, whoever
-    chooses the courses beside it.
-    """
-    programs = {name: one.model_copy(update={"courses_by": "preference"}) for name, one in shipped().programs.items()}
+def without_products() -> Rulebook:
+    """The rules as shipped, no program with products: its handwork alone."""
+    programs = {name: one.model_copy(update={"treatments": ()}) for name, one in shipped().programs.items()}
     return replace(shipped(), programs=programs)
 
 
@@ -73,7 +66,7 @@ def kept(region: str, program: str, weekdays: tuple[int, ...] = SAT) -> Kept:
     """A yard of one overwintered colony."""
     first = season_begins(region)
     mine = outfit(the_yard(region, program, weekdays))
-    today = make_plan(mine, older(), first, YEAR)
+    today = make_plan(mine, without_products(), first, YEAR)
     return Kept(region, program, mine, today, question(mine, today))
 
 
@@ -152,22 +145,6 @@ def _traps(today: Plan, drones: int) -> Iterator[Trap]:
         laid = max(day + REBUILT, drones) if step in ("hang", "cut") else None
 
 
-def todays_courses(it: Kept) -> list[Candidate]:
-    """The courses of today's plan as the search would write them."""
-    book, law = shipped(), it.question.jurisdiction
-    found = []
-    for task in it.today.tasks:
-        name = task.method.rstrip("_0123456789")
-        treatment = book.treatments.get(task.method) or book.treatments.get(name)
-        label = None if treatment is None else label_for(treatment, law, book)
-        if treatment is None or label is None or task.planned is None or task.step != next(iter(label.steps)):
-            continue
-        key = task.method if task.method in book.treatments else name
-        use = use_of(label, task.planned, book)
-        found.append(Candidate(AllowedCourse(key, treatment.class_, use), use.last, False, False, 0, None))
-    return found
-
-
 @cache
 def begun(region: str, kind: str, program: str = "first_year", mark: str = "drone_rearing_start") -> Kept:
     """A yard of one package or nucleus, hived on the usual day of a mark, and asked for on that day."""
@@ -176,7 +153,7 @@ def begun(region: str, kind: str, program: str = "first_year", mark: str = "dron
     day = season_of(plain, book, season_begins(region), YEAR).marks[mark].begins.usual
     one = replace(colony("1", kind=kind, boxes=["deep"]), began=day, began_text=f"{told(day)} {kind}")
     mine = outfit(replace(plain, colonies=(one,)))
-    today = make_plan(mine, older(), day, YEAR)
+    today = make_plan(mine, without_products(), day, YEAR)
     asked = question(mine, today, day)
     figures = asked.stock.figures
     eggs = day + book.biology.queen["lays_after_release"].value.usual

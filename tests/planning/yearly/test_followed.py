@@ -77,20 +77,39 @@ def test_what_was_given_unasked_is_part_of_the_year_from_then_on() -> None:
 
 
 def test_packing_may_not_put_two_courses_nearer_than_a_count_between_them() -> None:
-    days = range(0, 200, 7)
     one = YearCourse("late_summer", "a", 70, 56, 84, 14, 14, supers_off=False)
     then = YearCourse("", "b", 119, 105, 133, 14, 14, supers_off=False)
-    first, second = kept_apart_by([one, then], Apart(28, 21), days)
-    assert (first.first, first.last) == (56, 70), "the one before gives way first, and keeps its own day"
-    assert second == replace(then, first=112), "then the other"
+    first, second = kept_apart_by([one, then], Apart(28, 21))
+    assert (first, second) == (replace(one, last=74), replace(then, first=116)), "both give way"
+    (first, second) = kept_apart_by([replace(one, last=76), replace(then, first=119)], Apart(28, 21))
+    assert (first.last, second.first) == (76, 119), "as it is, where it is far enough"
 
 
-def test_below_the_line_in_its_time_excuses_late_summers_course_and_no_other() -> None:
-    first = season_begins("us_northeast")
-    kept = replace(outfit(the_yard("us_northeast", PROGRAM)), since=first)
-    begins = courses(make_plan(kept, shipped(), first, YEAR))
-    (name, day), *others = begins
-    counted = (replace(line("07-17 count 0/300"), day=day - 1),)
+@pytest.mark.parametrize(
+    ("region", "washed", "spared"),
+    [("scotland_north_england", "0/2400", True), ("scotland_north_england", "0/300", False),
+     ("us_northeast", "0/300", False)],
+)  # fmt: skip
+def test_below_the_line_in_its_time_excuses_late_summers_course_where_the_year_holds_without_it(
+    region: str, washed: str, spared: bool
+) -> None:
+    """No mite in one wash says little of a month later; none in eight hives' worth of bees, in a short season, does."""
+    first = season_begins(region)
+    kept = replace(outfit(the_yard(region, PROGRAM)), since=first)
+    (name, day), *others = courses(make_plan(kept, shipped(), first, YEAR))
+    counted = (replace(line(f"07-17 count {washed}"), day=day - 1),)
     now = courses(make_plan(replace(kept, journal=counted), shipped(), day, YEAR))
-    assert name not in dict(now)
-    assert {other for other, _ in others} <= set(dict(now))
+    assert (name not in dict(now)) is spared
+    assert {other for other, _ in others} <= set(dict(now)), "and no other course"
+
+
+@pytest.mark.parametrize("program", ["trap_combs", "few_drives", "full"])
+def test_a_count_over_the_line_in_june_leaves_late_summer_and_winter_their_courses(program: str) -> None:
+    """What the count asks for comes out again, so the year goes on behind it."""
+    kept = replace(outfit(the_yard("us_northeast", program)), since=on("03-20"))
+    counted = (line("06-02 count 12/300"),)
+    now = courses(make_plan(replace(kept, journal=counted), shipped(), on("06-03"), YEAR))
+    begun = [day for _, day in now]
+    assert min(begun) < on("06-20"), "the count is answered"
+    assert any(on("07-10") < day < on("09-10") for day in begun), "and so is late summer"
+    assert any(day > on("10-15") for day in begun), "and winter"

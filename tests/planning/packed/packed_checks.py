@@ -1,0 +1,156 @@
+"""What the year of a plan must show, as packed, whatever its courses: a family of faults each.
+
+In: a plan of one yard, made on its season's first day. Out: what is wrong, in words; nothing where all is well. Days
+and figures are those of ``planning.yaml`` (``year_plans``), with their sources. What holds for any plan is asserted of
+each (``year_invariants``): labels, warmth, main flow, rests, no acid alone over brood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from planning.course_invariants import Given, courses_of
+
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import month_day
+from ipmcal.place.season import Season
+from ipmcal.planning.decide.rhythm import CountSetting, too_far
+from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.mites.base import rounds_of
+from ipmcal.planning.mites.walls import is_quick
+from ipmcal.planning.recall.situate import keeper_days, season_of
+
+SHORT = because_words(Because(Code.YEAR_NOT_ENOUGH, (0,))).partition(":")[0]
+"""How a year that is not enough is told."""
+TO_COME = 35
+"""Days from a new colony's beginning in which none of its own bees are counted (``year_plans.counts.young``)."""
+
+
+@dataclass(frozen=True)
+class PackedYear:
+    """A yard of one colony, its plan, and the rules."""
+
+    yard: Yard
+    plan: Plan
+    book: Rulebook
+
+    @cached_property
+    def season(self) -> Season:
+        """The season that was planned."""
+        return season_of(self.yard, self.book, self.plan.as_of, self.plan.yards[0].season)
+
+    @cached_property
+    def courses(self) -> list[Given]:
+        """The colony's courses, by their first day."""
+        mine = [t for t in self.plan.tasks if t.colony is not None]
+        found = [one for one in courses_of(mine, self.yard, self.book) if one.applied]
+        return sorted(found, key=lambda one: one.applied[0])
+
+    @cached_property
+    def counts(self) -> list[int]:
+        """The days on which its mites are counted, by wash, sugar or board."""
+        words = {name for name, rule in self.book.events.items() if rule.value == "count"}
+        days = (t.planned for t in self.plan.tasks if t.logs in words and t.planned is not None)
+        return sorted(set(days))
+
+    @property
+    def begins(self) -> int:
+        """The first day on which the colony is there and its own bees fly."""
+        colony = self.yard.colonies[0]
+        young = colony.kind != "overwintered"
+        return max(self.season.first, colony.began + (TO_COME if young else 0))
+
+    def quick(self, one: Given) -> bool:
+        """Whether a course is a dose on the bees alone."""
+        treatment = self.book.treatments[one.name]
+        return is_quick(treatment, Use(tuple(one.applied), one.last or one.applied[-1]), self.book)
+
+    @property
+    def short(self) -> bool:
+        """Whether the page says that the year is not enough."""
+        return any(words.startswith(SHORT) for one in self.plan.choosing for words in one.left)
+
+
+def counted_all_along(one: PackedYear) -> Iterator[str]:
+    """No stretch of the season of brood is too long without a count."""
+    region = one.book.regions[one.yard.region]
+    weather = usual_weather(region, one.season.first - YEAR_DAYS, one.season.last + YEAR_DAYS)
+    days = keeper_days(one.yard, one.season.first, one.season.last).ordinals
+    inside = [day for day in days if day >= one.begins]
+    rhythm = one.book.planning.year_plans.counts
+    setting = CountSetting(one.season, inside, lambda day: weather.readings[day][0], rhythm, region.base.counts)
+    for first, last in too_far(setting, one.counts):
+        yield f"no count from {month_day(first)} to {month_day(last)}"
+
+
+def counted_before(one: PackedYear) -> Iterator[str]:
+    """A count tells before each course, but for winter's dose and what a young colony is given."""
+    before = round(one.book.planning.year_plans.counts.before.value.high or 0)
+    for course in one.courses:
+        first = course.applied[0]
+        told = any(0 <= first - day <= before for day in one.counts)
+        if not told and not one.quick(course) and first >= one.begins:
+            yield f"no count before {course.name} on {month_day(first)}"
+
+
+def counted_after(one: PackedYear) -> Iterator[str]:
+    """A count tells what each course did, after its end, but for winter's dose."""
+    after = one.book.planning.year_plans.counts.after.value
+    low, high = round(after.low or 0), round(after.high or 0)
+    for course in one.courses:
+        last = course.last if course.last is not None else course.applied[-1]
+        told = any(low <= day - last <= high for day in one.counts)
+        if not told and not one.quick(course) and last + high <= one.season.last:
+            yield f"no count after {course.name}, which ends on {month_day(last)}"
+
+
+def supers_stay_in_the_flow(one: PackedYear) -> Iterator[str]:
+    """No supers are taken off in the main flow."""
+    flow = one.season.marks["flow_main"]
+    assert flow.ends is not None
+    for task in one.plan.tasks:
+        inside = task.planned is not None and flow.begins.usual <= task.planned < flow.ends.usual
+        if task.logs == "supers_off" and inside:
+            yield f"supers off on {month_day(task.planned or 0)}, in the main flow"
+
+
+def more_than_one_course(one: PackedYear) -> Iterator[str]:
+    """Where brood hardly stops one course is not enough, or the page says that it is not."""
+    old = one.yard.colonies[0].kind == "overwintered"
+    if old and one.book.regions[one.yard.region].rarely_broodless and len(one.courses) < 2 and not one.short:
+        yield "a single course where brood hardly stops"
+
+
+def dose_at_least_brood(one: PackedYear) -> Iterator[str]:
+    """The mites on bees get a dose while there is least brood, where the region's base year has one."""
+    region = one.book.regions[one.yard.region]
+    slots = [slot for slot in rounds_of(region, one.season) if slot.dose]
+    for slot in slots:
+        begun = [course.applied[0] for course in one.courses if one.quick(course)]
+        if not any(slot.first <= day + n <= slot.last for day in begun for n in (0, YEAR_DAYS)) and not one.short:
+            yield "no dose at least brood"
+
+
+CHECKS: dict[str, Callable[[PackedYear], Iterator[str]]] = {
+    "counted all along": counted_all_along,
+    "counted before": counted_before,
+    "counted after": counted_after,
+    "supers stay in the flow": supers_stay_in_the_flow,
+    "more than one course": more_than_one_course,
+    "a dose at least brood": dose_at_least_brood,
+}
+"""Each family, with its check."""
+
+
+def faults(one: PackedYear) -> dict[str, list[str]]:
+    """What is wrong with a year, by family; empty where nothing is."""
+    found = {name: list(check(one)) for name, check in CHECKS.items()}
+    return {name: some for name, some in found.items() if some}
