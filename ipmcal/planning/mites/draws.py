@@ -38,7 +38,7 @@ class Remembered:
     """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
 
     Colonies by history and draw, their lists as arrays by history, draws and name, their untreated years by trap combs
-    too, courses in them, and daily hazards in the usual colony of a history.
+    too, courses in them, and daily hazards in the usual colony of a history. Of some histories only: each takes 25 MB.
     """
 
     colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
@@ -46,6 +46,20 @@ class Remembered:
     untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
     courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
     hazards: dict[tuple[object, ...], tuple[float, ...]] = field(default_factory=dict)
+    histories: list[History] = field(default_factory=list)
+
+    def begin(self, history: History) -> None:
+        """Make room for what is worked out of one more history."""
+        if history in self.histories:
+            return
+        if len(self.histories) == HISTORIES:
+            for known in (self.colonies, self.arrays, self.untreated, self.courses, self.hazards, self.histories):
+                known.clear()
+        self.histories.append(history)
+
+
+HISTORIES = 8
+"""So many histories are remembered at one place before all of them are forgotten."""
 
 
 @dataclass(frozen=True)
@@ -196,6 +210,7 @@ def colonies_of(lives: Sequence[Lived], history: History) -> list[ColonyDays]:
     if not lives:
         return []
     stock = lives[0].stock
+    stock.memory.begin(history)
     known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
     new = [one.draw for one in lives if (history, one.draw) not in known]
     there = colonies(stock.marks, history, stock.figures, new, days)
