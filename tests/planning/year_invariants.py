@@ -86,12 +86,13 @@ def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
     for colony in yard.colonies:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.colony == colony.key]
         courses = sorted(_courses(mine, yard, book), key=lambda one: one.first)
+        for one, other in ((one, other) for one in courses if one.ahead for other in courses if other is not one):
+            classes_rest(one, other, book)
         for one in (one for one in courses if one.round):
             season = season_of(yard, book, plan.as_of, one.tasks[0].season)
             for holds in SINGLY:
                 holds(one, season, yard, book)
             for other in (other for other in courses if other is not one):
-                classes_rest(one, other, book)
                 a_count_fits_between(one, other, book)
 
 
@@ -138,7 +139,7 @@ SINGLY: tuple[Callable[[YearsCourse, Season, Yard, Rulebook], None], ...] = (
 
 
 def classes_rest(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
-    """No synthetic class is begun again within its rest."""
+    """No synthetic class is begun again within its rest, whatever asks for it."""
     walls = book.planning.year_plans.walls
     if one.class_ == other.class_ and one.class_ in walls.synthetic:
         apart, rest = abs(one.first - other.first), walls.synthetic_rest.value.middle

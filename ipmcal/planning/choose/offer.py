@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
 from ipmcal.model.rules.labels import label_for
@@ -86,10 +87,28 @@ def offers(ask: Question, hive: Hive, need: Want) -> Offers:
         for day in ask.days:
             use = ask.use(name, label, day)
             if need.holds(use):
-                dose = offer_of(ask, hive, name, label, use, need)
+                dose = None if barred(ask, hive, name, use) else offer_of(ask, hive, name, label, use, need)
                 if dose is not None:
                     found[day, name] = dose
     return found
+
+
+def barred(ask: Question, hive: Hive, name: str, use: Use) -> Literal["", "class", "cold"]:
+    """The wall that no count over the line opens (``year_plans.walls``): a synthetic class that has not rested, or days
+    too cold for what lies in the hive.
+    """
+    walls, class_ = ask.book.planning.year_plans.walls, ask.book.treatments[name].class_
+    rest = walls.synthetic_rest.value.middle
+    before = [one for one in hive.standing.courses if one.class_ == class_ and one.began <= use.first]
+    if class_ in walls.synthetic and any(use.first - one.began < rest for one in before):
+        return "class"
+    worker = ask.book.biology.castes.worker
+    lies = use.last - use.first >= worker.emerges.value.usual - worker.capped.value.usual
+    if not lies or ask.weather.normals is None:
+        return ""
+    asked = [floor.published or floor.after_flow for floor in walls.floors if class_ in floor.classes]
+    least = max((one.value.low or 0.0 for one in asked if one is not None), default=-99.0)
+    return "cold" if ask.weather.normals["high"].mean(use.first) < least else ""
 
 
 def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:

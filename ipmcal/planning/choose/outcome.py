@@ -19,7 +19,7 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, forbidding, harvesting, offer_of, offers
+from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, forbidding, harvesting, offer_of, offers
 from ipmcal.planning.choose.pick import Chosen, between_reasons, pick, picked, spell_of
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.of_courses import too_near
@@ -147,6 +147,10 @@ def _why_not(ask: Question, need: Want, name: str, label: Label, course: Chosen 
     if not days:
         yield Excluded(need.name, name, keys, None, (), "none of the keeper's days is in time")
         return
+    bars = {bar for hive in hives for day in days if (bar := barred(ask, hive, name, ask.use(name, label, day)))}
+    if bars and all(barred(ask, hive, name, ask.use(name, label, day)) for hive in hives for day in days):
+        yield Excluded(need.name, name, keys, None, (), " or ".join(BARS[bar] for bar in sorted(bars)))
+        return
     refused: dict[tuple[int, tuple[Limited, ...]], list[str]] = {}
     for hive in hives:
         found = _least_refused(ask, hive, need, name, label, days)
@@ -160,6 +164,10 @@ def _why_not(ask: Question, need: Want, name: str, label: Label, course: Chosen 
     free = tuple(hive.key for hive in hives if all(hive.key not in who for who in refused.values()))
     if free and course is not None and not refused:
         yield Excluded(need.name, name, free, None, (), "nothing forbids it; another comes first")
+
+
+BARS = {"class": "its class has not rested since it was given", "cold": "it is usually too cold to begin"}
+"""Walls that no count opens, in words."""
 
 
 def _least_refused(

@@ -15,7 +15,7 @@ from planning.yards import on, shipped
 from ipmcal.model.plan.verdict import Allowed, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.offer import Hive, Question, harvesting, offer_of, taken_off
+from ipmcal.planning.choose.offer import Hive, Question, barred, harvesting, offer_of, taken_off
 from ipmcal.planning.choose.outcome import decided, excluded, gives_way, runners_up, window_of
 from ipmcal.planning.choose.pick import Chosen, picked
 from ipmcal.planning.choose.wants import Want
@@ -64,7 +64,8 @@ def allowed(question: Question, hive: Hive, i: int) -> dict[tuple[int, str], Off
             continue
         for day in question.days:
             use = use_of(label, day, question.book)
-            dose = offer_of(question, hive, name, label, use, need) if need.holds(use) else None
+            holds = need.holds(use) and not barred(question, hive, name, use)
+            dose = offer_of(question, hive, name, label, use, need) if holds else None
             if dose is not None:
                 found[day, name] = dose
     return found
@@ -217,6 +218,13 @@ def test_the_keepers_order_of_products_decides_before_advice_does() -> None:
     for order in (names, names[::-1]):
         made = picked(ask(Hive("1", PLAIN), needs=(COUNTED,), products=order))
         assert given_of(made, "counted")[0] == order[0]
+
+
+def test_a_synthetic_class_is_not_given_again_before_it_has_rested_whatever_is_counted() -> None:
+    before = CourseSpell("amitraz_strip", "amidine", on("2027-01-10"), on("2027-02-21"))
+    question = ask(Hive("1", replace(PLAIN, courses=(before,))), needs=(COUNTED,), products=("amitraz_strip",))
+    assert picked(question) == ()
+    assert [one.words for one in excluded(question, ())] == ["its class has not rested since it was given"]
 
 
 def test_a_break_in_brood_is_paid_for_with_oxalic_acid() -> None:
