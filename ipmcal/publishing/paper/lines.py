@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import ceil
 
 from markupsafe import Markup
@@ -18,8 +19,9 @@ from ipmcal.publishing.paper.ink.charts import hive_box
 from ipmcal.publishing.paper.leaf import HiveFacts, Treating, head_words, told_of_steps
 from ipmcal.publishing.paper.naming import names_trap
 
-A_BLOCK, A_LARGE_BLOCK = 6, 1
-"""So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number."""
+A_BLOCK, A_LARGE_BLOCK = 6, 4
+"""So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number. In
+large print the first stands alone, so that it is on the first page whatever stands above."""
 
 MANY_BLANKS = 3
 """So many blanks of a task need the whole width."""
@@ -105,9 +107,10 @@ def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: 
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         scale, size = (LARGE, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
-        for start in range(0, len(here), size):
+        starts = [0, *range(1 if yard.large_print else size, len(here), size)]
+        for start, end in pairwise([*starts, len(here)]):
             drawn = not start and any(line.task.trap for line in here)
-            block = _block(views.get(key or ""), here[start : start + size], scale, more=start > 0, drawn=drawn)
+            block = _block(views.get(key or ""), here[start:end], scale, more=start > 0, drawn=drawn)
             minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
             first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
             yield first if not start else block

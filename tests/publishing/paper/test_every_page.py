@@ -21,9 +21,7 @@ A_LEAF = len(("front", "back"))
 LONGER = {"sheets/mill_field-2027-06-19": 3, "sheets/orchard-2027-07-01": 3}
 """Sheets of more than one leaf, with their pages: two kinds of trap, or three, a swarm check and a count on one day;
 only fewer."""
-A_SEASON = 2
-LONG_SEASONS = {"creek-season-2027": 3}
-"""Seasons of more than two pages: fifteen visits, three courses, two kinds of hives, and counts to weigh."""
+A_SEASON = len(("chart and visits", "mites and treatments"))
 LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
 """The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
 SIDE, HALF_SIDE = 8.9, 7.9
@@ -78,7 +76,7 @@ def a_visit_is_one_leaf(numbers: Mapping[str, int]) -> None:
 def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:
     for place, number in numbers.items():
         if place.startswith("seasons/"):
-            assert number <= LONG_SEASONS.get(place.rpartition("/")[2], A_SEASON), place
+            assert number <= A_SEASON, place
 
 
 def nothing_lies_over_anything_or_beyond_the_margins(page: Any, folder: str, where: str) -> None:
