@@ -352,6 +352,7 @@ def wall_setting(asked: YearQuestion) -> WallSetting:
         named=frozenset(asked.products) if asked.named else frozenset(),
         over=asked.over,
         counting=asked.counting,
+        draws_together=not asked.region.rarely_broodless,
         early_rounds=asked.region.rarely_broodless or not EARLY_ROUNDS.isdisjoint(asked.region.base.rounds),
     )
 
@@ -438,7 +439,7 @@ def measures(book: Rulebook) -> Measures:
     """The figures of choosing; what a wash reads is in the draws."""
     plans = book.planning.year_plans
     return Measures(
-        over=plans.enough.over.value.middle / 100.0,
+        over=(plans.enough.over.value.middle + plans.enough.error.value.middle) / 100.0,
         band=plans.band.value.middle / 100.0,
         same_harm=plans.same_harm.value.middle / 100.0,
         settled_most=plans.enough.settled_most.value.middle,

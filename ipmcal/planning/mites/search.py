@@ -41,7 +41,8 @@ class SearchField:
     that may stand beside it, ``blind`` those that do so only where no others are enough: no count has told anything
     before them. ``apart``: both may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the
     looks at which loads are held against ``lines``, in mites a bee, but for days less than ``excused`` before a course.
-    ``last_class`` is that of the hives' last course. ``fixed`` are in every set, and every base.
+    ``last_class`` is that of the hives' last course. ``fixed`` are in every set, and every base. ``needed``: of these
+    one at least is in every set; None: no matter.
     """
 
     maps: Maps
@@ -58,6 +59,7 @@ class SearchField:
     excused: int = 0
     last_class: str = ""
     fixed: Positions = dataclasses.field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    needed: Flags | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +100,11 @@ def beside(field: SearchField, base: Set, many: int, *, enough_only: bool = True
     there = np.concatenate([field.further, field.blind]) if blind else field.further
     free = there[field.apart[there][:, mine].all(axis=1)]
     rows = _combined(field, mine, free, many)
+    rows = rows[_within_caps(field, rows)] if len(rows) else rows
+    if field.needed is not None and len(rows):
+        rows = rows[field.needed[rows].any(axis=1)]
     if not len(rows):
         return []
-    keep = _within_caps(field, rows)
-    rows = rows[keep]
     return _ranked(field, rows, [base.base] * len(rows), field.measures.over if enough_only else None)
 
 
@@ -149,6 +152,13 @@ def row_of(field: SearchField, courses: Sequence[int]) -> Positions:
 def free(field: SearchField) -> list[int]:
     """Candidates that may stand beside the base."""
     return [int(i) for i in (*field.further, *field.blind)]
+
+
+def needing(field: SearchField, places: Sequence[int]) -> SearchField:
+    """The same question, one of some candidates in every set."""
+    flags = np.zeros(len(field.costs), dtype=np.bool_)
+    flags[list(places)] = True
+    return dataclasses.replace(field, needed=flags)
 
 
 def fits(field: SearchField, place: int, others: Sequence[int]) -> bool:

@@ -18,7 +18,7 @@ from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called
 from ipmcal.saying.year.spans import given_again, off_words, out_day
 
-THEN = "then a new plan: it may take a later course's place"
+THEN = "then a new plan"
 MOST_NAMED = 2
 """Products that are named beside a count: more would not be read."""
 
@@ -58,6 +58,7 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
         if found is not None:
             words, _, ours = found
             list_ = "" if ours else " (not on this plan's list, but with a label here)"
+            words += _without(plan, opened, Sought(day, at_once(plan), failed, "heat"), courses, ours=ours)
             return f"it did not do: another class{list_}: {words}; {THEN}"
     return _planned(plan, opened, day, courses) or over_words(plan, opened, day, courses)
 
@@ -89,7 +90,7 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
             answered = one.course.day - day <= whole_days(figures.answered)
             return f"cage the queen {_on(day, first)}, as planned" if answered else ""
         if first <= day + at_once(plan):
-            return f"{name} {_on(day, first)}, as planned{_capped(one)}"
+            return f"{name} {_on(day, first)}, as planned{_capped(plan, opened, one, day, courses)}"
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
         now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
@@ -97,8 +98,18 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
     return ""
 
 
-def _capped(one: Planned) -> str:
-    return ", nothing capped" if one.course.quick else ""
+def _capped(plan: YearPlan, opened: Open, one: Planned, day: int, courses: Sequence[Planned]) -> str:
+    """What a dose hangs on; where brood hardly stops, what is given in its place where something is capped."""
+    if not one.course.quick:
+        return ""
+    if not plan.known.asked.region.rarely_broodless:
+        return ", nothing capped"
+    found = _first_of(plan, opened, day, [other for other in courses if other is not one], "")
+    if found is None:
+        return ", nothing capped"
+    words, _, ours = found
+    list_ = "" if ours else " (not on this plan's list, but with a label here)"
+    return f", nothing capped; where something is capped{list_}: {words}; {THEN}"
 
 
 def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequence[Planned]) -> str:
@@ -117,6 +128,7 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         return f"it does too little{why}: leave the {name} in to its end; {_none(plan, opened, day)}"
     words, first, ours = found
     list_ = "" if ours else " (not on this plan's list, but with a label here)"
+    words += _without(plan, opened, Sought(day, at_once(plan), class_, "heat"), others, ours=ours)
     if first == day:
         return f"it does too little{why}: take the {name} out, and at once give another class{list_}: {words}; {THEN}"
     return (
@@ -131,9 +143,10 @@ def _next_count(plan: YearPlan, lies: Planned, day: int) -> str:
     soonest = out_day(plan, lies.course.answer)
     due = min(soonest, lies.course.day + after)
     nxt = next((count for count in plan_counts(plan) if count >= max(due, day + 1)), None)
-    if nxt is not None and nxt <= soonest + after:
+    least = round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
+    visit = next((d for d in plan.known.asked.days if d >= soonest + least), soonest + least)
+    if nxt is not None and nxt <= visit:
         return f"the count of {month_day(nxt)} decides"
-    visit = next((d for d in plan.known.asked.days if d >= soonest + after - at_once(plan)), soonest + after)
     return f"count again on {month_day(visit)}, and at or over the line plan anew"
 
 
@@ -142,16 +155,15 @@ def _first_of(
 ) -> tuple[str, int, bool] | None:
     """What may be begun at once, what hangs on something last, else within two weeks: its words, its first day, whether
     it is on the list."""
-    mine = set(plan.known.asked.products)
-    hot = [one for one in opened.hot if one.answer.product in mine]
+    hot = _hot(plan, opened)
     again = {name for name in plan.known.asked.book.planning.year_plans.walls.synthetic if name != but}
     second = [[one for one in among if one.answer.class_ in again] for among in (opened.listed, opened.all)]
     now, late = at_once(plan), reach_of(plan)
     tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
         (now, opened.listed, True, ""),
         (now, second[0], True, "worked"),
-        (now, hot, True, "heat"),
         (now, opened.all, False, ""),
+        (now, hot, True, "heat"),
         (now, second[1], False, "worked"),
         (now, opened.hot, False, "heat"),
         (late, opened.listed, True, ""),
@@ -163,6 +175,17 @@ def _first_of(
         if found:
             return _named(plan, found), found[0].day, ours or not plan.known.asked.products
     return None
+
+
+def _hot(plan: YearPlan, opened: Open) -> list[Candidate]:
+    """What is on the list, and poor in the heat of its day."""
+    return [one for one in opened.hot if one.answer.product in plan.known.asked.products]
+
+
+def _without(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], *, ours: bool) -> str:
+    """What who has nothing but the list does where something that is not on it comes first."""
+    found = [] if ours else remedies(opened, _hot(plan, opened), sought, before)
+    return f"; without it, {_named(plan, found)}" if found else ""
 
 
 def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], *, but: str = "") -> str:
@@ -183,7 +206,8 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
         if soon is not None and caged is not None:
             sooner = _forward_words(plan, caged, soon)
             return f"{sooner}; or, not on this plan's list, but with a label here: {words}; {THEN}"
-        else_ = _else_words(plan, opened, day, before)
+        hot = _without(plan, opened, Sought(day, at_once(plan), but, "heat"), before, ours=False)
+        else_ = hot or _else_words(plan, opened, day, before)
         return f"nothing on this plan's list may begin now; with a label here: {words}{else_}; {THEN}"
     dose = _dose_words(plan, opened, day)
     if dose:
@@ -230,8 +254,11 @@ def _why(plan: YearPlan, day: int) -> str:
     """Why nothing else may be given: the season, where it is that, and else labels."""
     setting, counts = plan.known.setting, plan.known.asked.book.planning.year_plans.counts
     rests = setting.mark("brood_minimum") - round(counts.autumn.value.low or 0)
-    cold = setting.high(day) < (counts.warm.value.low or 0.0)
-    if rests < day <= setting.ends("brood_minimum") or (cold and day > setting.mark("winter_bee_rearing_start")):
+    warm = counts.warm.value.low or 0.0
+    cold = setting.high(day) < warm
+    after = day + whole_days(setting.walls.acted) if setting.draws_together else day
+    late = setting.high(after) < warm and day > setting.mark("winter_bee_rearing_start")
+    if rests < day <= setting.ends("brood_minimum") or late:
         return TOO_LATE
     return TOO_COLD if cold else NO_LABEL
 
