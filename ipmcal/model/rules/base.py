@@ -205,12 +205,13 @@ class CountRhythm(Closed):
 
 class LedRounds(Closed):
     """Rounds given only where a count says so: for no fewer mites than ``at_least``, a share of the bees in a wash, and
-    only where they bring ``worth`` of the hives below the line.
+    only where they bring ``worth`` of the hives below the line; ``harvest``, where they take a flow.
     """
 
     cite: Cites = ()
     at_least: Percent
     worth: Percent
+    harvest: Percent
 
 
 class Offered(Closed):

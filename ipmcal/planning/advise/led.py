@@ -92,9 +92,10 @@ def _bad(one: Led) -> float:
     return one.one + one.settled
 
 
-def _worth(plan: YearPlan) -> float:
-    """The share of hives that a round has to bring, to be told from none."""
-    return plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
+def _worth(plan: YearPlan, *, lost: bool = False) -> float:
+    """The share of hives that a round has to bring, to be told from none; where harvest is ``lost``, to be worth it."""
+    figures = plan.known.asked.book.planning.year_plans.led
+    return (figures.harvest if lost else figures.worth).value.middle / 100.0
 
 
 def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: Sequence[int]) -> Led | None:
@@ -105,7 +106,7 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
     for lost in (False, True):  # harvest is given up only where nothing else helps
         likely = _likely(plan, one, [*mine, *there], counts, lost=lost)
         tried = [_at_its_number(plan, one, mine, best.rounds, more) for more in likely]
-        found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan)]
+        found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan, lost=lost)]
         if found:
             break
     return min(found, key=lambda led_: (round(_bad(led_), 3), led_.rounds[-1].course.day), default=None)
@@ -130,11 +131,14 @@ def _likely(
     asked = plan.known.asked
     reach = whole_days(asked.book.planning.year_plans.offered.at_once)
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
+    extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
+    firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day
         before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
-        if before and i not in mine and bool(one.candidates[i].answer.lost) == lost and fits(one.field, i, mine):
+        goes = i not in mine and fits(one.field, i, mine, firm)
+        if before and goes and bool(one.candidates[i].answer.lost) == lost:
             told[i] = max(before)
     first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
     told = {i: told[i] for i in first.values()}

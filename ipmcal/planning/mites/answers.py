@@ -140,7 +140,7 @@ def _asked_once(
 ) -> tuple[AllowedCourse | None, frozenset[str]]:
     """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both.
 
-    ``ends``: with the supers gone the flow is not harvested any longer.
+    ``ends``: with the supers gone the flow is not harvested any longer, and those that would go on soon wait.
     """
     made = verdict(name, where, kept, use, search=False)
     class_ = where.book.treatments[name].class_
@@ -148,14 +148,25 @@ def _asked_once(
         return _answer(class_, made, use), frozenset()
     words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
     if words <= {"supers", "flow"}:
-        off_ = _harvesting(taken_off(standing, use.first))
+        held = _held_back(standing, where, name, use) if ends else standing
+        off_ = _harvesting(taken_off(held, use.first))
         if ends:
             off_ = replace(off_, flows={w: p for w, p in off_.flows.items() if w not in SUPER_FLOWS})
         again = verdict(name, where, off_, use, search=False)
         if not forbids(again):
             off = _answer(class_, again, use)
-            return replace(off, supers_off=use.first, lost=_lost(standing, use.first)), frozenset()
+            lost = _lost(standing, use.first) + (held is not standing)
+            return replace(off, supers_off=use.first, lost=lost), frozenset()
     return None, frozenset(words)
+
+
+def _held_back(standing: Standing, where: Where, name: str, use: Use) -> Standing:
+    """The same hive, without supers that would go on while a course is in it, or waits after it."""
+    label = label_for(where.book.treatments[name], where.jurisdiction, where.book)
+    limit = None if label is None else label.limits.supers
+    wait = 0 if limit is None or limit.after is None else round(limit.after.value.high or 0)
+    stays = tuple(s for s in standing.supers if not use.first <= s.on <= use.last + wait)
+    return standing if len(stays) == len(standing.supers) else replace(standing, supers=stays)
 
 
 def _answer(class_: str, made: Verdict, use: Use) -> AllowedCourse:

@@ -284,8 +284,8 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
     fixed = tuple(_fixed(asked, setting))
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]
-    off = any(one.supers_off for one in rounds)
     walls = [broken_wall(setting, one) or _late_in_flow(asked, setting, one) for one in every]
+    off = asked.over or any(one.supers_off for one in rounds)  # over the line harvest may be given up
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
     used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
     place = {i: n for n, i in enumerate(used)}

@@ -161,11 +161,11 @@ def needing(field: SearchField, places: Sequence[int]) -> SearchField:
     return dataclasses.replace(field, needed=flags)
 
 
-def fits(field: SearchField, place: int, others: Sequence[int]) -> bool:
-    """Whether a candidate goes with other courses."""
-    whole = [*others, place]
-    together = all(bool(field.apart[a, b]) for a, b in combinations(whole, 2))
-    return together and all(sum(bool(flags[i]) for i in whole) <= most for flags, most in field.caps)
+def fits(field: SearchField, place: int, others: Sequence[int], firm: Sequence[int] | None = None) -> bool:
+    """Whether a candidate goes with other courses; of these only what is ``firm`` counts, where some may be excused."""
+    together = all(bool(field.apart[a, b]) for a, b in combinations([*others, place], 2))
+    counted = [*(others if firm is None else firm), place]
+    return together and all(sum(bool(flags[i]) for i in counted) <= most for flags, most in field.caps)
 
 
 # Which sets there are -------------------------------------------------------------------------------------------------

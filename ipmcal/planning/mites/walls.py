@@ -247,9 +247,10 @@ def may_share_a_year(setting: WallSetting, one: Candidate, other: Candidate) -> 
 
 
 def _follows(setting: WallSetting, first: Candidate, second: Candidate, later: int) -> bool:
-    """Whether ``second``, so many days later than it stands, may follow on ``first``."""
+    """Whether ``second``, so many days later than it stands, may follow on ``first``; at once where a count says so."""
     day = second.day + later
-    return day - first.worked >= whole_days(setting.walls.between) and may_follow(setting, first, second, day)
+    between = 0 if setting.over else whole_days(setting.walls.between)
+    return day - first.worked >= between and may_follow(setting, first, second, day)
 
 
 def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int, *, rested: bool = True) -> bool:

@@ -17,6 +17,7 @@ from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called
 from ipmcal.saying.year.spans import given_again, off_words, out_day
+from ipmcal.saying.year.winter import second_look
 
 THEN = "then a new plan"
 MOST_NAMED = 2
@@ -50,7 +51,7 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])
     failed = _failed(plan, courses, day)
     doses = [one for one in courses if one.course.quick]  # on the bees alone: what a class did in brood says nothing
-    dose = _planned(plan, opened, day, doses)
+    dose = _planned(plan, opened, day, doses, courses)
     if failed and dose:
         return dose
     if failed:
@@ -60,7 +61,7 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
             list_ = "" if ours else " (not on this plan's list, but with a label here)"
             words += _without(plan, opened, Sought(day, at_once(plan), failed, "heat"), courses, ours=ours)
             return f"it did not do: another class{list_}: {words}; {THEN}"
-    return _planned(plan, opened, day, courses) or over_words(plan, opened, day, courses)
+    return _planned(plan, opened, day, courses, courses) or over_words(plan, opened, day, courses)
 
 
 def _failed(plan: YearPlan, courses: Sequence[Planned], day: int) -> str:
@@ -77,8 +78,8 @@ def _on(day: int, when: int) -> str:
     return "today" if when == day else f"on {month_day(when)}"
 
 
-def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -> str:
-    """The plan's own next course, where it begins at once, or may; else nothing."""
+def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned], every: Sequence[Planned]) -> str:
+    """The plan's own next course of some, where it begins at once, or may; else nothing."""
     asked = plan.known.asked
     figures = asked.book.planning.year_plans.offered
     for one in courses:
@@ -90,7 +91,7 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
             answered = one.course.day - day <= whole_days(figures.answered)
             return f"cage the queen {_on(day, first)}, as planned" if answered else ""
         if first <= day + at_once(plan):
-            return f"{name} {_on(day, first)}, as planned{_capped(plan, opened, one, day, courses)}"
+            return f"{name} {_on(day, first)}, as planned{_capped(plan, opened, one, day, every)}"
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
         now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
@@ -98,15 +99,18 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
     return ""
 
 
-def _capped(plan: YearPlan, opened: Open, one: Planned, day: int, courses: Sequence[Planned]) -> str:
+def _capped(plan: YearPlan, opened: Open, one: Planned, day: int, every: Sequence[Planned]) -> str:
     """What a dose hangs on; where brood hardly stops, what is given in its place where something is capped."""
     if not one.course.quick:
         return ""
     if not plan.known.asked.region.rarely_broodless:
         return ", nothing capped"
-    found = _first_of(plan, opened, day, [other for other in courses if other is not one], "")
+    others = [other for other in every if other is not one]
+    found = _first_of(plan, opened, day, others, _failed(plan, others, day))
     if found is None:
-        return ", nothing capped"
+        again = second_look(plan, one)
+        look = "" if again is None else f"; where something is capped: nothing fits now, look again by {month_day(again)}"
+        return f", nothing capped{look}"
     words, _, ours = found
     list_ = "" if ours else " (not on this plan's list, but with a label here)"
     return f", nothing capped; where something is capped{list_}: {words}; {THEN}"
