@@ -109,7 +109,7 @@ def _capped(plan: YearPlan, opened: Open, one: Planned, day: int, every: Sequenc
     found = _first_of(plan, opened, day, others, _failed(plan, others, day))
     if found is None:
         again = second_look(plan, one)
-        look = "" if again is None else f"; where something is capped: nothing fits now, look again by {month_day(again)}"
+        look = "" if again is None else f"; where something is capped: nothing fits, look again by {month_day(again)}"
         return f", nothing capped{look}"
     words, _, ours = found
     list_ = "" if ours else " (not on this plan's list, but with a label here)"
