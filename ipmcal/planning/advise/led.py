@@ -13,7 +13,7 @@ from itertools import product
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import YearPlan, first_over, most_over
+from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
@@ -115,10 +115,12 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
 def _at_its_number(
     plan: YearPlan, one: YearKnown, mine: list[int], before: tuple[LedRound, ...], more: LedRound
 ) -> Led:
-    """A round more, at the highest number of mites that does about as much as any lower one."""
+    """A round more, at the highest number of mites that does about as much as any lower one; what takes a flow, below
+    the authority's line only where most hives would fail."""
     lives = _lives(plan, one, mine, (*before, more))
     few = round(plan.known.asked.book.planning.year_plans.led.at_least.value.middle / 100.0 * SAMPLE)
-    numbers = sorted({max(more.mites // part, min(more.mites, few)) for part in LINE_PARTS}, reverse=True)
+    parts = LINE_PARTS if fails_at_first(plan) or not more.course.answer.lost else LINE_PARTS[:1]
+    numbers = sorted({max(more.mites // part, min(more.mites, few)) for part in parts}, reverse=True)
     tried = [_told(lives, one, (*before, replace(more, mites=number))) for number in numbers]
     least = min(_bad(made) for made in tried)
     return next(made for made in tried if _bad(made) <= least + _worth(plan))
@@ -137,7 +139,7 @@ def _likely(
     for i in free(one.field):
         day = one.candidates[i].day
         before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
-        goes = i not in mine and fits(one.field, i, mine, firm)
+        goes = i not in mine and not one.candidates[i].quick and fits(one.field, i, mine, firm)
         if before and goes and bool(one.candidates[i].answer.lost) == lost:
             told[i] = max(before)
     first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}

@@ -192,7 +192,8 @@ def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
     if not before:
         return "It is the first of its row: there is nothing to hold it against yet."
     times = plan.known.asked.book.planning.year_plans.offered.clearly.value.middle
-    more = f"{times:g} times as many as on {month_day(before[-1])}, or more"
+    many = "Twice" if times == 2 else f"{times:g} times"
+    more = f"{many} as many as on {month_day(before[-1])}, or more"
     dose = winter_dose_of(plan, opened)
     ahead = whole_days(plan.known.asked.book.planning.year_plans.offered.dose_ahead)
     if dose is not None and day <= dose[1] <= day + ahead:
