@@ -50,7 +50,7 @@ class Climate:
 
     def spread(self, day: int) -> float:
         """The standard deviation of the high on a day (ordinal), degrees Celsius. Its logarithm follows the curve."""
-        return math.exp(_on(_smooth(tuple(math.log(s) for s in self.spreads)), day))
+        return math.exp(_on(_smooth_logarithms(self.spreads), day))
 
 
 def chance_of_run(
@@ -128,10 +128,20 @@ def first_reaching(daily: Iterable[float], total: float) -> int | None:
 
 def _on(year: Sequence[float], day: int) -> float:
     """A day's value in a year of 365; 29 February takes the mean of its neighbours."""
+    place = _place(day)
+    return (year[FEBRUARY_29 - 1] + year[FEBRUARY_29]) / 2 if place is None else year[place]
+
+
+@lru_cache(maxsize=8192)
+def _place(day: int) -> int | None:
+    """Where a day (ordinal) stands in a year of 365; None for 29 February."""
     when = date.fromordinal(day)
-    if (when.month, when.day) == (2, 29):
-        return (year[FEBRUARY_29 - 1] + year[FEBRUARY_29]) / 2
-    return year[when.replace(year=1901).timetuple().tm_yday - 1]
+    return None if (when.month, when.day) == (2, 29) else when.replace(year=1901).timetuple().tm_yday - 1
+
+
+@lru_cache(maxsize=64)
+def _smooth_logarithms(monthly: tuple[float, ...]) -> tuple[float, ...]:
+    return _smooth(tuple(math.log(one) for one in monthly))
 
 
 @lru_cache(maxsize=64)

@@ -13,7 +13,7 @@ from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures, Nest
 from ipmcal.biology.mites.year import YEAR_DAYS, Marks, Year, year_of
 
-_LEAD = 25
+LEAD = 25
 """Days before the first on which mites may run: cells that are capped then have been entered since."""
 FIRST_GUESS = 10000.0
 """Bees a year before the first day; a year later nothing is left of the guess."""
@@ -96,12 +96,12 @@ def colony(marks: Marks, history: History, figures: MiteFigures, draw: Draw, day
         raise ValueError(f"a colony that begins on {runs_from} has no days until {days[1]}")
     year = year_of(marks, figures, draw.brood)
     if began:
-        first = began.day - _LEAD
+        first = began.day - LEAD
         grown = _begun(year, history, figures, draw, first, days[1] - first + 1)
     else:
-        first = days[0] - _LEAD - YEAR_DAYS
+        first = days[0] - LEAD - YEAR_DAYS
         grown = _overwintered(year, history, figures, draw, first, days[1] - first + 1)
-    cut = runs_from - _LEAD - first
+    cut = runs_from - LEAD - first
     bees, workers, drones = (column[cut:] for column in grown)
     return _entered(figures.nest, year, history, (runs_from, bees, workers, drones))
 
@@ -110,7 +110,7 @@ def _entered(
     nest: Nest, year: Year, history: History, grown: tuple[int, list[float], list[float], list[float]]
 ) -> ColonyDays:
     runs_from, bees, workers, drones = grown
-    first, into_worker, into_drone = runs_from - _LEAD, [], []
+    first, into_worker, into_drone = runs_from - LEAD, [], []
     for heads, w, d in zip(bees, workers, drones, strict=True):
         by_worker, by_drone = nest.enters_worker * w, nest.enters_drone * d
         total = by_worker + by_drone
@@ -183,18 +183,18 @@ def _overwintered(
 def _begun(
     year: Year, history: History, figures: MiteFigures, draw: Draw, first: int, days: int
 ) -> tuple[list[float], list[float], list[float]]:
-    """As ``_overwintered``, for a colony that begins ``_LEAD`` days after ``first``; laying goes by the bees too."""
+    """As ``_overwintered``, for a colony that begins ``LEAD`` days after ``first``; laying goes by the bees too."""
     began, nest, bees = history.began, figures.nest, figures.bees
     assert began is not None
     wanted, share = year.spread(year.eggs, first, days), year.spread(year.drones, first, days)
-    early = [eggs * began.brood for eggs in wanted[:_LEAD]]
+    early = [eggs * began.brood for eggs in wanted[:LEAD]]
     _paused(wanted, history, first)
     turning, dying = year.spread(year.turning, first, days), year.spread(year.winter_die, first, days)
     going = {one.day - first: one for one in history.left}
-    workers, drones, heads, emerging = [0.0] * days, [0.0] * days, [began.bees] * days, [0.0] * (days + _LEAD)
-    summer, winter = began.bees * (1 - turning[_LEAD]), began.bees * turning[_LEAD]
+    workers, drones, heads, emerging = [0.0] * days, [0.0] * days, [began.bees] * days, [0.0] * (days + LEAD)
+    summer, winter = began.bees * (1 - turning[LEAD]), began.bees * turning[LEAD]
     for t in range(days):
-        if t < _LEAD:
+        if t < LEAD:
             eggs, drone = early[t], share[t]
         else:
             summer = summer * (1 - bees.summer_die) + emerging[t] * (1 - turning[t])

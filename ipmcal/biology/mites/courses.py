@@ -77,24 +77,27 @@ def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: Colony
 def solved(left: Callable[[float], float], wanted: float, most: float, days: int) -> float:
     """The daily hazard, 0 to ``most``, at which ``left(hazard)``, a falling function, is ``wanted`` (0 to 1).
 
-    By regula falsi on logarithms (the Illinois form), from above and below.
+    By regula falsi on logarithms (the Illinois form), from above and below: a day's share that lives, as often as there
+    are days, is nearly all that lives, so that the logarithms lie nearly on a line.
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = most, _log(left(most)) - target
+    high, at_high = _log(1 - most), _log(left(most)) - target
     if at_high >= 0:
         return most
-    guess = min(1 - math.exp(target * 2 / days), most)  # half of the mites on bees, as a first guess
+    guess, moved = max(target * 2 / days, high), 0.0  # half of the mites on bees, as a first guess
     for _ in range(_STEPS):
-        off = _log(left(guess)) - target
+        off = _log(left(-math.expm1(guess))) - target
         if abs(off) < _NEAR:
             break
+        # where the same end moves twice, the other has stood too long
         if off > 0:
-            low, at_low, at_high = guess, off, at_high / 2
+            low, at_low, at_high = guess, off, at_high / 2 if moved > 0 else at_high
         else:
-            high, at_high, at_low = guess, off, at_low / 2
+            high, at_high, at_low = guess, off, at_low / 2 if moved < 0 else at_low
+        moved = off
         guess = low + (high - low) * at_low / (at_low - at_high)
-    return guess
+    return -math.expm1(guess)
 
 
 def _log(share: float) -> float:

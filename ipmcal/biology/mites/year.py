@@ -84,9 +84,9 @@ class Year:
 
 def year_of(marks: Marks, figures: MiteFigures, brood: Brood) -> Year:
     """The curves of a year at a place, for one draw."""
-    laying = curve(_laying(marks, figures.shape, brood.least), marks.origin)
-    dearth = curve(_dearth(marks, figures.seasonal, brood.less_in_dearth), marks.origin)
-    drones, turning, winter_die, winter_cells, is_open = _of_place(marks, figures.seasonal, figures.bees)
+    laying = curve(laying_knots(marks, figures.shape, brood.least), marks.origin)
+    dearth = curve(dearth_knots(marks, figures.seasonal, brood.less_in_dearth), marks.origin)
+    drones, turning, winter_die, winter_cells, is_open = place_curves(marks, figures.seasonal, figures.bees)
     return Year(
         origin=marks.origin,
         eggs=[brood.peak * share * kept for share, kept in zip(laying, dearth, strict=True)],
@@ -103,7 +103,8 @@ PlaceCurves = tuple[list[float], list[float], list[float], list[bool], list[floa
 
 
 @lru_cache(maxsize=8)
-def _of_place(marks: Marks, seasonal: Seasonal, bees: Bees) -> PlaceCurves:
+def place_curves(marks: Marks, seasonal: Seasonal, bees: Bees) -> PlaceCurves:
+    """The curves of a year that are the same in every draw."""
     winter, least = marks.after(marks.winter_bees), marks.least_begins
     is_open = _within(marks.after(marks.flow_ends) + 1, least, marks.origin)
     return (
@@ -119,6 +120,8 @@ def curve(knots: Knots, origin: int) -> list[float]:
     """365 values from ``origin`` on, in straight lines between knots; before the first and after the last, the line
     that joins them across the year's end. A knot that does not lie after the one before it is put a day later.
     """
+    if len(knots) == 1:
+        return [knots[0][1]] * YEAR_DAYS
     days = [knots[0][0]]
     for day, _ in knots[1:]:
         days.append(max(day, days[-1] + 1))
@@ -137,7 +140,8 @@ def _within(first: int, last: int, origin: int) -> list[bool]:
     return [(origin + i - first) % YEAR_DAYS < last - first for i in range(YEAR_DAYS)]
 
 
-def _laying(marks: Marks, shape: LayingShape, least: float) -> Knots:
+def laying_knots(marks: Marks, shape: LayingShape, least: float) -> Knots:
+    """Shares of the peak of laying; ``least``: what is laid in the pause."""
     pause_ends = marks.before(marks.least_brood[1]) - shape.over_before_end
     peak = marks.origin + shape.peak_after
     swarm_end, winter = marks.after(marks.swarms[1]), marks.after(marks.winter_bees)
@@ -157,7 +161,8 @@ def _laying(marks: Marks, shape: LayingShape, least: float) -> Knots:
     ]
 
 
-def _dearth(marks: Marks, seasonal: Seasonal, less: float) -> Knots:
+def dearth_knots(marks: Marks, seasonal: Seasonal, less: float) -> Knots:
+    """Shares of laying that a dearth leaves; ``less``: what it takes."""
     if marks.dearth is None:
         return [(marks.origin, 1.0)]
     first = marks.after(marks.dearth[0])

@@ -227,9 +227,12 @@ Identifiers = Annotated[tuple[Identifier, ...], ONE_OR_MANY]
 
 
 class Closed(BaseModel):
-    """A mapping with a closed set of keys, frozen once it is read."""
+    """A mapping with a closed set of keys, frozen once it is read.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    Each schema is built when something is first read by it: a file's holds those of all mappings in it.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 
 class RuleFile(Closed):

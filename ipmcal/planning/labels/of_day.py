@@ -25,6 +25,13 @@ KIND_WORDS = {"high": "the day's high", "low": "the day's low", "mean": "the day
 
 def temperature(limit: TemperatureLimit, case: Case) -> Iterator[Limited]:
     """Warmth on the days that the limit is about: readings and a forecast where they reach, normals elsewhere."""
+    told, key = case.weather.told, (id(limit), case.use.applications, case.use.last)
+    if key not in told:
+        told[key] = limit, tuple(_temperature(limit, case))  # the limit is held, so that no other takes its identity
+    yield from told[key][1]
+
+
+def _temperature(limit: TemperatureLimit, case: Case) -> Iterator[Limited]:
     for kind in TEMPERATURES:
         value = getattr(limit, kind)
         if value is not None:

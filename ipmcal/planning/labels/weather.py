@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from ipmcal.model.outfit.outfit import Yard
+from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.climate import Climate, chance_of_run
 
@@ -26,6 +27,7 @@ class Weather:
 
     ``lag`` is the correlation from day to day, ``enough`` the chance from which normals plan a course. ``by_usual``:
     they plan it where each of its days is usually within the limits, whatever the chance: the forecast decides.
+    ``told`` keeps what was said of a limit on some days: every hive of a yard asks it.
     """
 
     readings: Mapping[int, tuple[float, float]] = field(default_factory=dict)
@@ -33,6 +35,9 @@ class Weather:
     lag: float = 0.0
     enough: float = 1.0
     by_usual: bool = False
+    told: dict[tuple[object, ...], tuple[object, tuple[Limited, ...]]] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
 
     def on(self, day: int, kind: str) -> float | None:
         """The ``high``, ``low`` or ``mean`` of a day, °C, where it was read or is forecast."""

@@ -6,6 +6,7 @@ that two runs a draw tell of every year: one of the mites that are there, one of
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,8 +16,8 @@ from ipmcal.biology.mites.handling import MiteCourse
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.draws import Hazards, Lived
-from ipmcal.planning.mites.runs import first_years, one_and_came
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
+from ipmcal.planning.mites.draws import Hazards, Lived, colonies_of, handled_at_once
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +68,15 @@ class JudgedYear:
         return self.factor * mites + self.came.all[-1]
 
     @cached_property
-    def this(self) -> tuple[ColonyDays, Trace]:
-        """The colony and run of this year, from what is there or from how it began."""
-        return self.young or (self.lived.colony, self.trace(self.lived.start))
-
-    @cached_property
     def end(self) -> float:
         """Mites as this year ends."""
-        return self.this[1].all[-1]
+        return self.young[1].all[-1] if self.young else self.after(self.lived.start)
 
     def this_loads(self, days: Sequence[int]) -> list[float]:
         """The load of some days of this year; 0 before the colony began."""
-        made, trace = self.this
+        if self.young is None:
+            return self.loads(self.lived.start, days)
+        made, trace = self.young
         return [
             _load(self.lived, made, day, trace.on_bees[day - trace.first]) if day >= trace.first else 0.0
             for day in days
@@ -86,10 +84,20 @@ class JudgedYear:
 
     def this_winter_brood(self) -> float:
         """The share of this year's cells of winter bees that hold a mite."""
-        made, trace = self.this
-        days, lives = (trace.first, self.lived.stock.first + YEAR_DAYS - 1), (0, 1)
-        reared = bee_days(made, lives, days)
-        return harmed_days(made, trace, lives, days) / reared if reared else 0.0
+        made, trace = self.young or (self.lived.colony, self.one)
+        skipped = trace.first - made.first
+        days = range(self.lived.stock.first + YEAR_DAYS - trace.first)
+        winter, cells = made.winter_cells[skipped:], made.worker_cells[skipped:]
+        reared = [t for t in days if winter[t] and cells[t] > 0]
+        if not reared:
+            return 0.0
+        if self.young:
+            entered = [trace.entered[t] for t in reared]
+        else:
+            one, came, start = self.one.entered, self.came.entered, self.lived.start
+            entered = [one[t] * start + came[t] for t in reared]
+        of = [cells[t] for t in reared]
+        return sum([c * -math.expm1(-m / c) for c, m in zip(of, entered, strict=True)]) / sum(of)
 
     def loads(self, mites: float, days: Sequence[int]) -> list[float]:
         """The load of some days as a wash would read it, mites a bee."""
@@ -124,9 +132,37 @@ def _load(lived: Lived, made: ColonyDays, day: int, on_bees: float) -> float:
 
 def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> tuple[JudgedYear, ...]:
     """Each draw under courses."""
-    handlings = [one.handled(courses, hazards) for one in colonies]
-    rows = zip(colonies, one_and_came(colonies, handlings), first_years(colonies, handlings), strict=True)
+    done = handled_at_once(colonies, courses, hazards)
+    rows = zip(colonies, one_and_came(colonies, done), first_years(colonies, done), strict=True)
     return tuple(JudgedYear(one, alone, came, young) for one, (alone, came), young in rows)
+
+
+def one_and_came(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[Trace, Trace]]:
+    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it."""
+    stock, many = lives[0].stock, _many((*lives, *lives), [one.colony for one in (*lives, *lives)])
+    ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
+    coming = [one.coming for one in lives]
+    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [*ones, *nothing], [*nothing, *coming])
+    both = runs(many, begin, done.twice())
+    return list(zip(both[: len(lives)], both[len(lives) :], strict=True))
+
+
+def first_years(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[ColonyDays, Trace] | None]:
+    """The year in which each draw's colony began, from that day on; None for one that was there before."""
+    stock = lives[0].stock
+    if stock.young is None or stock.young.began is None:
+        return [None] * len(lives)
+    made = colonies_of(lives, stock.young)
+    mites = [one.drawn for one in lives]
+    days = (stock.young.began.day, stock.first + YEAR_DAYS)
+    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), done)
+    return list(zip(made, traces, strict=True))
+
+
+def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
+    stock, draws = lives[0].stock, tuple([one.draw for one in lives])
+    of = stock.history if colonies[0] is lives[0].colony else stock.young, draws
+    return ManyColonies(stock.figures.nest, colonies, [one.lives for one in draws], stock.memory.arrays, of)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,8 @@ from functools import cached_property
 
 import numpy as np
 
-from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History, colony
-from ipmcal.biology.mites.courses import handled, hazard
+from ipmcal.biology.mites.colony import OVERWINTERED, ColonyDays, History
+from ipmcal.biology.mites.courses import handled, hazard, kept_of_dose
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
 from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach, Trap
@@ -26,8 +26,10 @@ from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
+from ipmcal.planning.many.colonies import Array, colonies
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs, stacked
 from ipmcal.planning.mites.answers import AllowedCourse
-from ipmcal.planning.mites.maps import Array, DrawArrays, MappedCourse
+from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 from ipmcal.planning.mites.walls import WallSetting, whole_days
 
 
@@ -35,11 +37,12 @@ from ipmcal.planning.mites.walls import WallSetting, whole_days
 class Remembered:
     """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
 
-    Colonies by history and draw, their untreated years by trap combs too, courses in them, and daily hazards in the
-    usual colony of a history.
+    Colonies by history and draw, their lists as arrays by history, draws and name, their untreated years by trap combs
+    too, courses in them, and daily hazards in the usual colony of a history.
     """
 
     colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
+    arrays: dict[tuple[object, ...], Array] = field(default_factory=dict)
     untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
     courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
     hazards: dict[tuple[object, ...], tuple[float, ...]] = field(default_factory=dict)
@@ -76,16 +79,7 @@ class Lived:
     @cached_property
     def colony(self) -> ColonyDays:
         """Bees and cells of the year and its next first day."""
-        return self.begun(self.stock.history)
-
-    def begun(self, history: History) -> ColonyDays:
-        """The colony of this draw with another history, to the year's end."""
-        stock, key = self.stock, (history, self.draw)
-        if key not in stock.memory.colonies:
-            first = stock.first if history.began is None else history.began.day
-            days = (first, stock.first + YEAR_DAYS)
-            stock.memory.colonies[key] = colony(stock.marks, history, stock.figures, self.draw, days)
-        return stock.memory.colonies[key]
+        return colonies_of([self], self.stock.history)[0]
 
     @cached_property
     def coming(self) -> float:
@@ -105,18 +99,6 @@ class Lived:
             return self.drawn
         return self.drawn / self.untreated.sums.one[young.began.day - self.stock.first]
 
-    def handled(self, courses: Sequence[MiteCourse], hazards: Hazards) -> Handling:
-        """Traps and courses, as this draw has them."""
-        quick = [one for one in courses if one.reach is not MiteReach.CONTACT]
-        handling = UNHANDLED.with_traps(self.stock.traps)
-        handling = handled(handling, quick, self.stock.figures, self.colony, self.draw)
-        for one in courses:
-            if one.reach is MiteReach.CONTACT:
-                cut = within(one, self.stock.first + YEAR_DAYS)
-                daily = hazards.of(cut, self.draw.kill(one.low, one.high, one.luck), self)
-                handling = handling.with_kept(dict.fromkeys(range(cut.first, cut.first + cut.days), 1.0 - daily))
-        return handling
-
     def run(self, mites: float, coming: float, handling: Handling, days: int = YEAR_DAYS) -> Trace:
         """A year, or so many days of it, with so many mites to begin with, and so many a day coming in."""
         first = self.stock.first
@@ -124,20 +106,15 @@ class Lived:
         return run(self.stock.figures.nest, self.colony, self.draw.lives, begin, coming, handling)
 
     @cached_property
-    def opens(self) -> int:
-        """The first day of the year (0: its first) on whose morrow mites may come in from elsewhere."""
-        at = self.stock.first - self.colony.first
-        return next((t for t in range(YEAR_DAYS) if self.colony.open_to_others[at + t + 1]), 0)
-
-    @cached_property
     def untreated(self) -> Untreated:
         """The year with nothing done but traps."""
-        stock = self.stock
-        key = (stock.history, stock.traps, self.draw)
-        if key not in stock.memory.untreated:
-            trace = self.run(1.0, 0.0, UNHANDLED.with_traps(stock.traps))
-            stock.memory.untreated[key] = untreated(self.colony, trace, 0.0, stock.figures)
-        return stock.memory.untreated[key]
+        _settle_untreated([self] if self.untreated_key not in self.stock.memory.untreated else [])
+        return self.stock.memory.untreated[self.untreated_key]
+
+    @property
+    def untreated_key(self) -> tuple[object, ...]:
+        """What an untreated year at one place depends on."""
+        return self.stock.history, self.stock.traps, self.draw
 
 
 @dataclass(frozen=True)
@@ -150,21 +127,48 @@ class Hazards:
 
     usual: Lived
 
-    def of(self, one: MiteCourse, kill: float, here: Lived) -> float:
-        """The daily hazard on bees at which a course kills so much of all mites in a colony."""
-        most = self.usual.stock.figures.acting.most_a_day
-        return min(self._usual(one, kill) * loose(self.usual, one) / loose(here, one), most)
+    def of(self, one: MiteCourse, kills: Sequence[float], here: Sequence[Lived]) -> list[float]:
+        """The daily hazard on bees at which a course kills so much of all mites in each colony."""
+        most, whole, nodes = self.usual.stock.figures.acting.most_a_day, loose(self.usual, one), self._nodes(one)
+        rows = zip(kills, here, strict=True)
+        return [min(_read_between(nodes, one, kill) * whole / loose(lived, one), most) for kill, lived in rows]
 
-    def _usual(self, one: MiteCourse, kill: float) -> float:
+    def _nodes(self, one: MiteCourse) -> tuple[float, ...]:
         stock, colony_ = self.usual.stock, self.usual.colony
         known, key = stock.memory.hazards, (stock.history, one)
         if key not in known:
             kills = (one.low + (one.high - one.low) * n / KILL_NODES for n in range(KILL_NODES + 1))
             known[key] = tuple(hazard(one, k, stock.figures, colony_, self.usual.draw) for k in kills)
-        nodes = known[key]
-        where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * KILL_NODES
-        left = min(int(where), KILL_NODES - 1)
-        return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+        return known[key]
+
+
+def _read_between(nodes: Sequence[float], one: MiteCourse, kill: float) -> float:
+    """The hazard at which a course kills so much in the usual colony, on a line between two that were solved for."""
+    where = 0.0 if one.high <= one.low else (kill - one.low) / (one.high - one.low) * KILL_NODES
+    left = min(int(where), KILL_NODES - 1)
+    return nodes[left] + (nodes[left + 1] - nodes[left]) * (where - left)
+
+
+def handled_at_once(lives: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> ManyHandlings:
+    """Traps and courses, as each draw of a class has them."""
+    stock = lives[0].stock
+    made, shares = ManyHandlings(stock.traps), stock.figures.acting.in_cells_by_day
+    contact = [one for one in courses if one.reach is MiteReach.CONTACT]
+    for one in (*(one for one in courses if one not in contact), *contact):
+        kills = [life.draw.kill(one.low, one.high, one.luck) for life in lives]
+        if one.reach is MiteReach.CELLS:
+            rows = [kept_of_dose(one.first, kill, shares) for kill in kills]
+            for day in rows[0]:
+                kept = np.array([row[day] for row in rows])
+                made.keep(day, kept, kept)
+        elif one.reach is MiteReach.DOSE:
+            made.keep(one.first, 1.0 - np.array(kills))
+        else:
+            cut = within(one, stock.first + YEAR_DAYS)
+            kept = 1.0 - np.array(hazards.of(cut, kills, lives))
+            for day in range(cut.first, cut.first + cut.days):
+                made.keep(day, kept)
+    return made
 
 
 def loose(one: Lived, course: MiteCourse) -> float:
@@ -182,14 +186,41 @@ KILL_NODES = 4
 
 def lived(stock: Stock, draws: Iterable[Draw]) -> tuple[Lived, ...]:
     """The colony-years of a class."""
-    return tuple(Lived(stock, draw) for draw in draws)
+    made = tuple(Lived(stock, draw) for draw in draws)
+    colonies_of(made, stock.history)
+    return made
+
+
+def colonies_of(lives: Sequence[Lived], history: History) -> list[ColonyDays]:
+    """The colonies of a class with a history, their own or how they began, to the year's end."""
+    if not lives:
+        return []
+    stock = lives[0].stock
+    known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
+    new = [one.draw for one in lives if (history, one.draw) not in known]
+    there = colonies(stock.marks, history, stock.figures, new, days)
+    known.update({(history, draw): one for draw, one in zip(new, there, strict=True)})
+    return [known[history, one.draw] for one in lives]
 
 
 def draws_of(years: Sequence[Lived]) -> DrawArrays:
     """The arrays of a class of hives."""
+    _settle_untreated([one for one in years if one.untreated_key not in one.stock.memory.untreated])
     rows = [_row(one) for one in years]
     growth, on_bees, coming, harm, reads = (np.array([row[i] for row in rows]) for i in range(5))
     return DrawArrays(growth, on_bees, coming, harm, reads, np.array([one.start for one in years]))
+
+
+def _settle_untreated(years: Sequence[Lived]) -> None:
+    """Runs the untreated years of a class at once, for each to find."""
+    if not years:
+        return
+    stock = years[0].stock
+    many = ManyColonies(stock.figures.nest, [one.colony for one in years], [one.draw.lives for one in years])
+    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [1.0] * len(years), [0.0] * len(years))
+    traces = runs(many, begin, ManyHandlings(stock.traps))
+    for one, trace in zip(years, traces, strict=True):
+        stock.memory.untreated[one.untreated_key] = untreated(one.colony, trace, 0.0, stock.figures)
 
 
 def _row(one: Lived) -> tuple[list[float], ...]:
@@ -248,37 +279,49 @@ def mapped_course(
     return MappedCourse(name, begins, ends, survives, toll)
 
 
-def tuned(one: MappedCourse, middle: Lived, base: DrawArrays, courses: Sequence[MiteCourse]) -> MappedCourse:
-    """The course, leaving in the end what the full model has it leave in a usual colony, whose arrays are ``base``.
+def mapped_courses(
+    years: Sequence[Lived], middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
+) -> list[MappedCourse]:
+    """Courses of products, each with what it costs, in a class, as the search composes them."""
+    stock, rows = middle.stock, [(name, tuple(courses), toll) for name, courses, toll in asked]
+    known, of = stock.memory.courses, (stock.history, stock.traps, len(years))
+    new = [row for row in dict.fromkeys(rows) if (*of, *row) not in known]
+    # the usual colony is mapped with the draws, as the last of them
+    everyone = (*years, middle)
+    base = draws_of(everyone)
+    made = tuned([mapped_course(everyone, base, *row) for row in new], middle, base, [row[1] for row in new])
+    known.update({(*of, *row): one for row, one in zip(new, made, strict=True)})
+    return [known[*of, *row] for row in rows]
+
+
+def tuned(
+    made: Sequence[MappedCourse], middle: Lived, base: DrawArrays, parts: Sequence[Sequence[MiteCourse]]
+) -> list[MappedCourse]:
+    """Courses, each leaving in the end what the full model has it leave in a usual colony, the last of their draws.
 
     Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
     cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
     """
-    usual = mapped_course([middle], base, one.name, courses, one.toll)
-    stock = middle.stock
-    inside = [within(part, stock.first + YEAR_DAYS) for part in courses]
+    if not made:
+        return []
+    stock, last = middle.stock, middle.stock.first + YEAR_DAYS
     traps = UNHANDLED.with_traps(stock.traps)
+    inside = [[within(part, last) for part in some] for some in parts]
+    handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
+    many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
+    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), stacked(handlings))
+    return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
+
+
+def _tuned(one: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
+    """A course of the draws that choose, scaled on its last day by what the run in the usual colony, the last of the
+    draws, has left of what its map has left.
+    """
     day = min(one.ends + SPREAD, YEAR_DAYS)
-    treated = middle.run(1.0, 0.0, handled(traps, inside, stock.figures, middle.colony, middle.draw), day)
-    told = float(base.grown[0, day] * usual.survives.prod())
-    survives = one.survives.copy()
+    told = float(base.grown[-1, day] * one.survives[-1].prod())
+    survives = one.survives[:-1].copy()
     survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
     return replace(one, survives=survives)
-
-
-def mapped_courses(
-    years: Sequence[Lived], base: DrawArrays, middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
-) -> list[MappedCourse]:
-    """Courses of products, each with what it costs, in a class, as the search composes them."""
-    stock, usual_base = middle.stock, draws_of([middle])
-    found = []
-    for name, courses, toll in asked:
-        key = (stock.history, stock.traps, len(years), name, tuple(courses), toll)
-        if key not in stock.memory.courses:
-            plain = mapped_course(years, base, name, courses, toll)
-            stock.memory.courses[key] = tuned(plain, middle, usual_base, courses)
-        found.append(stock.memory.courses[key])
-    return found
 
 
 SPREAD = 30

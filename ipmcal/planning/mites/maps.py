@@ -15,7 +15,8 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-Array: TypeAlias = npt.NDArray[np.float64]
+from ipmcal.planning.many.colonies import Array
+
 Positions: TypeAlias = npt.NDArray[np.intp]
 
 

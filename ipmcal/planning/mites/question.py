@@ -380,7 +380,7 @@ def _field(
     kept, rounds = left.candidates, left.rounds
     base = draws_of(choose)
     acts = ((one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer)) for one in kept)
-    courses = mapped_courses(choose, base, middle, acts)
+    courses = mapped_courses(choose, middle, acts)
     looks = [day - first for day in judging.days]
     return SearchField(
         maps=maps_of(base, courses, looks),
@@ -411,9 +411,11 @@ def _apart(asked: YearQuestion, setting: WallSetting, left: _Left) -> Flags:
         same = asked.packed and kept[i].answer.product == kept[j].answer.product
         return not same or kept[then].day - outs[first] > gap
 
-    count = range(len(kept))
-    rows = [[may_share_a_year(setting, kept[i], kept[j]) and tell_apart(i, j) for j in count] for i in count]
-    apart = np.array(rows, dtype=bool).reshape(len(kept), len(kept))
+    apart = np.zeros((len(kept), len(kept)), dtype=bool)
+    for i in range(len(kept)):
+        for j in range(i):
+            if may_share_a_year(setting, kept[i], kept[j]) and tell_apart(i, j):
+                apart[i, j] = apart[j, i] = True
     places = list(left.fixed)
     apart[places, :] = apart[:, places] = True
     return apart

@@ -14,7 +14,8 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from ipmcal.planning.mites.maps import Array, Maps, Positions, composed, loads
+from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.mites.maps import Maps, Positions, composed, loads
 from ipmcal.planning.mites.order import KeeperCosts, in_bands, preferred
 
 Flags = npt.NDArray[np.bool_]

@@ -53,11 +53,17 @@ class YearAnswer:
 
 
 _ANSWERS: Latest[YearAnswer] = Latest(512)
+_PLANS: Latest[YearPlan] = Latest(4)
 
 
 def answered(asked: YearQuestion) -> YearAnswer:
     """The courses of a year, with the days on which each stays as good."""
-    return _ANSWERS.of(asked.book, question_key(asked), lambda: answer_of(year_plan(asked)))
+    return _ANSWERS.of(asked.book, question_key(asked), lambda: answer_of(planned(asked)))
+
+
+def planned(asked: YearQuestion) -> YearPlan:
+    """The whole plan of a year: what explains it is asked soon after, and of few; such plans are large."""
+    return _PLANS.of(asked.book, question_key(asked), lambda: year_plan(asked))
 
 
 def answer_of(plan: YearPlan) -> YearAnswer:

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.advise.second import seconds
-from ipmcal.planning.mites.plan import YearPlan, year_plan
+from ipmcal.planning.mites.plan import YearPlan
+from ipmcal.planning.yearly.answered import planned
 from ipmcal.planning.yearly.followed import Followed
 
 WALLS = {
@@ -31,7 +32,7 @@ _MOST = 3
 
 def second_choices(found: Followed) -> tuple[Because, ...]:
     """For each course that is still to come, its last good day, and what could stand in its place."""
-    plan, ahead = year_plan(found.asked), {(one.product, one.day) for one in found.ahead}
+    plan, ahead = planned(found.asked), {(one.product, one.day) for one in found.ahead}
     rows = zip(plan.courses, seconds(plan), strict=True)
     told = []
     for one, second in ((one, second) for one, second in rows if (one.course.answer.product, one.course.day) in ahead):
@@ -48,7 +49,7 @@ def second_choices(found: Followed) -> tuple[Because, ...]:
 
 def ruled_out(found: Followed) -> tuple[Because, ...]:
     """For each product of the list that the year has no course of, what keeps it off the keeper's days."""
-    plan = year_plan(found.asked)
+    plan = planned(found.asked)
     chosen = {one.course.answer.product for one in plan.courses}
     names = [name for name in found.asked.products if name not in chosen and name in plan.known.answers.refused]
     return tuple(_kept_off(plan, name) for name in names)

@@ -49,7 +49,7 @@ StoredDay = Annotated[int, BeforeValidator(stored_day), PlainSerializer(day_text
 Natural = Annotated[int, Field(ge=0)]
 StoredSeason = Annotated[int, Field(ge=YEARS[0], le=YEARS[1])]
 """The year in which a season begins."""
-_CLOSED = ConfigDict(extra="forbid")
+_CLOSED = ConfigDict(extra="forbid", defer_build=True)
 
 
 class EntryKind(StrEnum):

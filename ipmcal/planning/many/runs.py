@@ -6,61 +6,31 @@ a draw. Pure; numpy, draw by draw in the order of ``biology/mites/run.py``, whic
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.draws import Lives
 from ipmcal.biology.mites.figures import Nest
-from ipmcal.biology.mites.handling import Handling
+from ipmcal.biology.mites.handling import UNHANDLED, Handling, Trap
 from ipmcal.biology.mites.run import Books, Trace, cuts_of, open_combs
-from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.draws import Lived
-from ipmcal.planning.mites.maps import Array
-
-
-def one_and_came(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[Trace, Trace]]:
-    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it.
-
-    Nothing comes in before the first day that is open.
-    """
-    stock, opens = lives[0].stock, {one.opens for one in lives}
-    many, (late,) = _many(lives, [one.colony for one in lives]), opens
-    last, none = stock.first + YEAR_DAYS, [0.0] * late
-    ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
-    alone = runs(many, ManyBegin((stock.first, last), ones, nothing), handlings)
-    came = runs(many, ManyBegin((stock.first + late, last), nothing, [one.coming for one in lives]), handlings)
-    return [
-        (one, Trace(stock.first, none + got.all, none + got.on_bees, none + got.entered, none + got.cut, got.books))
-        for one, got in zip(alone, came, strict=True)
-    ]
-
-
-def first_years(lives: Sequence[Lived], handlings: Sequence[Handling]) -> list[tuple[ColonyDays, Trace] | None]:
-    """The year in which each draw's colony began, from that day on; None for one that was there before."""
-    stock = lives[0].stock
-    if stock.young is None or stock.young.began is None:
-        return [None] * len(lives)
-    made = [one.begun(stock.young) for one in lives]
-    mites = [one.drawn for one in lives]
-    days = (stock.young.began.day, stock.first + YEAR_DAYS)
-    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), handlings)
-    return list(zip(made, traces, strict=True))
-
-
-def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
-    return ManyColonies(lives[0].stock.figures.nest, colonies, [one.draw.lives for one in lives])
+from ipmcal.planning.many.colonies import Array
 
 
 @dataclass(frozen=True)
 class ManyColonies:
-    """Colonies of one history over the same days, a draw each, as arrays by day and draw: they lose bees alike."""
+    """Colonies of one history over the same days, a draw each, as arrays by day and draw: they lose bees alike.
+
+    ``known`` are arrays that were made before, by what they are of (``which``) and their name.
+    """
 
     nest: Nest
     colonies: Sequence[ColonyDays]
     lives: Sequence[Lives]
+    known: dict[tuple[object, ...], Array] = field(default_factory=dict)
+    which: tuple[object, ...] = ()
 
     def __post_init__(self) -> None:
         assert len({(one.first, len(one.bees), one.left) for one in self.colonies}) == 1
@@ -72,7 +42,10 @@ class ManyColonies:
 
     def by_day(self, name: str) -> Array:
         """One of the colonies' lists, a row a day."""
-        return np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
+        key = (*self.which, name)
+        if key not in self.known:
+            self.known[key] = np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
+        return self.known[key]
 
     def of_lives(self, name: str) -> Array:
         """One figure of the draws' lives."""
@@ -88,10 +61,35 @@ class ManyBegin:
     coming: Sequence[float]
 
 
-def runs(many: ManyColonies, begin: ManyBegin, handlings: Sequence[Handling]) -> list[Trace]:
-    """The mites of each draw. All have the same trap combs, and no count is among what is done."""
+@dataclass
+class ManyHandlings:
+    """What is done to all draws: the same trap combs; by day (ordinal) shares kept on bees and in cells, by draw."""
+
+    traps: tuple[Trap, ...]
+    on_bees: dict[int, Array] = field(default_factory=dict)
+    in_cells: dict[int, Array] = field(default_factory=dict)
+
+    def keep(self, day: int, on_bees: Array, in_cells: Array | None = None) -> None:
+        """What is done on one day multiplies."""
+        self.on_bees[day] = self.on_bees.get(day, 1.0) * on_bees
+        if in_cells is not None:
+            self.in_cells[day] = self.in_cells.get(day, 1.0) * in_cells
+
+    def twice(self) -> ManyHandlings:
+        """The same for as many draws again."""
+        both = (self.on_bees, self.in_cells)
+        return ManyHandlings(self.traps, *({day: np.tile(kept, 2) for day, kept in one.items()} for one in both))
+
+
+def stacked(handlings: Sequence[Handling]) -> ManyHandlings:
+    """Handlings of many draws. All have the same trap combs, and no count is among what is done."""
     assert not any(one.anchors for one in handlings)
     assert len({one.traps for one in handlings}) == 1
+    return ManyHandlings(handlings[0].traps, _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells"))
+
+
+def runs(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> list[Trace]:
+    """The mites of each draw."""
     return _Runs(many, begin).go(np.array(begin.coming), handlings)
 
 
@@ -132,13 +130,13 @@ class _Runs:
         self.drones[: nest.drone_capped] *= each
         self.free, self.waiting, self.in_cells = each.copy(), each * waiting, each * cells
 
-    def go(self, coming: Array, handlings: Sequence[Handling]) -> list[Trace]:
+    def go(self, coming: Array, done: ManyHandlings) -> list[Trace]:
         """Day by day."""
-        at, nest, traps = self.at, self.nest, handlings[0]
+        at, nest, traps = self.at, self.nest, UNHANDLED.with_traps(done.traps)
         arrivals = coming * self.many.by_day("open_to_others")[at : at + self.days]
         brood = self.many.by_day("brood")[at : at + self.days]
         die = np.where(brood > 0.0, self.many.of_lives("die_with_brood"), self.many.of_lives("die_broodless"))
-        on, inside = _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells")
+        on, inside = done.on_bees, done.in_cells
         cuts, laid = cuts_of(traps), open_combs(nest, traps)
         share = self.many.of_lives("in_trap_comb")
         left = {one.day: one for one in self.many.colonies[0].left}
@@ -164,8 +162,8 @@ class _Runs:
                 self.held.setdefault(comb, {})[t + nest.drone_capped] = drone * (share / len(laid[day]))
             for comb in cuts.get(day, ()):
                 cut[t] = cut[t] + self._cut(comb, t)
-        rows = zip(everything.T, loose.T, entered.T, cut.T, strict=True)
-        return [Trace(self.first, a.tolist(), b.tolist(), c.tolist(), d.tolist(), NO_BOOKS) for a, b, c, d in rows]
+        rows = zip(*(one.T.tolist() for one in (everything, loose, entered, cut)), strict=True)
+        return [Trace(self.first, a, b, c, d, NO_BOOKS) for a, b, c, d in rows]
 
     def _morning(self, t: int, die: Array) -> None:
         live, from_worker, from_drone = 1.0 - die, self.workers[t], self.drones[t]
@@ -210,7 +208,7 @@ def _total(rows: Array, many: int) -> Array:
     return total
 
 
-def _kept_by_day(handlings: Sequence[Handling], name: str) -> Mapping[int, Array]:
+def _kept_by_day(handlings: Sequence[Handling], name: str) -> dict[int, Array]:
     """Shares kept, by day, a place for each draw."""
     rows = [getattr(one, name) for one in handlings]
     days = sorted({day for row in rows for day in row})
