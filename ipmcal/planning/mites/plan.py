@@ -82,15 +82,15 @@ def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
 def _with_breaks(asked: YearQuestion) -> YearPlan:
     """The year with its breaks, or without: nobody cages a queen for nothing, nor is a year called enough by a break
     without its dose."""
-    known = year_known(asked)
-    if asked.breaks_if == "always":
+    known = year_known(asked) if asked.breaks_if == "always" else None
+    if known is not None:
         caged = _chosen(known)
         if _rests_on(caged):
             return caged
     free = _chosen(year_known(unbroken(asked)))
     if asked.breaks_if != "better" and free.enough and not fails_at_first(free):
         return free
-    caged = _chosen(_resting(known))
+    caged = _chosen(_resting(known or year_known(asked)))
     if not _rests_on(caged) or free.enough > caged.enough:
         return free
     band = 1.0 + asked.book.planning.year_plans.band.value.middle / 100.0
