@@ -109,7 +109,13 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
         found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan, lost=lost)]
         if found:
             break
-    return min(found, key=lambda led_: (round(_bad(led_), 3), led_.rounds[-1].course.day), default=None)
+    least = min((_bad(made) for made in found), default=0.0)
+    near = [made for made in found if _bad(made) <= least + _worth(plan)]  # as good: what gives up least
+    return min(near, key=lambda made: (_lost(made), round(_bad(made), 3), made.rounds[-1].course.day), default=None)
+
+
+def _lost(made: Led) -> int:
+    return made.rounds[-1].course.answer.fallow
 
 
 def _at_its_number(
@@ -135,11 +141,13 @@ def _likely(
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
     extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
     firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
+    told_by = [day for day in counts if one.setting.high(day) >= warm and not _reads_high(plan, day)]
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day
-        before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
+        before = [count for count in told_by if 0 <= day - count <= reach]
         goes = i not in mine and not one.candidates[i].quick and fits(one.field, i, mine, firm)
+        goes = goes and _leaves_room(one, i, mine)
         if before and goes and bool(one.candidates[i].answer.lost) == lost:
             told[i] = max(before)
     first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
@@ -158,6 +166,19 @@ def _likely(
             line = announced(told[i], stick, "overwintered", SAMPLE)
             if line is not None:
                 yield LedRound(told[i], line[1], one.candidates[i])
+
+
+def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
+    """Whether a count fits in between a round and each planned course after it, but for a dose, which waits for none."""
+    apart = whole_days(one.setting.walls.between)
+    after = [c for c in (one.candidates[n] for n in mine) if c.day > one.candidates[i].day and not c.quick]
+    return all(c.day - one.candidates[i].worked >= apart for c in after)
+
+
+def _reads_high(plan: YearPlan, day: int) -> bool:
+    """Whether the queen is caged on a day, or so lately let out that what is left of the mites sits on bees."""
+    least = round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
+    return any(c.rests and c.rests.caged < day < c.rests.released + least for c in plan.courses)
 
 
 # What they come to ----------------------------------------------------------------------------------------------------

@@ -34,7 +34,8 @@ class AllowedCourse:
     """A course that the label lets begin on a day: its days, what is advised against it, the harvest it costs.
 
     ``supers_off`` is the day by which supers come off for it (None: they stay as they are); ``lost`` are days of supers
-    given up. ``looks`` are things that are not known and have to be looked at first.
+    given up, ``fallow`` those of them on which none may be on. ``looks`` are things that are not known and have to be
+    looked at first.
     """
 
     product: str
@@ -44,6 +45,7 @@ class AllowedCourse:
     lost: int = 0
     advice: int = 0
     looks: int = 0
+    fallow: int = 0
 
     @property
     def day(self) -> int:
@@ -156,17 +158,22 @@ def _asked_once(
         if not forbids(again):
             off = _answer(class_, again, use)
             lost = _lost(standing, use.first) + (held is not standing)
-            return replace(off, supers_off=use.first, lost=lost), frozenset()
+            fallow = _lost(standing, use.first, use.last + _wait(where, name))
+            return replace(off, supers_off=use.first, lost=lost, fallow=fallow), frozenset()
     return None, frozenset(words)
 
 
 def _held_back(standing: Standing, where: Where, name: str, use: Use) -> Standing:
     """The same hive, without supers that would go on while a course is in it, or waits after it."""
+    stays = tuple(s for s in standing.supers if not use.first <= s.on <= use.last + _wait(where, name))
+    return standing if len(stays) == len(standing.supers) else replace(standing, supers=stays)
+
+
+def _wait(where: Where, name: str) -> int:
+    """Days from the end of a course to that on which honey supers may be on."""
     label = label_for(where.book.treatments[name], where.jurisdiction, where.book)
     limit = None if label is None else label.limits.supers
-    wait = 0 if limit is None or limit.after is None else round(limit.after.value.high or 0)
-    stays = tuple(s for s in standing.supers if not use.first <= s.on <= use.last + wait)
-    return standing if len(stays) == len(standing.supers) else replace(standing, supers=stays)
+    return 0 if limit is None or limit.after is None else round(limit.after.value.high or 0)
 
 
 def _answer(class_: str, made: Verdict, use: Use) -> AllowedCourse:
@@ -194,14 +201,16 @@ def _super_on(standing: Standing, first: int, last: int) -> bool:
     return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
 
 
-def _lost(standing: Standing, day: int) -> int:
-    """Days of a flow given up where supers come off on a day; one where nobody knows when they would come off.
+def _lost(standing: Standing, day: int, until: int | None = None) -> int:
+    """Days of a flow given up where supers come off on a day, up to another on which they may be back; one where nobody
+    knows when they would come off.
 
     What stands on without a flow, until somebody fetches it, is no harvest.
     """
     flows = [period for word in SUPER_FLOWS for period in standing.flows.get(word, ())]
     on = (s for s in standing.supers if s.on < day and (s.off is None or s.off > day))
-    return max((1 if s.off is None else sum(_shared(day, s.off, *flow) for flow in flows) for s in on), default=0)
+    offs = [None if s.off is None else s.off if until is None else min(s.off, until + 1) for s in on]
+    return max((1 if off is None else sum(_shared(day, off, *flow) for flow in flows) for off in offs), default=0)
 
 
 def _shared(day: int, off: int, first: int, last: int) -> int:

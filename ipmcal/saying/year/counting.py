@@ -188,9 +188,10 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
 
 def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
     """What more mites than last time are answered by, where no authority has a line; boards are held to boards."""
-    before = [count for count in plan_counts(plan) if count < day and _cold(plan, count) == _cold(plan, day)]
+    near = whole_days(plan.known.asked.book.planning.year_plans.counts.apart)
+    before = [d for d in plan_counts(plan) if day - near <= d < day and _cold(plan, d) == _cold(plan, day)]
     if not before:
-        return "It is the first of its row: there is nothing to hold it against yet."
+        return "There is nothing yet to hold it against: it is the first of its row."
     times = plan.known.asked.book.planning.year_plans.offered.clearly.value.middle
     many = "Twice" if times == 2 else f"{times:g} times"
     more = f"{many} as many as on {month_day(before[-1])}, or more"

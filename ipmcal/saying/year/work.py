@@ -163,7 +163,7 @@ def _supers(plan: YearPlan, answer: AllowedCourse) -> str:
         return ""
     if limit.during.value == "on":
         return ", honey supers may stay"
-    lost = f" ({answer.lost} days of flow given up)" if answer.lost else ""
+    lost = f" ({answer.fallow} days of flow given up)" if answer.lost and answer.fallow else ""
     off = "no honey supers on"
     if answer.supers_off is not None:
         off = f"honey supers off by {month_day(answer.supers_off)}{lost}"
