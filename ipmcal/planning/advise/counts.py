@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from ipmcal.biology.counts import least_mites
 from ipmcal.model.values.count import Threshold
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, CountWindow, count_days
+from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 
@@ -22,6 +23,11 @@ def plan_counts(plan: YearPlan) -> tuple[int, ...]:
 def mites_on_board(line: Threshold, days: int) -> int:
     """The fewest mites on a board of so many days that are at a line of mites a day, or over it."""
     return least_mites(line, days)
+
+
+def tells_again(plan: YearPlan, rest: CagedBreak) -> int:
+    """The first day (ordinal) behind a queen's release on which mites are in cells again, and a wash reads as it does."""
+    return rest.released + round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
 
 
 def count_setting(plan: YearPlan) -> CountSetting:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from ipmcal.planning.advise.counts import tells_again
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.enough import SAMPLE
@@ -169,16 +170,16 @@ def _likely(
 
 
 def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
-    """Whether a count fits in between a round and each planned course after it, but for a dose, which waits for none."""
+    """Whether a count fits in between a round and each planned course after it; a dose waits for none."""
     apart = whole_days(one.setting.walls.between)
-    after = [c for c in (one.candidates[n] for n in mine) if c.day > one.candidates[i].day and not c.quick]
+    others = [one.candidates[n] for n in mine]
+    after = [c for c in others if c.day > one.candidates[i].day and not c.quick]
     return all(c.day - one.candidates[i].worked >= apart for c in after)
 
 
 def _reads_high(plan: YearPlan, day: int) -> bool:
     """Whether the queen is caged on a day, or so lately let out that what is left of the mites sits on bees."""
-    least = round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
-    return any(c.rests and c.rests.caged < day < c.rests.released + least for c in plan.courses)
+    return any(c.rests and c.rests.caged < day < tells_again(plan, c.rests) for c in plan.courses)
 
 
 # What they come to ----------------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from ipmcal.model.values.words import joined, month_day
-from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.planning.advise.counts import plan_counts, tells_again
 from ipmcal.planning.advise.over import Open, Remedy, Sought, brought_forward, caged_now, remedies
 from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
@@ -46,6 +46,14 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     if caged is not None:
         name, when = called(book, caged.course.answer.product), _on(day, caged.course.day)
         return f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} {when} answers it"
+    lately = next((c.rests for c in courses if c.rests and c.rests.released < day < tells_again(plan, c.rests)), None)
+    if lately is not None:
+        due = tells_again(plan, lately)
+        visit = next((one for one in plan.known.asked.days if one >= due), due)
+        return (
+            "so soon after her release nothing is capped, and a wash reads high: count again on "
+            f"{month_day(visit)}, and treat at the line then"
+        )
     lies = next((c for c in courses if c.course.day < day <= out_day(plan, c.course.answer)), None)
     if lies is not None and lies.course.answer.use.last > lies.course.day:
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])

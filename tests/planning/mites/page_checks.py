@@ -25,6 +25,7 @@ NOW_OR_NEVER = (
     "too late in the year",
     "has not worked yet",
     "the queen is caged",
+    "a wash reads high",
     "leave the ",
 )
 
