@@ -26,7 +26,7 @@ def mites_on_board(line: Threshold, days: int) -> int:
 
 
 def tells_again(plan: YearPlan, rest: CagedBreak) -> int:
-    """The first day (ordinal) behind a queen's release on which mites are in cells again, and a wash reads as it does."""
+    """The first day (ordinal) behind a release on which mites are in cells again, and a wash reads as it does."""
     return rest.released + round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
 
 

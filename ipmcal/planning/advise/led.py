@@ -111,12 +111,14 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
         if found:
             break
     least = min((_bad(made) for made in found), default=0.0)
-    near = [made for made in found if _bad(made) <= least + _worth(plan)]  # as good: what gives up least
-    return min(near, key=lambda made: (_lost(made), round(_bad(made), 3), made.rounds[-1].course.day), default=None)
+    near = [made for made in found if _bad(made) <= least + _worth(plan)]
+    return min(near, key=_as_good, default=None)
 
 
-def _lost(made: Led) -> int:
-    return made.rounds[-1].course.answer.fallow
+def _as_good(made: Led) -> tuple[int, int, float]:
+    """Of rounds that bring as much: what gives up least, has worked soonest, brings most."""
+    last = made.rounds[-1].course
+    return last.answer.fallow, last.worked, round(_bad(made), 3)
 
 
 def _at_its_number(
@@ -142,7 +144,7 @@ def _likely(
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
     extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
     firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
-    told_by = [day for day in counts if one.setting.high(day) >= warm and not _reads_high(plan, day)]
+    told_by = [day for day in counts if one.setting.high(day) >= warm and not _misleads(plan, day)]
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day
@@ -177,9 +179,11 @@ def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
     return all(c.day - one.candidates[i].worked >= apart for c in after)
 
 
-def _reads_high(plan: YearPlan, day: int) -> bool:
-    """Whether the queen is caged on a day, or so lately let out that what is left of the mites sits on bees."""
-    return any(c.rests and c.rests.caged < day < tells_again(plan, c.rests) for c in plan.courses)
+def _misleads(plan: YearPlan, day: int) -> bool:
+    """Whether the queen is caged on a day, or so lately let out that what is left of the mites sits on bees; or a course
+    lies in the hive, and what is counted is low."""
+    caged = any(c.rests and c.rests.caged < day < tells_again(plan, c.rests) for c in plan.courses)
+    return caged or any(c.course.day < day <= c.course.answer.use.last for c in plan.courses)
 
 
 # What they come to ----------------------------------------------------------------------------------------------------
