@@ -180,10 +180,11 @@ def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
 
 
 def _misleads(plan: YearPlan, day: int) -> bool:
-    """Whether the queen is caged on a day, or so lately let out that what is left of the mites sits on bees; or a course
-    lies in the hive, and what is counted is low."""
-    caged = any(c.rests and c.rests.caged < day < tells_again(plan, c.rests) for c in plan.courses)
-    return caged or any(c.course.day < day <= c.course.answer.use.last for c in plan.courses)
+    """Whether the queen is caged on a day, or so lately let out that all mites sit on bees; or a course lies in the hive,
+    and what is counted is low."""
+    rests = [c.rests for c in plan.courses if c.rests]
+    lies = any(c.course.day < day <= c.course.answer.use.last for c in plan.courses)
+    return lies or any(rest.caged < day < tells_again(plan, rest) for rest in rests)
 
 
 # What they come to ----------------------------------------------------------------------------------------------------
