@@ -180,7 +180,7 @@ def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
 
 
 def _misleads(plan: YearPlan, day: int) -> bool:
-    """Whether the queen is caged on a day, or so lately let out that all mites sit on bees; or a course lies in the hive,
+    """Whether the queen is caged on a day, or so lately let out that all mites sit on bees; or a course is in the hive,
     and what is counted is low."""
     rests = [c.rests for c in plan.courses if c.rests]
     lies = any(c.course.day < day <= c.course.answer.use.last for c in plan.courses)

@@ -136,10 +136,8 @@ def test_few_plans_are_not_enough_and_each_names_what_is_missing() -> None:
 
 
 NAMES_IT = ("Would help: ", "No other product with a label")
-MOST_SHORT = 13
-"""Of 72 plans. The aim is ten: no round is given for fewer than three mites in a wash, and the Mediterranean's course
-of late summer begins by 31 July, as published; both cost plans that were enough before.
-"""
+MOST_SHORT = 10
+"""Of 72 plans, as was aimed at."""
 
 
 def test_no_old_wash_excuses_a_dose_of_winter_and_no_count_the_laws() -> None:
