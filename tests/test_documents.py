@@ -5,32 +5,26 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
 import pytest
-from command import ipmcal
+from examples import example
 from publishing.ics_checks import check_octets, check_parsers, lines_of
 from pypdf import PdfReader
 
 from ipmcal.data import folder
 
-AS_OF = "2027-05-10"
 OUTFITS = {"first_season": "first_season.yaml", "hollow_lane": "hollow_lane", "ridge_road": "ridge_road.yaml"}
+
+Documents = Callable[[str], Path]
 
 
 @pytest.fixture(scope="module")
-def documents(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Every document of three outfits, made once by the command itself."""
-    import shutil
-
-    here = tmp_path_factory.mktemp("documents")
-    source = Path(__file__).resolve().parent.parent / "example_yards"
-    shutil.copytree(source, here / "yards", ignore=shutil.ignore_patterns("*ledger.json"))
-    paths = [str(here / "yards" / name) for name in OUTFITS.values()]
-    done = ipmcal("plan", *paths, "--as-of", AS_OF, "--all", "--out", here / "out", cwd=here)
-    assert done.returncode in (0, 1), done.stderr
-    return here / "out"
+def documents(tmp_path_factory: pytest.TempPathFactory) -> Documents:
+    """The folder of every document of an outfit, made once by the command itself."""
+    return lambda outfit: example(OUTFITS[outfit], tmp_path_factory) / "out" / outfit
 
 
 def squeezed(text: str) -> str:
@@ -38,11 +32,11 @@ def squeezed(text: str) -> str:
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)
-def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Path, outfit: str) -> None:
-    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
+def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Documents, outfit: str) -> None:
+    plan = json.loads((documents(outfit) / "data" / "plan.json").read_text())
     tasks = {task["id"]: task for task in plan["tasks"]}
     for visit in plan["visits"]:
-        sheets = list((documents / outfit / "sheets").glob(f"{visit['yard']}-{visit['day']}-*.pdf"))
+        sheets = list((documents(outfit) / "sheets").glob(f"{visit['yard']}-{visit['day']}-*.pdf"))
         assert len(sheets) == 1
         text = squeezed(" ".join(page.extract_text() for page in PdfReader(sheets[0]).pages))
         # Where something is written behind it, a line says the task up to its colon; the back has all of its words.
@@ -60,28 +54,28 @@ def test_every_task_stands_on_the_sheet_of_its_visit_once(documents: Path, outfi
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)
-def test_each_yard_has_a_page_that_answers_its_sheets_from_a_phone(documents: Path, outfit: str) -> None:
-    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
+def test_each_yard_has_a_page_that_answers_its_sheets_from_a_phone(documents: Documents, outfit: str) -> None:
+    plan = json.loads((documents(outfit) / "data" / "plan.json").read_text())
     for yard in plan["yards"]:
-        page = (documents / outfit / "answers" / f"{yard['key']}-answers.html").read_text()
-        sheets = (documents / outfit / "sheets").glob(f"{yard['key']}-20*.pdf")
+        page = (documents(outfit) / "answers" / f"{yard['key']}-answers.html").read_text()
+        sheets = (documents(outfit) / "sheets").glob(f"{yard['key']}-20*.pdf")
         codes = [path.stem.rpartition("-")[2] for path in sheets]
         assert sorted(re.findall(r'data-code="(\w+)\w"', page)) == sorted(codes)
-    index = (documents / outfit / "index.html").read_text()
+    index = (documents(outfit) / "index.html").read_text()
     assert index.count("-answers.html") == len({yard["key"] for yard in plan["yards"]})
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)
-def test_plan_json_keeps_to_its_schema(documents: Path, outfit: str) -> None:
+def test_plan_json_keeps_to_its_schema(documents: Documents, outfit: str) -> None:
     schema = json.loads((folder("rules").parent / "ipmcal" / "schemas" / "plan.json").read_text())
-    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
+    plan = json.loads((documents(outfit) / "data" / "plan.json").read_text())
     jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(plan)
 
 
 @pytest.mark.parametrize("outfit", OUTFITS)
-def test_calendars_hold_every_visit_and_every_hard_stop(documents: Path, outfit: str) -> None:
-    plan = json.loads((documents / outfit / "data" / "plan.json").read_text())
-    feeds = {path.stem: path.read_bytes() for path in (documents / outfit / "feeds").glob("*.ics")}
+def test_calendars_hold_every_visit_and_every_hard_stop(documents: Documents, outfit: str) -> None:
+    plan = json.loads((documents(outfit) / "data" / "plan.json").read_text())
+    feeds = {path.stem: path.read_bytes() for path in (documents(outfit) / "feeds").glob("*.ics")}
     assert set(feeds) == {"all-yards", *(yard["key"] for yard in plan["yards"])}
     for raw in feeds.values():
         check_octets(raw)
@@ -96,13 +90,13 @@ def test_calendars_hold_every_visit_and_every_hard_stop(documents: Path, outfit:
     assert not [t["do"] for t in planned if t["trap"] is None and t["do"].rstrip(".").encode() not in said]
 
 
-def test_the_winter_frames_story_is_on_the_sheet(documents: Path) -> None:
+def test_the_winter_frames_story_is_on_the_sheet(documents: Documents) -> None:
     """Short frames hung in winter, one slot wrong, two stages at once, no day of return: on paper, to the day.
 
     By hand from the rule file: T2 was found all open on 8 May, so nothing was capped by then, its first egg lies on
     29 April at the earliest (capped at 10 days at the latest), its first drone on 23 May (24 days): CUT BY 22 May.
     """
-    html = min((documents / "hollow_lane" / "sheets").glob("orchard-2027-05-*.html")).read_text()
+    html = min((documents("hollow_lane") / "sheets").glob("orchard-2027-05-*.html")).read_text()
     words = re.sub(r"<[^>]+>", " ", html)
     words = " ".join(words.split())
     assert "CUT BY Sat 22 May" in words

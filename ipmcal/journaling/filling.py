@@ -106,7 +106,7 @@ def _understood(filled: FilledSheet, sheet: PrintedSheet, facts: Facts, day: int
     sure: list[tuple[int, str]] = []
     questions: list[str] = []
     for number, text in filled.said:
-        read = understand(Message(filled.code, spoken, f"line {number} {text}"), sheet, facts, day)
+        read = understand(Message(filled.code, spoken, f"line {number} {text}"), sheet, facts, day, number)
         own = len(read.sure) == 1 and read.sure[0][0] == number
         sure += read.sure if own else ()
         questions += read.questions or ([] if own else [f"line {number} {text}: what is meant by that?"])

@@ -132,7 +132,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.COUNT_OUT: "{0} went in: count {0} out.",
     Code.COUNT_ALL_OUT: "Count out as many as went in.",
     Code.EARLY_SINCE: "Early, since no later day of yours is in time ({0:day} is the last).",
-    Code.WAS_DUE: "Late: it was due by {0:day}.",
+    Code.WAS_DUE: "Late: due by {0:day}.",
     Code.OUT_EARLY: "It comes out early: no day of yours is in time for its next turn ({0:days}).",
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
     Code.WINTER_STORES: "For winter here: {0:weight} of honey alone.",

@@ -152,15 +152,20 @@ class Cursor:
         return max((*words, *(s.day for s in self.sightings)), default=0) if self.begun else 0
 
     @cached_property
-    def told(self) -> tuple[str, ...]:
+    def told(self) -> tuple[object, ...]:
         """The lines that its days rest on: cursors with equal keys have equal days, but not always the same reasons."""
         held = (self.not_before,) if self.not_before and not self.begun else ()
         whys = (*(self.facts[name].why for name in sorted(self.facts)), *held)
         return (*map(line, whys), *(str(s.event.place) for s in self.sightings))
 
 
-def line(why: Reason) -> str:
-    """What a known day rests on, in words."""
+def line(why: Reason) -> object:
+    """What tells a known day from another of equal days: what it rests on, in words.
+
+    Who asks for a count says it in the same words for each hive, whatever it rests on there.
+    """
+    if why.rule is Rule.ASKED:
+        return why.note, why.under
     return why.note or (line(why.under[0]) if why.under else "")
 
 

@@ -225,57 +225,54 @@ def _assign(weave: Weave, yard: int, on: set[int]) -> list[tuple[int, tuple[int,
 class Deviation:
     """The least deviation that visits allow, asked of many visits that differ little.
 
-    What may follow each knot, and each bundle's first, is kept as days. What was worked out of a yard's last visits is
-    kept from the last day back, as far as the next ones are the same.
+    What a bundle's paths come to hangs on the visits among its own days alone, and is kept by those: a drive that moves
+    in May asks nothing of work in November. What may follow each knot, and each bundle's first, is kept as days.
     """
 
     def __init__(self, weave: Weave) -> None:
         self._weave = weave
-        self._knots: list[list[int]] = [[] for _ in range(weave.length + 1)]
-        for knot, day in enumerate(weave.at):
-            self._knots[day].append(knot)
+        self._end = 1 << weave.length
         self._open = [_days_of(weave, then) for then in weave.then]
         self._first = [_days_of(weave, bundle.first) for bundle in weave.bundles]
-        self._least: list[dict[int, int]] = [{END: 0} for _ in range(weave.yards)]
-        self._known: list[list[tuple[int, int]]] = [[] for _ in range(weave.yards)]
+        self._knots: list[dict[int, list[int]]] = []
+        self._days: list[int] = []
+        for bundle in weave.bundles:
+            by_day: dict[int, list[int]] = {}
+            for knot in weave.reached(bundle) - {END}:
+                by_day.setdefault(weave.at[knot], []).append(knot)
+            self._knots.append(by_day)
+            self._days.append(sum([1 << day for day in by_day]))
+        self._known: list[dict[int, int | None]] = [{} for _ in weave.bundles]
 
     def of(self, visits: int) -> int | None:
         """The least deviation of all strands on these visits, in days; None where they don't carry them."""
         weave, total = self._weave, 0
-        for yard in range(weave.yards):
-            days = weave.days(visits, yard)
-            on, least = sum([1 << day for day in days], 1 << weave.length), self._sums(yard, days)
-            for bundle, first in zip(weave.bundles, self._first, strict=True):
-                if bundle.yard == yard:
-                    found = _least_of(first & on, first, bundle.first, bundle.costs, least)
-                    if found is None:
-                        return None
-                    total += bundle.weight * found
+        on = [sum([1 << day for day in weave.days(visits, yard)]) for yard in range(weave.yards)]
+        for number, (bundle, days, known) in enumerate(zip(weave.bundles, self._days, self._known, strict=True)):
+            mine = on[bundle.yard] & days
+            if mine not in known:
+                known[mine] = self._least(number, mine)
+            found = known[mine]
+            if found is None:
+                return None
+            total += bundle.weight * found
         return total
 
-    def _sums(self, yard: int, days: Sequence[int]) -> dict[int, int]:
-        """The least that each knot of a yard's days leaves to deviate, of those that can be gone on from."""
-        weave, opened, least, known = self._weave, self._open, self._least[yard], self._known[yard]
-        same = 0
-        for (day, _), now in zip(known, reversed(days), strict=False):
-            if day != now:
-                break
-            same += 1
-        while len(known) > same:
-            _, size = known.pop()
-            while len(least) > size:
-                least.popitem()
-        later = days[len(days) - same :]
-        on = sum([1 << day for day in later], 1 << weave.length)
-        for day in reversed(days[: len(days) - same]):
-            known.append((day, len(least)))
-            for knot in self._knots[day]:
+    def _least(self, number: int, visited: int) -> int | None:
+        """The least that a bundle deviates on visits to its days (as bits)."""
+        weave, opened, knots = self._weave, self._open, self._knots[number]
+        least, on, left = {END: 0}, self._end, visited
+        while left:
+            day = left.bit_length() - 1
+            for knot in knots[day]:
                 if hits := opened[knot] & on:
                     found = _least_of(hits, opened[knot], weave.then[knot], weave.costs[knot], least)
                     if found is not None:
                         least[knot] = found
             on |= 1 << day
-        return least
+            left ^= 1 << day
+        bundle, first = weave.bundles[number], self._first[number]
+        return _least_of(first & on, first, bundle.first, bundle.costs, least)
 
 
 def _days_of(weave: Weave, knots: Sequence[int]) -> int:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 
 from markupsafe import Markup
 
@@ -18,6 +18,7 @@ from ipmcal.model.rules.methods import Skill, Wrong
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import plain, year
 from ipmcal.publishing.paper.ink.drawings import PLAIN_DRAWINGS, LifeClock, TrueSizes, clocks, true_size
+from ipmcal.publishing.paper.leaf import head_words
 from ipmcal.publishing.paper.naming import act_words, hives_of
 
 HOURS = 24.0
@@ -50,10 +51,11 @@ class WallLine:
 
 @dataclass(frozen=True, slots=True)
 class WallDay:
-    """A day of the wall, with what is done on it."""
+    """A day of the wall, with what is done on it, and the days next after it on which just that is done ``again``."""
 
     day: int
     lines: tuple[WallLine, ...]
+    again: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     """The view of a yard's hand-out."""
     tasks = {task.id: task for task in plan.tasks if task.yard == yard.key and task.season == yard.season}
     skills = skills_for(tasks.values(), teaching.skills)
-    days = tuple(_wall(plan, yard, tasks, teaching.skills))
+    days = tuple(_together(_wall(plan, yard, tasks, teaching.skills)))
     cards = tuple(_cards(skills, teaching.sizes))
     rings = tuple((title, _signs(skills, when)) for when, title in RINGS.items())
     scale = clocks(teaching.lives, teaching.mite) if teaching.lives else None
@@ -131,7 +133,9 @@ def _wall(plan: Plan, yard: YardView, tasks: Mapping[str, Task], skills: Mapping
             if task_id in tasks and visit.yard == yard.key:
                 groups.setdefault(act_words(tasks[task_id]), []).append(tasks[task_id])
         if groups:
-            yield WallDay(visit.day, tuple(_line(do, some, yard, skills, said) for do, some in groups.items()))
+            here = [task for some in groups.values() for task in some]
+            named = [(head_words(do, here) if some[0].blanks else do, some) for do, some in groups.items()]
+            yield WallDay(visit.day, tuple(_line(do, some, yard, skills, said) for do, some in named))
 
 
 def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Skill], said: set[str]) -> WallLine:
@@ -142,6 +146,26 @@ def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Sk
     who = hives_of(some, yard)
     everyone = len({task.colony for task in some if task.colony}) == len(yard.colonies)
     return WallLine(do, "" if everyone else who, min(stops, default=None), because, some[0])
+
+
+def _together(days: Iterable[WallDay]) -> Iterable[WallDay]:
+    """The days, those in one row on which the same is done, with no reason of their own to give."""
+    waiting: WallDay | None = None
+    for day in days:
+        if waiting and _same(waiting, day):
+            waiting = replace(waiting, again=(*waiting.again, day.day))
+            continue
+        if waiting:
+            yield waiting
+        waiting = day
+    if waiting:
+        yield waiting
+
+
+def _same(before: WallDay, after: WallDay) -> bool:
+    """Whether all that is done on a day was done on the one before, for the same hives, by no last good day."""
+    said = [[(line.do, line.who, line.by) for line in day.lines] for day in (before, after)]
+    return said[0] == said[1] and not any(line.because or line.by is not None for line in after.lines)
 
 
 def _cards(skills: Sequence[Skill], sizes: TrueSizes | None) -> Iterable[Card]:

@@ -61,6 +61,12 @@ class AnswerTable:
     days: tuple[int, ...]
     parts: tuple[AnswerPart, ...]
 
+    @property
+    def one_line(self) -> bool:
+        """Whether the days of an answer stand on one line: those of one day, with one day to be back."""
+        backs = (dates.back for part in self.parts for band in part.bands for dates in band.dates)
+        return len(self.days) == 1 and all(back is None or back[0] == back[1] for back in backs)
+
 
 def split_answers(tasks: Sequence[Task]) -> tuple[tuple[Answer, ...], Own]:
     """The answers that every trap frame of the visit shares, and what is left for each.

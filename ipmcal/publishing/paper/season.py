@@ -33,9 +33,8 @@ class WorkLine:
 
 @dataclass(frozen=True, slots=True)
 class VisitRow:
-    """A visit, counted from 1, with what it serves."""
+    """A visit, with what it serves."""
 
-    number: int
     visit: Visit
     works: tuple[WorkLine, ...]
 
@@ -97,12 +96,8 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
     tasks = {task.id: task for task in own}
     visits = [visit for visit in plan.visits if visit.yard == yard.key and any(task in tasks for task in visit.tasks)]
     rows = [
-        VisitRow(
-            i,
-            visit,
-            _works([tasks[task_id] for task_id in visit.tasks if task_id in tasks], yard),
-        )
-        for i, visit in enumerate(visits, 1)
+        VisitRow(visit, _works([tasks[task_id] for task_id in visit.tasks if task_id in tasks], yard))
+        for visit in visits
     ]
     stops = _stops(
         [tasks[task_id] for visit in visits for task_id in visit.tasks if task_id in tasks],

@@ -6,7 +6,7 @@ A view holds data only, already grouped and in words where they are dates; the s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.plan.causes import causes_words
@@ -35,6 +35,8 @@ from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, short
 ASKED_DAYS = 42
 """What nobody wrote down is asked for on sheets for so many days after its time was over; a matter of paper."""
 MUST_LINES = 4
+ROOMY_HIVES, ROOMY_LINES = 2, 6
+"""Up to so many blocks and lines leave room for rows of what nobody foresaw, one below the other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,11 @@ class SheetPage:
     late: tuple[str, ...] = ()
     stores: str = ""
 
+    @property
+    def full(self) -> bool:
+        """Whether there is little room: many hives, or much to do in few."""
+        return len(self.blocks) > ROOMY_HIVES or sum(len(b.lines) + len(b.below) for b in self.blocks) > ROOMY_LINES
+
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
     """The ids of a visit's tasks in printed order: line 1 of its sheet is the first.
@@ -111,7 +118,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     several = shared_facts(facts, yard)
     lines = list(printed_lines(tasks, treating, facts))
     shown, rest = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
-    short_hives, short_lines = _short([everything[task_id] for task_id in visit.short], numbers, yard)
+    short_hives, short_lines = _short(visit, everything, numbers, yard)
     touched = {task.colony for task in tasks}
     lying = {key: words for key, words in _lying(plan, visit).items() if key in touched}
     lying_alike = shared_facts(lying, yard)
@@ -261,9 +268,14 @@ def _drive(plan: Plan, visit: Visit) -> str:
     return ""
 
 
-def _short(tasks: Sequence[Task], numbers: dict[str, int], yard: YardView) -> tuple[tuple[str, ...], tuple[int, ...]]:
-    """Hives to open when time is short, in the plan's order, and their lines."""
-    some = [task for task in tasks if task.id in numbers]
+def _short(
+    visit: Visit, tasks: Mapping[str, Task], numbers: dict[str, int], yard: YardView
+) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Hives to open when time is short, in the plan's order, and their lines; none where just that must be done today,
+    which is said a line above."""
+    if set(visit.short) == set(visit.must):
+        return (), ()
+    some = [tasks[task_id] for task_id in visit.short if task_id in numbers]
     names = tuple(dict.fromkeys(hive_name(task, yard) for task in some))
     return names, tuple(numbers[task.id] for task in some)
 

@@ -21,10 +21,13 @@ class Understood:
     questions: tuple[str, ...] = ()
 
 
-def understand(message: Message, sheet: PrintedSheet, facts: Facts, day: int) -> Understood:
-    """Which lines of a message are sure. Where no day is said, all or nothing is: what is odd may have been the day."""
+def understand(message: Message, sheet: PrintedSheet, facts: Facts, day: int, only: int | None = None) -> Understood:
+    """Which lines of a message are sure. Where no day is said, all or nothing is: what is odd may have been the day.
+
+    ``only``: all of it is of that line, and no number in it is another's.
+    """
     try:
-        lines = one_a_line(message.text, sheet, facts.book)
+        lines = one_a_line(message.text, sheet, facts.book, only)
     except EntryError as error:
         return Understood((), (str(error),))
     sure: list[tuple[int, str]] = []

@@ -17,7 +17,11 @@ from ipmcal.reading.entering.phrases import AMOUNTS, SAID_DONE
 LOT = "lot"
 COVERS = ("bees",)
 """Effects of words that say how many frames are covered with bees."""
-_FRAMES = re.compile(r"\bframes? of bees *[:=]? *([0-9]{1,2})\b|(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I)
+_FRAMES = (
+    re.compile(r"\bframes? of bees *[:=]? *([0-9]{1,2})\b", re.I),
+    re.compile(r"(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I),
+)
+"""As the blank is printed, before as it may be said."""
 _FIGURE = r"[-+]?[0-9]+(?:[.,][0-9]+)?"
 _FIGURES = rf"((?:{_FIGURE} *(?:°? *[CF]\b|mL\b|kg\b|lb\b|g\b)?(?: *[,/] *| +|(?=;)|$))+)"
 
@@ -49,11 +53,12 @@ def frames_of_bees(text: str, book: Rulebook) -> tuple[str, list[str]]:
     """
     word = next((word for word, rule in book.events.items() if rule.effect in COVERS), "")
     head = text.split()[0].lower() if text.split() else ""
-    match = _FRAMES.search(text) if word and (head == SAID_DONE or head not in book.events) else None
+    found = (one.search(text) for one in _FRAMES if word and (head == SAID_DONE or head not in book.events))
+    match = next((one for one in found if one is not None), None)
     if match is None:
         return text, []
     left = f"{text[: match.start()]} {text[match.end() :]}"
-    return " ".join(left.split()).strip(" ,;"), [word, match[1] or match[2]]
+    return " ".join(left.split()).strip(" ,;"), [word, match[1]]
 
 
 def _taken(text: str, label: str) -> tuple[str, list[str]]:

@@ -120,13 +120,13 @@ def _words(filled: InBoxes) -> str:
         raise EntryError("of the two numbers of a count one is there; which is the other?")
     words += ["/".join(counted)] if counted else []
     more = [*([numbers[ONE_AMOUNT]] if numbers[ONE_AMOUNT] else []), *_texts(filled)]
-    more += [f"frames of bees {numbers[FRAMES_NUMBER]}"] if numbers[FRAMES_NUMBER] else []
-    words += [*([] if words or not more else [SAID_DONE]), *more]
+    bees = f"frames of bees {numbers[FRAMES_NUMBER]}" if numbers[FRAMES_NUMBER] else ""
+    words += [*([] if words or not (more or bees) else [SAID_DONE]), *more]
     if any(box.text == NOT_DONE for box in filled):
         if words or any(box.says == Says.TICK for box in filled):
             raise EntryError(f"'{NOT_DONE}' and something else are ticked; which of the two is it?")
         return NOT_DONE
-    return " ".join(words) or SAID_DONE
+    return f"{' '.join(words)}, {bees}" if bees else " ".join(words) or SAID_DONE  # a figure before it is none of it
 
 
 def _texts(filled: InBoxes) -> list[str]:

@@ -66,13 +66,14 @@ def as_text(words: Sequence[str]) -> str:
     return " ".join(f"; {word.strip()} ;" if " " in word.strip() else word for word in words)
 
 
-def one_a_line(text: str, sheet: PrintedSheet, book: Rulebook) -> list[tuple[int, str]]:
-    """What a message says of a sheet's lines, each once; several things said of one are put together.
+def one_a_line(text: str, sheet: PrintedSheet, book: Rulebook, only: int | None = None) -> list[tuple[int, str]]:
+    """What a message says of a sheet's lines (of ``only`` one), each once; several things said of one are put together.
 
     Raises EntryError, also where a line is said to be done and not.
     """
     found: dict[int, str] = {}
-    for number, what in told_apart(text, heard(sheet, book), book.events, letter=True):
+    lines = [line for line in heard(sheet, book) if only in (None, line.number)]
+    for number, what in told_apart(text, lines, book.events, letter=True):
         if number in found and (NOT_DONE in (what, found[number]) or _COUNT.search(what)):
             raise EntryError(f"line {number} stands in it twice; what was done in line {number}?")
         found[number] = f"{found[number]} {what}" if number in found else what

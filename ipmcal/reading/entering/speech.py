@@ -24,6 +24,10 @@ MARKS, APART = {":", "=", ")", "-", "–", "."}, {"*", "&", "/", "("}
 
 
 _BEES = re.compile(r"(?<![0-9/])([0-9]{1,2}) *frames? of bees\b", re.I)
+_BEES_OR_FIGURE = re.compile(
+    r"[0-9]°?,? +[0-9]{1,2} *frames? of bees *[:=]? *[0-9]{1,2} *(?:$|[,;\n.]|by\b|lot\b)", re.I
+)
+"""A list of figures, and the blank for frames of bees behind it: "highs 12, 14 frames of bees 8"."""
 
 
 def told_apart(
@@ -33,6 +37,8 @@ def told_apart(
 
     In a ``letter`` greetings and thanks are passed over, and a sentence ends what is said. Raises EntryError.
     """
+    if _BEES_OR_FIGURE.search(text):
+        raise EntryError("two numbers stand beside 'frames of bees'; which of the two is it?")
     text = _BEES.sub(r"frames of bees \1", text)
     return _Ear(text, lines, frozenset(journal), letter=letter).all()
 
@@ -332,14 +338,21 @@ class _Ear(Tokens):
         return False
 
     def _verbatim(self, at: int, several: frozenset[str]) -> tuple[str, int]:
-        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``."""
-        figures = False
+        """Words as they stand, up to where another line begins; figures with commas behind a blank of ``several``.
+
+        The first number behind such a blank is what was written there, never a line: "outside, ° 12, 2 done".
+        """
+        figures = blank = False
         start, by_word = at, self.stands(at, self.journal) or self.number(at)[0] >= 0
         while at < len(self.tokens):
             if self.stands(at, {"lot", "by"}):
                 at += 2
                 continue
             figures = figures or self.stands(at, several)
+            blank = blank or self.stands(at, several)
+            if blank and self.number(at)[0] >= 0:
+                blank, at = False, self.number(at)[1]
+                continue
             ahead = self._past_stops(at)
             listed = figures and self.stands(at, {",", "/"}) and not self._next_line(ahead, [])
             if self.ends(at) and not listed and self._stops(at):

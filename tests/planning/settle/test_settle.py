@@ -107,7 +107,7 @@ def test_too_late_is_said_with_the_harm() -> None:
     assert told(cut.planned or 0) == "06-05"
     assert "too late on Sat 5 June: Comb left longer lets out more mites than it caught" in because_words(found.what)
     assert found.tasks == (cut.id,)
-    assert "Late: it was due by Tue 25 May." in cut.notes
+    assert "Late: due by Tue 25 May." in cut.notes
     assert made.visits[0].rain_date is None, "no further delay is offered"
 
 

@@ -118,7 +118,7 @@ def test_every_word_that_a_shipped_step_logs_has_a_card() -> None:
 
 def test_the_glossary_has_what_is_printed_and_nothing_else(page: HandoutPage, html: str) -> None:
     words = dict(page.words)
-    body = re.sub(r"<dl>.*</dl>|<style>.*?</style>|<[^>]+>", " ", html, flags=re.DOTALL).casefold()
+    body = re.sub(r"<ul class=.words.>.*</ul>|<style>.*?</style>|<[^>]+>", " ", html, flags=re.DOTALL).casefold()
     everything = f"{body} {' '.join(words.values())}".casefold()
     assert [word for word in words if not occurs(word, everything)] == []
     assert [word for word in TRADE_WORDS if occurs(word, body) and word not in words] == []
@@ -136,13 +136,27 @@ def test_the_last_good_day_is_boxed_and_the_mentor_named(made: tuple[Plan, Ruleb
     assert "Ring today:" in text
 
 
-def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str) -> None:
+def test_days_in_a_row_with_the_same_work_are_one_row_and_none_is_lost(
+    made: tuple[Plan, Rulebook], page: HandoutPage, html: str
+) -> None:
+    visits = [visit.day for visit in made[0].visits if visit.yard == made[0].yards[0].key]
+    shown = [day for row in page.days for day in (row.day, *row.again)]
+    assert sorted(shown) == sorted(set(visits))
+    assert not any(row.again for row in page.days if any(line.by is not None for line in row.lines))
+    again = [row for row in page.days if row.again]
+    assert again
+    assert html.count("(again ") == len(again)
+
+
+def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str, page: HandoutPage) -> None:
     read = pypdf.PdfReader(io.BytesIO(render(html)))
     assert len(read.pages) <= 12
     box = read.pages[0].mediabox
     assert (round(float(box.width)), round(float(box.height))) == (396, 612), "half a letter sheet"
     assert len(read.outline) >= 1
-    assert "Whom to ring" in read.pages[0].extract_text() + read.pages[1].extract_text()
+    whom = read.pages[0].extract_text() + read.pages[1].extract_text()
+    assert "Whom to ring" in whom
+    assert short_day(page.days[-1].day).partition(" ")[2] in read.pages[0].extract_text(), "the year is one page"
 
 
 def test_what_is_of_true_size_is(made: tuple[Plan, Rulebook]) -> None:

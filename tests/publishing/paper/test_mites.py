@@ -148,13 +148,31 @@ def test_the_season_page_says_what_it_comes_to() -> None:
 def test_a_plan_that_is_not_enough_says_so(counts: tuple[MiteCount, ...], words: str) -> None:
     odds = MiteOdds(FIRST + 250, FIRST + 270, 0.6, 0.9, enough=False)
     (one,) = mites_pictures(replace(PLAN, mites=(replace(FULL, odds=odds, counts=counts),)), VIEW)
-    assert any(said_.startswith(words) for said_ in one.sentences)
+    assert any(said_.startswith(words) for _, some in one.sentences for said_ in some)
 
 
 def test_a_count_that_was_not_expected_is_said() -> None:
     far = replace(FULL, counts=(replace(count(100, 9.0), far="more"),))
     (one,) = mites_pictures(replace(PLAN, mites=(far,)), VIEW)
-    assert any("Far more than was drawn" in words for words in one.sentences)
+    assert any("Far more than was drawn" in words for _, some in one.sentences for words in some)
+
+
+def test_two_kinds_of_hives_stand_side_by_side_on_one_scale_with_one_key() -> None:
+    given = (MiteBar("Another", FIRST + 200, FIRST + 210, True),)
+    new = replace(year(0.2, 1.0), hives=("3",), kind="new", courses=given)
+    (one,) = mites_pictures(replace(PLAN, mites=(FULL, new)), VIEW)
+    drawn = ElementTree.fromstring(str(one.chart))
+    texts = [text.text for text in drawn.iter("text")]
+    named = [text for text in texts if text and text.startswith("Hive")]
+    assert named == ["Hives 1 and 2, through winter", "Hive 3, of this season"]
+    assert texts.count("8 of 10 such hives") == texts.count("Another") == texts.count("trap combs cut") == 1
+    assert texts.count("10") == 2, "one scale, though the second has few mites"
+    assert float(drawn.get("height", "0").removesuffix("mm")) < 80
+    for way in (p.get("d", "") for p in drawn.iter("path")):
+        assert all(0 <= float(x) <= CHART_WIDTH + 0.01 for x in re.findall(r"[ML]([\d.]+) ", way))
+    words = [f"{name}: {' '.join(some)}" for name, some in one.sentences]
+    assert "Nothing was counted yet in hive 3" in words[1]
+    assert "Nothing was counted yet" not in words[0]
 
 
 def test_a_season_page_without_a_projection_has_no_picture() -> None:

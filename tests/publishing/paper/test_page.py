@@ -309,9 +309,15 @@ def test_the_head() -> None:
     assert "start finish weather high °C" in text
     assert "Close up and go home if: below 13 °C · rain · robbing." in text
     assert "Comb kit: lidded bucket · uncapping fork · 2 × short frames." in text
-    assert "Only 30 minutes? Hives 3, 5, 8: lines 2, 5 and 7." in text
     assert "Nothing planned today: 11." in text
     assert "Clear the freezer: room for 3 combs." in text
+
+
+def test_what_short_time_is_for_is_said_where_it_is_not_just_what_must_be_done() -> None:
+    plan = sample.four_hives()
+    must = plan.visits[0].must
+    assert "Only 30 minutes? Hives 3, 5: lines 2 and 5." in words_of(sheet(plan, short=must[:2]))
+    assert "Only 30 minutes?" not in words_of(sheet(plan, short=must)), "it stands a line above"
 
 
 def test_must_lines_name_hive_trap_and_last_good_day() -> None:
@@ -425,7 +431,7 @@ def test_several_stages_at_once_are_named_in_one_table() -> None:
     html = sheet(sample.four_hives())
     text = words_of(html)
     assert html.count('<section class="key">') == 1
-    assert "3 T1, due 19 to 24 May ALL OPEN leave it be back Sat 29 May" in text
+    assert "3 T1, due 19 to 24 May today, Sat 22 May if rain, Sun 23 May ALL OPEN leave it be back Sat 29 May" in text
     assert "3 T2, due 19 May to 5 June ALL OPEN leave it be back Sat 12 June" in text
     assert text.index("any trap frame") > text.index("5 T1, due")
 
@@ -433,7 +439,8 @@ def test_several_stages_at_once_are_named_in_one_table() -> None:
 def test_trap_frames_at_one_stage_share_their_rows() -> None:
     text = words_of(sheet(sample.yard_of(12, stages=2)))
     assert text.count("ALL OPEN") == 2
-    assert "1 T1, 3 T1, 5 T1, 7 T1, 9 T1, 11 T1, due 19 to 24 May ALL OPEN" in text
+    assert "1 T1, 3 T1, 5 T1, 7 T1, 9 T1, 11 T1, due 19 to 24 May today, Sat 22 May" in text
+    assert text.count("11 T1, due 19 to 24 May") == 1
 
 
 def test_every_answer_of_every_trap_is_on_the_sheet() -> None:
@@ -447,7 +454,7 @@ def test_every_answer_of_every_trap_is_on_the_sheet() -> None:
 
 def test_a_forced_answer_says_so() -> None:
     text = words_of(sheet(sample.four_hives()))
-    assert "5 T1, due 19 to 25 May ALL OPEN No later day of yours is in time: cut now" in text
+    assert "5 T1, due 19 to 25 May ALL OPEN Your last day in time: cut now" in text
 
 
 def test_without_keepers_days_the_range_is_printed() -> None:
@@ -462,8 +469,8 @@ def test_an_act_that_depends_on_the_day_stands_under_the_day() -> None:
     late = list(sample.answers(day + 1, None, 1, forced=True))
     plan = with_tasks(sample.four_hives(), answers=tuple(early + late))
     assert (
-        "ALL OPEN today, Sat 22 May: leave it if rain, Sun 23 May: No later day of yours is in time: cut now "
-        "be back Sat 29 May CUT BY Sun 30 May be back Sun 13 June CUT BY Tue 15 June"
+        "ALL OPEN leave it be back Sat 29 May CUT BY Sun 30 May "
+        "Your last day in time: cut now be back Sun 13 June CUT BY Tue 15 June"
     ) in words_of(sheet(plan))
 
 
@@ -581,8 +588,8 @@ def test_the_season_page_counts_and_lists() -> None:
     assert "Orchard yard, season 2027" in text
     assert "14 visits, about 11 h 55 min in the yard, 46 tasks on 4 hives" in text
     assert html.count('<span class="tick">') == 14
-    assert "Sat 22 May Sun 23 May read the board under every hive look, cut the comb: 3 T1, 3 T2, 5 T1." in text
-    assert "Mon 24 May look, cut the comb: 3 T1 Sat 22 May, 2 days before" in text
+    first = "Sat 22 May Sun 23 May read the board under every hive look, cut the comb: 3 T1, 3 T2, 5 T1."
+    assert f"{first} CUT BY Mon 24 May" in text
     assert "look, cut the comb 13 times on 6 visits" in text
     refused = "Trap comb, cut (11): 4 frames of brood, and 6 are needed; the queen is missing."
     assert f"{refused} What would help: strengthen it, or wait; write it down" in text

@@ -95,6 +95,28 @@ def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int,
 
 
 @pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("1 outside, ° 2, 3 done", [(1, "outside, ° 2"), (3, "done")]),
+        ("1 outside, ° 2, 3; 4 done", [(1, "outside, ° 2, 3"), (4, "done")]),
+        ("1 done 2 lot K21 outside 3, 2 done", [(1, "done 2 lot K21 outside 3"), (2, "done")]),
+        ("1 done, 2 outside, ° 4, 3 done", [(1, "done"), (2, "outside, ° 4"), (3, "done")]),
+    ],
+)
+def test_a_number_behind_a_blank_is_no_line(text: str, expected: list[tuple[int, str]]) -> None:
+    blank = frozenset({"seams", "outside"})
+    lines = [replace(line, counts=False, amount=True, several=blank) for line in FOUR]
+    assert told_apart(text, lines, {"strips_in"}, letter=True) == expected
+
+
+def test_of_two_numbers_beside_frames_of_bees_one_is_asked() -> None:
+    """The last of the highs, or how many frames?"""
+    with pytest.raises(EntryError, match="two numbers stand beside 'frames of bees'"):
+        told_apart("1 done 2 lot K21 outside 12, 14 frames of bees 8", FOUR, letter=True)
+    assert told_apart("1 open 8 frames of bees 2 done", FOUR) == [(1, "open frames of bees 8"), (2, "done")]
+
+
+@pytest.mark.parametrize(
     ("words", "expected"),
     [
         (["thanks"], "'thanks': of which line is that, and what was done?"),

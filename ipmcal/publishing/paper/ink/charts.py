@@ -138,22 +138,25 @@ class Bar:
 
 
 CHART_WIDTH = 186.0
-_NAMES, _ROW, _LETTER = 54.0, 4.9, 1.85
-_A_LINE, _LEADING = 30, 3.9
+_NAMES, _ROW, _LETTER = 54.0, 4.3, 1.85
+_A_LINE, _LEADING = 30, 3.7
 """So many letters of a name stand on a line, mm to the next one; a longer name goes on below, and its row is higher."""
 
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """Days across the paper: from ``first`` at the end of the names to the end of ``last`` at the right edge."""
+    """Days across the paper: from the begin of ``first``, at ``left``, to the end of ``last``, at ``right``, mm; as it
+    is, that is from the end of the names to the right edge."""
 
     first: int
     last: int
+    left: float = _NAMES
+    right: float = CHART_WIDTH
 
     def at(self, day: float) -> float:
         """Where a day begins, mm from the left; what lies beyond an end lies on it."""
         days = min(max(day, self.first), self.last + 1) - self.first
-        return _NAMES + (CHART_WIDTH - _NAMES) * days / max(self.last - self.first + 1, 1)
+        return self.left + (self.right - self.left) * days / max(self.last - self.first + 1, 1)
 
     def months(self) -> list[tuple[int, int, int]]:
         """First day, day after the last, and number (0..11) of each month that the season touches."""

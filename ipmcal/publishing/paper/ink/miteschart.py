@@ -6,7 +6,7 @@ of the timeline. Greys are far enough apart for a printer that has none; every s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 
 from markupsafe import Markup
@@ -20,7 +20,11 @@ MOST_DRAWN = 10.0
 """Mites in 100 bees up to which anything is drawn."""
 SCALES = ((3.0, 1), (5.0, 1), (10.0, 2))
 """Tops of the scale, and the steps of its numbers."""
-_HEAD, _DEEP, _ROW, _TEXT = 5.2, 44.0, 5.0, 9.0
+_HEAD, _DEEP, _ROW, _TEXT = 5.2, 36.0, 4.5, 9.0
+_KEY_ROW, _KEY_LINE, _PANELS = 4.6, 9.0, 4.6
+"""Mm to the next row of the key, the line before its words, what the titles of two drawings side by side take."""
+_BETWEEN, _NARROW = 7.0, 90.0
+"""Mm between two drawings; below so many mm a drawing has no room for whole words."""
 _LETTERS, _LEADING, _LABELS = 31, 3.6, 6
 """Letters of a name on a line, mm to the next one; so many counts of a day have their hive's key beside them."""
 PAST_GREY, AHEAD_GREY, SHADE_GREY = "#e2e2e2", "#bdbdbd", "#f3f3f3"
@@ -34,6 +38,28 @@ def mites_chart(one: MiteYear, axis: tuple[int, int], least: float = 0.0) -> Mar
     show, so that a page stays as it is until something is found or planned.
     """
     return _Chart(one, Axis(*axis), max(least, scale_of(one)[0])).made()
+
+
+def mites_panels(some: Sequence[tuple[str, MiteYear]], axis: tuple[int, int]) -> Markup:
+    """Some pictures side by side on one scale, each with its title, and with one key and one set of rows for all."""
+    top = max(scale_of(one)[0] for _, one in some)
+    whole = Axis(*axis)
+    wide = (whole.right - whole.left - _BETWEEN * (len(some) - 1)) / len(some)
+    lefts = [whole.left + (wide + _BETWEEN) * place for place in range(len(some))]
+    charts = [_Chart(one, Axis(*axis, x, x + wide), top) for (_, one), x in zip(some, lefts, strict=True)]
+    rows: dict[str, str] = {}
+    for name, way in (row for chart in charts for row in chart.rows()):
+        rows[name] = rows.get(name, "") + way
+    height = charts[0].height(rows)
+    drawn = "".join(part for chart in charts for part in chart.drawn(height))
+    counted, lined = (any(getattr(one, name) for _, one in some) for name in ("counts", "lines"))
+    parts = [
+        *(letters(x, 3.2, title, _TEXT, more=BOLD) for (title, _), x in zip(some, lefts, strict=True)),
+        f'<g transform="translate(0 {mm(_PANELS)})">{drawn}{"".join(_key(lined=lined, counted=counted))}',
+        *charts[0].below(rows),
+        "</g>",
+    ]
+    return picture(CHART_WIDTH, height + _PANELS, "; ".join(chart.title() for chart in charts), parts)
 
 
 def scale_of(one: MiteYear) -> tuple[float, int]:
@@ -71,20 +97,25 @@ class _Chart:
 
     def made(self) -> Markup:
         """All of it."""
-        rows = [*self._rows()]
-        height = self.foot + sum(_row_height(name) for name, _ in rows) + 1.2
-        parts = [
-            *self._ground(height),
-            *self._band(),
-            *self._lines(),
-            *self._curves(),
-            *self._counts(),
-            *self._key(),
-            *self._below(rows),
-        ]
-        return picture(CHART_WIDTH, height, self._title(), parts)
+        rows = dict(self.rows())
+        height = self.height(rows)
+        key = _key(lined=bool(self.one.lines), counted=bool(self.one.counts))
+        return picture(CHART_WIDTH, height, self.title(), [*self.drawn(height), *key, *self.below(rows)])
 
-    def _title(self) -> str:
+    def height(self, rows: Mapping[str, str]) -> float:
+        """How high a drawing with these rows below it is, mm."""
+        return self.foot + sum(map(_row_height, rows)) + 1.2
+
+    def drawn(self, height: float) -> Iterator[str]:
+        """What lies in the drawing itself, all but the key and the rows below."""
+        yield from self._ground(height)
+        yield from self._band()
+        yield from self._lines()
+        yield from self._curves()
+        yield from self._counts()
+
+    def title(self) -> str:
+        """For those who do not see it."""
         one = self.one
         hives = ", ".join(one.hives)
         return f"Mites in 100 bees, hives {hives}: {len(one.counts)} counts, {len(one.courses)} courses"
@@ -103,7 +134,8 @@ class _Chart:
         yield from (letters(self.left - 1.2, self.up(n) + 1.1, str(n), _TEXT, "end") for n in ticks)
         for day, after, number in self.axis.months():
             if after - day >= 20:
-                yield letters((self.axis.at(day) + self.axis.at(after)) / 2, 3.9, SHORT_MONTHS[number], 10, "middle")
+                name = SHORT_MONTHS[number] if self.right - self.left > _NARROW else SHORT_MONTHS[number][0]
+                yield letters((self.axis.at(day) + self.axis.at(after)) / 2, 3.9, name, 10, "middle")
 
     # The law of the draws -----------------------------------------------------------------------------------------
 
@@ -147,7 +179,7 @@ class _Chart:
 
     def _beyond(self, drawn: int) -> Iterator[str]:
         """Where the median goes over what can be drawn, it stops, and says so."""
-        words = "over 10: what follows can't be drawn"
+        words = "over 10: what follows can't be drawn" if self.right - self.left > _NARROW else "over 10: not drawn"
         wide = 1.7 * len(words)
         x = min(self._x(drawn), self.right - wide)
         yield _filled(_box(x - 0.5, x + wide, _HEAD + 0.4, _HEAD + 4.4), "#fff")
@@ -179,27 +211,7 @@ class _Chart:
 
     # Beside and below ---------------------------------------------------------------------------------------------
 
-    def _key(self) -> Iterator[str]:
-        """What the lines mean, beside the drawing."""
-        y, wide = _HEAD + 3.2, 9.0
-        yield letters(0, y, "mites in 100 bees,", _TEXT, more=BOLD)
-        yield letters(0, y + _LEADING, "as a wash would read", _TEXT, more=BOLD)
-        yield letters(0, y + 2 * _LEADING + 0.6, "a drawing, not a promise", _TEXT)
-        y += 3 * _LEADING + 2.4
-        rows = [("half of such hives above", path([f"M0 {mm(y - 1)}h{mm(wide)}"], 0.8))]
-        rows.append(("8 of 10 such hives", _filled(_box(0, wide, y + 2.8, y + 5.4), AHEAD_GREY)))
-        bare = "nothing more given"
-        rows.append((bare, path([f"M0 {mm(y + 9.2)}h{mm(wide)}"], 0.3, "0.9 0.9")))
-        if self.one.lines:
-            rows.append(("the line: treat", path([f"M0 {mm(y + 14.3)}h{mm(wide)}"], 0.55, "3 1.2")))
-        if self.one.counts:
-            where = y + 5.1 * len(rows) - 1
-            rows.append(("a count, by hive", path([_dot(wide / 2, where)])))
-        for n, (words, drawn) in enumerate(rows):
-            yield drawn
-            yield letters(wide + 1.6, y + 5.1 * n, words, _TEXT)
-
-    def _rows(self) -> Iterator[tuple[str, str]]:
+    def rows(self) -> Iterator[tuple[str, str]]:
         """The rows below: their names, and what is drawn in the middle of a row, as a path around 0."""
         titles: dict[str, list[str]] = {}
         for bar in self.one.courses:
@@ -214,13 +226,35 @@ class _Chart:
         if first <= last:
             yield "winter bees reared (shaded)", _ends(self.axis.at(first), self.axis.at(last + 1))
 
-    def _below(self, rows: Sequence[tuple[str, str]]) -> Iterator[str]:
+    def below(self, rows: Mapping[str, str]) -> Iterator[str]:
+        """These rows, drawn."""
         top = self.foot + 0.8
-        for name, way in rows:
+        for name, way in rows.items():
             for n, line in enumerate(_name(name)):
                 yield letters(0, top + _ROW / 2 + 1.1 + _LEADING * n, line, _TEXT)
             yield f'<g transform="translate(0 {mm(top + _ROW / 2)})">{_row_path(way)}</g>'
             top += _row_height(name)
+
+
+def _key(*, lined: bool, counted: bool) -> Iterator[str]:
+    """What the lines mean, beside the drawing: the authority's line and counts where there are any."""
+    y = _HEAD + 3.2
+    yield letters(0, y, "mites in 100 bees,", _TEXT, more=BOLD)
+    yield letters(0, y + _LEADING, "as a wash would read", _TEXT, more=BOLD)
+    yield letters(0, y + 2 * _LEADING + 0.6, "a drawing, not a promise", _TEXT)
+    rows = [("half of such hives above", 0.8, ""), ("8 of 10 such hives", 0.0, "")]
+    rows.append(("nothing more given", 0.3, "0.9 0.9"))
+    rows += [("the line: treat", 0.55, "3 1.2")] if lined else []
+    rows += [("a count, by hive", 0.0, "")] if counted else []
+    for n, (words, width, dashes) in enumerate(rows):
+        at = y + 3 * _LEADING + 2.0 + _KEY_ROW * n
+        if width:
+            yield path([f"M0 {mm(at - 1)}h{mm(_KEY_LINE)}"], width, dashes)
+        elif words == "a count, by hive":
+            yield path([_dot(_KEY_LINE / 2, at - 1)])
+        else:
+            yield _filled(_box(0, _KEY_LINE, at - 2.3, at + 0.3), AHEAD_GREY)
+        yield letters(_KEY_LINE + 1.6, at, words, _TEXT)
 
 
 def _row_path(way: str) -> str:

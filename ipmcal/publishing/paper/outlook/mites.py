@@ -15,40 +15,50 @@ from ipmcal.model.plan.mites import LoadRange, MiteOdds, MiteYear
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.views import YardView
 from ipmcal.model.values.words import counted, joined, month_day, rough_range
-from ipmcal.publishing.paper.ink.miteschart import MOST_DRAWN, mites_chart
+from ipmcal.publishing.paper.ink.miteschart import MOST_DRAWN, mites_chart, mites_panels
 
 OF_TEN = 10
 
 
 @dataclass(frozen=True, slots=True)
 class MitesPicture:
-    """A picture with its title and what it comes to, in sentences; ``marks``: what stands in it, in words."""
+    """A picture with its title and what it comes to, in sentences by whom they are about ("": all of it); ``marks``:
+    what stands in it, in words."""
 
     title: str
     chart: Markup
-    sentences: tuple[str, ...]
+    sentences: tuple[tuple[str, tuple[str, ...]], ...]
     marks: str
 
 
 def mites_pictures(plan: Plan, yard: YardView) -> tuple[MitesPicture, ...]:
-    """The pictures of a yard's season; none where no projection was made."""
+    """The picture of a yard's season, of several kinds of hives side by side; none where no projection was made."""
     mine = [one for one in plan.mites if (one.yard, one.season) == (yard.key, yard.season)]
-    return tuple(
-        MitesPicture(
-            title=_title(one, mine),
-            chart=mites_chart(one, (yard.begins, yard.ends)),
-            sentences=tuple(_sentences(one, plan.as_of)),
-            marks=_marks(one),
+    days = (yard.begins, yard.ends)
+    if len(mine) < len(("overwintered", "new")):
+        return tuple(
+            MitesPicture(
+                title=f"The mites ahead: {_hives(one)}",
+                chart=mites_chart(one, days),
+                sentences=(("", (*_sentences(one, plan.as_of), *_uncounted([one]))),),
+                marks=_marks([one]),
+            )
+            for one in mine
         )
-        for one in mine
-    )
+    named = [(_kind(one), one) for one in mine]
+    said = [(name, tuple(_sentences(one, plan.as_of, told=place > 0))) for place, (name, one) in enumerate(named)]
+    said[-1] = said[-1][0], (*said[-1][1], *_uncounted(mine))
+    return (MitesPicture("The mites ahead", mites_panels(named, days), tuple(said), _marks(mine)),)
 
 
-def _title(one: MiteYear, all_: Sequence[MiteYear]) -> str:
-    hives = f"{'hive' if len(one.hives) == 1 else 'hives'} {joined(one.hives)}"
-    if len(all_) == 1:
-        return f"The mites ahead: {hives}"
-    return f"The mites ahead: {hives}, {'through winter' if one.kind == 'overwintered' else 'of this season'}"
+def _hives(one: MiteYear) -> str:
+    return f"{'hive' if len(one.hives) == 1 else 'hives'} {joined(one.hives)}"
+
+
+def _kind(one: MiteYear) -> str:
+    """Which hives a picture is of, where there is one beside it."""
+    named = f"{_hives(one)}, {'through winter' if one.kind == 'overwintered' else 'of this season'}"
+    return f"{named[0].upper()}{named[1:]}"
 
 
 def load_words(load: float) -> str:
@@ -77,24 +87,32 @@ def ten_words(share: float) -> str:
     return f"{many or 'none'} of {OF_TEN}"
 
 
-def _sentences(one: MiteYear, as_of: int) -> Iterator[str]:
+def _sentences(one: MiteYear, as_of: int, *, told: bool = False) -> Iterator[str]:
+    """What a picture comes to; ``told``: beside it stands already when winter bees are reared, and whose line it is."""
     if one.on_winter is not None and one.untreated_on_winter is not None and one.winter[0] >= as_of:
-        begins = f"On {month_day(one.winter[0])}, when the first winter bees are reared: {band_words(one.on_winter)}"
+        when = "" if told else ", when the first winter bees are reared"
+        begins = f"On {month_day(one.winter[0])}{when}: {band_words(one.on_winter)}"
         differs = one.on_winter != one.untreated_on_winter
         bare = f"; with nothing more given {band_words(one.untreated_on_winter)}" if differs else ""
         yield f"{begins}{bare}."
     if one.odds is not None:
-        yield _odds(one.odds, one)
+        yield _odds(one.odds, one, "" if told else one.whose)
     elif not one.lines:
         yield "No line is drawn: the authority here judges mites another way than on bees."
     yield from _far(one)
-    if not one.counts:
-        yield "Nothing was counted yet: the start is what is usual, and wide. The first count moves it."
 
 
-def _odds(odds: MiteOdds, one: MiteYear) -> str:
+def _uncounted(some: Sequence[MiteYear]) -> Iterator[str]:
+    """Where hives were not counted yet, what the drawing begins with."""
+    bare = [one for one in some if not one.counts]
+    if bare:
+        where = "" if len(bare) == len(some) else f" in {joined([_hives(one) for one in bare])}"
+        yield f"Nothing was counted yet{where}: the start is what is usual, and wide. The first count moves it."
+
+
+def _odds(odds: MiteOdds, one: MiteYear, whose: str) -> str:
     when = rough_range(odds.first, odds.last) if odds.last - odds.first < 200 else "the year"
-    line = f" ({one.whose})" if one.whose else ""
+    line = f" ({whose})" if whose else ""
     would = f"{_of_ten(odds.planned)} would be over the line{line} on the worst day of {when}"
     bare = f"; with nothing more given, {_of_ten(odds.untreated)}" if odds.untreated != odds.planned else ""
     unless = "" if odds.enough else "Not enough: " if one.counts else "Not enough, unless counts find fewer: "
@@ -116,9 +134,9 @@ def _far(one: MiteYear) -> Iterator[str]:
         yield f"{counted(one.stray, 'count')} of another kind (board, cells) moved nothing: no mites on bees."
 
 
-def _marks(one: MiteYear) -> str:
+def _marks(some: Sequence[MiteYear]) -> str:
     """What the drawing leaves out, for those who wonder."""
     parts = ["Late summer comes out kind: more mites may come in from elsewhere than is drawn"]
-    if one.counts:
+    if any(one.counts for one in some):
         parts.insert(0, "Each count moves the curve from its day on; what lies before is left as it was drawn")
     return f"{'. '.join(parts)}."
