@@ -10,9 +10,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.advise.counts import tells_again
+from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
+from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
 from ipmcal.planning.mites.question import YearKnown, year_known
@@ -145,12 +148,14 @@ def _likely(
     extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
     firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
     told_by = [day for day in counts if one.setting.high(day) >= warm and not _misleads(plan, day)]
+    first, last = asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS
+    weather = usual_weather(asked.region, first, last)
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day
         before = [count for count in told_by if 0 <= day - count <= reach]
         goes = i not in mine and not one.candidates[i].quick and fits(one.field, i, mine, firm)
-        goes = goes and _leaves_room(one, i, mine)
+        goes = goes and inside_warmth(one.setting, weather, one.candidates[i]) and _leaves_room(plan, one, i, mine)
         if before and goes and bool(one.candidates[i].answer.lost) == lost:
             told[i] = max(before)
     first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
@@ -171,12 +176,14 @@ def _likely(
                 yield LedRound(told[i], line[1], one.candidates[i])
 
 
-def _leaves_room(one: YearKnown, i: int, mine: Sequence[int]) -> bool:
-    """Whether a count fits in between a round and each planned course after it; a dose waits for none."""
+def _leaves_room(plan: YearPlan, one: YearKnown, i: int, mine: Sequence[int]) -> bool:
+    """Whether a count fits in between a round and each planned course or caging after it; a dose waits for none."""
     apart = whole_days(one.setting.walls.between)
     others = [one.candidates[n] for n in mine]
     after = [c for c in others if c.day > one.candidates[i].day and not c.quick]
-    return all(c.day - one.candidates[i].worked >= apart for c in after)
+    rests = [c.rests for c in plan.courses if c.rests and c.rests.released >= one.candidates[i].day]
+    begins = [*(c.day for c in after), *(rest.caged for rest in rests)]
+    return all(day - one.candidates[i].worked >= apart for day in begins)
 
 
 def _misleads(plan: YearPlan, day: int) -> bool:

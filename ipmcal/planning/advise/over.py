@@ -156,13 +156,15 @@ def listed_by(book: Rulebook) -> Counter[str]:
 class Sought:
     """What is looked for: what may be begun from a ``day`` (ordinal) to ``reach`` days on; ``but``: of no such class.
 
-    ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest.
+    ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest. ``weak``: what is weak
+    where there is brood too, where there is nothing else.
     """
 
     day: int
     reach: int
     but: str = ""
     only: Literal["", "worked", "heat"] = ""
+    weak: bool = True
 
 
 def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: Sequence[Planned]) -> list[Remedy]:
@@ -189,7 +191,7 @@ def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: S
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
     strong = [one for one in liked.values() if one.quick or _is_strong(opened, one)]
-    order = sorted(strong or liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
+    order = sorted(strong or (liked.values() if sought.weak else ()), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
     return [_remedy(opened, one, sought.only) for one in order]
 
 
@@ -218,15 +220,11 @@ def _remedy(opened: Open, one: Candidate, only: Literal["", "worked", "heat"]) -
 
 
 def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate], rested: bool) -> bool:
-    """Whether it may follow on what was given, and is not one too many of its product or class in the season."""
+    """Whether it may follow on what was given, and is not one too many of its product in the season by its label."""
     if not all(may_follow(setting, other, one, one.day, rested=rested) for other in given):
         return False
     if one.quick and any(other.quick and same_winter(setting, other.day, one.day) for other in given):
         return False  # a second dose on the same winter's bees
-    most = setting.walls.a_season.get(one.answer.class_)
-    classes = sum(other.answer.class_ == one.answer.class_ for other in given)
-    if most is not None and classes >= round(most.value.middle):
-        return False
     return one.a_year is None or sum(other.answer.product == one.answer.product for other in given) < one.a_year
 
 

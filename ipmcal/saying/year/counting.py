@@ -17,9 +17,10 @@ from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, ya
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
+from ipmcal.saying.year.answers import answer, is_caged
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
+from ipmcal.saying.year.offers import at_once, remedy_words
 from ipmcal.saying.year.products import called
 from ipmcal.saying.year.spans import given_again, off_words, out_day
 

@@ -141,7 +141,7 @@ def missing_words(plan: YearPlan, lacks: Missing) -> str:
     """What would help where the list does not do."""
     parts = [_help_words(plan, one) for one in lacks.helps]
     if not parts:
-        parts = ["No other product with a label here makes it better"]
+        parts = ["No other product with a label here makes it better, nor does a brood break by itself"]
     if lacks.rounds:
         parts.append(f"nothing on the list may be given for {joined([ROUNDS_MISSED[r] for r in lacks.rounds])}")
     return f"{'Would help: ' if lacks.helps else ''}{'; '.join(parts)}."

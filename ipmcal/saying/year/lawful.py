@@ -65,9 +65,11 @@ def _excused(plan: YearPlan, day: int, laws: Sequence[Jurisdiction]) -> str:
     """What excuses the dose: the last wash, where it is not old, and no law asks for the dose."""
     ahead = whole_days(plan.known.asked.book.planning.year_plans.offered.excuses)
     counts = [d for d in plan_counts(plan) if day - ahead <= d < day and "wash: treat at" in line_words(plan, d)]
-    most = low_count(plan, counts[-1]) if counts else None
-    if most is None:
+    low = low_count(plan, counts[-1]) if counts else None
+    if low is None:
         return ""
+    least = plan.known.asked.book.planning.year_plans.led.at_least.value.middle / 100.0
+    most = min(low, round(least * SAMPLE) - 1)
     law = asking_for_no_brood(laws)
     never = f"; {law} it is never left out" if law else ""
     return (

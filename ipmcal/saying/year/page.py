@@ -14,10 +14,11 @@ from ipmcal.planning.advise.over import Open, every_product, open_to
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.saying.year.answers import over_words, reach_of
+from ipmcal.saying.year.answers import over_words
 from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, no_line_words
 from ipmcal.saying.year.head import head
 from ipmcal.saying.year.lawful import lawful_words, winter_words
+from ipmcal.saying.year.offers import reach_of
 from ipmcal.saying.year.products import called, named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 

@@ -178,7 +178,7 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         return ""
     other = _other(plan, one, second)
     if one.rests is not None:
-        lost = f" Queen not found: look again a week later. {_uncaged(plan, opened, one)}"
+        lost = f" Queen not found: look again a week later, then all is a week later. {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
         last = second_look(plan, one)
