@@ -165,9 +165,11 @@ def _next_count(plan: YearPlan, opened: Open, lies: Planned, day: int) -> str:
     if nxt is not None and nxt <= visit:
         return f"the count of {month_day(nxt)} decides"
     dose = winter_dose_of(plan, opened)
-    caged = None if dose is None else caged_for(plan, dose[1], next((c for c in plan.courses if c.course.day == dose[1]), None))
+    one = next((c for c in plan.courses if dose is not None and c.course.day == dose[1]), None)
+    caged = None if dose is None else caged_for(plan, dose[1], one)
     if dose is not None and caged is not None and caged <= visit <= dose[1]:
-        return f"the {called(plan.known.asked.book, dose[0])} on {month_day(dose[1])} answers it, the queen caged for it"
+        name = called(plan.known.asked.book, dose[0])
+        return f"the {name} on {month_day(dose[1])} answers it, the queen caged for it"
     return f"count again on {_then_words(plan, opened, visit, plan.courses)}"
 
 
