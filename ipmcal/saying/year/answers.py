@@ -141,7 +141,8 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         return f"it does too little{why}: leave the {name} in to its end; {_none(plan, opened, day)}"
     if found.day == day and found.ours:
         else_ = without(plan, opened, sought, others, found)
-        return f"it does too little{why}: take the {name} out, and at once give another class: {found.words}{else_}; {THEN}"
+        given = f"{found.words}{else_}; {THEN}"
+        return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
     else_ = without(plan, opened, sought, others, found) or "; without it,"
     if not found.ours:
         end = f" leave the {name} in to its end"
