@@ -191,7 +191,8 @@ def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: S
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
     strong = [one for one in liked.values() if one.quick or _is_strong(opened, one)]
-    order = sorted(strong or (liked.values() if sought.weak else ()), key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
+    named = strong or (list(liked.values()) if sought.weak else [])
+    order = sorted(named, key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
     return [_remedy(opened, one, sought.only) for one in order]
 
 

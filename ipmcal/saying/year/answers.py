@@ -29,6 +29,8 @@ from ipmcal.saying.year.spans import off_words, out_day
 from ipmcal.saying.year.winter import caged_for, second_look
 
 THEN = "then a new plan"
+
+
 def is_caged(courses: Sequence[Planned], day: int) -> Planned | None:
     """The course whose queen is in her cage on a day."""
     return next((c for c in courses if c.rests and c.rests.caged < day <= c.course.day), None)
@@ -143,12 +145,11 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         else_ = without(plan, opened, sought, others, found)
         given = f"{found.words}{else_}; {THEN}"
         return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
-    else_ = without(plan, opened, sought, others, found) or "; without it,"
+    else_ = without(plan, opened, sought, others, found)
     if not found.ours:
-        end = f" leave the {name} in to its end"
-        head, _, rest = else_.partition("; without it,")
+        rest = else_.removeprefix("; without it,")
         link = ", and" if rest.startswith(" cage") else ", then" if rest else ""
-        else_ = f"{head}; without it,{end}{link}{rest}"
+        else_ = f"; without it, leave the {name} in to its end{link}{rest}"
     return (
         f"it does too little{why}: leave the {name} in until another class goes in, and take it out that day"
         f"{found.list_}: {found.words}{else_}; {THEN}"

@@ -72,9 +72,7 @@ def first_of(
     for reach, among, ours, only in tries:
         if sure and only == "worked":
             continue
-        found = [
-            r for r in remedies(opened, among, replace(sought, reach=reach, only=only), before) if not r.dose
-        ]
+        found = [r for r in remedies(opened, among, replace(sought, reach=reach, only=only), before) if not r.dose]
         if found:
             lost = found[0].answer.lost > 0
             return Offer(named(plan, found), found[0].day, ours or not plan.known.asked.products, only, lost)
