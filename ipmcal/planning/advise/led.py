@@ -148,8 +148,7 @@ def _likely(
     extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
     firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
     told_by = [day for day in counts if one.setting.high(day) >= warm and not _misleads(plan, day)]
-    first, last = asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS
-    weather = usual_weather(asked.region, first, last)
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day

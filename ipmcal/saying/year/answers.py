@@ -18,6 +18,7 @@ from ipmcal.saying.year.offers import (
     dose_words,
     first_of,
     forward_words,
+    hot_words,
     named,
     once_more,
     quicker,
@@ -146,7 +147,10 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         given = f"{found.words}{else_}; {THEN}"
         return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
     else_ = without(plan, opened, sought, others, found)
-    if not found.ours:
+    hot = "" if found.ours else hot_words(plan, opened, sought, others)
+    if hot:
+        else_ = f"; without it, in its place {hot}"
+    elif not found.ours:
         rest = else_.removeprefix("; without it,")
         link = ", and" if rest.startswith(" cage") else ", then" if rest else ""
         else_ = f"; without it, leave the {name} in to its end{link}{rest}"

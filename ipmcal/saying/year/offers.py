@@ -88,17 +88,16 @@ def without(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Plann
         other = first_of(plan, opened, sought, before, sure=True)
         return f"; else{other.list_} {other.words}" if other else _unlisted(plan, opened, sought, before, "; else")
     if one.ours:
-        kept = _later(plan, opened, sought, before, kept=True) if one.lost else None
+        kept = _under_supers(plan, opened, sought, before) if one.lost else None
         return f"; or, the harvest kept, {remedy_words(plan, kept)}" if kept else ""
     return _unlisted(plan, opened, sought, before, "; without it,")
 
 
 def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], head: str) -> str:
     """What the list has later, or in heat; else the queen caged; else the winter dose, or the next course."""
-    hot = remedies(opened, _hot(plan, opened), replace(sought, reach=at_once(plan), only="heat"), before)
-    later = _later(plan, opened, sought, before)
+    hot, later = hot_words(plan, opened, sought, before), _later(plan, opened, sought, before)
     if hot:
-        return f"{head} {named(plan, hot)}"
+        return f"{head} {hot}"
     if later is not None:
         return f"{head} {remedy_words(plan, later)}"
     caged = caged_now(plan, opened, sought.day)
@@ -121,12 +120,24 @@ def once_more(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned])
     return f"; without it, the same once more: {remedy_words(plan, found[0])}" if found else ""
 
 
-def _later(
-    plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], *, kept: bool = False
-) -> Remedy | None:
-    """The first product of the list that may begin before the next count would be due; ``kept``: with supers on."""
+def hot_words(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned]) -> str:
+    """What of the list may be begun at once, and is poor in that heat; "" where nothing is."""
+    found = remedies(opened, _hot(plan, opened), replace(sought, reach=at_once(plan), only="heat"), before)
+    return named(plan, found) if found else ""
+
+
+def _later(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned]) -> Remedy | None:
+    """The first product of the list that may begin before the next count would be due."""
     reach = whole_days(plan.known.asked.book.planning.year_plans.counts.apart)
-    among = [c for c in opened.listed if not c.quick and not (kept and c.answer.lost)]
+    among = [c for c in opened.listed if not c.quick]
+    found = remedies(opened, among, replace(sought, reach=reach, only=""), before)
+    return min(found, key=lambda one: one.day, default=None)
+
+
+def _under_supers(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned]) -> Remedy | None:
+    """What of the list may lie under supers, and begins no later than a second choice would."""
+    reach = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
+    among = [c for c in opened.listed if not c.quick and not off_words(plan, c.answer)]
     found = remedies(opened, among, replace(sought, reach=reach, only=""), before)
     return min(found, key=lambda one: one.day, default=None)
 
