@@ -181,8 +181,8 @@ def _leaves_room(plan: YearPlan, one: YearKnown, i: int, mine: Sequence[int]) ->
     others = [one.candidates[n] for n in mine]
     after = [c for c in others if c.day > one.candidates[i].day and not c.quick]
     rests = [c.rests for c in plan.courses if c.rests and c.rests.released >= one.candidates[i].day]
-    begins = [*(c.day for c in after), *(rest.caged for rest in rests)]
-    return all(day - one.candidates[i].worked >= apart for day in begins)
+    worked = one.candidates[i].worked
+    return all(c.day - worked >= apart for c in after) and all(worked < rest.caged for rest in rests)
 
 
 def _misleads(plan: YearPlan, day: int) -> bool:
