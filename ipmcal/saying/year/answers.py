@@ -15,15 +15,15 @@ from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.offers import (
     at_once,
-    dose_words,
+    dose_ahead_words,
     first_of,
     forward_words,
     hot_words,
+    lacking,
     named,
     once_more,
     quicker,
     reach_of,
-    without,
 )
 from ipmcal.saying.year.products import called
 from ipmcal.saying.year.spans import off_words, out_day
@@ -62,7 +62,7 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
         sought = Sought(day, at_once(plan), failed)
         found = first_of(plan, opened, sought, courses)
         if found is not None:
-            else_ = without(plan, opened, sought, courses, found)
+            else_ = lacking(plan, opened, sought, courses, found)
             if not found.ours and not else_:
                 else_ = once_more(plan, opened, day, courses)
             return f"it did not do: another class{found.list_}: {found.words}{else_}; {THEN}"
@@ -143,10 +143,10 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
     if found is None:
         return f"it does too little{why}: leave the {name} in to its end; {_none(plan, opened, day)}"
     if found.day == day and found.ours:
-        else_ = without(plan, opened, sought, others, found)
+        else_ = lacking(plan, opened, sought, others, found)
         given = f"{found.words}{else_}; {THEN}"
         return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
-    else_ = without(plan, opened, sought, others, found)
+    else_ = lacking(plan, opened, sought, others, found)
     hot = "" if found.ours else hot_words(plan, opened, sought, others)
     if hot:
         else_ = f"; without it, in its place {hot}"
@@ -192,14 +192,14 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
     caged = caged_now(plan, opened, day, but=but)
     if found is not None:
         late = "" if found.day <= day + at_once(plan) else "nothing may begin this week; "
-        else_ = without(plan, opened, sought, before, found)
+        else_ = lacking(plan, opened, sought, before, found)
         if found.ours:
             return f"{late}{found.words}{else_}" + (f"; {THEN}" if plan.known.asked.products else "")
         if soon is not None and caged is not None:
             sooner = forward_words(plan, caged, soon)
             return f"{sooner}; or, not on this plan's list, but with a label here: {found.words}; {THEN}"
         return f"nothing on this plan's list may begin now; with a label here: {found.words}{else_}; {THEN}"
-    dose = dose_words(plan, opened, day)
+    dose = dose_ahead_words(plan, opened, day)
     if dose:
         return f"{_why(plan, day)}; {dose}"
     if caged is None:
@@ -227,7 +227,7 @@ TOO_LATE = "too late in the year for another course (bees draw together, brood e
 
 def _none(plan: YearPlan, opened: Open, day: int) -> str:
     """What is said where nothing at all may be given."""
-    dose = dose_words(plan, opened, day)
+    dose = dose_ahead_words(plan, opened, day)
     if dose:
         return f"{_why(plan, day)}; {dose}"
     nxt = next((c for c in plan.courses if c.course.day > day), None)

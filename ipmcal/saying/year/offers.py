@@ -25,7 +25,7 @@ NOT_LISTED = " (not on this plan's list, but with a label here)"
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class NamedOffer:
     """Products that may be begun, in words: the ``day`` of the first, whether they are on the list (``ours``), what
     they hang on (``only``), whether a flow is given up (``lost``)."""
 
@@ -53,7 +53,7 @@ def at_once(plan: YearPlan) -> int:
 
 def first_of(
     plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], *, sure: bool = False
-) -> Offer | None:
+) -> NamedOffer | None:
     """What may be begun at once from ``sought.day`` on, what hangs on something last, else within two weeks. ``sure``:
     nothing that hangs on how the last course of its class worked."""
     again = {name for name in plan.known.asked.book.planning.year_plans.walls.synthetic if name != sought.but}
@@ -75,11 +75,11 @@ def first_of(
         found = [r for r in remedies(opened, among, replace(sought, reach=reach, only=only), before) if not r.dose]
         if found:
             lost = found[0].answer.lost > 0
-            return Offer(named(plan, found), found[0].day, ours or not plan.known.asked.products, only, lost)
+            return NamedOffer(named(plan, found), found[0].day, ours or not plan.known.asked.products, only, lost)
     return None
 
 
-def without(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], one: Offer) -> str:
+def lacking(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], one: NamedOffer) -> str:
     """What is done by who has not got what is offered, or where it hangs on what is not so; a flow kept, where it is
     given up: words that begin with "; ", or none."""
     if not plan.known.asked.products:
@@ -103,7 +103,7 @@ def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Pla
     caged = caged_now(plan, opened, sought.day)
     if caged is not None:
         return f"{head} {forward_words(plan, caged, brought_forward(plan, sought.day))}"
-    dose = dose_words(plan, opened, sought.day)
+    dose = dose_ahead_words(plan, opened, sought.day)
     if dose:
         return f"{head} the {dose}"
     near = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
@@ -171,7 +171,7 @@ def forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak | None) -> str
     )
 
 
-def dose_words(plan: YearPlan, opened: Open, day: int) -> str:
+def dose_ahead_words(plan: YearPlan, opened: Open, day: int) -> str:
     """The winter dose, given as soon as nothing is capped, where the weeks of least brood are near."""
     dose = winter_dose_of(plan, opened)
     figures = plan.known.asked.book.planning.year_plans.offered
