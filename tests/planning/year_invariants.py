@@ -29,6 +29,7 @@ ROUNDS = {
         (Code.ROUND_SPRING, "spring"),
         (Code.ROUND_SUMMER, "summer"),
         (Code.ROUND_LATE_SUMMER, "late_summer"),
+        (Code.ROUND_EARLY_AUTUMN, "early_autumn"),
         (Code.ROUND_AUTUMN, "autumn"),
         (Code.ROUND_WINTER, "winter"),
         (Code.ROUND_FURTHER, "further"),

@@ -127,6 +127,7 @@ class Code(StrEnum):
     ROUND_SUMMER = auto()
     ROUND_LATE_SUMMER = auto()
     ROUND_LATE_SUMMER_BY = auto()
+    ROUND_EARLY_AUTUMN = auto()
     ROUND_AUTUMN = auto()
     ROUND_WINTER = auto()
     ROUND_FURTHER = auto()

@@ -153,6 +153,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.ROUND_SUMMER: "summer round: brood hardly stops, and mites with it",
     Code.ROUND_LATE_SUMMER: "late summer round, before the bees are reared that live through winter",
     Code.ROUND_LATE_SUMMER_BY: ("late summer round, to begin by {0:day}: for the bees that live through winter"),
+    Code.ROUND_EARLY_AUTUMN: "early autumn round, against the mites that come in from other hives",
     Code.ROUND_AUTUMN: "autumn round, which the law asks for",
     Code.ROUND_WINTER: "least brood of the year: nearly all mites are on bees. Look first",
     Code.ROUND_FURTHER: "one more round: without it too many hives would be over the line",

@@ -11,13 +11,15 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import Field
+
 from ipmcal.model.rules.thresholds import Between
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.fields import Bounds, Cites, Closed, Identifier, Identifiers, Proses
 from ipmcal.model.values.labelforms import Days, Percent, Plain, Times, WarmthField, word
 
-RoundName = Literal["spring", "summer", "late_summer", "autumn", "winter"]
-"""A round by its time of year."""
+RoundName = Literal["spring", "summer", "late_summer", "early_autumn", "autumn", "winter"]
+"""A round by its time of year; that of ``early_autumn`` is late summer's once more, that of ``autumn`` the law's."""
 
 
 class Round(Closed):
@@ -27,7 +29,7 @@ class Round(Closed):
 
     It begins from ``opens`` to ``closes``, where label and weather leave a choice by ``by``, the published day;
     ``acted``: the day by which it has worked, so that what works slowly begins sooner. ``out``: the last day on which
-    anything of it is in the hive.
+    anything of it is in the hive. ``notes`` are printed beside it, ``class_notes`` beside a course of that class.
     """
 
     cite: Cites = ()
@@ -38,6 +40,7 @@ class Round(Closed):
     closes: Bounds
     out: Bounds | None = None
     notes: Proses = ()
+    class_notes: dict[Identifier, Proses] = Field(default_factory=dict)
 
 
 class BaseStarts(Closed):
@@ -204,12 +207,13 @@ class CountRhythm(Closed):
 
 class LedRounds(Closed):
     """Rounds given only where a count says so: for no fewer mites than ``at_least``, a share of the bees in a wash, and
-    only where they bring ``worth`` of the hives below the line.
+    only where they bring ``worth`` of the hives below the line; ``harvest``, where they take a flow.
     """
 
     cite: Cites = ()
     at_least: Percent
     worth: Percent
+    harvest: Percent
 
 
 class Offered(Closed):
@@ -217,10 +221,11 @@ class Offered(Closed):
 
     ``near``: a second choice begins no later than so long after its course. ``spread``: so far above a label's lowest
     warmth on all days the usual warmth has to lie. ``answered``: a caging answers a count where its acid follows so
-    soon. ``caged_apart``: from a release to the next caging. ``dose_ahead``: so soon before the winter dose it is what
-    is left. ``caging``: what one has to spare of the hives, to be taken. ``alone``: days between two counts where
-    nothing else is done. ``weak``: what kills less than that with brood is not named as what would help. ``yourself``:
-    cautions for whoever handles a product.
+    soon. ``caged_apart``: from a release to the next caging. ``excuses``: no older count excuses a dose of winter;
+    ``dose_ahead``: so soon before it, it is what is left. ``clearly``: so many times the last count's mites are more,
+    where no authority has a line. ``caging``: what one has to spare of the hives, to be taken. ``alone``: days between
+    two counts where nothing else is done. ``weak``: what kills less than that with brood is not named as what would
+    help. ``yourself``: cautions for whoever handles a product.
     """
 
     cite: Cites = ()
@@ -229,6 +234,8 @@ class Offered(Closed):
     spread: WarmthField
     answered: Days
     caged_apart: Days
+    excuses: Days
+    clearly: Plain
     dose_ahead: Days
     weak: Percent
     caging: Percent

@@ -416,7 +416,8 @@ class Jurisdiction(RuleFile):
 
     What it leaves out holds as in the one it lies ``within``; a state's or country's file says only what differs.
     ``record_fields`` are the columns of the record of treatments, each with whoever asks for it; it is ``keep`` kept.
-    ``treatments_a_year``: so many against mites at least, by law, whatever is counted; ``treatment_time``: when.
+    ``treatments_a_year``: so many against mites at least, by law, whatever is counted; ``treatment_time``: when;
+    ``without_brood``: so many of them while there is no brood.
     ``holidays`` is the country whose holidays hold, by its two letters (ISO 3166-1).
     """
 
@@ -435,6 +436,7 @@ class Jurisdiction(RuleFile):
     keep: Years | None = None
     treatments_a_year: Times | None = None
     treatment_time: Prose | None = None
+    without_brood: Times | None = None
 
 
 # The whole -----------------------------------------------------------------------------------------------------------

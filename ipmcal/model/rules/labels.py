@@ -52,3 +52,9 @@ def last_step(label: Label, book: Rulebook) -> str:
 
 def _with_effect(label: Label, book: Rulebook, *effects: str) -> Iterator[str]:
     return (name for name, step in label.steps.items() if book.events[step.logs].effect in effects)
+
+
+def same_pack(one: str, other: str, book: Rulebook) -> bool:
+    """Whether two treatments, by name, are one product, used in one way or in two. What is unknown is itself."""
+    packs = [book.treatments[n].pack or n if n in book.treatments else n for n in (one, other)]
+    return packs[0] == packs[1]

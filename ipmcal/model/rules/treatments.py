@@ -245,6 +245,7 @@ class Treatment(RuleFile):
     """An active substance in one formulation, and its label in each jurisdiction that has one.
 
     ``without``: jurisdictions in which it has none, though one around them has; with the reason, and its source.
+    ``pack``: what it is sold as, where another treatment is the same pack used in another way: they share their rest.
     ``lies``: where it is in the hive. What lies ``on_bars`` has to be lifted before a comb of the nest can be.
     """
 
@@ -252,6 +253,7 @@ class Treatment(RuleFile):
     active: Prose
     formulation: Prose
     class_: Identifier = Field(alias="class")
+    pack: Identifier | None = None
     lies: Annotated[Cited[str], *word("on_bars", "between_combs", "entrance")] | None = None
     note: Prose | None = None
     cautions: Identifiers = ()

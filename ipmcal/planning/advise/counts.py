@@ -9,7 +9,8 @@ from collections.abc import Iterator
 
 from ipmcal.biology.counts import least_mites
 from ipmcal.model.values.count import Threshold
-from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, count_days
+from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, CountWindow, count_days
+from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 
@@ -22,6 +23,11 @@ def plan_counts(plan: YearPlan) -> tuple[int, ...]:
 def mites_on_board(line: Threshold, days: int) -> int:
     """The fewest mites on a board of so many days that are at a line of mites a day, or over it."""
     return least_mites(line, days)
+
+
+def tells_again(plan: YearPlan, rest: CagedBreak) -> int:
+    """The first day (ordinal) behind a release on which mites are in cells again, and a wash reads as it does."""
+    return rest.released + round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
 
 
 def count_setting(plan: YearPlan) -> CountSetting:
@@ -48,17 +54,35 @@ def _tells_of_a_dose(plan: YearPlan, day: int) -> bool:
     return any(dose <= day < dose + round(rhythm.after.value.low or 0) for dose in doses)
 
 
-def _decides(plan: YearPlan) -> Iterator[tuple[int, int]]:
-    """Where nothing is planned, a count in time for a course of late summer, and one after what it would lead to."""
+def _decides(plan: YearPlan) -> Iterator[CountWindow]:
+    """Where nothing is planned, a count in time for a course of late summer, one after what it would lead to, and the
+    last one of autumn; of a package, one as soon as its own bees have come out."""
     slot = next((one.slot for one in plan.known.rounds if one.slot.name == "late_summer"), None)
+    if plan.known.asked.package and plan.courses:  # where its dose was left out, a wash as soon as one may be
+        began = plan.known.asked.stock.young
+        rhythm = plan.known.asked.book.planning.year_plans.counts
+        if began is not None and began.began is not None:
+            first = began.began.day + whole_days(rhythm.young)
+            yield first, first + round((rhythm.after.value.high or 0) - (rhythm.after.value.low or 0))
     if plan.courses or slot is None or slot.by is None:
         return
+    yield _last_warm(plan)
     reach = whole_days(plan.known.asked.book.planning.year_plans.enough.excused) - 1
     yield slot.by - 2 * reach, slot.by - reach
     yield slot.by + 1, slot.by + 2 * reach
     if plan.known.asked.region.rarely_broodless:  # a winter without a dose, where brood goes on
         least = plan.known.setting.mark("brood_minimum")
         yield least, least + whole_days(plan.known.asked.book.planning.year_plans.counts.after)
+
+
+def _last_warm(plan: YearPlan) -> CountWindow:
+    """The two weeks before it is too cold for a wash, or there is least brood: what came in until then."""
+    setting, rhythm = plan.known.setting, plan.known.asked.book.planning.year_plans.counts
+    least = setting.mark("brood_minimum")
+    autumn = setting.mark("winter_bee_rearing_start")
+    warm = [day for day in range(autumn, least) if setting.high(day) >= (rhythm.warm.value.low or 0.0)]
+    last = max(warm, default=least)
+    return last - round(rhythm.after.value.low or 0), last
 
 
 def _counted(planned: Planned) -> CountedCourse:

@@ -10,10 +10,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.planning.advise.counts import tells_again
+from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
+from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import YearPlan, first_over, most_over
+from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
 from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
@@ -92,9 +96,10 @@ def _bad(one: Led) -> float:
     return one.one + one.settled
 
 
-def _worth(plan: YearPlan) -> float:
-    """The share of hives that a round has to bring, to be told from none."""
-    return plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
+def _worth(plan: YearPlan, *, lost: bool = False) -> float:
+    """The share of hives that a round has to bring, to be told from none; where harvest is ``lost``, to be worth it."""
+    figures = plan.known.asked.book.planning.year_plans.led
+    return (figures.harvest if lost else figures.worth).value.middle / 100.0
 
 
 def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: Sequence[int]) -> Led | None:
@@ -105,19 +110,29 @@ def _better(plan: YearPlan, one: YearKnown, mine: list[int], best: Led, counts: 
     for lost in (False, True):  # harvest is given up only where nothing else helps
         likely = _likely(plan, one, [*mine, *there], counts, lost=lost)
         tried = [_at_its_number(plan, one, mine, best.rounds, more) for more in likely]
-        found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan)]
+        found += [made for made in tried if _bad(made) <= _bad(best) - _worth(plan, lost=lost)]
         if found:
             break
-    return min(found, key=lambda led_: (round(_bad(led_), 3), led_.rounds[-1].course.day), default=None)
+    least = min((_bad(made) for made in found), default=0.0)
+    near = [made for made in found if _bad(made) <= least + _worth(plan)]
+    return min(near, key=_as_good, default=None)
+
+
+def _as_good(made: Led) -> tuple[int, int, float]:
+    """Of rounds that bring as much: what gives up least, has worked soonest, brings most."""
+    last = made.rounds[-1].course
+    return last.answer.fallow, last.worked, round(_bad(made), 3)
 
 
 def _at_its_number(
     plan: YearPlan, one: YearKnown, mine: list[int], before: tuple[LedRound, ...], more: LedRound
 ) -> Led:
-    """A round more, at the highest number of mites that does about as much as any lower one."""
+    """A round more, at the highest number of mites that does about as much as any lower one; what takes a flow, below
+    the authority's line only where most hives would fail."""
     lives = _lives(plan, one, mine, (*before, more))
     few = round(plan.known.asked.book.planning.year_plans.led.at_least.value.middle / 100.0 * SAMPLE)
-    numbers = sorted({max(more.mites // part, min(more.mites, few)) for part in LINE_PARTS}, reverse=True)
+    parts = LINE_PARTS if fails_at_first(plan) or not more.course.answer.lost else LINE_PARTS[:1]
+    numbers = sorted({max(more.mites // part, min(more.mites, few)) for part in parts}, reverse=True)
     tried = [_told(lives, one, (*before, replace(more, mites=number))) for number in numbers]
     least = min(_bad(made) for made in tried)
     return next(made for made in tried if _bad(made) <= least + _worth(plan))
@@ -130,11 +145,17 @@ def _likely(
     asked = plan.known.asked
     reach = whole_days(asked.book.planning.year_plans.offered.at_once)
     warm = asked.book.planning.year_plans.counts.warm.value.low or 0.0
+    extra = {(c.course.answer.product, c.course.day) for c in plan.courses if not c.round}  # a low count excuses those
+    firm = [i for i in mine if (one.candidates[i].answer.product, one.candidates[i].day) not in extra]
+    told_by = [day for day in counts if one.setting.high(day) >= warm and not _misleads(plan, day)]
+    weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
     told: dict[int, int] = {}
     for i in free(one.field):
         day = one.candidates[i].day
-        before = [count for count in counts if 0 <= day - count <= reach and one.setting.high(count) >= warm]
-        if before and i not in mine and bool(one.candidates[i].answer.lost) == lost and fits(one.field, i, mine):
+        before = [count for count in told_by if 0 <= day - count <= reach]
+        goes = i not in mine and not one.candidates[i].quick and fits(one.field, i, mine, firm)
+        goes = goes and inside_warmth(one.setting, weather, one.candidates[i]) and _leaves_room(plan, one, i, mine)
+        if before and goes and bool(one.candidates[i].answer.lost) == lost:
             told[i] = max(before)
     first = {(one.candidates[i].answer.product, told[i]): i for i in sorted(told, key=lambda i: -one.candidates[i].day)}
     told = {i: told[i] for i in first.values()}
@@ -152,6 +173,24 @@ def _likely(
             line = announced(told[i], stick, "overwintered", SAMPLE)
             if line is not None:
                 yield LedRound(told[i], line[1], one.candidates[i])
+
+
+def _leaves_room(plan: YearPlan, one: YearKnown, i: int, mine: Sequence[int]) -> bool:
+    """Whether a count fits in between a round and each planned course or caging after it; a dose waits for none."""
+    apart = whole_days(one.setting.walls.between)
+    others = [one.candidates[n] for n in mine]
+    after = [c for c in others if c.day > one.candidates[i].day and not c.quick]
+    rests = [c.rests for c in plan.courses if c.rests and c.rests.released >= one.candidates[i].day]
+    worked = one.candidates[i].worked
+    return all(c.day - worked >= apart for c in after) and all(worked < rest.caged for rest in rests)
+
+
+def _misleads(plan: YearPlan, day: int) -> bool:
+    """Whether the queen is caged on a day, or so lately let out that all mites sit on bees; or a course is in the hive,
+    and what is counted is low."""
+    rests = [c.rests for c in plan.courses if c.rests]
+    lies = any(c.course.day < day <= c.course.answer.use.last for c in plan.courses)
+    return lies or any(rest.caged < day < tells_again(plan, rest) for rest in rests)
 
 
 # What they come to ----------------------------------------------------------------------------------------------------

@@ -19,14 +19,19 @@ from ipmcal.planning.mites.search import fits, free, over_line, over_line_first,
 
 @dataclass(frozen=True, slots=True)
 class Help:
-    """What would help: a ``product`` more, or, where that is None, the queen ``caged`` on that day; and the shares of
-    hives over the line with it in year ``one`` and ``later``."""
+    """What would help: a ``product`` more, the queen ``caged`` on that day, or both; and the shares of hives over the
+    line with it in year ``one`` and ``later``."""
 
     product: str | None
     one: float
     later: float
     caged: int | None = None
     released: int | None = None
+
+    @property
+    def bad(self) -> float:
+        """Both shares together."""
+        return round(self.one + self.later, 3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,33 +46,46 @@ class Missing:
 
 
 def missing(plan: YearPlan) -> Missing:
-    """What a plan that is not enough lacks: the likeliest few are tried in full."""
+    """What a plan that is not enough lacks: the likeliest few are tried in full; two at once where none is enough."""
+    most = most_over(plan.known)
+    rest = _a_break(plan)
+    found = [one for one in _products(plan) if _spares(plan, one)]
+    caged = [] if rest is None else [one for one in _caged(plan, rest) if _spares(plan, one)]
+    if rest is not None and found and caged and min(one.later for one in (*found, *caged)) > most:
+        best = min(found, key=lambda one: one.bad)
+        assert best.product is not None
+        with_it = year_plan(_with(plan, best.product))
+        both = [replace(one, product=best.product) for one in _caged(with_it, rest) if _spares(plan, one)]
+        return Missing(tuple(_named(plan, [*both, *found, *caged])), rounds_left(plan))
+    return Missing(tuple(_named(plan, [*found, *caged])), rounds_left(plan))
+
+
+def _spares(plan: YearPlan, one: Help) -> bool:
+    """Whether it brings more than draws can't tell from nothing."""
     worth = plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
-    now = first_over(plan)
-
-    def spares(one: Help) -> bool:
-        later = plan.over > most_over(plan.known) and one.later <= plan.over - 2 * worth
-        return later or _bad(one) <= now + plan.over - worth
-
-    found = [one for one in _tried(plan) if spares(one)]
-    order = sorted(found, key=lambda one: (_bad(one), one.product or ""))
-    near = [] if not order else [one for one in order if _bad(one) <= _bad(order[0]) + 2 * worth]
-    return Missing(tuple(near[:NAMED]), rounds_left(plan))
+    later = plan.over > most_over(plan.known) and one.later <= plan.over - 2 * worth
+    return later or one.bad <= first_over(plan) + plan.over - worth
 
 
-def _bad(one: Help) -> float:
-    return round(one.one + one.later, 3)
+def _named(plan: YearPlan, found: Sequence[Help]) -> Iterator[Help]:
+    """What does most, what does about as much, and what is enough in later years where these are not."""
+    worth = plan.known.asked.book.planning.year_plans.led.worth.value.middle / 100.0
+    order = sorted(found, key=lambda one: (one.bad, one.product or ""))
+    near = [one for one in order if one.bad <= order[0].bad + 2 * worth][:NAMED]
+    yield from near
+    most = most_over(plan.known)
+    later = min(order, key=lambda one: one.later, default=None)
+    if later is not None and later.later <= most < min(one.later for one in near):
+        yield later
 
 
-def _tried(plan: YearPlan) -> Iterator[Help]:
+def _products(plan: YearPlan) -> Iterator[Help]:
+    """A product more."""
     with_it = {name: year_known(_with(plan, name)) for name in _others(plan)}
     for name in sorted(with_it, key=lambda n: (not is_likely(with_it[n]), best_without(with_it[n]).over, n))[:TRIED]:
         made = year_plan(with_it[name].asked)
         if any(one.course.answer.product == name for one in made.courses):
             yield Help(name, first_over(made), made.over)
-    rest = _a_break(plan)
-    if rest is not None:
-        yield from _caged(plan, rest)
 
 
 def _a_break(plan: YearPlan) -> CagedBreak | None:
@@ -81,7 +99,7 @@ def _a_break(plan: YearPlan) -> CagedBreak | None:
 
 def _caged(plan: YearPlan, rest: CagedBreak) -> Iterator[Help]:
     """The plan with a caging: chosen anew, and else with a dose of acid in late summer's place."""
-    asked = unbroken(plan.known.asked) if plan.known.asked.breaks else plan.known.asked
+    asked = unbroken(plan.known.asked)
     pauses = (*asked.stock.history.pauses, (rest.caged, rest.lays))
     stock = replace(asked.stock, history=replace(asked.stock.history, pauses=pauses))
     standing = replace(asked.standing, brood=(*asked.standing.brood, rest.spell))
@@ -155,9 +173,11 @@ def _with(plan: YearPlan, product: str) -> YearQuestion:
 
 
 def rounds_left(plan: YearPlan) -> tuple[str, ...]:
-    """Rounds of the base that no course of the plan serves."""
+    """Rounds of the base that no course of the plan serves; a further one before the flow does spring's work."""
     served = {one.round for one in plan.courses}
     served |= {OWN_BREAK for one in plan.courses if one.rests}
+    further = [one.course.day for one in plan.courses if not one.round and not one.course.quick]
+    served |= {"spring" for day in further if day <= plan.known.setting.mark("flow_main")}
     either = {one.slot.name for one in plan.known.rounds if one.slot.either}
     served |= {"winter" for one in plan.courses if one.round in either and one.course.quick}
     return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for, same_pack
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.advise.warm import inside_warmth
@@ -26,6 +26,7 @@ from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,
     broken_wall,
+    ends_in_cold,
     may_follow,
     same_winter,
     warm_enough,
@@ -80,8 +81,9 @@ def open_to(plan: YearPlan) -> Open:
     asked = replace(plan.known.asked, over=True)
     weather = usual_weather(asked.region, asked.season.first - YEAR_DAYS, asked.season.last + YEAR_DAYS)
     setting, every, hot = _let(replace(asked, products=(*asked.products, *_others(asked))), weather)
-    mine = set(asked.products)
-    listed = tuple(one for one in every if one.answer.product in mine)
+    mine = [n for n in asked.products if n in asked.book.treatments]
+    packs = {n for n in asked.book.treatments if any(same_pack(n, own, asked.book) for own in mine)}
+    listed = tuple(one for one in every if one.answer.product in packs)
     return Open(asked, setting, weather, tuple(hot), listed, tuple(every))
 
 
@@ -121,15 +123,16 @@ def _let(asked: YearQuestion, weather: Weather) -> tuple[WallSetting, list[Candi
     def fits(one: Candidate) -> bool:
         return not _sits_tight(asked, setting, one) and inside_warmth(setting, weather, one)
 
-    hot = [one for one in every if broken_wall(setting, one, published=True) == "hot" and fits(one)]
-    return setting, [one for one in every if stands(one)], hot
+    hot = [one for one in every if _poor_in_heat(setting, one) and fits(one)]
+    hot = [one for one in hot if broken_wall(setting, one, published=True) in ("hot", None)]
+    return setting, [one for one in every if stands(one) and one not in hot], hot
 
 
 def _sits_tight(asked: YearQuestion, setting: WallSetting, one: Candidate) -> bool:
     """Whether bees walk too little over what has to be walked over, or brood is about to end: a dose is due then."""
     floors = [f for f in setting.walls.floors if one.answer.class_ in f.classes and f.published is None]
     least = [f.after_flow.value.low or 0.0 for f in floors if f.after_flow is not None]
-    if any(setting.high(one.day) < floor for floor in least):
+    if any(setting.high(one.day) < floor or ends_in_cold(setting, one, floor) for floor in least):
         return True
     rests, late = setting.mark("brood_minimum"), round(asked.book.planning.year_plans.counts.autumn.value.low or 0)
     queens = asked.book.treatments[one.answer.product].common.toll.queens
@@ -153,13 +156,15 @@ def listed_by(book: Rulebook) -> Counter[str]:
 class Sought:
     """What is looked for: what may be begun from a ``day`` (ordinal) to ``reach`` days on; ``but``: of no such class.
 
-    ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest.
+    ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest. ``weak``: what is weak
+    where there is brood too, where there is nothing else.
     """
 
     day: int
     reach: int
     but: str = ""
     only: Literal["", "worked", "heat"] = ""
+    weak: bool = True
 
 
 def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: Sequence[Planned]) -> list[Remedy]:
@@ -186,8 +191,8 @@ def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: S
         if other is None or _before(listing, one, other):
             liked[one.answer.class_] = one
     strong = [one for one in liked.values() if one.quick or _is_strong(opened, one)]
-    poor = {one for one in liked.values() if _poor_in_heat(opened.setting, one)}
-    order = sorted(strong or liked.values(), key=lambda c: (c.quick, c.answer.lost > 0, c in poor, c.worked, c.day))
+    named = strong or (list(liked.values()) if sought.weak else [])
+    order = sorted(named, key=lambda c: (c.quick, c.answer.lost > 0, c.worked, c.day))
     return [_remedy(opened, one, sought.only) for one in order]
 
 
@@ -216,15 +221,11 @@ def _remedy(opened: Open, one: Candidate, only: Literal["", "worked", "heat"]) -
 
 
 def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate], rested: bool) -> bool:
-    """Whether it may follow on what was given, and is not one too many of its product or class in the season."""
+    """Whether it may follow on what was given, and is not one too many of its product in the season by its label."""
     if not all(may_follow(setting, other, one, one.day, rested=rested) for other in given):
         return False
     if one.quick and any(other.quick and same_winter(setting, other.day, one.day) for other in given):
         return False  # a second dose on the same winter's bees
-    most = setting.walls.a_season.get(one.answer.class_)
-    classes = sum(other.answer.class_ == one.answer.class_ for other in given)
-    if most is not None and classes >= round(most.value.middle):
-        return False
     return one.a_year is None or sum(other.answer.product == one.answer.product for other in given) < one.a_year
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Use, Weight
+from ipmcal.model.rules.labels import same_pack
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
 from ipmcal.model.values.cited import Cited
@@ -31,11 +32,11 @@ def _title(past: CourseSpell, book: Rulebook) -> str:
 
 
 def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:
-    """Days from the last day of a course to the first of the next with the same treatment, either way."""
+    """Days from the last day of a course to the first of the next out of the same pack, either way."""
     days = limit.value.value.upper_end
     # courses planned for later count too: the rest has to fit before them
     for past in case.standing.courses:
-        if past.treatment != case.name:
+        if not same_pack(past.treatment, case.name, case.book):
             continue
         ended = past.began if past.ended is None else past.ended
         before, after = case.use.first - ended, past.began - case.use.last

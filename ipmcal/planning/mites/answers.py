@@ -31,7 +31,8 @@ class AllowedCourse:
     """A course that the label lets begin on a day: its days, what is advised against it, the harvest it costs.
 
     ``supers_off`` is the day by which supers come off for it (None: they stay as they are); ``lost`` are days of supers
-    given up. ``looks`` are things that are not known and have to be looked at first.
+    given up, ``fallow`` those of them on which none may be on. ``looks`` are things that are not known and have to be
+    looked at first.
     """
 
     product: str
@@ -41,6 +42,7 @@ class AllowedCourse:
     lost: int = 0
     advice: int = 0
     looks: int = 0
+    fallow: int = 0
 
     @property
     def day(self) -> int:
@@ -137,7 +139,7 @@ def _asked_once(
 ) -> tuple[AllowedCourse | None, frozenset[str]]:
     """The answer for one day: with supers as they are, else with supers off; else the limits that forbid both.
 
-    ``ends``: with the supers gone the flow is not harvested any longer.
+    ``ends``: with the supers gone the flow is not harvested any longer, and those that would go on soon wait.
     """
     made = verdict(name, where, kept, use, search=False)
     class_ = where.book.treatments[name].class_
@@ -145,14 +147,30 @@ def _asked_once(
         return _answer(class_, made, use), frozenset()
     words = {reason.limit for reason in made.reasons if reason.weight is Weight.FORBIDS and not reason.by_hand}
     if words <= {"supers", "flow"}:
-        off_ = harvesting(taken_off(standing, use.first))
+        held = _held_back(standing, where, name, use) if ends else standing
+        off_ = harvesting(taken_off(held, use.first))
         if ends:
             off_ = replace(off_, flows={w: p for w, p in off_.flows.items() if w not in SUPER_FLOWS})
         again = verdict(name, where, off_, use, search=False)
         if not forbids(again):
             off = _answer(class_, again, use)
-            return replace(off, supers_off=use.first, lost=_lost(standing, use.first)), frozenset()
+            lost = _lost(standing, use.first) + (held is not standing)
+            fallow = _lost(standing, use.first, use.last + _wait(where, name))
+            return replace(off, supers_off=use.first, lost=lost, fallow=fallow), frozenset()
     return None, frozenset(words)
+
+
+def _held_back(standing: Standing, where: Where, name: str, use: Use) -> Standing:
+    """The same hive, without supers that would go on while a course is in it, or waits after it."""
+    stays = tuple(s for s in standing.supers if not use.first <= s.on <= use.last + _wait(where, name))
+    return standing if len(stays) == len(standing.supers) else replace(standing, supers=stays)
+
+
+def _wait(where: Where, name: str) -> int:
+    """Days from the end of a course to that on which honey supers may be on."""
+    label = label_for(where.book.treatments[name], where.jurisdiction, where.book)
+    limit = None if label is None else label.limits.supers
+    return 0 if limit is None or limit.after is None else round(limit.after.value.high or 0)
 
 
 def _answer(class_: str, made: Verdict, use: Use) -> AllowedCourse:
@@ -166,14 +184,16 @@ def _weighs(reason: Limited) -> bool:
     return not reason.by_hand and reason.limit not in ("class", "rest", "course", "together")
 
 
-def _lost(standing: Standing, day: int) -> int:
-    """Days of a flow given up where supers come off on a day; one where nobody knows when they would come off.
+def _lost(standing: Standing, day: int, until: int | None = None) -> int:
+    """Days of a flow given up where supers come off on a day, up to another on which they may be back; one where nobody
+    knows when they would come off.
 
     What stands on without a flow, until somebody fetches it, is no harvest.
     """
     flows = [period for word in SUPER_FLOWS for period in standing.flows.get(word, ())]
     on = (s for s in standing.supers if s.on < day and (s.off is None or s.off > day))
-    return max((1 if s.off is None else sum(_shared(day, s.off, *flow) for flow in flows) for s in on), default=0)
+    offs = [None if s.off is None else s.off if until is None else min(s.off, until + 1) for s in on]
+    return max((1 if off is None else sum(_shared(day, off, *flow) for flow in flows) for off in offs), default=0)
 
 
 def _shared(day: int, off: int, first: int, last: int) -> int:

@@ -18,7 +18,7 @@ from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 from ipmcal.planning.labels.standing import BroodSpell
 from ipmcal.planning.mites.walls import Candidate, WallSetting, broken_wall, warm_enough, whole_days, winter_dose
 
-WEIGHT = ("late_summer", "autumn", "winter", "spring", "summer")
+WEIGHT = ("late_summer", "autumn", "winter", "early_autumn", "spring", "summer")
 """Rounds by their weight: late summer, which winter bees hang on, before what the law asks for (the only autumn round).
 Where courses of two are in each other's way, the later one here gives way; where days are as good, the earlier day of
 the first decides."""

@@ -12,7 +12,7 @@ from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_first, over_settled
 from ipmcal.planning.mites.base import CagedBreak, in_good_time
 from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
-from ipmcal.planning.mites.search import Set, bases, beside
+from ipmcal.planning.mites.search import Set, bases, beside, needing
 from ipmcal.planning.mites.walls import Candidate
 
 Memory = dict[tuple[object, ...], "YearPlan"]
@@ -80,14 +80,17 @@ def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
 
 
 def _with_breaks(asked: YearQuestion) -> YearPlan:
-    """The year with its breaks, or without: nobody cages a queen for nothing."""
-    if asked.breaks_if == "always":
-        caged = _chosen(year_known(asked))
-        return caged if _rests_on(caged) else _chosen(year_known(unbroken(asked)))
+    """The year with its breaks, or without: nobody cages a queen for nothing, nor is a year called enough by a break
+    without its dose."""
+    known = year_known(asked) if asked.breaks_if == "always" else None
+    if known is not None:
+        caged = _chosen(known)
+        if _rests_on(caged):
+            return caged
     free = _chosen(year_known(unbroken(asked)))
-    if asked.breaks_if == "needed" and free.enough and not fails_at_first(free):
+    if asked.breaks_if != "better" and free.enough and not fails_at_first(free):
         return free
-    caged = _chosen(year_known(asked))
+    caged = _chosen(_resting(known or year_known(asked)))
     if not _rests_on(caged) or free.enough > caged.enough:
         return free
     band = 1.0 + asked.book.planning.year_plans.band.value.middle / 100.0
@@ -96,6 +99,12 @@ def _with_breaks(asked: YearQuestion) -> YearPlan:
     less = asked.breaks_if == "better" and spared >= worth
     better = less or caged.chosen.harm * band < free.chosen.harm or fails_at_first(free) > fails_at_first(caged)
     return caged if better or caged.enough > free.enough else free
+
+
+def _resting(one: YearKnown) -> YearKnown:
+    """The same, every set with a dose that rests on the break."""
+    doses = [i for i in range(len(one.candidates)) if _rests(one, i) is not None]
+    return replace(one, field=needing(one.field, doses))
 
 
 def _rests_on(made: YearPlan) -> bool:

@@ -284,8 +284,8 @@ def _left(asked: YearQuestion, setting: WallSetting, every: Sequence[Candidate])
     fixed = tuple(_fixed(asked, setting))
     slots = [slot for slot in (*rounds_of(asked.region, asked.season), *breaks) if not _is_served(asked, slot, fixed)]
     rounds = [served(setting, slot, every) for slot in slots]
-    off = any(one.supers_off for one in rounds)
     walls = [broken_wall(setting, one) or late_in_flow(asked, setting, one) for one in every]
+    off = asked.over or any(one.supers_off for one in rounds)  # over the line harvest may be given up
     free = [i for i, wall in enumerate(walls) if wall is None and (off or not every[i].answer.lost)]
     used = sorted({*free, *(i for one in rounds for i in (*one.candidates, *one.wide))})
     place = {i: n for n, i in enumerate(used)}
@@ -352,6 +352,7 @@ def wall_setting(asked: YearQuestion) -> WallSetting:
         named=frozenset(asked.products) if asked.named else frozenset(),
         over=asked.over,
         counting=asked.counting,
+        draws_together=not asked.region.rarely_broodless,
         early_rounds=asked.region.rarely_broodless or not EARLY_ROUNDS.isdisjoint(asked.region.base.rounds),
     )
 
@@ -440,7 +441,7 @@ def measures(book: Rulebook) -> Measures:
     """The figures of choosing; what a wash reads is in the draws."""
     plans = book.planning.year_plans
     return Measures(
-        over=plans.enough.over.value.middle / 100.0,
+        over=(plans.enough.over.value.middle + plans.enough.error.value.middle) / 100.0,
         band=plans.band.value.middle / 100.0,
         same_harm=plans.same_harm.value.middle / 100.0,
         settled_most=plans.enough.settled_most.value.middle,

@@ -42,7 +42,8 @@ class SearchField:
     that may stand beside it, ``blind`` those that do so only where no others are enough: no count has told anything
     before them. ``apart``: both may be in one year. ``caps``: of these candidates at most so many. ``judged`` are the
     looks at which loads are held against ``lines``, in mites a bee, but for days less than ``excused`` before a course.
-    ``last_class`` is that of the hives' last course. ``fixed`` are in every set, and every base.
+    ``last_class`` is that of the hives' last course. ``fixed`` are in every set, and every base. ``needed``: of these
+    one at least is in every set; None: no matter.
     """
 
     maps: Maps
@@ -59,6 +60,7 @@ class SearchField:
     excused: int = 0
     last_class: str = ""
     fixed: Positions = dataclasses.field(default_factory=lambda: np.zeros(0, dtype=np.intp))
+    needed: Flags | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +101,11 @@ def beside(field: SearchField, base: Set, many: int, *, enough_only: bool = True
     there = np.concatenate([field.further, field.blind]) if blind else field.further
     free = there[field.apart[there][:, mine].all(axis=1)]
     rows = _combined(field, mine, free, many)
+    rows = rows[_within_caps(field, rows)] if len(rows) else rows
+    if field.needed is not None and len(rows):
+        rows = rows[field.needed[rows].any(axis=1)]
     if not len(rows):
         return []
-    keep = _within_caps(field, rows)
-    rows = rows[keep]
     return _ranked(field, rows, [base.base] * len(rows), field.measures.over if enough_only else None)
 
 
@@ -152,11 +155,18 @@ def free(field: SearchField) -> list[int]:
     return [int(i) for i in (*field.further, *field.blind)]
 
 
-def fits(field: SearchField, place: int, others: Sequence[int]) -> bool:
-    """Whether a candidate goes with other courses."""
-    whole = [*others, place]
-    together = all(bool(field.apart[a, b]) for a, b in combinations(whole, 2))
-    return together and all(sum(bool(flags[i]) for i in whole) <= most for flags, most in field.caps)
+def needing(field: SearchField, places: Sequence[int]) -> SearchField:
+    """The same question, one of some candidates in every set."""
+    flags = np.zeros(len(field.costs), dtype=np.bool_)
+    flags[list(places)] = True
+    return dataclasses.replace(field, needed=flags)
+
+
+def fits(field: SearchField, place: int, others: Sequence[int], firm: Sequence[int] | None = None) -> bool:
+    """Whether a candidate goes with other courses; of these only what is ``firm`` counts, where some may be excused."""
+    together = all(bool(field.apart[a, b]) for a, b in combinations([*others, place], 2))
+    counted = [*(others if firm is None else firm), place]
+    return together and all(sum(bool(flags[i]) for i in counted) <= most for flags, most in field.caps)
 
 
 # Which sets there are -------------------------------------------------------------------------------------------------

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.base import Walls
-from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for, same_pack
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Cited
@@ -50,7 +50,8 @@ class WallSetting:
 
     ``flows`` are flows that the yard harvests, first and last day; ``named`` the keeper's own products, which no wall
     takes by default; ``over``: a count is over the line, which opens flows and the time between courses;
-    ``early_rounds``: the region's base year has a round before its main flow ends.
+    ``early_rounds``: the region's base year has a round before its main flow ends; ``draws_together``: its bees do in
+    winter, and brood stops.
     """
 
     book: Rulebook
@@ -64,6 +65,7 @@ class WallSetting:
     over: bool = False
     counting: bool = True
     early_rounds: bool = True
+    draws_together: bool = True
 
     @property
     def walls(self) -> Walls:
@@ -176,9 +178,17 @@ def _cold_or_hot(setting: WallSetting, one: Candidate, *, published: bool) -> st
         most = (floor.most_published or floor.most) if published else floor.most
         if least is not None and high < (least.value.low or 0.0):
             return "cold"
+        if after and not published and ours is not None and ends_in_cold(setting, one, ours.value.low or 0.0):
+            return "cold"
         if most is not None and most.value.high is not None and high > most.value.high:
             return "hot"
     return None
+
+
+def ends_in_cold(setting: WallSetting, one: Candidate, least: float) -> bool:
+    """Whether bees draw together before what was capped at a slow course's beginning has come out to it."""
+    slow = setting.draws_together and one.worked - one.day >= whole_days(setting.walls.acted)
+    return slow and setting.high(one.day + whole_days(setting.walls.acted)) < least
 
 
 def _in_flow(setting: WallSetting, one: Candidate) -> bool:
@@ -237,9 +247,10 @@ def may_share_a_year(setting: WallSetting, one: Candidate, other: Candidate) -> 
 
 
 def _follows(setting: WallSetting, first: Candidate, second: Candidate, later: int) -> bool:
-    """Whether ``second``, so many days later than it stands, may follow on ``first``."""
+    """Whether ``second``, so many days later than it stands, may follow on ``first``; at once where a count says so."""
     day = second.day + later
-    return day - first.worked >= whole_days(setting.walls.between) and may_follow(setting, first, second, day)
+    between = 0 if setting.over else whole_days(setting.walls.between)
+    return day - first.worked >= between and may_follow(setting, first, second, day)
 
 
 def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: int, *, rested: bool = True) -> bool:
@@ -253,7 +264,8 @@ def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: i
     same = first.answer.class_ == second.answer.class_ and first.answer.class_ in walls.synthetic
     if rested and same and day - first.day < whole_days(walls.synthetic_rest):
         return False
-    if first.answer.product == second.answer.product and day - first.answer.use.last < second.rest:
+    one_pack = same_pack(first.answer.product, second.answer.product, setting.book)
+    if one_pack and day - first.answer.use.last < second.rest:
         return False
     return not (first.trickle and second.trickle and same_winter(setting, first.day, day))
 

@@ -281,6 +281,7 @@ _WHY = {
     "spring": Because(Code.ROUND_SPRING),
     "summer": Because(Code.ROUND_SUMMER),
     "late_summer": Because(Code.ROUND_LATE_SUMMER),
+    "early_autumn": Because(Code.ROUND_EARLY_AUTUMN),
     "autumn": Because(Code.ROUND_AUTUMN),
     "winter": Because(Code.ROUND_WINTER),
 }

@@ -64,15 +64,17 @@ def _counts(book: Rulebook, region: Region, counts: BaseCounts) -> Iterator[Comp
 
 
 def _how_many(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:
-    """As many rounds as the months with brood ask for; a further one only where that is more than every region has."""
+    """As many rounds as the months with brood ask for; a further one only where that, or its advisers' number of
+    courses a year, is more than every region has."""
     months = region.base.brood_months.value.middle
     asked = [row.rounds.value.middle for row in book.planning.rounds if months >= row.months.value.middle]
     wanted, have = max(asked, default=0.0), len(region.base.rounds)
     if have < wanted:
         what = f"base.rounds: {months:.14g} months with brood ask for {wanted:.14g} rounds, and there are {have}"
         yield Complaint.at(tree.place(("base", "rounds")), what)
+    advised = 0.0 if region.base.a_year is None else region.base.a_year.value.middle
     further = [name for name in region.base.rounds if name not in EVERYWHERE]
-    if further and not region.rarely_broodless and wanted <= len(EVERYWHERE):
+    if further and not region.rarely_broodless and max(wanted, advised) <= len(EVERYWHERE):
         what = f"base.rounds.{further[0]}: only where brood hardly stops; say 'rarely_broodless: yes', or leave it out"
         yield Complaint.at(tree.key(("base", "rounds", further[0])), what)
 

@@ -6,31 +6,30 @@ In: a ``YearPlan``, what may be done over the line, the day of a count. Out: tex
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
 
-from ipmcal.model.values.words import joined, month_day
-from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.model.values.words import month_day
+from ipmcal.planning.advise.counts import plan_counts, tells_again
 from ipmcal.planning.advise.over import Open, Remedy, Sought, brought_forward, caged_now, remedies
-from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.walls import Candidate, whole_days
+from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.dose import winter_dose_of
+from ipmcal.saying.year.offers import (
+    at_once,
+    dose_ahead_words,
+    first_of,
+    forward_words,
+    hot_words,
+    lacking,
+    named,
+    once_more,
+    quicker,
+    reach_of,
+)
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import given_again, off_words, out_day
+from ipmcal.saying.year.spans import off_words, out_day
+from ipmcal.saying.year.winter import caged_for, second_look
 
-THEN = "then a new plan: it may take a later course's place"
-MOST_NAMED = 2
-"""Products that are named beside a count: more would not be read."""
-
-
-def reach_of(plan: YearPlan) -> int:
-    """Days within which what a count asks for is begun at the latest."""
-    return whole_days(plan.known.asked.book.planning.year_plans.enough.excused) - 1
-
-
-def at_once(plan: YearPlan) -> int:
-    """Days to the keeper's next visit: begun by then, it is begun at once."""
-    return whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
+THEN = "then a new plan"
 
 
 def is_caged(courses: Sequence[Planned], day: int) -> Planned | None:
@@ -45,21 +44,36 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     if caged is not None:
         name, when = called(book, caged.course.answer.product), _on(day, caged.course.day)
         return f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} {when} answers it"
+    lately = next((c.rests for c in courses if c.rests and c.rests.released < day < tells_again(plan, c.rests)), None)
+    if lately is not None:
+        due = tells_again(plan, lately)
+        visit = next((one for one in plan.known.asked.days if one >= due), due)
+        then = _then_words(plan, opened, visit, courses)
+        return f"so soon after her release nothing is capped, and a wash reads high: count again on {then}"
     lies = next((c for c in courses if c.course.day < day <= out_day(plan, c.course.answer)), None)
     if lies is not None and lies.course.answer.use.last > lies.course.day:
         return _lying(plan, opened, lies, day, [one for one in courses if one is not lies])
     failed = _failed(plan, courses, day)
     doses = [one for one in courses if one.course.quick]  # on the bees alone: what a class did in brood says nothing
-    dose = _planned(plan, opened, day, doses)
+    dose = _planned(plan, opened, day, doses, courses)
     if failed and dose:
         return dose
     if failed:
-        found = _first_of(plan, opened, day, courses, failed)
+        sought = Sought(day, at_once(plan), failed)
+        found = first_of(plan, opened, sought, courses)
         if found is not None:
-            words, _, ours = found
-            list_ = "" if ours else " (not on this plan's list, but with a label here)"
-            return f"it did not do: another class{list_}: {words}; {THEN}"
-    return _planned(plan, opened, day, courses) or over_words(plan, opened, day, courses)
+            else_ = lacking(plan, opened, sought, courses, found)
+            if not found.ours and not else_:
+                else_ = once_more(plan, opened, day, courses)
+            return f"it did not do: another class{found.list_}: {found.words}{else_}; {THEN}"
+    return _planned(plan, opened, day, courses, courses) or over_words(plan, opened, day, courses)
+
+
+def _then_words(plan: YearPlan, opened: Open, visit: int, courses: Sequence[Planned]) -> str:
+    """A later count, and what is given at its line."""
+    found = first_of(plan, opened, Sought(visit, at_once(plan)), courses)
+    then = "treat at the line then" if found is None else f"at the line then{found.list_}: {found.words}"
+    return f"{month_day(visit)}, and {then}"
 
 
 def _failed(plan: YearPlan, courses: Sequence[Planned], day: int) -> str:
@@ -76,8 +90,8 @@ def _on(day: int, when: int) -> str:
     return "today" if when == day else f"on {month_day(when)}"
 
 
-def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -> str:
-    """The plan's own next course, where it begins at once, or may; else nothing."""
+def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned], every: Sequence[Planned]) -> str:
+    """The plan's own next course of some, where it begins at once, or may; else nothing."""
     asked = plan.known.asked
     figures = asked.book.planning.year_plans.offered
     for one in courses:
@@ -88,17 +102,29 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned])
         if one.rests is not None:
             answered = one.course.day - day <= whole_days(figures.answered)
             return f"cage the queen {_on(day, first)}, as planned" if answered else ""
+        fast = quicker(plan, opened, one, day, every)
         if first <= day + at_once(plan):
-            return f"{name} {_on(day, first)}, as planned{_capped(one)}"
+            return f"{fast}{name} {_on(day, first)}, as planned{_capped(plan, opened, one, day, every)}"
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
         now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
-            return f"{_named(plan, now)}, not only on {month_day(first)}; {THEN}"
+            return f"{fast}{named(plan, now)}, not only on {month_day(first)}; {THEN}"
     return ""
 
 
-def _capped(one: Planned) -> str:
-    return ", nothing capped" if one.course.quick else ""
+def _capped(plan: YearPlan, opened: Open, one: Planned, day: int, every: Sequence[Planned]) -> str:
+    """What a dose hangs on; where brood hardly stops, what is given in its place where something is capped."""
+    if not one.course.quick:
+        return ""
+    if not plan.known.asked.region.rarely_broodless:
+        return ", nothing capped"
+    others = [other for other in every if other is not one]
+    found = first_of(plan, opened, Sought(day, at_once(plan), _failed(plan, others, day), weak=False), others)
+    if found is None:
+        again = second_look(plan, one)
+        look = "" if again is None else f"; where something is capped: nothing fits, look again by {month_day(again)}"
+        return f", nothing capped{look}"
+    return f", nothing capped; where something is capped{found.list_}: {found.words}; {THEN}"
 
 
 def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequence[Planned]) -> str:
@@ -109,129 +135,87 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         rest = over_words(plan, opened, day, [*others, lies], but=class_)
         return f"take the {name} out as planned; it did not do: {rest}"
     if day - lies.course.day < round(asked.book.planning.year_plans.counts.lying.value.low or 0):
-        return f"leave the {name} in, it has not worked yet: {_next_count(plan, lies, day)}"
+        return f"leave the {name} in, it has not worked yet: {_next_count(plan, opened, lies, day)}"
     withstood = asked.book.planning.year_plans.walls.synthetic
     why = " (mites may withstand it)" if class_ in withstood else ""
-    found = _first_of(plan, opened, day, others, class_)
+    sought = Sought(day, at_once(plan), class_)
+    found = first_of(plan, opened, sought, others)
     if found is None:
         return f"it does too little{why}: leave the {name} in to its end; {_none(plan, opened, day)}"
-    words, first, ours = found
-    list_ = "" if ours else " (not on this plan's list, but with a label here)"
-    if first == day:
-        return f"it does too little{why}: take the {name} out, and at once give another class{list_}: {words}; {THEN}"
+    if found.day == day and found.ours:
+        else_ = lacking(plan, opened, sought, others, found)
+        given = f"{found.words}{else_}; {THEN}"
+        return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
+    else_ = lacking(plan, opened, sought, others, found)
+    hot = "" if found.ours else hot_words(plan, opened, sought, others)
+    if hot:
+        else_ = f"; without it, in its place {hot}"
+    elif not found.ours:
+        rest = else_.removeprefix("; without it,")
+        link = ", and" if rest.startswith(" cage") else ", then" if rest else ""
+        else_ = f"; without it, leave the {name} in to its end{link}{rest}"
     return (
-        f"it does too little{why}: leave the {name} in until another class goes in, and take it out that day{list_}: "
-        f"{words}; {THEN}"
+        f"it does too little{why}: leave the {name} in until another class goes in, and take it out that day"
+        f"{found.list_}: {found.words}{else_}; {THEN}"
     )
 
 
-def _next_count(plan: YearPlan, lies: Planned, day: int) -> str:
+def _next_count(plan: YearPlan, opened: Open, lies: Planned, day: int) -> str:
     """The count that decides in place of one that was too early."""
     after = whole_days(plan.known.asked.book.planning.year_plans.counts.after)
     soonest = out_day(plan, lies.course.answer)
     due = min(soonest, lies.course.day + after)
     nxt = next((count for count in plan_counts(plan) if count >= max(due, day + 1)), None)
-    if nxt is not None and nxt <= soonest + after:
+    least = round(plan.known.asked.book.planning.year_plans.counts.after.value.low or 0)
+    visit = next((d for d in plan.known.asked.days if d >= soonest + least), soonest + least)
+    if nxt is not None and nxt <= visit:
         return f"the count of {month_day(nxt)} decides"
-    visit = next((d for d in plan.known.asked.days if d >= soonest + after - at_once(plan)), soonest + after)
-    return f"count again on {month_day(visit)}, and at or over the line plan anew"
-
-
-def _first_of(
-    plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], but: str
-) -> tuple[str, int, bool] | None:
-    """What may be begun at once, what hangs on something last, else within two weeks: its words, its first day, whether
-    it is on the list."""
-    mine = set(plan.known.asked.products)
-    hot = [one for one in opened.hot if one.answer.product in mine]
-    again = {name for name in plan.known.asked.book.planning.year_plans.walls.synthetic if name != but}
-    second = [[one for one in among if one.answer.class_ in again] for among in (opened.listed, opened.all)]
-    now, late = at_once(plan), reach_of(plan)
-    tries: list[tuple[int, Sequence[Candidate], bool, Literal["", "worked", "heat"]]] = [
-        (now, opened.listed, True, ""),
-        (now, second[0], True, "worked"),
-        (now, hot, True, "heat"),
-        (now, opened.all, False, ""),
-        (now, second[1], False, "worked"),
-        (now, opened.hot, False, "heat"),
-        (late, opened.listed, True, ""),
-        (late, opened.all, False, ""),
-    ]
-    for reach, among, ours, only in tries:
-        sought = Sought(day, reach, but, only)
-        found = [one for one in remedies(opened, among, sought, before) if not one.dose]
-        if found:
-            return _named(plan, found), found[0].day, ours or not plan.known.asked.products
-    return None
+    dose = winter_dose_of(plan, opened)
+    one = next((c for c in plan.courses if dose is not None and c.course.day == dose[1]), None)
+    caged = None if dose is None else caged_for(plan, dose[1], one)
+    if dose is not None and caged is not None and caged <= visit <= dose[1]:
+        name = called(plan.known.asked.book, dose[0])
+        return f"the {name} on {month_day(dose[1])} answers it, the queen caged for it"
+    return f"count again on {_then_words(plan, opened, visit, plan.courses)}"
 
 
 def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned], *, but: str = "") -> str:
     """What may be begun at once; what is not on the list where nothing on it may; the queen caged where nothing may,
     or where she is caged soon."""
-    found, soon = _first_of(plan, opened, day, before, but), brought_forward(plan, day)
+    sought = Sought(day, at_once(plan), but)
+    found, soon = first_of(plan, opened, sought, before), brought_forward(plan, day)
     due = winter_dose_of(plan, opened)
     if not plan.courses and due is not None and day <= due[1] <= day + at_once(plan):
         name = called(plan.known.asked.book, due[0])
-        else_ = "" if found is None else f"; where something is capped: {found[0]}"
+        else_ = "" if found is None else f"; where something is capped: {found.words}"
         return f"{name} {_on(day, due[1])}, nothing capped (look first){else_}"
     caged = caged_now(plan, opened, day, but=but)
     if found is not None:
-        words, first, ours = found
-        late = "" if first <= day + at_once(plan) else "nothing may begin this week; "
-        if ours:
-            return f"{late}{words}" + (f"; {THEN}" if plan.known.asked.products else "")
+        late = "" if found.day <= day + at_once(plan) else "nothing may begin this week; "
+        else_ = lacking(plan, opened, sought, before, found)
+        if found.ours:
+            return f"{late}{found.words}{else_}" + (f"; {THEN}" if plan.known.asked.products else "")
         if soon is not None and caged is not None:
-            sooner = _forward_words(plan, caged, soon)
-            return f"{sooner}; or, not on this plan's list, but with a label here: {words}; {THEN}"
-        else_ = _else_words(plan, opened, day, before)
-        return f"nothing on this plan's list may begin now; with a label here: {words}{else_}; {THEN}"
-    dose = _dose_words(plan, opened, day)
+            sooner = forward_words(plan, caged, soon)
+            return f"{sooner}; or, not on this plan's list, but with a label here: {found.words}; {THEN}"
+        return f"nothing on this plan's list may begin now; with a label here: {found.words}{else_}; {THEN}"
+    dose = dose_ahead_words(plan, opened, day)
     if dose:
         return f"{_why(plan, day)}; {dose}"
     if caged is None:
         return _none(plan, opened, day)
-    return _cage_words(plan, caged) if soon is None else f"{_forward_words(plan, caged, soon)}; {THEN}"
-
-
-def _forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak) -> str:
-    """A planned caging that is begun at once."""
-    name = called(plan.known.asked.book, caged.product)
-    return (
-        f"cage the queen today, not only on {month_day(soon.caged)}, and give {name} on {month_day(caged.day)}, as she "
-        f"comes out, nothing capped{off_words(plan, caged.answer)}"
-    )
-
-
-def _else_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]) -> str:
-    """What who has none of another list does: the winter dose, or the next course as planned."""
-    dose = _dose_words(plan, opened, day)
-    if dose:
-        return f"; without it, the {dose}"
-    near = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
-    nxt = next((one for one in before if day < one.course.day <= day + near and one.rests is None), None)
-    if nxt is None:
-        return ""
-    name = called(plan.known.asked.book, nxt.course.answer.product)
-    return f"; without it, the {name} on {month_day(nxt.course.day)}"
-
-
-def _dose_words(plan: YearPlan, opened: Open, day: int) -> str:
-    """The winter dose, given as soon as nothing is capped, where the weeks of least brood are near."""
-    dose = winter_dose_of(plan, opened)
-    figures = plan.known.asked.book.planning.year_plans.offered
-    if dose is None or not day <= dose[1] <= day + whole_days(figures.dose_ahead):
-        return ""
-    name = called(plan.known.asked.book, dose[0])
-    when = f"as soon as nothing is capped (look first), else on {month_day(dose[1])} as planned"
-    return f"{name}, {when}"
+    return _cage_words(plan, caged) if soon is None else f"{forward_words(plan, caged, soon)}; {THEN}"
 
 
 def _why(plan: YearPlan, day: int) -> str:
     """Why nothing else may be given: the season, where it is that, and else labels."""
     setting, counts = plan.known.setting, plan.known.asked.book.planning.year_plans.counts
     rests = setting.mark("brood_minimum") - round(counts.autumn.value.low or 0)
-    cold = setting.high(day) < (counts.warm.value.low or 0.0)
-    if rests < day <= setting.ends("brood_minimum") or (cold and day > setting.mark("winter_bee_rearing_start")):
+    warm = counts.warm.value.low or 0.0
+    cold = setting.high(day) < warm
+    after = day + whole_days(setting.walls.acted) if setting.draws_together else day
+    late = setting.high(after) < warm and day > setting.mark("winter_bee_rearing_start")
+    if rests < day <= setting.ends("brood_minimum") or late:
         return TOO_LATE
     return TOO_COLD if cold else NO_LABEL
 
@@ -243,7 +227,7 @@ TOO_LATE = "too late in the year for another course (bees draw together, brood e
 
 def _none(plan: YearPlan, opened: Open, day: int) -> str:
     """What is said where nothing at all may be given."""
-    dose = _dose_words(plan, opened, day)
+    dose = dose_ahead_words(plan, opened, day)
     if dose:
         return f"{_why(plan, day)}; {dose}"
     nxt = next((c for c in plan.courses if c.course.day > day), None)
@@ -254,27 +238,6 @@ def _none(plan: YearPlan, opened: Open, day: int) -> str:
     if _why(plan, day) != NO_LABEL:
         return f"{_why(plan, day)}: wash on the first day that is warm enough, and treat at the line then"
     return f"{NO_LABEL}: count again in two weeks, and treat as soon as one does"
-
-
-def _named(plan: YearPlan, found: Sequence[Remedy]) -> str:
-    """Products with the first day of each, when they are given again, and supers."""
-    return joined([remedy_words(plan, one) for one in found[:MOST_NAMED]], "or")
-
-
-def remedy_words(plan: YearPlan, one: Remedy) -> str:
-    """A product with its first day, when it is given again, and supers."""
-    again, off = given_again(plan, one.answer), off_words(plan, one.answer)
-    trap = ", the trap comb taken out first" if one.trap else ""
-    name = called(plan.known.asked.book, one.product)
-    return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"
-
-
-LAST_LEFT = {
-    "": "",
-    "worked": " (only if the count after the last ones showed that they worked)",
-    "heat": " (poor in that heat: in parts, as its label says)",
-}
-"""What a product hangs on that is named as the last one left."""
 
 
 def _cage_words(plan: YearPlan, one: Remedy) -> str:

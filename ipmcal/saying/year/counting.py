@@ -17,9 +17,10 @@ from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, ya
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.saying.year.answers import answer, at_once, is_caged, remedy_words
+from ipmcal.saying.year.answers import answer, is_caged
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
+from ipmcal.saying.year.offers import at_once, remedy_words
 from ipmcal.saying.year.products import called
 from ipmcal.saying.year.spans import given_again, off_words, out_day
 
@@ -29,9 +30,10 @@ KIND = "overwintered"
 def how_line(plan: YearPlan) -> str:
     """How mites are counted, and whose line it is."""
     whose, lies = _whose(plan), _board_days(plan)
+    caged = " (while she is caged, the comb with her cage)" if any(one.rests for one in plan.courses) else ""
     return (
-        f"How to count. Wash: {SAMPLE} bees (half a cup) off a brood comb, the queen looked for and not among them, "
-        "shaken in alcohol or soapy water. Board, where it is too cold for a wash: greased, under the mesh floor "
+        f"How to count. Wash: {SAMPLE} bees (half a cup) off a brood comb{caged}, the queen looked for and not among "
+        "them, shaken in alcohol or soapy water. Board, where it is too cold for a wash: greased, under the mesh floor "
         f"for {lies} days. Every hive, or eight of a large yard; one hive over the line treats the yard.{whose}"
     )
 
@@ -66,8 +68,7 @@ def count_line(plan: YearPlan, day: int, what: str, over: str, sooner: int | Non
     words = line_words(plan, day)
     if sooner is not None and f"treat at {sooner} " not in words:
         words = words.replace("treat at", f"treat at {sooner} or more in {SAMPLE}; the published line is", 1)
-    stop = "" if words.endswith("?") and not what else "."
-    return f"{month_day(day)}, {words}{f' ({what})' if what else ''}{stop} {over}".rstrip()
+    return f"{month_day(day)}, {words}{f' ({what})' if what else ''}. {over}".rstrip()
 
 
 NO_LINE = "no line is published for it here"
@@ -80,15 +81,30 @@ def line_words(plan: YearPlan, day: int) -> str:
     if _cold(plan, day):
         least = _watched(plan, day)
         if board is None and least is not None:
-            return f"board, four weeks after the dose: {least} or more in {lies} days are too many"
+            return f"board, four weeks after the dose, if you gave one: {least} or more in {lies} days are too many"
         if board is None:
-            return f"board (too cold for a wash): {NO_LINE}; write down what falls, is it more than last time?"
+            return f"board (too cold for a wash): {NO_LINE}; write down what falls"
         return f"board: treat at {board[1]} or more in {lies} days"
     found = announced(day, stick, KIND, SAMPLE)
     if found is None:
-        return f"wash: {NO_LINE}; are there more than last time?"
+        return f"wash: {NO_LINE}; write down how many"
     other = "" if board is None else f", by board at {board[1]} or more in {lies} days"
     return f"wash: treat at {found[1]} or more in {SAMPLE}{other}"
+
+
+def after_dose_words(plan: YearPlan, dose: int) -> str:
+    """The board that tells what a dose of winter did, as a sentence; "" where nobody asks for it."""
+    asked = plan.known.asked
+    counts = asked.region.base.counts
+    if counts is None or counts.after_dose is None:
+        return ""
+    day = dose + whole_days(counts.after_dose)
+    season = asked.season  # lines are of its days
+    least = _watched(plan, day if day <= season.last else day - (season.last + 1 - season.first))
+    if least is None:
+        return ""
+    lies = _board_days(plan)
+    return f" Board on {month_day(day)}, what that dose did: {least} or more in {lies} days are too many."
 
 
 def _board_days(plan: YearPlan) -> int:
@@ -172,16 +188,23 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
 
 
 def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
-    """What more mites than last time are answered by, where no authority has a line."""
+    """What more mites than last time are answered by, where no authority has a line; boards are held to boards."""
+    near = whole_days(plan.known.asked.book.planning.year_plans.counts.apart)
+    before = [d for d in plan_counts(plan) if day - near <= d < day and _cold(plan, d) == _cold(plan, day)]
+    if not before:
+        return "There is nothing yet to hold it against: it is the first of its row."
+    times = plan.known.asked.book.planning.year_plans.offered.clearly.value.middle
+    many = "Twice" if times == 2 else f"{times:g} times"
+    more = f"{many} as many as on {month_day(before[-1])}, or more"
     dose = winter_dose_of(plan, opened)
     ahead = whole_days(plan.known.asked.book.planning.year_plans.offered.dose_ahead)
     if dose is not None and day <= dose[1] <= day + ahead:
         name = called(plan.known.asked.book, dose[0])
-        return f"Clearly more: the {name} on the first day on which nothing is capped, by {month_day(dose[1])}."
+        return f"{more}: the {name} on the first day on which nothing is capped, by {month_day(dose[1])}."
     nxt = next((count for count in plan_counts(plan) if count > day and not _cold(plan, count)), None)
     if nxt is None:
-        return "Clearly more: wash on the first mild day of spring, and treat at the line then."
-    return f"Clearly more: wash on the first day that is warm enough, not only on {month_day(nxt)}."
+        return f"{more}: wash on the first mild day of spring, and treat at the line then."
+    return f"{more}: wash on the first day that is warm enough, not only on {month_day(nxt)}."
 
 
 def _left_out(plan: YearPlan, opened: Open, day: int) -> str:

@@ -15,12 +15,14 @@ from ipmcal.planning.advise.missing import Help, Missing, missing
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.base import CAGING
 from ipmcal.planning.mites.plan import YearPlan, first_over, in_time, least_courses, most_over, spares_winter_bees
+from ipmcal.saying.year.counting import line_words
 from ipmcal.saying.year.products import called
 
 ROUNDS_MISSED = {
     "spring": "spring",
     "summer": "summer",
     "late_summer": "late summer",
+    "early_autumn": "early autumn",
     "autumn": "the law's treatment of autumn",
     "winter": "the winter dose",
     "break": "a dose in the brood break",
@@ -100,9 +102,12 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     if whys:
         yield f"Why not: {'; '.join(whys)}."
     fails = "YEAR ONE FAILS" in word
+    short = "SHORT" in word
     if fails:
         yield failing_words(plan)
-    short = "SHORT" in word
+    elif short:
+        first = _first_count(plan)
+        yield f"Year one hangs on the counts: the first {first}, and each answered at its line, as it stands below."
     if (fails or short or word.startswith("NOT ENOUGH")) and plan.known.asked.products:
         lacks = missing(plan)
         if lacks.helps or not short or word.startswith("NOT ENOUGH"):
@@ -111,12 +116,16 @@ def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
 
 def failing_words(plan: YearPlan) -> str:
     """What a keeper does whose hives fail in year one, whatever stands below."""
-    counts = plan_counts(plan)
-    first = f"on {month_day(counts[0])} and on every day below" if counts else "as soon as combs may be lifted"
     return (
-        f"What to do: count {first}, and treat at the line at once, as it stands there, harvest or not. "
-        "Who can't come on those days keeps fewer hives."
+        f"What to do: count {_first_count(plan)} and on every day below, and treat at the line at once, as it stands "
+        "there, harvest or not. Who can't come on those days keeps fewer hives."
     )
+
+
+def _first_count(plan: YearPlan) -> str:
+    """The day of the first count that has a line."""
+    counts = [day for day in plan_counts(plan) if "treat at" in line_words(plan, day)]
+    return f"on {month_day(counts[0])}" if counts else "as soon as combs may be lifted"
 
 
 def _programs(plan: YearPlan, products: tuple[str, ...]) -> Iterator[str]:
@@ -132,7 +141,7 @@ def missing_words(plan: YearPlan, lacks: Missing) -> str:
     """What would help where the list does not do."""
     parts = [_help_words(plan, one) for one in lacks.helps]
     if not parts:
-        parts = ["No other product with a label here makes it better"]
+        parts = ["No other product with a label here makes it better, nor does a brood break by itself"]
     if lacks.rounds:
         parts.append(f"nothing on the list may be given for {joined([ROUNDS_MISSED[r] for r in lacks.rounds])}")
     return f"{'Would help: ' if lacks.helps else ''}{'; '.join(parts)}."
@@ -140,17 +149,23 @@ def missing_words(plan: YearPlan, lacks: Missing) -> str:
 
 def _help_words(plan: YearPlan, one: Help) -> str:
     """One thing that would help, and what year one and later ones come to with it."""
-    asked = plan.known.asked
-    comes = f"then year one {round(100 * one.one)}, later {round(100 * one.later)} of 100"
-    if one.one > first_over(plan) + 0.1:
-        comes = f"from year two on: later {round(100 * one.later)} of 100"
+    asked, most = plan.known.asked, most_over(plan.known)
+    short = "" if one.later <= most else ", still too many"
+    comes = f"then year one {round(100 * one.one)}, later {round(100 * one.later)} of 100{short}"
+    if one.one > first_over(plan) + 0.1 or (one.caged is not None and asked.stock.young is not None):
+        comes = f"from year two on: later {round(100 * one.later)} of 100{short}"
+    caged = "" if one.caged is None or one.released is None else _caging_words(plan, one.caged, one.released)
     if one.product is None:
-        assert one.caged is not None
-        assert one.released is not None
-        caging = asked.book.methods[CAGING].title
-        caged, out = month_day(one.caged), month_day(one.released)
-        has = [p.title for p in asked.book.programs.values() if CAGING in p.methods]
-        where = f", as in {quoted(has[0])}" if has else ""
-        return f"{caging[0].lower()}{caging[1:]} from {caged} to {out}{where} ({comes})"
-    where = "".join(f"; {words}" for words in _programs(plan, (one.product,)))
-    return f"{called(asked.book, one.product)}, bought as well ({comes}{where})"
+        return f"{caged} ({comes})"
+    where = "" if caged else "".join(f"; {words}" for words in _programs(plan, (one.product,)))
+    both = f", and {caged}, both together" if caged else ""
+    return f"{called(asked.book, one.product)}, bought as well{both} ({comes}{where})"
+
+
+def _caging_words(plan: YearPlan, caged: int, released: int) -> str:
+    """The caging, and the program that has it."""
+    book = plan.known.asked.book
+    caging = book.methods[CAGING].title
+    has = [p.title for p in book.programs.values() if CAGING in p.methods]
+    where = f", as in {quoted(has[0])}" if has else ""
+    return f"{caging[0].lower()}{caging[1:]} from {month_day(caged)} to {month_day(released)}{where}"

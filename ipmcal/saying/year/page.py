@@ -13,10 +13,12 @@ from ipmcal.planning.advise.led import Led, led, opened
 from ipmcal.planning.advise.over import Open, every_product, open_to
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.plan import YearPlan
-from ipmcal.saying.year.answers import over_words, reach_of
+from ipmcal.planning.mites.walls import whole_days
+from ipmcal.saying.year.answers import over_words
 from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, no_line_words
 from ipmcal.saying.year.head import head
 from ipmcal.saying.year.lawful import lawful_words, winter_words
+from ipmcal.saying.year.offers import reach_of
 from ipmcal.saying.year.products import called, named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
 
@@ -38,7 +40,8 @@ def year_lines(
     yield ""
     yield f"To choose from: {titles(asked.book, [p for p in asked.products if p in plan.known.answers.refused])}."
     yield ""
-    work = [*course_lines(plan, opened), *led_lines(plan, by_count), *trap_lines(plan)]
+    given = sorted((*course_lines(plan, opened, laws), *led_lines(plan, by_count)), key=lambda one: one[0])
+    work = [*(line for _, line in given), *trap_lines(plan)]
     counts = list(count_lines(plan, opened, by_count))
     yield "Treatments"
     yield from (f"- {line}" for line in work)
@@ -47,13 +50,24 @@ def year_lines(
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
     yield f"- {LOW}"
+    yield f"- {more_words(plan)}"
     yield ""
     yield "Products, by their labels"
-    given = [one.course.answer.product for one in plan.courses]
-    yield from product_lines(plan, given, "\n".join((*work, *counts)))
+    named = [one.course.answer.product for one in plan.courses]
+    yield from product_lines(plan, named, "\n".join((*work, *counts)))
     yield from yourself_lines(plan, "\n".join((*work, *counts)))
     yield ""
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
+
+
+def more_words(plan: YearPlan) -> str:
+    """What a round that a count asked for does to those that are planned."""
+    apart = whole_days(plan.known.setting.walls.between)
+    return (
+        f"What a high count adds: of the courses above, what would begin less than {apart} days after the added one "
+        "has come out falls away, but for the winter dose; count again two to four weeks after its end. A new plan, "
+        "made with the count, says it by days."
+    )
 
 
 def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[str]:
@@ -100,7 +114,7 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
     yield "- After a treatment: count again two to four weeks after its end; at or over the line it failed."
-    winter = winter_words(plan, opened)
+    winter = winter_words(plan, opened, laws)
     yield from (f"- {line}" for line in [winter] if line)
     yield ""
     yield "Products, by their labels"

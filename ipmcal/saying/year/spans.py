@@ -21,9 +21,16 @@ def given_again(plan: YearPlan, answer: AllowedCourse) -> str:
         last = day if step is None else step.hard_stop or step.closes
         mine = [] if step is None else [d for d in plan.known.asked.days if step.opens <= d <= last]
         found = min(mine, key=lambda d: abs(d - day), default=None)
-        extra = f"{month_day(day)} (a {DAYS[date.fromordinal(day).weekday()]}: an extra visit)"
+        extra = f"{month_day(day)}{extra_visit(plan, day)}"
         told.append(extra if found is None else month_day(found))
     return f", again on {joined(told)}" if told else ""
+
+
+def extra_visit(plan: YearPlan, day: int) -> str:
+    """That a day is of a weekday on which the keeper does not come; "" where it is one of theirs."""
+    weekday = date.fromordinal(day).weekday()
+    theirs = {date.fromordinal(d).weekday() for d in plan.known.asked.days}
+    return "" if weekday in theirs else f" (a {DAYS[weekday]}: an extra visit)"
 
 
 def out_day(plan: YearPlan, answer: AllowedCourse) -> int:

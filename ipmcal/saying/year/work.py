@@ -5,10 +5,12 @@ In: a ``YearPlan``, its rounds by count. Out: lines of text.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from ipmcal.model.rules.files import Jurisdiction
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.words import joined, month_day
+from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.over import Open, uncaged
 from ipmcal.planning.advise.second import Second, seconds
@@ -17,15 +19,17 @@ from ipmcal.planning.mites.base import BaseRound
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
+from ipmcal.saying.year.counting import after_dose_words
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import given_again, off_words, out_day, stop_of, supers_back
+from ipmcal.saying.year.spans import extra_visit, given_again, off_words, out_day, stop_of, supers_back
 from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
     "spring": "Spring",
     "summer": "Summer",
     "late_summer": "Late summer",
+    "early_autumn": "Early autumn",
     "autumn": "Autumn, by law",
     "winter": "Winter",
     "break": "In the brood break",
@@ -39,16 +43,18 @@ def _time(plan: YearPlan, one: Planned) -> str:
     setting, day = plan.known.setting, one.course.day
     if day <= setting.mark("flow_main"):
         return "spring"
-    return "summer" if day < setting.mark("winter_bee_rearing_start") else "autumn"
+    near = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
+    late = min(setting.mark("winter_bee_rearing_start"), setting.mark("summer_treatment_by") + near)
+    return "summer" if day < late else "autumn"
 
 
-def course_lines(plan: YearPlan, opened: Open) -> Iterator[str]:
-    """Each course: its days, supers, what to do where the day can't be kept, a second choice."""
+def course_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -> Iterator[tuple[int, str]]:
+    """Each course with its day: its days, supers, what to do where the day can't be kept, a second choice."""
     for one, second in zip(plan.courses, seconds(plan), strict=True):
         missed = _if_missed(plan, opened, one, second)
-        yield f"{_name(plan, one)}: {_what(plan, one)}.{missed}{_excused(plan, one)}"
+        yield one.course.day, f"{_name(plan, one)}: {_what(plan, one, laws)}.{missed}{_excused(plan, one)}"
     if not plan.courses:
-        yield "No treatment is planned."
+        yield plan.known.asked.season.first, "No treatment is planned."
 
 
 def _slot(plan: YearPlan, one: Planned) -> BaseRound | None:
@@ -69,13 +75,18 @@ def _name(plan: YearPlan, one: Planned) -> str:
     return f"{name} ({late}advisers have it begin by {month_day(slot.by)}{acted})"
 
 
-def _what(plan: YearPlan, one: Planned) -> str:
+def _what(plan: YearPlan, one: Planned, laws: Sequence[Jurisdiction]) -> str:
     answer = one.course.answer
     what = called(plan.known.asked.book, answer.product)
     if one.round == "package":
+        began = plan.known.asked.stock.young
+        first = answer.day if began is None or began.began is None else began.began.day
+        wash = next((day for day in plan_counts(plan)), None)
+        then = "" if wash is None else f", and the wash of {month_day(wash)} decides"
         return (
             f"{what}, about the fifth day after installing, the queen laying and nothing capped yet (installed on this "
-            f"page's day, {month_day(answer.day)}); where something is capped, leave it out and count at five weeks"
+            f"page's day, {month_day(first)}{extra_visit(plan, answer.day)}); where something is capped, leave it "
+            f"out{then}"
         )
     if one.rests is not None:
         caged, out = month_day(one.rests.caged), month_day(one.rests.released)
@@ -90,7 +101,11 @@ def _what(plan: YearPlan, one: Planned) -> str:
         back, wait = supers_back(plan, answer), ""
         if back is not None and back > answer.day + 1:
             wait = f", no honey supers before {month_day(back)}"
-        return f"{what} on {month_day(answer.day)}, nothing capped (look first){wait}. {still_capped(plan, one)}"
+        capped = still_capped(plan, one, laws)
+        young = plan.known.asked.stock.young is not None  # its list of counts ends with this season
+        told = after_dose_words(plan, answer.day).rstrip(".") if young and one.round == "winter" else ""
+        stop = "." if told else ""
+        return f"{what} on {month_day(answer.day)}, nothing capped (look first){wait}. {capped}{stop}{told}"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
     beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
     return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
@@ -134,8 +149,8 @@ def _out_by(plan: YearPlan, answer: AllowedCourse) -> str:
 
 def _notes(plan: YearPlan, one: Planned) -> str:
     """What advisers say beside a round."""
-    base = plan.known.asked.region.base.rounds
-    notes = next((round_.notes for name, round_ in base.items() if name == one.round), ())
+    found = next((r for name, r in plan.known.asked.region.base.rounds.items() if name == one.round), None)
+    notes = () if found is None else (*found.notes, *found.class_notes.get(one.course.answer.class_, ()))
     return "".join(f". {note.rstrip('.')}" for note in notes)
 
 
@@ -148,7 +163,7 @@ def _supers(plan: YearPlan, answer: AllowedCourse) -> str:
         return ""
     if limit.during.value == "on":
         return ", honey supers may stay"
-    lost = f" ({answer.lost} days of flow given up)" if answer.lost else ""
+    lost = f" ({answer.fallow} days of flow given up)" if answer.lost and answer.fallow else ""
     off = "no honey supers on"
     if answer.supers_off is not None:
         off = f"honey supers off by {month_day(answer.supers_off)}{lost}"
@@ -163,7 +178,7 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         return ""
     other = _other(plan, one, second)
     if one.rests is not None:
-        lost = f" Queen not found: look again a week later. {_uncaged(plan, opened, one)}"
+        lost = f" Queen not found: look again a week later, then all is a week later. {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
         last = second_look(plan, one)
@@ -219,16 +234,17 @@ def _excused(plan: YearPlan, one: Planned) -> str:
     return f"{told} leave it out this year; the next count below decides."
 
 
-def led_lines(plan: YearPlan, by_count: Led) -> Iterator[str]:
-    """Rounds that wait for a count: given only where it is over the line."""
+def led_lines(plan: YearPlan, by_count: Led) -> Iterator[tuple[int, str]]:
+    """Rounds that wait for a count, each with its day: given only where it is over the line."""
     for one in by_count.rounds:
         answer = one.course.answer
         out = f", out on {month_day(out_day(plan, answer))}" if answer.use.last > answer.day else ""
         yield (
+            answer.day,
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
             f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
             f"{given_again(plan, answer)}{out}"
-            f"{_supers(plan, answer)}. Fewer in every hive: not this year."
+            f"{_supers(plan, answer)}. Fewer in every hive: not this year.",
         )
 
 

@@ -141,6 +141,26 @@ def hop_acid_in_june(made: YearPlan) -> YearPlan:
     return with_course(made, 1, of_class(moved(made.courses[1], june - made.courses[1].course.day), "hop_acid"))
 
 
+def the_same_pack_at_once(made: YearPlan) -> YearPlan:
+    """Formic acid twice, the second time as one strip and then another, three weeks after the first."""
+    one = of_class(moved(made.courses[1], 0), "formic")
+    first = replace(one, course=replace(one.course, answer=replace(one.course.answer, product="formic_strips_pair")))
+    then = moved(first, first.course.answer.use.last + 21 - first.course.day)
+    answer = replace(then.course.answer, product="formic_strips_single")
+    then = replace(then, course=replace(then.course, answer=answer))
+    return replace(made, courses=(made.courses[0], first, then))
+
+
+def strips_before_the_cold(made: YearPlan) -> YearPlan:
+    """Strips that spare cells, begun a week before bees draw together."""
+    setting = made.known.setting
+    autumn = range(setting.mark("winter_bee_rearing_start"), made.known.asked.season.last)
+    cold = next(day for day in autumn if setting.high(day) < 15)
+    one = moved(made.courses[1], cold - 7 - made.courses[1].course.day)
+    answer = replace(one.course.answer, product="amitraz_strip")
+    return with_course(made, 1, replace(one, course=replace(one.course, answer=answer, quick=False), round=""))
+
+
 SPOILT: tuple[tuple[Check, Spoil, str], ...] = (
     (year_checks.no_acid_alone_over_brood, without_its_break, "over brood"),
     (year_checks.no_acid_alone_over_brood, caged_for_a_week, "drones in their cells"),
@@ -155,6 +175,8 @@ SPOILT: tuple[tuple[Check, Spoil, str], ...] = (
     (year_checks.nothing_is_cut_in_a_quiet_course, formic_acid_over_a_cut, "a trap comb is cut in it"),
     (year_checks.nothing_weak_on_full_brood, hop_acid_in_june, "on full brood"),
     (year_checks.nothing_before_the_flow_unasked, strips_in_spring, "before the main flow"),
+    (year_checks.one_registration_has_its_rest, the_same_pack_at_once, "after the same product"),
+    (year_checks.nothing_slow_begins_late, strips_before_the_cold, "sit still"),
 )
 
 
@@ -296,6 +318,7 @@ def with_a_line(day: str, text: str) -> str:
 
 UTAH = ("us_intermountain", "few_drives")
 ENGLAND = ("england_south_midlands", "full")
+FLORIDA, SPAIN = ("us_florida", "few_drives"), ("mediterranean_spain_italy", "few_drives")
 ONTARIO = ("canada_ontario", "acids_and_handwork")
 NONE, VAPOUR, GEL = "no label here fits these weeks", "oxalic acid, vapour", "thymol gel 25 %, 50 g tray"
 CAGED = "cage the queen that day and give oxalic acid, trickled"
@@ -334,6 +357,10 @@ ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off"), "no day on which supers"),
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off, none before 26 Sept"), "back too soon"),
     (ENGLAND, answered("26 June", "cage the queen today, not only on 31 July"), "no such caging"),
+    (FLORIDA, instead("; where something is capped", "; else"), "nothing over brood"),
+    (FLORIDA, answered("4 Sept", f"{GEL} from 4 Sept, honey supers off, none before 17 Oct"), "from 4 Sept: 32"),
+    (SPAIN, instead("in Italy it is not left out, as law asks for one without brood", "leave it out"), "law asks"),
+    (UTAH, answered("23 Oct", "amitraz strips from 23 Oct, honey supers off, none before 18 Dec"), "sit still"),
 ]
 
 

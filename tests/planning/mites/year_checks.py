@@ -37,6 +37,8 @@ def check_year(made: YearPlan) -> None:
     breaks_are_decided_before_the_caging(made)
     nothing_is_cut_in_a_quiet_course(made)
     nothing_weak_on_full_brood(made)
+    one_registration_has_its_rest(made)
+    nothing_slow_begins_late(made)
 
 
 def rounds_by_count_are_told(made: YearPlan, by_count: Led) -> None:
@@ -84,6 +86,35 @@ def nothing_weak_on_full_brood(made: YearPlan) -> None:
             day = one.course.day
             spent = day < last if day < first else day >= first + round(rule.after.value.middle)
             assert spent, f"{one.course.answer.product} on full brood"
+
+
+def one_registration_has_its_rest(made: YearPlan) -> None:
+    """Two courses of one registered product, used in one way or in two, keep the label's days between them."""
+    asked = made.known.asked
+    for one, after in pairwise(made.courses):
+        label, then = (
+            label_for(asked.book.treatments[c.course.answer.product], asked.jurisdiction, asked.book)
+            for c in (one, after)
+        )
+        assert label is not None
+        assert then is not None
+        numbers = {str(each.registration.value) for each in (label, then) if each.registration is not None}
+        told = all(re.search("[0-9]", number) for number in numbers)  # "its number is on the label" is none
+        if len(numbers) == 1 and told and then.limits.rest is not None:
+            gap, least = after.course.day - one.course.answer.use.last, then.limits.rest.value.value.high or 0
+            assert gap >= least, f"{after.course.answer.product}: {gap} days after the same product"
+
+
+def nothing_slow_begins_late(made: YearPlan) -> None:
+    """Beside the base, no strips that spare cells begin less than three weeks before bees draw together."""
+    setting = made.known.setting
+    if made.known.asked.region.rarely_broodless:
+        return
+    for one in made.courses:
+        kills = made.known.asked.book.treatments[one.course.answer.product].common
+        slow = kills.kills.in_cells.value == "no" and not one.course.quick and not one.round
+        late = one.course.day > setting.mark("winter_bee_rearing_start") and setting.high(one.course.day + 21) < 15.0
+        assert not slow or not late, f"{one.course.answer.product}: begun too late for bees that sit still"
 
 
 def no_acid_alone_over_brood(made: YearPlan) -> None:
