@@ -43,7 +43,9 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
     caged = is_caged(courses, day)
     if caged is not None:
         name, when = called(book, caged.course.answer.product), _on(day, caged.course.day)
-        return f"the queen is caged, so mites come to sit on bees and a wash reads high; the {name} {when} answers it"
+        return (
+            f"where the queen is caged, mites come to sit on bees and a wash reads high: the {name} {when} answers it"
+        )
     lately = next((c.rests for c in courses if c.rests and c.rests.released < day < tells_again(plan, c.rests)), None)
     if lately is not None:
         due = tells_again(plan, lately)
@@ -72,7 +74,10 @@ def answer(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned]) -
 def _then_words(plan: YearPlan, opened: Open, visit: int, courses: Sequence[Planned]) -> str:
     """A later count, and what is given at its line."""
     found = first_of(plan, opened, Sought(visit, at_once(plan)), courses)
-    then = "treat at the line then" if found is None else f"at the line then{found.list_}: {found.words}"
+    dose = dose_ahead_words(plan, opened, visit)
+    then = f"at the line then the {dose}" if dose else "treat at the line then"
+    if found is not None:
+        then = f"at the line then{found.list_}: {found.words}"
     return f"{month_day(visit)}, and {then}"
 
 
@@ -136,6 +141,12 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         return f"take the {name} out as planned; it did not do: {rest}"
     if day - lies.course.day < round(asked.book.planning.year_plans.counts.lying.value.low or 0):
         return f"leave the {name} in, it has not worked yet: {_next_count(plan, opened, lies, day)}"
+    counts = asked.book.planning.year_plans.counts
+    if plan.known.setting.high(day) < (counts.warm.value.low or 0.0):  # a board, on which lies what the course fells
+        again = out_day(plan, answer_) + round(counts.after.value.low or 0)
+        visit = next((one for one in asked.days if one >= again), again)
+        told = f"leave it in to its end, and read a board again on {month_day(visit)}"
+        return f"a board reads high with the {name} in: {told}"
     withstood = asked.book.planning.year_plans.walls.synthetic
     why = " (mites may withstand it)" if class_ in withstood else ""
     sought = Sought(day, at_once(plan), class_)

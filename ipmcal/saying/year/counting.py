@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit
 from ipmcal.model.values.words import joined, month_day
@@ -15,7 +16,7 @@ from ipmcal.planning.advise.led import Led, LedRound
 from ipmcal.planning.advise.over import Open, Sought, remedies
 from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import YearPlan
+from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.answers import answer, is_caged
 from ipmcal.saying.year.dose import winter_dose_of
@@ -88,8 +89,14 @@ def line_words(plan: YearPlan, day: int) -> str:
     found = announced(day, stick, KIND, SAMPLE)
     if found is None:
         return f"wash: {NO_LINE}; write down how many"
-    other = "" if board is None else f", by board at {board[1]} or more in {lies} days"
+    other = "" if board is None or _fells(plan, day) else f", by board at {board[1]} or more in {lies} days"
     return f"wash: treat at {found[1]} or more in {SAMPLE}{other}"
+
+
+def _fells(plan: YearPlan, day: int) -> bool:
+    """Whether a course is in the hive, or was so lately that what it felled lies on the board yet."""
+    after = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+    return any(c.course.day < day <= c.course.answer.use.last + after for c in plan.courses)
 
 
 def after_dose_words(plan: YearPlan, dose: int) -> str:
@@ -148,7 +155,8 @@ def _for(plan: YearPlan, by_count: Led, day: int) -> str:
         if first - round(rhythm.before.value.high or 0) <= day <= first and not winter:
             said.append(f"before the {'caging' if one.rests else name}")
         elif answer.day < day <= answer.use.last:
-            said.append(f"with the {name} in: reads low, and tells only whether it works")
+            reads = "a board reads high, since it fells them" if _cold(plan, day) else "reads low"
+            said.append(f"with the {name} in: {reads}, and tells only whether it works")
         elif answer.use.last < day <= answer.use.last + after and not winter:
             said.append(f"after the {name}: did it work?")
     return joined(said)
@@ -164,7 +172,29 @@ def _over(plan: YearPlan, opened: Open, by_count: Led, day: int) -> str:
         return "So many: the dose did not do its work. No second one: count again as soon as combs may be lifted."
     if NO_LINE in words:
         return no_line_words(plan, opened, day)
-    return f"At or over it: {answer(plan, opened, day, plan.courses)}.{_left_out(plan, opened, day)}"
+    here = f"At or over it: {answer(plan, opened, day, plan.courses)}."
+    return f"{here}{_left_out(plan, opened, day)}{_given_by_count(plan, opened, by_count, day)}"
+
+
+def _given_by_count(plan: YearPlan, opened: Open, by_count: Led, day: int) -> str:
+    """What is given where the last round that waited for a count before this one was given: it lies in the hive yet, or
+    its label's rest is not over."""
+    book, law = plan.known.asked.book, plan.known.asked.jurisdiction
+    if is_caged(plan.courses, day) is not None:
+        return ""
+    found = []
+    for one in by_count.rounds:
+        label = label_for(book.treatments[one.course.answer.product], law, book)
+        rest = None if label is None else label.limits.rest
+        until = out_day(plan, one.course.answer) + (0 if rest is None else round(rest.value.value.high or 0))
+        if one.course.day < day <= until:
+            found.append(one)
+    if not found:
+        return ""
+    given = sorted((*plan.courses, Planned(-1, found[-1].course, "")), key=lambda c: c.course.day)
+    here, else_ = answer(plan, opened, day, plan.courses), answer(plan, opened, day, given)
+    name = called(book, found[-1].course.answer.product)
+    return "" if else_ in here else f" With the {name} of {month_day(found[-1].course.day)} given: {else_}."
 
 
 def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
@@ -191,7 +221,7 @@ def no_line_words(plan: YearPlan, opened: Open, day: int) -> str:
     """What more mites than last time are answered by, where no authority has a line; boards are held to boards."""
     near = whole_days(plan.known.asked.book.planning.year_plans.counts.apart)
     before = [d for d in plan_counts(plan) if day - near <= d < day and _cold(plan, d) == _cold(plan, day)]
-    if not before:
+    if not before or (_cold(plan, day) and any(_fells(plan, one) for one in (day, before[-1]))):
         return "There is nothing yet to hold it against: it is the first of its row."
     times = plan.known.asked.book.planning.year_plans.offered.clearly.value.middle
     many = "Twice" if times == 2 else f"{times:g} times"

@@ -65,8 +65,9 @@ def more_words(plan: YearPlan) -> str:
     apart = whole_days(plan.known.setting.walls.between)
     return (
         f"What a high count adds: of the courses above, what would begin less than {apart} days after the added one "
-        "has come out falls away, but for the winter dose; count again two to four weeks after its end. A new plan, "
-        "made with the count, says it by days."
+        "has come out falls away, but late summer's course and what law asks for move behind these days, and the "
+        "winter dose stays; count again two to four weeks after its end. A new plan, made with the count, says it by "
+        "days."
     )
 
 
@@ -113,7 +114,11 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
         counts.append(count_line(plan, day, "", f"At or over it: {over}." if over else none))
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
-    yield "- After a treatment: count again two to four weeks after its end; at or over the line it failed."
+    yield (
+        "- After a treatment: count again two to four weeks after its end; at or over the line it failed: give another "
+        "class then, never the same again within its label's rest; where no other may begin, the winter dose as "
+        "soon as nothing is capped."
+    )
     winter = winter_words(plan, opened, laws)
     yield from (f"- {line}" for line in [winter] if line)
     yield ""

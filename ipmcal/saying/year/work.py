@@ -184,7 +184,11 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         last = second_look(plan, one)
         until = "" if last is None else f", {month_day(last)} at the latest"
         return f" Too cold, or missed: the next mild day you come, brood looked for again{until}.{other}"
+    slot = _slot(plan, one)
     good = f" ({month_day(second.last)} is the last that still does all of it)" if second.last > day else ""
+    if slot is not None and slot.either:
+        lawful = max((d for d in plan.known.asked.days if d <= slot.last), default=day)
+        good = f" ({month_day(lawful)} at the latest, as law has it)"
     asked = plan.known.asked
     label = label_for(asked.book.treatments[one.course.answer.product], asked.jurisdiction, asked.book)
     if label is not None and not label.limits.temperature:

@@ -24,8 +24,9 @@ NOW_OR_NEVER = (
     "too cold yet",
     "too late in the year",
     "has not worked yet",
-    "the queen is caged",
+    "where the queen is caged",
     "a wash reads high",
+    "a board reads high",
     "leave the ",
 )
 
