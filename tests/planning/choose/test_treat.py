@@ -35,11 +35,15 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
+from ipmcal.planning.choose.asked import END_SOON
 from ipmcal.planning.choose.held import as_placed
 from ipmcal.planning.choose.treat import treat
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
+from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.plan import by_mites, make_plan
 from ipmcal.planning.ready import by_subject, ready
+from ipmcal.planning.unfold.quiet import Quiet
+from ipmcal.planning.unfold.quiet import _waiting as compiled_anew
 
 OFF_BY = "1/supers_off_by/2027/off_by/1"
 REGIONS = {
@@ -448,3 +452,31 @@ def test_a_course_of_which_any_end_is_missing_is_none() -> None:
     assert use(*path) is not None
     assert use(path[0]) is None
     assert use(path[-1]) is None
+
+
+def test_a_course_that_ends_soon_does_so_however_its_chain_is_compiled() -> None:
+    """A shut day has the chain compiled anew, of which the strips still come out on the first day on which they may."""
+    kept = outfit(there(treatments=["amitraz_strip"], weekdays=(SAT, SUN)))
+    one = ready(kept.yards[0], by_subject(()), kept, shipped(), on("06-01"), YEAR)[0]
+    soon = treat(one, kept, by_mites(kept), {("amitraz_strip", END_SOON): "flow"}).errands["1"][0]
+    late = treat(one, kept, by_mites(kept)).errands["1"][0]
+    assert soon.soon == "take_out"
+    anew = compiled_anew(one.ground, soon, Quiet(shut=frozenset({on("06-05")})))
+    for errand in (soon, anew):
+        assert _outs(errand) < _outs(late), "fewer days, and the first of them"
+        assert min(_outs(errand)) == min(_outs(late))
+    assert _outs(anew) == _outs(soon)
+
+
+def _outs(errand: Errand) -> set[int]:
+    """The days on which strips that went in on the first day may come out."""
+    chain, days = errand.chain, errand.frame.days.ordinals
+    found: set[int] = set()
+    todo = [chain.first.nodes[0]]
+    while todo:
+        node = todo.pop()
+        if chain.steps[node][0] == "take_out":
+            found.add(days[chain.nodes[node].at])
+        then = chain.nodes[node].then
+        todo += [] if then is None else then.nodes
+    return found
