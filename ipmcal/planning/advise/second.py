@@ -33,10 +33,11 @@ class Second:
 
 def seconds(plan: YearPlan) -> tuple[Second, ...]:
     """The second choice of each course, in the order of the plan's."""
-    return tuple(_second(plan, one) for one in plan.courses)
+    counts = plan_counts(plan)
+    return tuple(_second(plan, one, counts) for one in plan.courses)
 
 
-def _second(plan: YearPlan, planned: Planned) -> Second:
+def _second(plan: YearPlan, planned: Planned, counts: Sequence[int]) -> Second:
     one, field = plan.known, plan.known.field
     others = [i for i in plan.chosen.courses if i != planned.place]
     places = [i for i in _places(plan, planned) if fits(one.field, i, others)]
@@ -49,7 +50,9 @@ def _second(plan: YearPlan, planned: Planned) -> Second:
     product = planned.course.answer.product
     own = [one.candidates[i].day for i, _ in enough if one.candidates[i].answer.product == product]
     last = max([*own, planned.course.day])
-    rest = [(i, h) for i, h in enough if one.candidates[i].answer.product != product and _is_equal(plan, planned, i)]
+    others_enough = [(i, h) for i, h in enough if one.candidates[i].answer.product != product]
+    before = max((day for day in counts if day <= planned.course.day), default=None)
+    rest = [(i, harm) for i, harm in others_enough if _is_equal(plan, planned, i, before)]
     if not rest:
         return Second(last)
     best = _preferred(one, rest)
@@ -63,15 +66,13 @@ def _second(plan: YearPlan, planned: Planned) -> Second:
     return Second(last, best, max(good), max(days))
 
 
-def _is_equal(plan: YearPlan, planned: Planned, place: int) -> bool:
+def _is_equal(plan: YearPlan, planned: Planned, place: int, count: int | None) -> bool:
     """Whether another product stands for a course: inside its label's warmth, not much later, not before its count."""
     asked, other = plan.known.asked, plan.known.candidates[place]
     if other.day > planned.course.day + whole_days(asked.book.planning.year_plans.offered.near):
         return False
-    if not planned.round:
-        counts = [day for day in plan_counts(plan) if day <= planned.course.day]
-        if counts and other.day < max(counts):
-            return False
+    if not planned.round and count is not None and other.day < count:
+        return False
     if planned.course.quick:
         return other.quick
     weather = usual_weather(asked.region, other.day, other.answer.use.last)

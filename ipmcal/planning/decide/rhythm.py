@@ -137,7 +137,7 @@ def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow], fou
     """The day by which the next count has to be made, after one on ``at``; None where none has to."""
     whole = _whole(setting)
     next_year = found[0] + YEAR_DAYS if found else setting.season.last
-    held = whole is None or next_year - at <= whole
+    held = whole is None or next_year - at <= whole or at >= setting.season.last
     reach = [] if held or whole is None else [min(at + whole, setting.season.last)]
     for first, last in stretches:
         if first <= at and at + apart_on(setting, at) < last:
