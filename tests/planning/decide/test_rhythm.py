@@ -1,4 +1,4 @@
-"""The days on which mites are counted: where a law asks for counts all year, and the keeper's days begin late or end early."""
+"""The days on which mites are counted: a law asks for counts all year, and the keeper begins late or ends early."""
 
 from __future__ import annotations
 
