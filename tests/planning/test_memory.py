@@ -19,7 +19,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.planning.choose import treat
+from ipmcal.planning.choose import held
 from ipmcal.planning.choose.held import _use
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.plan import make_plan
@@ -102,7 +102,7 @@ def test_the_courses_of_each_season_are_held_against_days_of_their_own(monkeypat
             seen.setdefault(errand.season, set()).update(use.applications)
         return use
 
-    monkeypatch.setattr(treat, "_use", noted)
+    monkeypatch.setattr(held, "_use", noted)
     single = replace(yard(colony("1"), region="england_south_midlands", program="full"), jurisdiction="uk")
     made = make_plan(outfit(single), shipped(), on("11-27"))
     check_plan(made, outfit(single), shipped())

@@ -19,8 +19,9 @@ from ipmcal.model.rules.labels import applications, label_for, last_step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.place.season import Season
+from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.weather import weather_of
-from ipmcal.planning.mites.walls import is_quick
+from ipmcal.planning.mites.walls import is_quick, worked_by
 from ipmcal.planning.recall.situate import season_of
 
 ROUNDS = {
@@ -148,9 +149,12 @@ def classes_rest(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
 
 
 def a_count_fits_between(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
-    """A course begins so long after the one before has ended that a count between them tells what it did."""
+    """A course begins so long after the one before has worked that a count between them tells what it did: what still
+    lies in the hive when its days are over, and has not been fetched yet, does nothing more.
+    """
     if other.first <= one.first and other.round:
-        apart = one.first - other.last
+        worked = worked_by(book.treatments[other.name], other.label, use_of(other.label, other.first, book))
+        apart = one.first - min(other.last, worked)
         assert apart >= FEWEST, f"{one.tasks[0].id}: {apart} days after {other.tasks[0].id}"
 
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
+from ipmcal.model.rules.methods import Step
 from ipmcal.planning.days.chain import Ease, opening_at, pruned
 from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import NOTHING, Errand
@@ -156,17 +157,32 @@ def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], b
 
 
 def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
-    """Supers that come off by a day; None where that is too soon after they went on."""
+    """Supers that come off by a day; None where that is too soon after they went on.
+
+    Who names a day for the harvest has them on until about then, where that is before the course.
+    """
+    rule = next(iter(ground.book.methods[ground.book.planning.supers_off_by].steps.values()))
     effects = effects_of(ground, errand.frame.method)
     step = next((name for name, effect in effects.items() if effect == "supers_off"), None)
-    rule = next(iter(ground.book.methods[ground.book.planning.supers_off_by].steps.values()))
-    steps = {name: rule if name == step else old for name, old in errand.frame.method.steps.items()}
-    frame = ground.frame(errand.frame.name + EARLY, errand.frame.method.model_copy(update={"steps": steps}))
+    own = None if step is None or ground.yard.harvest is None else errand.frame.method.steps[step]
+    kept = None
+    if own is not None:
+        bounds = {name: (*(getattr(rule, name) or ()), *(getattr(own, name) or ())) for name in ("opens", "closes")}
+        kept = _off_by(ground, errand, by, (step, rule.model_copy(update=bounds), TILL_HARVEST))
+    return kept or _off_by(ground, errand, by, (step, rule, EARLY))
+
+
+def _off_by(ground: Ground, errand: Errand, by: Known, how: tuple[str | None, Step, str]) -> Errand | None:
+    """Supers that come off by a day, by another rule than their method's; None where that can't be."""
+    name, rule, mark = how
+    steps = {step: rule if step == name else old for step, old in errand.frame.method.steps.items()}
+    frame = ground.frame(errand.frame.name + mark, errand.frame.method.model_copy(update={"steps": steps}))
     cursor = replace(errand.cursor, facts={**errand.cursor.facts, ASKED: by})
     chain = ground.chain(frame, cursor)
     in_time = chain is not None and chain.ease < Ease.CUT_SHORT
     return replace(errand, frame=frame, cursor=cursor, chain=chain) if chain is not None and in_time else None
 
 
+TILL_HARVEST = ", off for a course, kept for the harvest"
 EARLY = ", off for a course"
 """Marks the frame of a method whose supers come off early."""

@@ -157,7 +157,8 @@ def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str, page: Handou
     assert len(read.outline) >= 1
     whom = read.pages[0].extract_text() + read.pages[1].extract_text()
     assert "Whom to ring" in whom
-    assert short_day(page.days[-1].day).partition(" ")[2] in read.pages[0].extract_text(), "the year is one page"
+    acts = [day.day for day in page.days if any("board" not in line.do.lower() for line in day.lines)]
+    assert short_day(acts[-1]).partition(" ")[2] in read.pages[0].extract_text(), "the year is one page, but for boards"
 
 
 def test_what_is_of_true_size_is(made: tuple[Plan, Rulebook]) -> None:
