@@ -183,6 +183,7 @@ def _off_by(ground: Ground, errand: Errand, by: Known, how: tuple[str | None, St
     return replace(errand, frame=frame, cursor=cursor, chain=chain) if chain is not None and in_time else None
 
 
-TILL_HARVEST = ", off for a course, kept for the harvest"
 EARLY = ", off for a course"
 """Marks the frame of a method whose supers come off early."""
+TILL_HARVEST = EARLY + "+"
+"""The same, where they stay on to about the harvest."""
