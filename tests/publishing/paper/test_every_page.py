@@ -25,7 +25,7 @@ LONGER = dict.fromkeys(
 """Sheets of more than one leaf, with their pages: two kinds of trap, or a course, a count and autumn's work on one day;
 only fewer."""
 A_SEASON = len(("chart and visits", "mites and treatments"))
-LONGER_SEASONS = {"seasons/mill_field-season-2027": 3}
+LONGER_SEASONS = {"seasons/mill_field-season-2027": 3, "seasons/ridge_road-season-2027": 3}
 """Season pages of yards with more kinds of hives, traps and visits than usual."""
 LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
 """The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
