@@ -20,12 +20,14 @@ EXAMPLES = EVERY if os.environ.get("PAGES") == "all" else ("first_season.yaml", 
 A_LEAF = len(("front", "back"))
 LONGER = dict.fromkeys(
     ("sheets/mill_field-2027-09-19", "sheets/orchard-2027-07-02", "sheets/orchard-2027-09-17",
-     "sheets/ridge_road-2027-09-19", "sheets/ridge_road-2027-10-31"), 3,
+     "sheets/creek-2027-06-30", "sheets/ridge_road-2027-09-19", "sheets/ridge_road-2027-10-31"), 3,
 )  # fmt: skip
 """Sheets of more than one leaf, with their pages: two kinds of trap, or a course, a count and autumn's work on one day;
 only fewer."""
 A_SEASON = len(("chart and visits", "mites and treatments"))
-LONGER_SEASONS = {"seasons/mill_field-season-2027": 3, "seasons/ridge_road-season-2027": 3}
+LONGER_SEASONS = dict.fromkeys(
+    [f"seasons/{yard}-season-2027" for yard in ("creek", "mill_field", "quarry", "ridge_road")], 3
+)
 """Season pages of yards with more kinds of hives, traps and visits than usual."""
 LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
 """The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
