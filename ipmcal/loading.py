@@ -11,11 +11,12 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from ipmcal.data import folder
+from ipmcal.data import folder, rules_digest
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
+from ipmcal.publishing.disk.kept import keep_value, read_value
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.rules.rulebook import load_rulebook
@@ -28,9 +29,13 @@ Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
 
 
 def shipped_rules() -> Rulebook:
-    """The rules that travel with the program. Raises BadInput."""
+    """The rules that travel with the program, as they were read the last time. Raises BadInput."""
     with _no_collecting():
-        return load_rulebook(folder("rules"))
+        book = read_value("rules", rules_digest(), Rulebook)
+        if book is None:
+            book = load_rulebook(folder("rules"))
+            keep_value("rules", rules_digest(), book)
+        return book
 
 
 def outfits_in(path: Path) -> list[Path]:
