@@ -40,7 +40,8 @@ def differences(one: Any, other: Any, path: str = "") -> list[str]:
     elif isinstance(one, dict):
         parts = [("keys", list(one), list(other)), *((k, one[k], other[k]) for k in one if k in other)]
     elif isinstance(one, (tuple, list)):
-        parts = [("length", len(one), len(other)), *((i, *both) for i, both in enumerate(zip(one, other, strict=False)))]
+        rows = enumerate(zip(one, other, strict=False))
+        parts = [("length", len(one), len(other)), *((i, *both) for i, both in rows)]
     elif isinstance(one, Text):
         parts = [("place", one.place, other.place), ("key", one.key, other.key), ("cite", one.cite, other.cite)]
         parts.append(("text", str(one), str(other)))
@@ -60,6 +61,7 @@ def test_what_differs_in_class_alone_is_seen() -> None:
     assert differences((1, True), (1.0, 1)) == [".0: int, float", ".1: bool, int"]
 
 
+PLACES = st.builds(Place, st.text(), st.integers(), st.integers())
 PLAIN = st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | st.text()
 VALUES = st.recursive(
     PLAIN
@@ -67,12 +69,12 @@ VALUES = st.recursive(
     | st.fractions()
     | st.sampled_from(Basis)
     | st.builds(Citation, st.text(), st.text(), st.sampled_from(Basis))
-    | st.builds(Text, st.text(), st.builds(Place, st.text(), st.integers(), st.integers()), st.text(), st.text()),
+    | st.builds(Text, st.text(), PLACES, st.text(), st.text()),
     lambda inner: (
         st.tuples(inner, inner)
         | st.lists(inner)
         | st.dictionaries(st.text(), inner)
-        | st.builds(Cited, inner, st.just(()), st.builds(Place, st.text(), st.integers(), st.integers()), st.text(), st.text())
+        | st.builds(Cited, inner, st.just(()), PLACES, st.text(), st.text())
     ),
 )
 
@@ -111,7 +113,7 @@ def test_equal_values_stand_once_but_no_mapping_is_shared() -> None:
     ],
 )
 def test_another_text_is_refused(text: str) -> None:
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="is not a frozen value"):
         thaw(text)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ipmcal.model.plan.mites import YearAnswer, YearCourse
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.base import BaseRound, fits_round, in_good_time
@@ -18,41 +19,6 @@ from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_ou
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
 from ipmcal.planning.yearly.remembered import Latest
-
-
-@dataclass(frozen=True, slots=True)
-class YearCourse:
-    """A course of the year: the round of the base that it serves ("": none), its product, the day on which it begins.
-
-    From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
-    it acts; ``out``: to the last good day for what it leaves in the hive to come out. ``supers_off``: supers come off
-    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it.
-    """
-
-    round: str
-    product: str
-    day: int
-    first: int
-    last: int
-    worked: int
-    out: int
-    supers_off: bool
-    opens: int | None = None
-    by: int | None = None
-
-
-@dataclass(frozen=True)
-class YearAnswer:
-    """The courses of a year in the order of their days.
-
-    ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
-    most are; ``enough`` where few are, and all else that the region asks for holds.
-    """
-
-    courses: tuple[YearCourse, ...]
-    enough: bool
-    over: float
-
 
 _ANSWERS: Latest[YearAnswer] = Latest(512)
 _PLANS: Latest[YearPlan] = Latest(4)

@@ -14,6 +14,7 @@ from functools import cached_property
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.asked import END_SOON, Bans, Earlier
@@ -27,7 +28,6 @@ from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.question import wall_setting
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
 from ipmcal.planning.ready import Ready
-from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
 from ipmcal.planning.yearly.told import ruled_out, second_choices

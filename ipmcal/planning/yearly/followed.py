@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ipmcal.model.plan.mites import YearAnswer, YearCourse
 from ipmcal.planning.ahead.points import on_bees
 from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
@@ -20,7 +21,7 @@ from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.mites.plan import question_key
 from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered, planned
+from ipmcal.planning.yearly.answered import answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
 from ipmcal.planning.yearly.remembered import Latest
 from ipmcal.planning.yearly.spared import holds_without

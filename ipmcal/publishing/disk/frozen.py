@@ -51,7 +51,7 @@ def thaw(text: str) -> Any:
         for row in loose["pool"]:
             pool.append(kinds[row[0]]([pool[i] for i in row[1:]]) if type(row) is list else row)
         return pool[-1]
-    except (LookupError, TypeError, AttributeError, RecursionError, OverflowError, ZeroDivisionError) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, ArithmeticError, RecursionError) as error:
         raise ValueError(f"is not a frozen value: {error}") from None
 
 
