@@ -11,12 +11,13 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from ipmcal.data import folder, rules_digest
+from ipmcal.data import folder, program_digest, rules_digest
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
-from ipmcal.publishing.disk.kept import keep_value, read_value
+from ipmcal.planning.yearly.remembered import Kept
+from ipmcal.publishing.disk.kept import keep_value, place_digest, read_value
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.rules.rulebook import load_rulebook
@@ -98,8 +99,19 @@ def plans_of(loaded: Sequence[Loaded], day: int, season: int | None, progress: P
     for one in loaded:
         with progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
-            plans.append(make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True)))
+            plans.append(_plan(one, day, season))
     return plans
+
+
+def _plan(one: Loaded, day: int, season: int | None) -> Plan:
+    """A plan with what earlier runs worked out for the same outfit; what this one asked for is kept for the next."""
+    name, stamp = f"years-{place_digest(one.ledger)}", program_digest()
+    known = None if one.book.local else read_value(name, stamp, dict)
+    kept = Kept(known or {}, keeps=not one.book.local)
+    plan = make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True, kept=kept))
+    if kept.grew:
+        keep_value(name, stamp, kept.used)
+    return plan
 
 
 @contextmanager

@@ -1,5 +1,5 @@
 """The mites of a yard's season as drawn: a band by day, the authority's line, counts as points, courses as bars; and
-the courses of its year as the search chose them.
+the courses of its year as the search chose them, with what is told of it.
 
 Loads are mites in 100 bees, as a wash would read them; days are ordinals. Made in ``planning/ahead`` and
 ``planning/yearly``.
@@ -8,6 +8,8 @@ Loads are mites in 100 bees, as a wash would read them; days are ordinals. Made 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from ipmcal.model.plan.because import Because
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,3 +139,13 @@ class YearAnswer:
     courses: tuple[YearCourse, ...]
     enough: bool
     over: float
+
+
+@dataclass(frozen=True)
+class YearTold:
+    """What else a year could have held: for each of its courses, by product and day, until when it is good and what
+    could stand in its place; for each product that has none, what keeps it off.
+    """
+
+    seconds: tuple[tuple[str, int, Because], ...]
+    excluded: tuple[Because, ...]

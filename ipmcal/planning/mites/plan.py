@@ -70,7 +70,7 @@ def until(asked: YearQuestion) -> int:
 
 def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
     """The courses of a year. ``memory`` holds what was answered before; equal questions are answered once."""
-    key = question_key(asked)
+    key = (id(asked.book), *question_key(asked))
     if memory is not None and key in memory:
         return memory[key]
     made = _with_breaks(asked) if asked.breaks else _chosen(year_known(asked))
@@ -131,7 +131,7 @@ def unbroken(asked: YearQuestion) -> YearQuestion:
 
 
 def question_key(asked: YearQuestion) -> tuple[object, ...]:
-    """All that a plan depends on, the place left out: marks by their days."""
+    """All that a plan depends on beside the rules, the place left out: marks by their days."""
     marks = tuple((name, mark.begins, mark.ends) for name, mark in asked.season.marks.items())
     flows = tuple(sorted(asked.standing.flows.items()))
     how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.packed)
@@ -145,7 +145,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
     done = (asked.breaks, asked.own_breaks, asked.fixed, asked.banned)
-    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
+    return (asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
 
 
 def _chosen(one: YearKnown) -> YearPlan:

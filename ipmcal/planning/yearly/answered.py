@@ -1,6 +1,6 @@
 """Answered: a year's plan as planning needs it: each course with the days on which it stays as good, and what is told.
 
-In: a ``YearQuestion``. Out: ``YearAnswer``, remembered by all that it depends on. Pure.
+In: a ``YearQuestion``, what runs before kept. Out: ``YearAnswer``, remembered by all that it depends on. Pure.
 """
 
 from __future__ import annotations
@@ -18,15 +18,20 @@ from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_pla
 from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
-from ipmcal.planning.yearly.remembered import Latest
+from ipmcal.planning.yearly.remembered import Kept, Latest, name_of
 
 _ANSWERS: Latest[YearAnswer] = Latest(512)
 _PLANS: Latest[YearPlan] = Latest(4)
 
 
-def answered(asked: YearQuestion) -> YearAnswer:
+def answered(asked: YearQuestion, kept: Kept) -> YearAnswer:
     """The courses of a year, with the days on which each stays as good."""
-    return _ANSWERS.of(asked.book, question_key(asked), lambda: answer_of(planned(asked)))
+    key = question_key(asked)
+
+    def made() -> YearAnswer:
+        return _ANSWERS.of(asked.book, key, lambda: answer_of(planned(asked)))
+
+    return kept.of(lambda: name_of("year", key), YearAnswer, made)
 
 
 def planned(asked: YearQuestion) -> YearPlan:

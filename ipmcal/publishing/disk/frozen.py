@@ -134,8 +134,8 @@ def _kind(name: str) -> _Made:
 def _model(kind: type[BaseModel]) -> _Made:
     names = list(kind.model_fields)
 
-    def made(parts: list[Any]) -> BaseModel:
-        one = kind.__new__(kind)
+    def made(parts: list[Any]) -> object:
+        one: object = object.__new__(kind)
         fields = dict(zip(names, parts[1:], strict=True))
         object.__setattr__(one, "__dict__", fields)
         object.__setattr__(one, "__pydantic_fields_set__", set(parts[0]))
@@ -150,7 +150,7 @@ def _dataclass(kind: type) -> _Made:
     names = [one.name for one in dataclasses.fields(kind)]
 
     def made(parts: list[Any]) -> object:
-        one = kind.__new__(kind)
+        one: object = object.__new__(kind)
         for name, part in zip(names, parts, strict=True):
             object.__setattr__(one, name, part)
         return one

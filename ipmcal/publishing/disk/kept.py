@@ -105,7 +105,12 @@ def _place_of_value(name: str) -> Path:
 
 
 def _place(folder: Path) -> Path:
-    return cache_folder() / f"{digest_of([str(folder.resolve())])[:32]}.json"
+    return cache_folder() / f"{place_digest(folder)}.json"
+
+
+def place_digest(path: Path) -> str:
+    """A digest of where a file or folder is: what is kept of it goes by that name."""
+    return digest_of([str(path.resolve())])[:32]
 
 
 def cache_folder() -> Path:
