@@ -16,7 +16,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
-from ipmcal.planning.yearly.remembered import Kept
+from ipmcal.planning.yearly.remembered import KeptYears
 from ipmcal.publishing.disk.kept import keep_value, place_digest, read_value
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
@@ -107,7 +107,7 @@ def _plan(one: Loaded, day: int, season: int | None) -> Plan:
     """A plan with what earlier runs worked out for the same outfit; what this one asked for is kept for the next."""
     name, stamp = f"years-{place_digest(one.ledger)}", program_digest()
     known = None if one.book.local else read_value(name, stamp, dict)
-    kept = Kept(known or {}, keeps=not one.book.local)
+    kept = KeptYears(known or {}, keeps=not one.book.local)
     plan = make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True, kept=kept))
     if kept.grew:
         keep_value(name, stamp, kept.used)

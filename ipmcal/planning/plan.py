@@ -43,7 +43,7 @@ from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
-from ipmcal.planning.yearly.remembered import NOTHING_KEPT, Kept
+from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
 
@@ -70,7 +70,7 @@ class Scope:
 
     only: str | None = None
     explain: bool = False
-    kept: Kept = NOTHING_KEPT
+    kept: KeptYears = NOTHING_KEPT
 
 
 EVERYTHING = Scope()
@@ -112,7 +112,7 @@ class _Round:
     Bans only grow. What is chosen under so many bans is remembered.
     """
 
-    def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: Kept) -> None:
+    def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
         self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
@@ -178,7 +178,7 @@ class _Round:
         return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
 
 
-def by_mites(outfit: Outfit, kept: Kept = NOTHING_KEPT) -> ByYear:
+def by_mites(outfit: Outfit, kept: KeptYears = NOTHING_KEPT) -> ByYear:
     """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
 
     def chosen(

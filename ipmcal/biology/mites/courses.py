@@ -8,7 +8,7 @@ cells make that more than any hazard does, the highest hazard of the rules is ta
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Generator, Sequence
 
 from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.draws import Draw
@@ -75,19 +75,30 @@ def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: Colony
 
 
 def solved(left: Callable[[float], float], wanted: float, most: float, days: int) -> float:
-    """The daily hazard, 0 to ``most``, at which ``left(hazard)``, a falling function, is ``wanted`` (0 to 1).
+    """The daily hazard, 0 to ``most``, at which ``left(hazard)``, a falling function, is ``wanted`` (0 to 1)."""
+    search = solving(wanted, most, days)
+    asked = next(search)
+    while True:
+        try:
+            asked = search.send(left(asked))
+        except StopIteration as found:
+            return float(found.value)
+
+
+def solving(wanted: float, most: float, days: int) -> Generator[float, float, float]:
+    """The search of ``solved``: it yields hazards, is sent what each leaves, and returns the one that was sought.
 
     By regula falsi on logarithms (the Illinois form), from above and below: a day's share that lives, as often as there
     are days, is nearly all that lives, so that the logarithms lie nearly on a line.
     """
     target = math.log(wanted)
     low, at_low = 0.0, -target
-    high, at_high = _log(1 - most), _log(left(most)) - target
+    high, at_high = _log(1 - most), _log((yield most)) - target
     if at_high >= 0:
         return most
     guess, moved = max(target * 2 / days, high), 0.0  # half of the mites on bees, as a first guess
     for _ in range(_STEPS):
-        off = _log(left(-math.expm1(guess))) - target
+        off = _log((yield -math.expm1(guess))) - target
         if abs(off) < _NEAR:
             break
         # where the same end moves twice, the other has stood too long

@@ -47,6 +47,11 @@ class ManyColonies:
             self.known[key] = np.array([getattr(one, name) for one in self.colonies], dtype=float).T.copy()
         return self.known[key]
 
+    def repeated(self, times: int) -> ManyColonies:
+        """The same so many times over: hives that go through the same, each with all draws."""
+        known = {(*self.which, name): np.tile(self.by_day(name), times) for name in _LISTS}
+        return ManyColonies(self.nest, [*self.colonies] * times, [*self.lives] * times, known, self.which)
+
     def of_lives(self, name: str) -> Array:
         """One figure of the draws' lives."""
         return np.array([getattr(one, name) for one in self.lives])
@@ -63,11 +68,15 @@ class ManyBegin:
 
 @dataclass
 class ManyHandlings:
-    """What is done to all draws: the same trap combs; by day (ordinal) shares kept on bees and in cells, by draw."""
+    """What is done to all draws: the same trap combs; by day (ordinal) shares kept on bees and in cells, by draw.
+
+    ``anchors``: factors by which a count scales all mites of that day, by draw.
+    """
 
     traps: tuple[Trap, ...]
     on_bees: dict[int, Array] = field(default_factory=dict)
     in_cells: dict[int, Array] = field(default_factory=dict)
+    anchors: dict[int, Array] = field(default_factory=dict)
 
     def keep(self, day: int, on_bees: Array, in_cells: Array | None = None) -> None:
         """What is done on one day multiplies."""
@@ -77,20 +86,28 @@ class ManyHandlings:
 
     def twice(self) -> ManyHandlings:
         """The same for as many draws again."""
-        both = (self.on_bees, self.in_cells)
+        both = (self.on_bees, self.in_cells, self.anchors)
         return ManyHandlings(self.traps, *({day: np.tile(kept, 2) for day, kept in one.items()} for one in both))
 
 
 def stacked(handlings: Sequence[Handling]) -> ManyHandlings:
-    """Handlings of many draws. All have the same trap combs, and no count is among what is done."""
-    assert not any(one.anchors for one in handlings)
+    """Handlings of many draws. All have the same trap combs."""
     assert len({one.traps for one in handlings}) == 1
-    return ManyHandlings(handlings[0].traps, _kept_by_day(handlings, "on_bees"), _kept_by_day(handlings, "in_cells"))
+    names = ("on_bees", "in_cells", "anchors")
+    return ManyHandlings(handlings[0].traps, *(_kept_by_day(handlings, name) for name in names))
 
 
 def runs(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> list[Trace]:
     """The mites of each draw."""
     return _Runs(many, begin).go(np.array(begin.coming), handlings)
+
+
+def shares_left(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> list[float]:
+    """The share of each draw's mites that lives on the last day, of those and what was killed."""
+    made = _Runs(many, begin)
+    alive = np.array([trace.all[-1] for trace in made.go(np.array(begin.coming), handlings)])
+    left: list[float] = (alive / (alive + made.killed)).tolist()
+    return left
 
 
 class _Runs:
@@ -106,7 +123,7 @@ class _Runs:
         self.survive = many.of_lives("mothers_survive")
         room = self.days + self.nest.drone_capped + self.nest.worker_capped + self.nest.young_wait
         self.workers, self.drones, self.ready = (np.zeros((room, draws)) for _ in range(3))
-        self.lived, self.none = np.ones(draws), np.zeros(draws)
+        self.lived, self.none, self.killed = np.ones(draws), np.zeros(draws), np.zeros(draws)
         self.held: dict[int, dict[int, Array]] = {}
         self._settle()
 
@@ -149,10 +166,14 @@ class _Runs:
                 self.free = self.free + arrivals[t]
             loose[t] = self.free + self.waiting
             everything[t] = loose[t] + self.in_cells
+            if day in done.anchors:
+                self._keep(t, done.anchors[day], done.anchors[day])
             if day in left:
                 self._keep(t, 1 - left[day].bees, 1 - left[day].brood)
             if day in on or day in inside:
+                stayed = self._alive()
                 self._keep(t, on.get(day, 1.0), inside.get(day, 1.0))
+                self.killed = self.killed + (stayed - self._alive())
             worker, drone = self.free * self.into_worker[at + t], self.free * self.into_drone[at + t]
             self.free = self.free - (worker + drone)
             self.in_cells = self.in_cells + (worker + drone)
@@ -164,6 +185,9 @@ class _Runs:
                 cut[t] = cut[t] + self._cut(comb, t)
         rows = zip(*(one.T.tolist() for one in (everything, loose, entered, cut)), strict=True)
         return [Trace(self.first, a, b, c, d, NO_BOOKS) for a, b, c, d in rows]
+
+    def _alive(self) -> Array:
+        return self.free + self.waiting + self.in_cells
 
     def _morning(self, t: int, die: Array) -> None:
         live, from_worker, from_drone = 1.0 - die, self.workers[t], self.drones[t]
@@ -196,6 +220,8 @@ class _Runs:
         return gone
 
 
+_LISTS = ("into_worker", "into_drone", "open_to_others", "brood")
+"""The lists of a colony that a run of its mites reads."""
 NO_BOOKS = Books(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 """Nobody keeps books of many runs."""
 

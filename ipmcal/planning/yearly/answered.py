@@ -18,13 +18,13 @@ from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_pla
 from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
-from ipmcal.planning.yearly.remembered import Kept, Latest, name_of
+from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of
 
 _ANSWERS: Latest[YearAnswer] = Latest(512)
 _PLANS: Latest[YearPlan] = Latest(4)
 
 
-def answered(asked: YearQuestion, kept: Kept) -> YearAnswer:
+def answered(asked: YearQuestion, kept: KeptYears) -> YearAnswer:
     """The courses of a year, with the days on which each stays as good."""
     key = question_key(asked)
 

@@ -33,7 +33,7 @@ from ipmcal.planning.ready import Ready
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import keeper_days
 from ipmcal.planning.recall.state import recall
-from ipmcal.planning.yearly.remembered import Kept, Latest
+from ipmcal.planning.yearly.remembered import KeptYears, Latest
 
 _OLD, _WEEK = "overwintered", 7
 
@@ -46,7 +46,7 @@ class YearOfYard:
     outfit: Outfit
     earlier: Earlier
     banned: frozenset[tuple[str, int]]
-    kept: Kept
+    kept: KeptYears
 
     @cached_property
     def products(self) -> tuple[str, ...]:

@@ -30,7 +30,7 @@ from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, win
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
-from ipmcal.planning.yearly.remembered import Kept
+from ipmcal.planning.yearly.remembered import KeptYears
 from ipmcal.planning.yearly.told import ruled_out, second_choices
 
 FURTHER, WINTER = "further", "winter"
@@ -41,7 +41,7 @@ class ByMites:
     """Chooses the courses of a yard's season by what its mites will do."""
 
     outfit: Outfit
-    kept: Kept
+    kept: KeptYears
 
     def __call__(self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier) -> MadeByYear:
         """The question and outcome of ``start`` with the courses of the year, and what has to be told of them."""

@@ -23,7 +23,7 @@ from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.planning.yearly.answered import answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
-from ipmcal.planning.yearly.remembered import Kept, Latest, name_of
+from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of
 from ipmcal.planning.yearly.spared import holds_without
 
 
@@ -38,7 +38,7 @@ class Followed:
     answer: YearAnswer
     ahead: tuple[YearCourse, ...]
     done: tuple[YearCourse, ...]
-    kept: Kept
+    kept: KeptYears
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ _V = TypeVar("_V")
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptYears:
     """What runs before worked out with the same rules, by names, and what this one asked for: that is kept for the
     next. Whoever fills it answers for program and rules being the same.
     """
@@ -46,7 +46,7 @@ class Kept:
         return self.used.keys() != self.known.keys()
 
 
-NOTHING_KEPT = Kept(keeps=False)
+NOTHING_KEPT = KeptYears(keeps=False)
 
 
 def name_of(what: str, *parts: object) -> str:

@@ -14,7 +14,8 @@ from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
-from ipmcal.planning.many.runs import stacked
+from ipmcal.planning.many.courses import handled_by_draw
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
 from ipmcal.planning.mites.accept import first_years, one_and_came
 from ipmcal.planning.mites.draws import Hazards, Lived, Stock, handled_at_once, lived
 
@@ -53,6 +54,44 @@ def test_runs_of_all_draws_are_the_runs_of_each(stock: Stock) -> None:
             made, trace = young
             begin = Begin(trace.first, one.drawn, stock.first + YEAR_DAYS)
             assert trace.all == run(stock.figures.nest, made, one.draw.lives, begin, one.coming, handling).all
+
+
+@pytest.mark.parametrize("times", [1, 3])
+def test_counts_scale_each_draw_by_its_own_factor(times: int) -> None:
+    """Hives that go through the same, each with its own counts, beside one another."""
+    lives = lived(STOCK, draws_for_choice(STOCK.figures, STOCK.marks.rarely_broodless))
+    bare = UNHANDLED.with_traps(STOCK.traps).with_kept({LATE: 0.4}, {LATE: 0.9})
+    done = [bare.with_anchor(LATE - 9 * k, 0.2 + n / 50) for k in range(times) for n, _ in enumerate(lives)]
+    many = ManyColonies(STOCK.figures.nest, [one.colony for one in lives], [one.draw.lives for one in lives])
+    begin = ManyBegin((STOCK.first, STOCK.first + YEAR_DAYS - 1), [50.0] * len(done), [1.5] * len(done))
+    found = runs(many if times == 1 else many.repeated(times), begin, stacked(done))
+    for one, handling, trace in zip(lives * times, done, found, strict=True):
+        single = Begin(begin.days[0], 50.0, begin.days[1])
+        _are_equal(trace, run(STOCK.figures.nest, one.colony, one.draw.lives, single, 1.5, handling))
+
+
+@pytest.mark.parametrize(
+    "course",
+    [
+        MiteCourse(MiteReach.CONTACT, LATE, 42, 0.75, 0.98, 0),
+        MiteCourse(MiteReach.CONTACT, LATE, 20, 0.90, 0.999, 1),
+        MiteCourse(MiteReach.CONTACT, LATE, 30, 0.0, 0.0, 0),
+        MiteCourse(MiteReach.CONTACT, LATE + 500, 30, 0.5, 0.6, 0),
+        MiteCourse(MiteReach.CELLS, LATE, 7, 0.6, 0.95, 0),
+        MiteCourse(MiteReach.DOSE, LATE, 1, 0.9, 0.97, 2),
+    ],
+    ids=["strips", "short strips", "nothing", "beyond its days", "formic", "dose"],
+)
+def test_a_course_does_in_many_draws_what_it_does_in_each(course: MiteCourse) -> None:
+    lives = lived(STOCK, draws_for_choice(STOCK.figures, STOCK.marks.rarely_broodless))
+    made, draws = [one.colony for one in lives], [one.draw for one in lives]
+    many = ManyColonies(STOCK.figures.nest, made, [draw.lives for draw in draws])
+    before = [UNHANDLED.with_kept({LATE: 0.5 + n / 100}) for n, _ in enumerate(lives)]
+    found = handled_by_draw(before, [course], STOCK.figures, many, draws)
+    alone = [handled(one, [course], STOCK.figures, c, d) for one, c, d in zip(before, made, draws, strict=True)]
+    assert found == alone
+    works = [min(one.on_bees.values()) < min(was.on_bees.values()) for one, was in zip(found, before, strict=True)]
+    assert all(works) if course.low > 0 and course.first < LATE + 400 else not any(works)
 
 
 def _are_equal(one: Trace, other: Trace) -> None:
