@@ -13,8 +13,8 @@ from planning.mites.year_yards import question, the_yard
 from planning.yards import YEAR, outfit, season_begins, shipped
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.plan import Memory, year_plan
-from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.plan import make_plan
 
 REGIONS = ("us_northeast", "england_south_midlands", "us_upper_midwest", "us_texas_central")

@@ -16,9 +16,9 @@ from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.decide.tally import announced, yardstick
 from ipmcal.planning.mites.accept import JudgedYear, Judging, years
 from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
-from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
 

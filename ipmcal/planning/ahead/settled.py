@@ -15,9 +15,10 @@ from ipmcal.model.plan.compared import OddsByYear
 from ipmcal.planning.ahead.drawn import DrawnYear, YardSeason, line_on, lines_between, load_is_over
 from ipmcal.planning.ahead.given import courses_given, history_given, in_model, traps_given
 from ipmcal.planning.mites.accept import JudgedYear, years
-from ipmcal.planning.mites.draws import Hazards, Lived, Stock, lived
+from ipmcal.planning.mites.asking.question import marks_of
 from ipmcal.planning.mites.enough import judged_days
-from ipmcal.planning.mites.question import marks_of
+from ipmcal.planning.mites.living.hazards import Hazards
+from ipmcal.planning.mites.living.lived import Lived, Stock, lived
 
 EACH = 100.0
 """Loads of the judged years are mites a bee; lines are mites in 100."""

@@ -17,7 +17,8 @@ from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
-from ipmcal.planning.mites.draws import Hazards, Lived, colonies_of, handled_at_once
+from ipmcal.planning.mites.living.hazards import Hazards, handled_at_once
+from ipmcal.planning.mites.living.lived import Lived, colonies_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_first, over_settled
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import CagedBreak, in_good_time
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import Set, bases, beside, needing
 from ipmcal.planning.mites.walls import Candidate
 

@@ -16,7 +16,8 @@ from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
 from ipmcal.planning.many.runs import stacked
 from ipmcal.planning.mites.accept import first_years, one_and_came
-from ipmcal.planning.mites.draws import Hazards, Lived, Stock, handled_at_once, lived
+from ipmcal.planning.mites.living.hazards import Hazards, handled_at_once
+from ipmcal.planning.mites.living.lived import Lived, Stock, lived
 
 STOCK = kept("us_northeast", "full").question.stock
 LATE = STOCK.first + 200

@@ -15,8 +15,8 @@ from planning.mites.year_yards import PROGRAMS, kept
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.planning.mites.accept import years
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.plan import until
-from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import harms_of, row_of
 
 MOST = 60

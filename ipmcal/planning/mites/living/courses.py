@@ -1,0 +1,158 @@
+"""Courses: what a rule file says of a product, as the model takes it and as the search composes it.
+
+In: efficacy, a use, a class of hives. Out: ``MiteCourse``, ``MappedCourse``. Pure; numpy. The full model accepts
+what was found (``accept.py``).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from ipmcal.biology.mites.courses import handled
+from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach
+from ipmcal.biology.mites.run import Trace
+from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.effects import Efficacy
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.forms import Amount
+from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
+from ipmcal.planning.mites.living.hazards import within
+from ipmcal.planning.mites.living.lived import Lived, draws_of
+from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
+
+
+def model_courses(efficacy: Efficacy, use: Use, luck: int, *, damp: bool, broodless: bool) -> tuple[MiteCourse, ...]:
+    """A course of a product as the model takes it; ``luck`` names the quantile of a draw that its efficacy takes.
+
+    ``damp``: the region's autumns are, where the rule file knows of that; ``broodless``: nothing is capped in it.
+    """
+    acts = efficacy.acts.value
+    state = efficacy.broodless if broodless else efficacy.with_brood
+    whole = (efficacy.damp if damp else None) or state or efficacy.any_
+    if efficacy.in_cells is not None:
+        low, high = _shares(efficacy.any_ or efficacy.in_cells)
+        parts = len(use.applications)
+        each = (1.0 - (1.0 - low) ** (1.0 / parts), 1.0 - (1.0 - high) ** (1.0 / parts))
+        return tuple(MiteCourse(MiteReach.CELLS, day, 1, *each, luck) for day in use.applications)
+    if acts is not None and acts.high == 0:
+        low, high = _shares(efficacy.on_bees or whole or efficacy.broodless)
+        return tuple(MiteCourse(MiteReach.DOSE, day, 1, low, high, luck) for day in use.applications)
+    low, high = _shares(whole or efficacy.broodless or efficacy.with_brood or efficacy.on_bees)
+    days = max(use.last - use.first, 1) if acts is None else acts.high + 1
+    return (MiteCourse(MiteReach.CONTACT, use.first, days, low, high, luck),)
+
+
+def _shares(cited: Cited[Amount] | None) -> tuple[float, float]:
+    assert cited is not None, "checked at load: a product says what it kills"
+    low, high = cited.value.low or 0.0, cited.value.high or 0.0
+    return low / 100.0, min(high, 99.9) / 100.0
+
+
+def mapped_course(
+    years: Sequence[Lived], base: DrawArrays, name: str, courses: Sequence[MiteCourse], toll: float
+) -> MappedCourse:
+    """A course as the search composes it; what reaches beyond the year's end is cut off there."""
+    first = years[0].stock.first
+    inside = [within(one, first + YEAR_DAYS) for one in courses]
+    begins = min(one.first for one in inside) - first
+    ends = min(max(one.first + _lasts(years[0], one) for one in inside) - first, YEAR_DAYS)
+    survives = np.ones((len(years), ends - begins))
+    for part in inside:
+        kills = np.array([one.draw.kill(part.low, part.high, part.luck) for one in years])
+        at = part.first - first
+        days = min(_lasts(years[0], part), YEAR_DAYS - at)
+        kept = _kept(years[0], base, part, at, days, kills)
+        survives[:, at - begins : at - begins + days] *= kept
+    return MappedCourse(name, begins, ends, survives, toll)
+
+
+def mapped_courses(
+    years: Sequence[Lived], middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
+) -> list[MappedCourse]:
+    """Courses of products, each with what it costs, in a class, as the search composes them."""
+    stock, rows = middle.stock, [(name, tuple(courses), toll) for name, courses, toll in asked]
+    known, of = stock.memory.courses, (stock.history, stock.traps, len(years))
+    new = [row for row in dict.fromkeys(rows) if (*of, *row) not in known]
+    # the usual colony is mapped with the draws, as the last of them
+    everyone = (*years, middle)
+    base = draws_of(everyone)
+    made = tuned([mapped_course(everyone, base, *row) for row in new], middle, base, [row[1] for row in new])
+    known.update({(*of, *row): one for row, one in zip(new, made, strict=True)})
+    return [known[*of, *row] for row in rows]
+
+
+def tuned(
+    made: Sequence[MappedCourse], middle: Lived, base: DrawArrays, parts: Sequence[Sequence[MiteCourse]]
+) -> list[MappedCourse]:
+    """Courses, each leaving in the end what the full model has it leave in a usual colony, the last of their draws.
+
+    Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
+    cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
+    """
+    if not made:
+        return []
+    stock, last = middle.stock, middle.stock.first + YEAR_DAYS
+    traps = UNHANDLED.with_traps(stock.traps)
+    inside = [[within(part, last) for part in some] for some in parts]
+    handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
+    many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
+    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), stacked(handlings))
+    return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
+
+
+def _tuned(one: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
+    """A course of the draws that choose, scaled on its last day by what the run in the usual colony, the last of the
+    draws, has left of what its map has left.
+    """
+    day = min(one.ends + SPREAD, YEAR_DAYS)
+    told = float(base.grown[-1, day] * one.survives[-1].prod())
+    survives = one.survives[:-1].copy()
+    survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
+    return replace(one, survives=survives)
+
+
+SPREAD = 30
+"""Days after a course by which what it left is spread over bees and cells as ever: two generations of capped cells."""
+
+
+def _lasts(one: Lived, part: MiteCourse) -> int:
+    """Days on which a part of a course acts."""
+    by_day = one.stock.figures.acting.in_cells_by_day
+    return {MiteReach.CELLS: len(by_day), MiteReach.DOSE: 1, MiteReach.CONTACT: part.days}[part.reach]
+
+
+def _kept(one: Lived, base: DrawArrays, part: MiteCourse, at: int, days: int, kills: Array) -> Array:
+    """The share of mites that live through each day of a part, by draw: as ``stretches.kept_by_day``, all at once."""
+    shares, growth = base.on_bees[:, at : at + days], base.growth[:, at : at + days]
+    if part.reach is MiteReach.CELLS:
+        by_day = one.stock.figures.acting.in_cells_by_day
+        logs = [share / sum(by_day) for share in by_day[:days]]
+        return np.array([[math.exp(math.log1p(-kill) * share) for share in logs] for kill in kills])
+    if part.reach is MiteReach.DOSE:
+        return 1.0 - kills[:, None] * shares
+    return 1.0 - _hazards(shares, growth, kills, one.stock.figures.acting.most_a_day)[:, None] * shares
+
+
+def _hazards(shares: Array, growth: Array, kills: Array, most: float) -> Array:
+    """The daily hazard on bees at which each draw's course kills its share of all that it meets, by bisection."""
+    low, high = np.zeros(len(kills)), np.full(len(kills), most)
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2.0
+        mites, killed = np.ones(len(kills)), np.zeros(len(kills))
+        for t in range(shares.shape[1]):
+            gone = mites * middle * shares[:, t]
+            killed = killed + gone
+            mites = (mites - gone) * growth[:, t]
+        enough = killed >= kills * (mites + killed)
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return high
+
+
+HALVINGS = 14
+"""Halvings of the range of hazards: to a ten-thousandth."""
