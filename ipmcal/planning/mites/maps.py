@@ -73,7 +73,8 @@ class MappedCourse:
     """A course that may be chosen: days of the year from ``begins`` up to, not including, ``ends``.
 
     ``survives`` has for each draw and day of the course the share of all mites that live through it. ``toll`` is what
-    the cure itself costs, in shares of the bee-days of two years, for one giving.
+    the cure itself costs, in shares of the bee-days of two years, for one giving. ``harms``: what mites do from its
+    first day to ``spread`` days after its last, for each that they would do sitting on bees and in cells as ever.
     """
 
     name: str
@@ -81,6 +82,8 @@ class MappedCourse:
     ends: int
     survives: Array
     toll: float = 0.0
+    harms: float = 1.0
+    spread: int = 0
 
 
 @dataclass(frozen=True)
@@ -126,6 +129,10 @@ def maps_of(draws: DrawArrays, courses: Sequence[MappedCourse], looks: Sequence[
         weight = harm[day] * grown[day]
         c[on], d[on] = c[on] + weight * a[on], d[on] + weight * b[on]
         b[on] += came[day]
+    until = np.minimum(ends + np.array([course.spread for course in courses], dtype=np.intp), draws.days)
+    spread = draws.weight.T[until] - draws.weight.T[ends]
+    other = np.array([course.harms - 1.0 for course in courses]).reshape(count, 1)
+    c, d = c + other * (c + a * spread), d + other * (d + b * spread)
     arrived = draws.arrived.T
     for k, when in enumerate(at):
         after = np.flatnonzero(ends <= when)

@@ -14,6 +14,7 @@ import numpy as np
 
 from ipmcal.biology.mites.courses import handled
 from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach
+from ipmcal.biology.mites.harm import weights
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.verdict import Use
@@ -90,10 +91,12 @@ def mapped_courses(
 def tuned(
     made: Sequence[MappedCourse], middle: Lived, base: DrawArrays, parts: Sequence[Sequence[MiteCourse]]
 ) -> list[MappedCourse]:
-    """Courses, each leaving in the end what the full model has it leave in a usual colony, the last of their draws.
+    """Courses, each leaving what the full model has it leave in a usual colony, the last of their draws, and harming
+    as there.
 
     Maps take what is left to sit on bees and in cells as in an untreated colony. It does not: a course that spares the
-    cells leaves most of its mites in them, and those come out weeks later to an emptier colony.
+    cells leaves most of its mites in them, and those come out weeks later to an emptier colony; under a product that
+    kills on bees for weeks, few are there to go into cells.
     """
     if not made:
         return []
@@ -103,18 +106,25 @@ def tuned(
     handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
     many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
     traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), stacked(handlings))
-    return [_tuned(one, base, trace) for one, trace in zip(made, traces, strict=True)]
+    whole = 2.0 * sum(middle.untreated.reared[:YEAR_DAYS])
+    weight = np.array(weights(middle.colony, stock.figures.lives, (stock.first, last - 1))) / whole
+    return [_tuned(one, base, weight, trace) for one, trace in zip(made, traces, strict=True)]
 
 
-def _tuned(one: MappedCourse, base: DrawArrays, treated: Trace) -> MappedCourse:
+def _tuned(one: MappedCourse, base: DrawArrays, weight: Array, treated: Trace) -> MappedCourse:
     """A course of the draws that choose, scaled on its last day by what the run in the usual colony, the last of the
-    draws, has left of what its map has left.
+    draws, has left of what its map has left, and its harm, ``weight`` a mite that enters a cell, likewise.
     """
     day = min(one.ends + SPREAD, YEAR_DAYS)
     told = float(base.grown[-1, day] * one.survives[-1].prod())
-    survives = one.survives[:-1].copy()
+    survives = one.survives.copy()
     survives[:, -1] = np.minimum(survives[:, -1] * (treated.all[day] / told), 1.0)
-    return replace(one, survives=survives)
+    lives = np.cumprod(survives[-1])
+    stays = np.concatenate([lives, np.full(day - one.ends, lives[-1])])
+    mapped = float((base.harm[-1, one.begins : day] * base.grown[-1, one.begins : day] * stays).sum())
+    harmed = float((weight[one.begins : day] * np.array(treated.entered[one.begins : day])).sum())
+    harms = harmed / mapped if mapped else 1.0
+    return replace(one, survives=survives[:-1], harms=harms, spread=SPREAD)
 
 
 SPREAD = 30
