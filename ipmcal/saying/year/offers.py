@@ -95,8 +95,12 @@ def lacking(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Plann
 
 
 def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], head: str) -> str:
-    """What the list has soon; else the queen caged, by who comes often enough; else what it has in heat, or later; else
-    the queen caged, the winter dose, or the next course."""
+    """What is planned within the week; else what the list has soon; else the queen caged, by who comes often enough;
+    else what the list has in heat, or later; else the queen caged, the winter dose, or the next course."""
+    week = [o for o in before if sought.day < o.course.day <= sought.day + at_once(plan) and o.rests is None]
+    due = next((o.course for o in week if not o.course.quick and o.course.answer.class_ != sought.but), None)
+    if due is not None:
+        return f"{head} {called(plan.known.asked.book, due.answer.product)} on {month_day(due.day)}, as planned"
     hot, later = hot_words(plan, opened, sought, before), _later(plan, opened, sought, before)
     near = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
     soon, few = later is not None and later.day <= sought.day + near, plan.known.asked.few
