@@ -15,7 +15,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.many.columns import Array
 
 Positions: TypeAlias = npt.NDArray[np.intp]
 
@@ -35,6 +35,11 @@ class DrawArrays:
     harm: Array
     reads: Array
     start: Array
+
+    def of_first(self, draws: int) -> DrawArrays:
+        """The first draws alone."""
+        rows = (self.growth, self.on_bees, self.coming, self.harm, self.reads, self.start)
+        return DrawArrays(*(one[:draws] for one in rows))
 
     @property
     def days(self) -> int:
@@ -115,17 +120,21 @@ def maps_of(draws: DrawArrays, courses: Sequence[MappedCourse], looks: Sequence[
     a, b = np.ones((count, many)), np.zeros((count, many))
     c, d = np.zeros((count, many)), np.zeros((count, many))
     at = np.array(looks, dtype=np.intp)
+    asked = {day: np.flatnonzero(at == day) for day in looks}
     la, lb = np.ones((count, len(looks), many)), np.zeros((count, len(looks), many))
     longest = int((ends - begins).max(initial=0))
+    lives = np.ones((longest, count, many))
+    for i, course in enumerate(courses):
+        lives[: course.ends - course.begins, i] = course.survives.T
     grown, harm, came = draws.grown.T, draws.harm.T, (draws.coming / draws.grown[:, 1:]).T
     for n in range(longest):
         on = np.flatnonzero(begins + n < ends)
         day = begins[on] + n
-        for row, when in zip(on, day, strict=True):
-            found = np.flatnonzero(at == when)
-            la[row, found], lb[row, found] = a[row], b[row]
-        lives = np.stack([courses[int(i)].survives[:, n] for i in on])
-        a[on], b[on] = a[on] * lives, b[on] * lives
+        for row, when in zip(on.tolist(), day.tolist(), strict=True):
+            if when in asked:
+                found = asked[when]
+                la[row, found], lb[row, found] = a[row], b[row]
+        a[on], b[on] = a[on] * lives[n, on], b[on] * lives[n, on]
         weight = harm[day] * grown[day]
         c[on], d[on] = c[on] + weight * a[on], d[on] + weight * b[on]
         b[on] += came[day]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from planning.mites.year_yards import begun, kept
 
@@ -14,8 +15,9 @@ from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
+from ipmcal.planning.many.columns import columns_among, columns_of_lists
 from ipmcal.planning.many.runs import stacked
-from ipmcal.planning.mites.accept import first_years, one_and_came
+from ipmcal.planning.mites.accept import first_years, one_and_came, years
 from ipmcal.planning.mites.living.hazards import Hazards, handled_at_once
 from ipmcal.planning.mites.living.lived import Lived, Stock, lived
 
@@ -45,19 +47,38 @@ def test_runs_of_all_draws_are_the_runs_of_each(stock: Stock) -> None:
         bare.with_kept({LATE: 0.1 + n / 100, LATE + 3: 0.9}, {LATE: 0.5 - n / 100}) for n, _ in enumerate(lives)
     ]
     done = stacked(handlings)
-    rows = zip(lives, handlings, one_and_came(lives, done), first_years(lives, done), strict=True)
-    for one, handling, (alone, came), young in rows:
-        _are_equal(alone, one.run(1.0, 0.0, handling))
+    both, young = one_and_came(lives, done), first_years(lives, done)
+    assert both.traces() == [both.trace(n) for n in range(2 * len(lives))]
+    for n, (one, handling) in enumerate(zip(lives, handlings, strict=True)):
+        came = both.trace(len(lives) + n)
+        _are_equal(both.trace(n), one.run(1.0, 0.0, handling))
         _are_equal(came, one.run(0.0, one.coming, handling))
         assert came.all[-1] > 0
         if young is not None:
-            made, trace = young
+            made, trace = young[0].colony(n), young[1].trace(n)
             begin = Begin(trace.first, one.drawn, stock.first + YEAR_DAYS)
             assert trace.all == run(stock.figures.nest, made, one.draw.lives, begin, one.coming, handling).all
 
 
 def _are_equal(one: Trace, other: Trace) -> None:
     assert (one.all, one.on_bees, one.entered, one.cut) == (other.all, other.on_bees, other.entered, other.cut)
+
+
+@pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
+def test_what_is_judged_of_all_draws_is_what_is_judged_of_each(stock: Stock) -> None:
+    rarely = stock.marks.rarely_broodless
+    lives = lived(stock, draws_for_choice(stock.figures, rarely))
+    strips = MiteCourse(MiteReach.CONTACT, LATE - 4, 30, 0.7, 0.95, 3)
+    made = years(lives, [strips], Hazards(Lived(stock, usual(stock.figures, rarely))))
+    days = [stock.first + day for day in (5, 120, 204, 300, 364)]
+    settled = np.minimum(made.settled_free, 600.0)
+    assert settled.tolist() == [year.settled(600.0) for year in made]
+    assert made.loads(settled, days).T.tolist() == [year.loads(year.settled(600.0), days) for year in made]
+    assert made.this_loads(days).T.tolist() == [year.this_loads(days) for year in made]
+    assert made.this_winter_brood() == [year.this_winter_brood() for year in made]
+    assert made.ends.tolist() == [year.end for year in made]
+    assert made.factors.tolist() == [year.factor for year in made]
+    assert min(made.this_winter_brood()) > 0
 
 
 def test_courses_of_all_draws_are_the_courses_of_each() -> None:
@@ -85,7 +106,12 @@ def test_colonies_of_all_draws_are_the_colony_of_each(stock: Stock) -> None:
     days = stock.first, stock.first + YEAR_DAYS
     for history in (stock.history, *([stock.young] if stock.young else [])):
         each = [colony(stock.marks, history, stock.figures, draw, days) for draw in draws]
-        assert colonies(stock.marks, history, stock.figures, draws, days) == each
+        at_once = colonies(stock.marks, history, stock.figures, draws, days)
+        assert [at_once.colony(n) for n in range(len(draws))] == each
+        other = columns_of_lists(each[:3])
+        assert [columns_among([(at_once, 2), (at_once, 0)]).colony(n) for n in range(2)] == [each[2], each[0]]
+        assert [columns_among([(at_once, 4), (other, 1)]).colony(n) for n in range(2)] == [each[4], each[1]]
+        assert columns_of_lists(each).twice.colony(len(draws) + 1) == each[1]
         assert any(each[0].brood)
         assert not all(each[0].brood)
 

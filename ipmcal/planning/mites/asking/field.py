@@ -40,12 +40,12 @@ def field_of(
     """The question in numbers; ``lives`` are the draws that choose, and the usual colony."""
     (choose, middle), first = lives, asked.season.first
     kept, rounds = left.candidates, left.rounds
-    base = draws_of(choose)
+    base = draws_of((*choose, middle))
     acts = ((one.answer.product, given_of(asked, one), toll_of(setting, middle, one.answer)) for one in kept)
-    courses = mapped_courses(choose, middle, acts)
+    courses = mapped_courses(choose, middle, base, acts)
     looks = [day - first for day in judging.days]
     return SearchField(
-        maps=maps_of(base, courses, looks),
+        maps=maps_of(base.of_first(len(choose)), courses, looks),
         slots=tuple(np.array(one.candidates, dtype=np.intp) for one in rounds if one.candidates),
         wide=tuple(np.array(one.wide, dtype=np.intp) for one in rounds if one.candidates),
         fixed=np.array(left.fixed, dtype=np.intp),

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from ipmcal.biology.mites.draws import accepting, draws_for_choice, usual
 from ipmcal.biology.mites.handling import MiteCourse
-from ipmcal.planning.mites.accept import JudgedYear, Judging, years
+from ipmcal.planning.mites.accept import JudgedYears, Judging, years
 from ipmcal.planning.mites.answers import Answers
 from ipmcal.planning.mites.asking.field import field_of
 from ipmcal.planning.mites.asking.given import given_of
@@ -54,7 +54,7 @@ class YearKnown:
         """Daily hazards of contact products, by the usual colony of the class."""
         return Hazards(self.middle)
 
-    def under(self, places: Sequence[int]) -> tuple[JudgedYear, ...]:
+    def under(self, places: Sequence[int]) -> JudgedYears:
         """Each draw that accepts, under a set of courses."""
         return years(self.accept, self.givens(places), self.hazards)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -21,10 +22,10 @@ from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
-from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.many.columns import Array, columns_of_lists
 from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
 from ipmcal.planning.mites.living.hazards import within
-from ipmcal.planning.mites.living.lived import Lived, draws_of
+from ipmcal.planning.mites.living.lived import Lived
 from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 
 
@@ -55,35 +56,42 @@ def _shares(cited: Cited[Amount] | None) -> tuple[float, float]:
     return low / 100.0, min(high, 99.9) / 100.0
 
 
-def mapped_course(
-    years: Sequence[Lived], base: DrawArrays, name: str, courses: Sequence[MiteCourse], toll: float
+AskedCourse: TypeAlias = tuple[str, tuple[MiteCourse, ...], float]
+"""A product's name, its course in parts, and what the cure itself costs."""
+
+
+def _mapped(
+    years: Sequence[Lived], base: DrawArrays, asked: AskedCourse, daily: dict[MiteCourse, Array]
 ) -> MappedCourse:
     """A course as the search composes it; what reaches beyond the year's end is cut off there."""
+    name, courses, toll = asked
     first = years[0].stock.first
     inside = [within(one, first + YEAR_DAYS) for one in courses]
     begins = min(one.first for one in inside) - first
     ends = min(max(one.first + _lasts(years[0], one) for one in inside) - first, YEAR_DAYS)
     survives = np.ones((len(years), ends - begins))
     for part in inside:
-        kills = np.array([one.draw.kill(part.low, part.high, part.luck) for one in years])
         at = part.first - first
         days = min(_lasts(years[0], part), YEAR_DAYS - at)
-        kept = _kept(years[0], base, part, at, days, kills)
+        if part.reach is MiteReach.CONTACT:
+            kept = 1.0 - daily[part][:, None] * base.on_bees[:, at : at + days]
+        else:
+            kept = _kept(years[0], base, part, (at, days), _kills(years, part))
         survives[:, at - begins : at - begins + days] *= kept
     return MappedCourse(name, begins, ends, survives, toll)
 
 
 def mapped_courses(
-    years: Sequence[Lived], middle: Lived, asked: Iterable[tuple[str, Sequence[MiteCourse], float]]
+    years: Sequence[Lived], middle: Lived, base: DrawArrays, asked: Iterable[AskedCourse]
 ) -> list[MappedCourse]:
-    """Courses of products, each with what it costs, in a class, as the search composes them."""
-    stock, rows = middle.stock, [(name, tuple(courses), toll) for name, courses, toll in asked]
+    """Courses of products, each with what it costs, in a class, as the search composes them; ``base``: of its draws,
+    and behind them of the usual colony."""
+    stock, rows = middle.stock, list(asked)
     known, of = stock.memory.courses, (stock.history, stock.traps, len(years))
     new = [row for row in dict.fromkeys(rows) if (*of, *row) not in known]
-    # the usual colony is mapped with the draws, as the last of them
-    everyone = (*years, middle)
-    base = draws_of(everyone)
-    made = tuned([mapped_course(everyone, base, *row) for row in new], middle, base, [row[1] for row in new])
+    everyone = (*years, middle)  # the usual colony is mapped with the draws, as the last of them
+    daily = _hazards_of(everyone, base, [part for _, courses, _ in new for part in courses])
+    made = tuned([_mapped(everyone, base, row, daily) for row in new], middle, base, [row[1] for row in new])
     known.update({(*of, *row): one for row, one in zip(new, made, strict=True)})
     return [known[*of, *row] for row in rows]
 
@@ -104,8 +112,10 @@ def tuned(
     traps = UNHANDLED.with_traps(stock.traps)
     inside = [[within(part, last) for part in some] for some in parts]
     handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
-    many = ManyColonies(stock.figures.nest, [middle.colony] * len(made), [middle.draw.lives] * len(made))
-    traces = runs(many, ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made)), stacked(handlings))
+    columns = columns_of_lists([middle.colony] * len(made))
+    many = ManyColonies(stock.figures.nest, columns, [middle.draw.lives] * len(made))
+    begin = ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made))
+    traces = runs(many, begin, stacked(handlings)).traces()
     whole = 2.0 * sum(middle.untreated.reared[:YEAR_DAYS])
     weight = np.array(weights(middle.colony, stock.figures.lives, (stock.first, last - 1))) / whole
     return [_tuned(one, base, weight, trace) for one, trace in zip(made, traces, strict=True)]
@@ -137,28 +147,50 @@ def _lasts(one: Lived, part: MiteCourse) -> int:
     return {MiteReach.CELLS: len(by_day), MiteReach.DOSE: 1, MiteReach.CONTACT: part.days}[part.reach]
 
 
-def _kept(one: Lived, base: DrawArrays, part: MiteCourse, at: int, days: int, kills: Array) -> Array:
-    """The share of mites that live through each day of a part, by draw: as ``stretches.kept_by_day``, all at once."""
-    shares, growth = base.on_bees[:, at : at + days], base.growth[:, at : at + days]
+def _kills(years: Sequence[Lived], part: MiteCourse) -> Array:
+    """What a part of a course kills, by draw."""
+    return np.array([one.draw.kill(part.low, part.high, part.luck) for one in years])
+
+
+def _kept(one: Lived, base: DrawArrays, part: MiteCourse, lies: tuple[int, int], kills: Array) -> Array:
+    """The share of mites that live through each day of a part that ``lies`` from a day of the year on for some days, by
+    draw: as ``stretches.kept_by_day``, all at once."""
+    at, days = lies
     if part.reach is MiteReach.CELLS:
         by_day = one.stock.figures.acting.in_cells_by_day
         logs = [share / sum(by_day) for share in by_day[:days]]
         return np.array([[math.exp(math.log1p(-kill) * share) for share in logs] for kill in kills])
-    if part.reach is MiteReach.DOSE:
-        return 1.0 - kills[:, None] * shares
-    return 1.0 - _hazards(shares, growth, kills, one.stock.figures.acting.most_a_day)[:, None] * shares
+    return 1.0 - kills[:, None] * base.on_bees[:, at : at + days]
+
+
+def _hazards_of(years: Sequence[Lived], base: DrawArrays, parts: Iterable[MiteCourse]) -> dict[MiteCourse, Array]:
+    """The daily hazards of contact products by draw; of all that lie for as many days at once."""
+    first, most = years[0].stock.first, years[0].stock.figures.acting.most_a_day
+    lying: dict[int, list[MiteCourse]] = {}
+    for part in dict.fromkeys(within(one, first + YEAR_DAYS) for one in parts):
+        if part.reach is MiteReach.CONTACT:
+            lying.setdefault(min(part.days, YEAR_DAYS - part.first + first), []).append(part)
+    found: dict[MiteCourse, Array] = {}
+    for days, mine in lying.items():
+        spans = [slice(part.first - first, part.first - first + days) for part in mine]
+        shares = np.concatenate([base.on_bees[:, span] for span in spans])
+        growth = np.concatenate([base.growth[:, span] for span in spans])
+        daily = _hazards(shares, growth, np.concatenate([_kills(years, part) for part in mine]), most)
+        found.update(zip(mine, np.split(daily, len(mine)), strict=True))
+    return found
 
 
 def _hazards(shares: Array, growth: Array, kills: Array, most: float) -> Array:
     """The daily hazard on bees at which each draw's course kills its share of all that it meets, by bisection."""
     low, high = np.zeros(len(kills)), np.full(len(kills), most)
+    by_day, grown = shares.T.copy(), growth.T.copy()
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
         mites, killed = np.ones(len(kills)), np.zeros(len(kills))
-        for t in range(shares.shape[1]):
-            gone = mites * middle * shares[:, t]
+        for share, grows in zip(by_day, grown, strict=True):
+            gone = mites * middle * share
             killed = killed + gone
-            mites = (mites - gone) * growth[:, t]
+            mites = (mites - gone) * grows
         enough = killed >= kills * (mites + killed)
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
     return high

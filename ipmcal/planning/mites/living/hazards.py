@@ -10,8 +10,8 @@ import numpy as np
 from ipmcal.biology.mites.courses import hazard, kept_of_dose
 from ipmcal.biology.mites.handling import MiteCourse, MiteReach
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.many.runs import ManyHandlings
-from ipmcal.planning.mites.living.lived import Lived
+from ipmcal.planning.many.runs import ManyHandlings, total
+from ipmcal.planning.mites.living.lived import Lived, columns_of
 
 
 @dataclass(frozen=True)
@@ -26,9 +26,9 @@ class Hazards:
 
     def of(self, one: MiteCourse, kills: Sequence[float], here: Sequence[Lived]) -> list[float]:
         """The daily hazard on bees at which a course kills so much of all mites in each colony."""
-        most, whole, nodes = self.usual.stock.figures.acting.most_a_day, loose(self.usual, one), self._nodes(one)
-        rows = zip(kills, here, strict=True)
-        return [min(_read_between(nodes, one, kill) * whole / loose(lived, one), most) for kill, lived in rows]
+        most, nodes = self.usual.stock.figures.acting.most_a_day, self._nodes(one)
+        (whole,), rows = loose([self.usual], one), zip(kills, loose(here, one), strict=True)
+        return [min(_read_between(nodes, one, kill) * whole / sits, most) for kill, sits in rows]
 
     def _nodes(self, one: MiteCourse) -> tuple[float, ...]:
         stock, colony_ = self.usual.stock, self.usual.colony
@@ -72,13 +72,15 @@ def handled_at_once(lives: Sequence[Lived], courses: Sequence[MiteCourse], hazar
     return made
 
 
-def loose(one: Lived, course: MiteCourse) -> float:
-    """The share of mites that sits on bees over a course, were it to stay as it is: by how many enter cells a day."""
-    nest, made = one.stock.figures.nest, one.colony
+def loose(lives: Sequence[Lived], course: MiteCourse) -> list[float]:
+    """The share of mites that sits on bees over a course, were it to stay as it is, by draw: by how many enter cells a
+    day."""
+    stock, nest = lives[0].stock, lives[0].stock.figures.nest
+    made = columns_of(lives, stock.history)
     at = course.first - made.first
-    worker = sum(made.into_worker[at : at + course.days]) / course.days
-    drone = sum(made.into_drone[at : at + course.days]) / course.days
-    return 1.0 / (1.0 + worker * nest.worker_capped + drone * nest.drone_capped)
+    worker, drone = (total(made.arrays[name][at:], course.days) / course.days for name in ("into_worker", "into_drone"))
+    found: list[float] = (1.0 / (1.0 + worker * nest.worker_capped + drone * nest.drone_capped)).tolist()
+    return found
 
 
 def within(part: MiteCourse, last: int) -> MiteCourse:

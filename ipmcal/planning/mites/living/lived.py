@@ -19,8 +19,9 @@ from ipmcal.biology.mites.handling import Handling, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.stretches import Untreated, untreated
 from ipmcal.biology.mites.year import YEAR_DAYS, Marks
-from ipmcal.planning.many.colonies import Array, colonies
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
+from ipmcal.planning.many.colonies import colonies
+from ipmcal.planning.many.columns import ColonyColumns, columns_among
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, ManyTraces, runs, total
 from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 
 
@@ -28,12 +29,14 @@ from ipmcal.planning.mites.maps import DrawArrays, MappedCourse
 class Remembered:
     """What was worked out of classes at one place, by all that it depends on there: it changes no answer.
 
-    Colonies by history and draw, their lists as arrays by history, draws and name, their untreated years by trap combs
-    too, courses in them, and daily hazards in the usual colony of a history. Of some histories only: each takes 25 MB.
+    Colonies by history and draws, as arrays, and one by one where they are asked for; their untreated years by trap
+    combs too, courses in them, and daily hazards in the usual colony of a history. Of some histories only: each takes
+    MBs.
     """
 
+    columns: dict[tuple[object, ...], ColonyColumns] = field(default_factory=dict)
+    places: dict[tuple[object, ...], tuple[ColonyColumns, int]] = field(default_factory=dict)
     colonies: dict[tuple[object, ...], ColonyDays] = field(default_factory=dict)
-    arrays: dict[tuple[object, ...], Array] = field(default_factory=dict)
     untreated: dict[tuple[object, ...], Untreated] = field(default_factory=dict)
     courses: dict[tuple[object, ...], MappedCourse] = field(default_factory=dict)
     hazards: dict[tuple[object, ...], tuple[float, ...]] = field(default_factory=dict)
@@ -44,7 +47,8 @@ class Remembered:
         if history in self.histories:
             return
         if len(self.histories) == HISTORIES:
-            for known in (self.colonies, self.arrays, self.untreated, self.courses, self.hazards, self.histories):
+            colonies = self.columns, self.places, self.colonies
+            for known in (*colonies, self.untreated, self.courses, self.hazards, self.histories):
                 known.clear()
         self.histories.append(history)
 
@@ -84,7 +88,7 @@ class Lived:
     @cached_property
     def colony(self) -> ColonyDays:
         """Bees and cells of the year and its next first day."""
-        return colonies_of([self], self.stock.history)[0]
+        return colony_of(self, self.stock.history)
 
     @cached_property
     def coming(self) -> float:
@@ -125,29 +129,70 @@ class Lived:
 def lived(stock: Stock, draws: Iterable[Draw]) -> tuple[Lived, ...]:
     """The colony-years of a class."""
     made = tuple(Lived(stock, draw) for draw in draws)
-    colonies_of(made, stock.history)
+    if made:
+        columns_of(made, stock.history)
     return made
 
 
-def colonies_of(lives: Sequence[Lived], history: History) -> list[ColonyDays]:
+def columns_of(lives: Sequence[Lived], history: History) -> ColonyColumns:
     """The colonies of a class with a history, their own or how they began, to the year's end."""
-    if not lives:
-        return []
-    stock = lives[0].stock
+    stock, draws = lives[0].stock, tuple(one.draw for one in lives)
     stock.memory.begin(history)
-    known, days = stock.memory.colonies, (stock.first, stock.first + YEAR_DAYS)
-    new = [one.draw for one in lives if (history, one.draw) not in known]
-    there = colonies(stock.marks, history, stock.figures, new, days)
-    known.update({(history, draw): one for draw, one in zip(new, there, strict=True)})
-    return [known[history, one.draw] for one in lives]
+    known, places, days = stock.memory.columns, stock.memory.places, (stock.first, stock.first + YEAR_DAYS)
+    if (history, draws) in known:
+        return known[history, draws]
+    there = [places[history, draw] for draw in draws if (history, draw) in places]
+    if len(there) == len(draws):
+        made = columns_among(there)
+    else:
+        made = colonies(stock.marks, history, stock.figures, draws, days)
+        places.update({(history, draw): (made, n) for n, draw in enumerate(draws)})
+    known[history, draws] = made
+    return made
+
+
+def colony_of(one: Lived, history: History) -> ColonyDays:
+    """The colony of one draw with a history."""
+    memory, key = one.stock.memory, (history, one.draw)
+    if key not in memory.places:
+        columns_of([one], history)
+    if key not in memory.colonies:
+        made, place = memory.places[key]
+        memory.colonies[key] = made.colony(place)
+    return memory.colonies[key]
 
 
 def draws_of(years: Sequence[Lived]) -> DrawArrays:
     """The arrays of a class of hives."""
-    _settle_untreated([one for one in years if one.untreated_key not in one.stock.memory.untreated])
-    rows = [_row(one) for one in years]
-    growth, on_bees, coming, harm, reads = (np.array([row[i] for row in rows]) for i in range(5))
-    return DrawArrays(growth, on_bees, coming, harm, reads, np.array([one.start for one in years]))
+    stock = years[0].stock
+    columns, days = columns_of(years, stock.history), slice(0, YEAR_DAYS)
+    traces = _untreated_runs(years, columns)
+    at = stock.first - columns.first
+    bees, cells, brood = (columns.arrays[name][at:][days] for name in ("bees", "worker_cells", "brood"))
+    summer, winter = stock.figures.lives
+    weight = np.array([float(winter if one else summer) for one in columns.winter_cells[at:][days]])[:, None]
+    every, on_bees = traces.all[days], traces.on_bees[days] / traces.all[days]
+    coming = np.array([one.coming for one in years]) * columns.is_open[at + 1 :][days]
+    harm = weight * traces.entered[days] / every / (2.0 * total(weight * cells, YEAR_DAYS))
+    reads = on_bees * np.where(brood > 0.0, stock.figures.weighing.wash_reads, 1.0) / bees
+    if stock.young is not None:
+        _settle_untreated([one for one in years if one.untreated_key not in stock.memory.untreated])
+    return DrawArrays(
+        growth=(traces.all[1:] / every).T.copy(),
+        on_bees=on_bees.T.copy(),
+        coming=coming.T.copy(),
+        harm=harm.T.copy(),
+        reads=reads.T.copy(),
+        start=np.array([one.start for one in years]),
+    )
+
+
+def _untreated_runs(years: Sequence[Lived], columns: ColonyColumns) -> ManyTraces:
+    """The year of one mite in each draw of a class, with nothing done but traps."""
+    stock = years[0].stock
+    many = ManyColonies(stock.figures.nest, columns, [one.draw.lives for one in years])
+    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [1.0] * len(years), [0.0] * len(years))
+    return runs(many, begin, ManyHandlings(stock.traps))
 
 
 def _settle_untreated(years: Sequence[Lived]) -> None:
@@ -155,16 +200,6 @@ def _settle_untreated(years: Sequence[Lived]) -> None:
     if not years:
         return
     stock = years[0].stock
-    many = ManyColonies(stock.figures.nest, [one.colony for one in years], [one.draw.lives for one in years])
-    begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [1.0] * len(years), [0.0] * len(years))
-    traces = runs(many, begin, ManyHandlings(stock.traps))
+    traces = _untreated_runs(years, columns_of(years, stock.history)).traces()
     for one, trace in zip(years, traces, strict=True):
         stock.memory.untreated[one.untreated_key] = untreated(one.colony, trace, 0.0, stock.figures)
-
-
-def _row(one: Lived) -> tuple[list[float], ...]:
-    run_, at = one.untreated, one.stock.first + 1 - one.colony.first
-    coming = [one.coming * share for share in one.colony.open_to_others[at : at + YEAR_DAYS]]
-    whole = 2.0 * sum(run_.reared[:YEAR_DAYS])
-    harm = [share / whole for share in run_.harm[:YEAR_DAYS]]
-    return run_.growth[:YEAR_DAYS], run_.on_bees[:YEAR_DAYS], coming, harm, run_.reads[:YEAR_DAYS]
