@@ -1,4 +1,4 @@
-"""What the search's four numbers a stretch cost against the full model, on yards where they cost most: see regret.py."""
+"""What the search's four numbers a stretch cost against the full model, on the yards where they cost most."""
 
 from __future__ import annotations
 
