@@ -13,8 +13,8 @@ from planning.yards import YEAR
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.plan import Planned, year_plan
-from ipmcal.planning.mites.question import YearQuestion
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.planning.advise.over import strong_enough
 from ipmcal.planning.mites.accept import over_first, over_settled
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import OWN_BREAK, CagedBreak, break_by
 from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, most_over, unbroken, year_plan
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 
 

@@ -19,9 +19,11 @@ from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.mites.answers import AllowedCourse, usual_weather
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
+from ipmcal.planning.mites.asking.let import let, over_a_cut
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, let, over_a_cut, year_known
 from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,

@@ -33,8 +33,8 @@ from ipmcal.planning.ahead.given import (
 from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, KnownLives, PlaceOfBees, loads_of
 from ipmcal.planning.ahead.points import anchors_of, count_points, on_bees
 from ipmcal.planning.decide.tally import Count, announced, counts
+from ipmcal.planning.mites.asking.question import marks_of, start_of
 from ipmcal.planning.mites.enough import judged_days
-from ipmcal.planning.mites.question import marks_of, start_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.ready import Ready, by_subject, ready
 from ipmcal.planning.recall.courses import renamed

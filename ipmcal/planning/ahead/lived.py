@@ -7,18 +7,18 @@ the full model.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from ipmcal.biology.mites.colony import History
 from ipmcal.biology.mites.counted import weigh
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
-from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, Trap
-from ipmcal.biology.mites.run import Trace
+from ipmcal.biology.mites.handling import MiteCourse, Trap
 from ipmcal.biology.mites.year import Marks
 from ipmcal.planning.many.colonies import colonies
 from ipmcal.planning.many.courses import handled_by_draw
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
+from ipmcal.planning.many.loads import among, loads_on, washed
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, ManyTraces, runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +78,8 @@ class HiveLives:
     """
 
     many: ManyColonies
-    planned: list[Handling]
-    bare: list[Handling]
+    planned: ManyHandlings
+    bare: ManyHandlings
 
 
 KnownLives = dict[tuple[object, ...], HiveLives]
@@ -100,9 +100,9 @@ class PlaceOfBees:
         """The colonies of a hive, with what is done."""
         key = _life(hive)
         if key not in self.known:
-            made = colonies(self.marks, hive.history, self.figures, self.draws, (hive.first, hive.last))
-            many = ManyColonies(self.figures.nest, made, [draw.lives for draw in self.draws])
-            untouched = [UNHANDLED.with_traps(hive.traps) for _ in self.draws]
+            columns = colonies(self.marks, hive.history, self.figures, self.draws, (hive.first, hive.last))
+            many = ManyColonies(self.figures.nest, columns, [draw.lives for draw in self.draws])
+            untouched = ManyHandlings(hive.traps)
             bare = handled_by_draw(untouched, _inside(hive.given, hive), self.figures, many, self.draws)
             planned = handled_by_draw(bare, _inside(hive.ahead, hive), self.figures, many, self.draws)
             self.known[key] = HiveLives(many, planned, bare)
@@ -154,19 +154,20 @@ class _Alike:
         planned = self._run(self.lives.planned, self.last)
         bare = self._run(self.lives.bare, self.last) if self.hives[0].ahead else planned
         for n, far in enumerate(self.far):
-            loads = tuple(self._loads(planned[n]))
-            without = tuple(self._loads(bare[n])) if bare is not planned else loads
-            yield HiveLoads(self.first, loads, without, tuple(trace.all[-1] for trace in planned[n]), tuple(far))
+            with_all, ends = self._washed(planned, n), self._of(planned, n).all[-1].tolist()
+            without = self._washed(bare, n) if bare is not planned else with_all
+            yield HiveLoads(self.first, with_all, without, tuple(ends), tuple(far))
 
     def _count(self, turn: int) -> None:
         """Each hive's next count moves its draws; one on a day on which the hive is not there moves nothing."""
         rows = [(n, hive.anchors[turn]) for n, hive in enumerate(self.hives) if turn < len(hive.anchors)]
         there = [(n, one) for n, one in rows if self.first <= one.day <= self.last]
-        traces = self._run(self.lives.planned, max(one.day for _, one in there)) if there else []
+        traces = self._run(self.lives.planned, max(one.day for _, one in there)) if there else None
         for n, one in rows:
             told = ""
-            if (n, one) in there:
-                factors, told = self._weighed(list(self._on(traces[n], one.day)), one)
+            if traces is not None and (n, one) in there:
+                loads = loads_on(self.lives.many.columns, self._of(traces, n), one.day)
+                factors, told = self._weighed(loads, one)
                 for mine, factor in zip(self.factors[n], factors, strict=True):
                     mine[one.day] = mine.get(one.day, 1.0) * factor
             self.far[n] += [] if one.pooled else [told]
@@ -175,31 +176,26 @@ class _Alike:
         """The factor of each draw, and whether the count was expected. Draws of nothing are left as they are."""
         if min(loads) <= 0:
             return (1.0,) * len(loads), ""
-        made = self.lives.many.colonies[0]
-        brood = made.brood[one.day - made.first]
+        columns = self.lives.many.columns
+        brood = bool(columns.arrays["brood"][one.day - columns.first][0])
         found = weigh(loads, one.mites, one.bees, self.there.figures.weighing, brood=brood, pooled=one.pooled)
         if found.agrees:
             return found.factors, ""
         return found.factors, "more" if sum(found.factors) > len(loads) else "fewer"
 
-    def _on(self, traces: Sequence[Trace], day: int) -> Iterator[float]:
-        """Mites a bee on a day, the colony's mean, before the count of that day, draw by draw."""
-        for made, trace in zip(self.lives.many.colonies, traces, strict=True):
-            yield trace.on_bees[day - self.first] / made.bees[day - made.first]
+    def _washed(self, traces: ManyTraces, n: int) -> tuple[list[float], ...]:
+        return tuple(washed(self.lives.many.columns, self._of(traces, n), self.there.figures.weighing.wash_reads))
 
-    def _loads(self, traces: Sequence[Trace]) -> Iterator[list[float]]:
-        wash = self.there.figures.weighing.wash_reads
-        for made, trace in zip(self.lives.many.colonies, traces, strict=True):
-            at = self.first - made.first
-            rows = zip(trace.on_bees, made.bees[at:], made.brood[at:], strict=False)
-            yield [100.0 * mites / bees * (wash if brood else 1.0) for mites, bees, brood in rows]
+    def _of(self, traces: ManyTraces, n: int) -> ManyTraces:
+        """The draws of one hive."""
+        draws = len(self.there.draws)
+        return among(traces, n * draws, (n + 1) * draws)
 
-    def _run(self, handlings: Sequence[Handling], last: int) -> list[list[Trace]]:
-        """The traces of all draws, hive by hive, to a day."""
+    def _run(self, done: ManyHandlings, last: int) -> ManyTraces:
+        """All draws of all hives, one hive behind the other, to a day."""
         figures, draws = self.there.figures, self.there.draws
         starts = [draw.start(hive.start, figures, hive.place) for hive in self.hives for draw in draws]
         coming = [draw.coming(self.there.neighbours, figures) for draw in draws] * len(self.hives)
-        rows = (zip(handlings, factors, strict=True) for factors in self.factors)
-        done = [replace(one, anchors=mine) for hive in rows for one, mine in hive]
-        made = runs(self.many, ManyBegin((self.first, last), starts, coming), stacked(done))
-        return [made[n : n + len(draws)] for n in range(0, len(made), len(draws))]
+        counted = [mine for factors in self.factors for mine in factors]
+        handlings = done.repeated(len(self.hives)).with_anchors(counted)
+        return runs(self.many, ManyBegin((self.first, last), starts, coming), handlings)

@@ -1,6 +1,6 @@
 """Courses: what they do to mites in many draws of one colony, the same to the bit as one by one.
 
-In: handlings, courses, colonies of one history, a draw each. Out: handlings. Pure; in the order of
+In: what is done, courses, colonies of one history, a draw each. Out: ``ManyHandlings``. Pure; numpy, in the order of
 ``biology/mites/courses.py``, which says what a course does. The searches for the hazards of a contact product go on
 side by side, a step at a time.
 """
@@ -8,64 +8,65 @@ side by side, a step at a time.
 from __future__ import annotations
 
 from collections.abc import Generator, Sequence
-from dataclasses import replace
 
-from ipmcal.biology.mites.courses import handled, solving
+import numpy as np
+
+from ipmcal.biology.mites.courses import kept_of_dose, solving
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
-from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, MiteReach
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, shares_left, stacked
-
-_Search = Generator[float, float, float]
+from ipmcal.biology.mites.handling import MiteCourse, MiteReach
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, shares_left
 
 
 def handled_by_draw(
-    handlings: Sequence[Handling],
-    courses: Sequence[MiteCourse],
-    figures: MiteFigures,
-    many: ManyColonies,
-    draws: Sequence[Draw],
-) -> list[Handling]:
-    """A handling a draw, with courses added, each with its kill in that draw."""
-    found = list(handlings)
+    done: ManyHandlings, courses: Sequence[MiteCourse], figures: MiteFigures, many: ManyColonies, draws: Sequence[Draw]
+) -> ManyHandlings:
+    """What is done, with courses added, each with its kill in each draw."""
+    made = done.repeated(1)
     for course in courses:
-        if course.reach is MiteReach.CONTACT:
-            daily = hazards(course, figures, many, draws)
-            days = range(course.first, course.first + course.days)
-            found = [one.with_kept(dict.fromkeys(days, 1 - kill)) for one, kill in zip(found, daily, strict=True)]
+        kills = [draw.kill(course.low, course.high, course.luck) for draw in draws]
+        if course.reach is MiteReach.CELLS:
+            rows = [kept_of_dose(course.first, kill, figures.acting.in_cells_by_day) for kill in kills]
+            for day in rows[0]:
+                kept = np.array([row[day] for row in rows])
+                made.keep(day, kept, kept)
+        elif course.reach is MiteReach.DOSE:
+            made.keep(course.first, 1.0 - np.array(kills))
         else:
-            rows = zip(found, many.colonies, draws, strict=True)
-            found = [handled(one, [course], figures, colony, draw) for one, colony, draw in rows]
-    return found
+            kept = 1.0 - np.array(hazards(course, kills, figures, many))
+            for day in range(course.first, course.first + course.days):
+                made.keep(day, kept)
+    return made
 
 
-def hazards(course: MiteCourse, figures: MiteFigures, many: ManyColonies, draws: Sequence[Draw]) -> list[float]:
+def hazards(course: MiteCourse, kills: Sequence[float], figures: MiteFigures, many: ManyColonies) -> list[float]:
     """The daily hazard of a contact product in each draw, as ``biology.mites.courses.hazard``."""
-    last, colony = course.first + course.days, many.colonies[0]
-    kills = [draw.kill(course.low, course.high, course.luck) for draw in draws]
-    if not colony.runs_from <= course.first <= last <= colony.last:
+    last, columns = course.first + course.days, many.columns
+    if not columns.runs_from <= course.first <= last < columns.first + len(columns.arrays["bees"]):
         return [0.0] * len(kills)
-    begin = ManyBegin((course.first, last), [1.0] * len(kills), [0.0] * len(kills))
-    most = figures.acting.most_a_day
-    found = [0.0] * len(kills)
-    searches = {n: solving(1 - kill, most, course.days) for n, kill in enumerate(kills) if kill > 0}
-    asked = {n: next(search) for n, search in searches.items()}
-    while asked:
-        found = [asked.get(n, daily) for n, daily in enumerate(found)]
-        left = shares_left(many, begin, stacked([_each_day(course, daily) for daily in found]))
-        for n in list(asked):
-            _ask_on(n, searches[n], left[n], asked, found)
+    searches = {n: solving(1 - k, figures.acting.most_a_day, course.days) for n, k in enumerate(kills) if k > 0}
+    found = [next(searches[n]) if n in searches else 0.0 for n in range(len(kills))]
+    while searches:
+        left = _left(course, found, many)
+        for n in list(searches):
+            found[n], over = _told(searches[n], left[n])
+            if over:
+                del searches[n]
     return found
 
 
-def _ask_on(n: int, search: _Search, left: float, asked: dict[int, float], found: list[float]) -> None:
-    """Tell a search what its hazard leaves; it asks for another, or has found it."""
+def _told(search: Generator[float, float, float], left: float) -> tuple[float, bool]:
+    """The next hazard that a search asks for, once it is told what its last one leaves; or the one that it sought."""
     try:
-        asked[n] = search.send(left)
+        return search.send(left), False
     except StopIteration as end:
-        found[n] = float(end.value)
-        del asked[n]
+        return float(end.value), True
 
 
-def _each_day(course: MiteCourse, daily: float) -> Handling:
-    return replace(UNHANDLED, on_bees=dict.fromkeys(range(course.first, course.first + course.days), 1 - daily))
+def _left(course: MiteCourse, daily: Sequence[float], many: ManyColonies) -> list[float]:
+    """The share of each draw's mites that a hazard on each of a course's days leaves."""
+    begin = ManyBegin((course.first, course.first + course.days), [1.0] * len(daily), [0.0] * len(daily))
+    done, kept = ManyHandlings(()), 1.0 - np.array(daily)
+    for day in range(course.first, course.first + course.days):
+        done.keep(day, kept)
+    return shares_left(many, begin, done)

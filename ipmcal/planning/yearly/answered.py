@@ -13,9 +13,10 @@ import numpy as np
 from ipmcal.model.plan.mites import YearAnswer, YearCourse
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.labels.standing import use_of
+from ipmcal.planning.mites.asking.let import late_in_flow, latest_out
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import BaseRound, fits_round, in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
-from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
 from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of

@@ -24,8 +24,8 @@ from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
 from ipmcal.planning.choose.asked import Earlier, products_of
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
-from ipmcal.planning.mites.draws import Remembered, Stock
-from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.living.lived import Remembered, Stock
 from ipmcal.planning.mites.walls import is_quick
 from ipmcal.planning.owed.fitness import methods_of
 from ipmcal.planning.owed.ground import Ground

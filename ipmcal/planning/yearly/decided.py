@@ -25,7 +25,7 @@ from ipmcal.planning.choose.pick import Chosen, between_reasons
 from ipmcal.planning.choose.wants import LATE_SUMMER, Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
-from ipmcal.planning.mites.question import wall_setting
+from ipmcal.planning.mites.asking.let import wall_setting
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.asked import YearOfYard

@@ -18,8 +18,8 @@ from ipmcal.planning.ahead.points import on_bees
 from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.plan import question_key
-from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.planning.yearly.answered import answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on

@@ -319,7 +319,7 @@ def with_a_line(day: str, text: str) -> str:
 UTAH = ("us_intermountain", "few_drives")
 ENGLAND = ("england_south_midlands", "full")
 FLORIDA, SPAIN = ("us_florida", "few_drives"), ("mediterranean_spain_italy", "few_drives")
-ONTARIO = ("canada_ontario", "acids_and_handwork")
+ONTARIO, NORTH_ISLAND = ("canada_ontario", "acids_and_handwork"), ("nz_north_island", "full")
 NONE, VAPOUR, GEL = "no label here fits these weeks", "oxalic acid, vapour", "thymol gel 25 %, 50 g tray"
 CAGED = "cage the queen that day and give oxalic acid, trickled"
 LOOKED = "Two to three weeks after it went in look for the queen herself"
@@ -360,6 +360,9 @@ ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (FLORIDA, instead("; where something is capped", "; else"), "nothing over brood"),
     (FLORIDA, answered("4 Sept", f"{GEL} from 4 Sept, honey supers off, none before 17 Oct"), "from 4 Sept: 32"),
     (SPAIN, instead("in Italy it is not left out, as law asks for one without brood", "leave it out"), "law asks"),
+    (ENGLAND, instead("a caging moves nowhere: it falls away", "late summer's course moves"), "a caging that moves"),
+    (UTAH, answered("23 Oct", "too late in the year: wash on the first day that is warm enough"), "passed over"),
+    (NORTH_ISLAND, instead("Late summer's course stands", "Late summer's course and the winter dose stand"), "planned"),
     (UTAH, answered("23 Oct", "amitraz strips from 23 Oct, honey supers off, none before 18 Dec"), "sit still"),
 ]
 

@@ -21,9 +21,9 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
+from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
 from ipmcal.planning.mites.base import CagedBreak, break_by, made_break, rounds_of
-from ipmcal.planning.mites.draws import Stock
-from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.living.lived import Stock
 from ipmcal.planning.options import standings
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster
