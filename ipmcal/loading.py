@@ -9,6 +9,7 @@ import gc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
 from ipmcal.data import folder, program_digest, rules_digest
@@ -31,10 +32,15 @@ Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
 
 def shipped_rules() -> Rulebook:
     """The rules that travel with the program, as they were read the last time. Raises BadInput."""
+    return _read_before(folder("rules"))
+
+
+@lru_cache(maxsize=1)
+def _read_before(root: Path) -> Rulebook:
     with _no_collecting():
         book = read_value("rules", rules_digest(), Rulebook)
         if book is None:
-            book = load_rulebook(folder("rules"))
+            book = load_rulebook(root)
             keep_value("rules", rules_digest(), book)
         return book
 

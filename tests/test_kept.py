@@ -167,6 +167,7 @@ def worked(cache: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def nothing_remembered(monkeypatch: pytest.MonkeyPatch) -> None:
     """As in a process of its own."""
+    loading._read_before.cache_clear()
     for room, name in ((answered, "_ANSWERS"), (answered, "_PLANS"), (followed, "_HOLDS")):
         monkeypatch.setattr(room, name, remembered.Latest(8))
 

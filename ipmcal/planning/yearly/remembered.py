@@ -68,18 +68,32 @@ def _plain(value: Any) -> object:
 
 
 class Latest(Generic[_V]):
-    """The ``most`` values that were asked for last."""
+    """The ``most`` values that were asked for last, of the ``BOOKS`` rulebooks that were asked last: they are large."""
+
+    BOOKS = 3
 
     def __init__(self, most: int) -> None:
         self.most = most
-        self.known: OrderedDict[tuple[object, ...], tuple[Rulebook, _V]] = OrderedDict()
+        self.books: OrderedDict[int, Rulebook] = OrderedDict()
+        self.known: OrderedDict[tuple[object, ...], _V] = OrderedDict()
 
     def of(self, book: Rulebook, key: tuple[object, ...], make: Callable[[], _V]) -> _V:
         """The value of a key; made where nobody asked for it lately."""
         whole = (id(book), *key)
         if whole not in self.known:
-            self.known[whole] = book, make()
-            if len(self.known) > self.most:
-                self.known.popitem(last=False)
+            made = make()
+            self._room_for(book)
+            self.known[whole] = made
+        self.books.move_to_end(id(book))
         self.known.move_to_end(whole)
-        return self.known[whole][1]
+        return self.known[whole]
+
+    def _room_for(self, book: Rulebook) -> None:
+        """One value gives way where there are so many; all values of a book, where there are too many books."""
+        self.books[id(book)] = book
+        if len(self.books) > self.BOOKS:
+            gone, _ = self.books.popitem(last=False)
+            for key in [key for key in self.known if key[0] == gone]:
+                del self.known[key]
+        if len(self.known) >= self.most:
+            self.known.popitem(last=False)
