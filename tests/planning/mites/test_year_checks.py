@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import pytest
@@ -287,7 +287,7 @@ def test_a_round_that_no_count_tells_of_is_seen() -> None:
 # The words of a year --------------------------------------------------------------------------------------------------
 
 
-@cache
+@lru_cache(maxsize=2)
 def words_of(region: str, program: str) -> tuple[YearPlan, str]:
     it = kept(region, program)
     made = year_plan(it.question)

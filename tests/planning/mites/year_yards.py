@@ -145,7 +145,7 @@ def _traps(today: Plan, drones: int) -> Iterator[Trap]:
         laid = max(day + REBUILT, drones) if step in ("hang", "cut") else None
 
 
-@cache
+@lru_cache(maxsize=4)
 def begun(region: str, kind: str, program: str = "first_year", mark: str = "drone_rearing_start") -> Kept:
     """A yard of one package or nucleus, hived on the usual day of a mark, and asked for on that day."""
     book = shipped()
