@@ -210,6 +210,8 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             use = Use(tuple(course.applied), course.last or 0)
             made = verdict(course.name, Where(yard.jurisdiction, weather, book), harvesting(at), use, search=False)
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
+            queenless = [r for r in made.reasons if r.limit == "queen" and not r.look]
+            assert not queenless, f"{course.tasks[0].id}: its queen does not lay, and options says so: {queenless}"
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")
             if not against:

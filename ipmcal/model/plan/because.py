@@ -112,6 +112,7 @@ class Code(StrEnum):
     WINTER_STORES = auto()
     OVER_WINTER_BEES = auto()
     LOOK_FIRST = auto()
+    EGGS_FIRST = auto()
     ONE_COURSE_WITH = auto()
     COURSES_APART = auto()
     AS_PACK_SAYS = auto()

@@ -137,6 +137,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.SUPERS_FROM: "Supers may go on from {0:day}.",
     Code.WINTER_STORES: "For winter here: {0:weight} of honey alone.",
     Code.LOOK_FIRST: "{0}: look first",
+    Code.EGGS_FIRST: "look for eggs first: they should be there by {0:day}",
     Code.ONE_COURSE_WITH: "it would be read as one course with that of {0:day}",
     Code.COURSES_APART: "more than {0} days from one course to the next",
     Code.OVER_WINTER_BEES: "{0} over the same winter bees",

@@ -26,10 +26,10 @@ from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import fitness, methods_of
-from ipmcal.planning.recall.broodless import Break, breaks, castes_of, nothing_capped
+from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import WANTED
-from ipmcal.planning.recall.state import full_on
+from ipmcal.planning.recall.state import CAGED, full_on
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
@@ -72,6 +72,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         frames=sum(box.frames for box in state.colony.boxes),
         chambers=len(state.colony.boxes),
         queen=queen or None,
+        lays_by=_lays_by(state, book),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
         flows={word: tuple(_periods(season, mark)) for word, mark in FLOWS.items()},
@@ -86,6 +87,12 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
     )
+
+
+def _lays_by(state: ColonyState, book: Rulebook) -> int | None:
+    """The last day on which eggs of a queen who does not lay yet should be there; None where nobody knows one."""
+    last = breaks(state, book)[-1:] if state.queen & {*TO_COME, CAGED} else ()
+    return next((one.eggs.span.high for one in last if one.eggs is not None), None)
 
 
 def _periods(season: Season, mark: str) -> Iterator[Stretch]:

@@ -157,7 +157,9 @@ def forbidding(made: Verdict) -> list[Limited]:
 
 
 def excludes(reason: Limited) -> bool:
-    """True for a reason that excludes a course."""
+    """True for a reason that excludes a course: what the label forbids, and what its advice would keep from a queen."""
+    if reason.limit == "queen" and reason.weight is Weight.ADVISES:
+        return not reason.look  # the hive waits until her eggs are seen, or gets something else
     return reason.weight is Weight.FORBIDS and not reason.by_hand and not _other_first(reason)
 
 

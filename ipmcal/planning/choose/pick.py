@@ -5,7 +5,7 @@ values. Pure.
 
 Needs are few: a count over the line, breaks in the brood. The weightiest chooses first, and what comes after keeps
 clear of it. All hives of a need begin on one day, with one product; a hive whose label forbids it gets the first of the
-keeper's that its own lets it have.
+keeper's that its own lets it have, as long as that reaches the mites and gives up no harvest.
 """
 
 from __future__ import annotations
@@ -88,12 +88,18 @@ def _go_together(ask: Question, standing: Standing, dose: Offer, there: Sequence
 
 
 def _on(ask: Question, need: Want, let: dict[str, Offers], plan: tuple[int, str]) -> Chosen:
-    """A course begun on a day: the main product, or the first of the keeper's that a hive may have then."""
+    """A course begun on a day: the main product; else of those that a hive may have then the first of the keeper's that
+    reaches the mites in cells and gives up least harvest.
+    """
     day, main = plan
-    order = [main, *(name for name, _ in ask.names() if name != main)]
-    doses = (
-        next((some[day, name] for name in order if (day, name) in some), Offer(key, None)) for key, some in let.items()
-    )
+    standing = {hive.key: hive.standing for hive in ask.hives}
+
+    def worth(dose: Offer) -> tuple[bool, int]:
+        at = standing[dose.key]
+        return not _reaches(ask, at, dose), _supers_lost(at, dose)
+
+    others = {key: [some[day, name] for name, _ in ask.names() if (day, name) in some] for key, some in let.items()}
+    doses = (some.get((day, main)) or min(others[key], key=worth, default=Offer(key, None)) for key, some in let.items())
     return Chosen(need, day, main, tuple(doses))
 
 

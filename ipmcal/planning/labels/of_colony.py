@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Weight
 from ipmcal.model.rules.treatments import ChambersLimit, StrengthLimit, WordLimit
-from ipmcal.model.values.words import counted, joined, month_day
+from ipmcal.model.values.cited import Cited
+from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.labels.case import LOOK, Case, How, plain_word, reason, words_for
 
 
@@ -77,17 +80,22 @@ def queen(limit: WordLimit, case: Case) -> Iterator[Limited]:
         return
     for value in limit.not_:
         if value.value in known:
-            yield reason(
-                "queen",
-                limit,
-                value,
-                f"the queen is {plain_word(value.value)}",
-                says=words_for(limit),
-                how=How(stays=True),
-            )
+            yield _no_eggs_yet(limit, value, case)
     if limit.is_ and not known & {value.value for value in limit.is_}:
         told = f"the queen is {joined(sorted(map(plain_word, known)))}"
         yield reason("queen", limit, limit.is_[0], told, says=words_for(limit), how=How(stays=True))
+
+
+def _no_eggs_yet(limit: WordLimit, value: Cited[str], case: Case) -> Limited:
+    """A queen who does not lay, as far as is written; from the day on which she should, her eggs are looked for."""
+    by, told = case.standing.lays_by, f"the queen is {plain_word(value.value)}"
+    if by is None:
+        return reason("queen", limit, value, told, says=words_for(limit), how=How(stays=True))
+    told = f"{told}, eggs by {short_day(by)}"
+    if case.use.first <= by:
+        return reason("queen", limit, value, told, says=words_for(limit))
+    plain = because_words(Because(Code.EGGS_FIRST, (by,)))
+    return reason("queen", limit, value, told, says="a queen who lays", how=How(look=True, plain=plain))
 
 
 def hand_checks(case: Case) -> Iterator[Limited]:

@@ -1,0 +1,58 @@
+"""A hive that is not as the others of its yard: its queen gone or caged, or treated alone. Invented yards, shipped rules.
+
+That formic acid is not given to a hive whose queen is not laying yet is common practice; it stands in the rule files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from planning.choose.test_treat import first_doses, planned, there
+from planning.yards import line, on, outfit, shipped
+
+from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.verdict import Limited
+from ipmcal.planning.options import options_for
+
+NECTAR = ("formic_strips_pair", "thymol_gel", "oxalic_slow_strip")
+"""Two that take no harvest where they are labelled, and one that does."""
+
+
+def kept(*journal: Event, hives: int = 3, treatments: tuple[str, ...] = NECTAR) -> Outfit:
+    """A yard with supers on, and its journal."""
+    return replace(outfit(there(hives=hives, treatments=treatments, supers=1), journal=journal), since=on("01-01"))
+
+
+def of_the_queen(of: Outfit, as_of: str, day: str, product: str = "formic_strips_pair") -> list[Limited]:
+    """What options say of a queen's limit for a product, to hive 2."""
+    (asked,) = options_for(of, shipped(), on(day), on(as_of), "2")
+    (made,) = [one for one in asked.verdicts["2"] if one.treatment == product]
+    return [reason for reason in made.reasons if reason.limit == "queen"]
+
+
+OVER = (line("05-19 count 12/300", "2"), line("05-19 swarmed", "2"))
+
+
+def test_a_hive_whose_queen_has_gone_gets_no_formic_acid_and_the_others_do() -> None:
+    """What the rule file advises against is not planned: she gets what her bees may have, without loss of harvest."""
+    made = planned(kept(*OVER), as_of="05-21")
+    assert [first_doses(made, key)[0] for key in "123"] == [
+        "05-22 formic_strips_pair",
+        "05-22 oxalic_slow_strip",
+        "05-22 formic_strips_pair",
+    ]
+    assert of_the_queen(kept(*OVER), "05-21", "05-22")
+
+
+def test_once_the_young_queen_should_lay_her_eggs_are_looked_for_first() -> None:
+    (before,), (after,) = (of_the_queen(kept(*OVER), "05-21", day) for day in ("06-13", "06-14"))
+    assert (before.look, after.look) == (False, True)
+    assert after.plain == "look for eggs first: they should be there by Sun 13 June"
+    assert before.known in after.known
+
+
+def test_of_a_queen_in_her_cage_no_day_is_known_before_she_is_let_out() -> None:
+    (said,) = of_the_queen(kept(line("07-10 caged", "2")), "07-12", "09-25")
+    assert not said.look
+    assert said.until is None
+    assert not of_the_queen(kept(line("07-10 caged", "2"), line("08-04 released", "2")), "08-05", "09-25")
