@@ -7,6 +7,7 @@ for, and doses in a break of a hive's own, are no matter of the year.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 
 from ipmcal.model.outfit.outfit import Yard
@@ -85,6 +86,7 @@ def _courses(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Year
 
 def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
     """Everything that holds for the courses of a yard's year."""
+    nobody_passed_by(plan, yard, book)
     for colony in yard.colonies:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.colony == colony.key]
         courses = sorted(_courses(mine, yard, book), key=lambda one: one.first)
@@ -96,6 +98,36 @@ def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
                 holds(one, season, yard, book)
             for other in (other for other in courses if other is not one):
                 a_count_fits_between(one, other, book)
+
+
+def nobody_passed_by(plan: Plan, yard: Yard, book: Rulebook) -> None:
+    """While what hangs in most hives of a yard that came through winter is in, the others get a course too, or are
+    told of by name, with what to do; or a count of theirs has spared them.
+    """
+    view = next(v for v in plan.yards if v.key == yard.key)
+    old = {c.key for c in yard.colonies if c.kind == "overwintered" and c.began <= plan.as_of}
+    hives = [c.key for c in view.colonies if c.key in old]
+    near, season = int(book.planning.treat_within.value.high or 0), view.begins
+    lying = [c for c in plan.courses if c.yard == yard.key and c.colony in hives and c.ended is None and not c.assumed]
+    for product in {c.product for c in lying if c.product in book.treatments and c.began >= season}:
+        mine = [c for c in lying if c.product == product]
+        first = min(c.began for c in mine)
+        if 2 * len({c.colony for c in mine}) < len(hives) or not products_of(yard, book):
+            continue
+        had = {c.colony for c in lying}
+        had |= {c.colony for c in plan.courses if c.yard == yard.key and c.began >= first - near}
+        gets = {t.colony for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.product}
+        told = [words for c in plan.choosing if c.yard == yard.key for words in c.left]
+        told += [because_words(c.what) for c in plan.conflicts if c.yard == yard.key]
+        spared = any(call.yard == yard.key and call.call == "below" for call in plan.calls)
+        for key in sorted(set(hives) - had - gets):
+            named = any(re.search(rf"(?<!\w){re.escape(key)}(?!\w)", words) for words in told)
+            assert named or spared, f"{key}: {product} is in the others, and nobody says that it gets none"
+
+
+def products_of(yard: Yard, book: Rulebook) -> tuple[str, ...]:
+    """What a yard may be planned with."""
+    return yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
 
 
 def no_acid_over_brood(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:

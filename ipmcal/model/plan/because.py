@@ -134,6 +134,8 @@ class Code(StrEnum):
     ROUND_FURTHER = auto()
     YEAR_NOT_ENOUGH = auto()
     YEAR_BARRED = auto()
+    PASSED_BY = auto()
+    ROUND_IN_PART = auto()
     USUALLY_SO = auto()
     USUALLY_NOT = auto()
     GOOD_UNTIL = auto()

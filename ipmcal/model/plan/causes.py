@@ -164,6 +164,11 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.YEAR_BARRED: (
         "{0} belongs to the year, and a label bars it in these hives on each of your days from {1:day} to {2:day}"
     ),
+    Code.PASSED_BY: (
+        "{0} was given in this yard and not in {1:and}, and its time was over on {2:day}: count there and go by that; "
+        "mites go out from a hive that is left untreated"
+    ),
+    Code.ROUND_IN_PART: "as the other hives of the yard, which have it since {0:day}",
     Code.USUALLY_SO: "usually it is",
     Code.USUALLY_NOT: "usually it is not",
     Code.GOOD_UNTIL: "{0}: still good on {1:day}; no other product of yours would do in its place",

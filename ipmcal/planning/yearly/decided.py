@@ -30,6 +30,7 @@ from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, win
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
+from ipmcal.planning.yearly.in_part import IN_PART, gone_on
 from ipmcal.planning.yearly.remembered import KeptYears
 from ipmcal.planning.yearly.told import ruled_out, second_choices
 
@@ -61,14 +62,15 @@ class ToldOfYear:
 
     found: Followed
     barred: tuple[YearCourse, ...] = ()
+    without: tuple[Because, ...] = ()
 
     @property
     def left(self) -> tuple[Because, ...]:
-        """What the year's courses come to, where that is not enough, and those that are barred."""
+        """What the year's courses come to, where that is not enough; those that are barred, and hives left without."""
         answer, book = self.found.answer, self.found.asked.book
         barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
-        return (*short, *barred)
+        return (*short, *barred, *self.without)
 
     def second(self) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good."""
@@ -121,21 +123,46 @@ def _with_year(there: _Setting) -> MadeByYear:
     courses: list[Chosen] = list(there.made.courses)
     names: list[str] = []
     barred: list[YearCourse] = []
-    for one in (*there.found.done, *there.found.ahead):
-        if one.last < there.ask.since or excused(there.year, there.found.asked, one):
+    without: list[Because] = []
+    going_on = tuple(gone_on(there.year, there.found))
+    for one in (*going_on, *there.found.ahead):
+        if excused(there.year, there.found.asked, one):
+            continue
+        if one.last < there.ask.since:
+            without += _never_given(there, one)
             continue
         name = _name(one.round or FURTHER, names)
-        course = _chosen(there, one, name, courses)
+        course = _chosen(there, one, name, courses, alone=one in going_on)
         if course is not None:
             names.append(name)
             courses.append(course)
+            without += _left_without(course)
         elif _whom(there, one):
             barred.append(one)
     new = courses[len(there.made.courses) :]
     ask = replace(there.ask, needs=(*there.ask.needs, *(course.need for course in new)))
     off = (found for course in new if (found := supers_off(ask, course)) is not None)
     made = replace(there.made, courses=tuple(courses), supers_off=(*there.made.supers_off, *off))
-    return ask, made, ToldOfYear(there.found, tuple(barred))
+    return ask, made, ToldOfYear(there.found, tuple(barred), tuple(without))
+
+
+def _never_given(there: _Setting, one: YearCourse) -> Iterator[Because]:
+    """Hives that a course passed by which others of their yard were given: until they are given anything since."""
+    keys = [
+        hive.key
+        for hive in _whom(there, one)
+        if not any(there.ask.since > spell.began >= one.first for spell in hive.standing.courses)
+    ]
+    if keys:
+        title = there.ask.book.treatments[one.product].title
+        yield Because(Code.PASSED_BY, (title, tuple(keys), one.last))
+
+
+def _left_without(course: Chosen) -> Iterator[Because]:
+    """Hives that get nothing where the others get their course."""
+    keys = tuple(dose.key for dose in course.doses if dose.treatment is None)
+    if keys:
+        yield Because(Code.NO_COURSE_IN, (keys, course.need.why))
 
 
 def _name(name: str, taken: Sequence[str]) -> str:
@@ -146,8 +173,13 @@ def _name(name: str, taken: Sequence[str]) -> str:
 # One course, hive by hive ---------------------------------------------------------------------------------------------
 
 
-def _chosen(there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen]) -> Chosen | None:
-    """A course of the year on the keeper's day nearest to the one that was chosen; None where no label lets it."""
+def _chosen(
+    there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen], *, alone: bool = False
+) -> Chosen | None:
+    """A course of the year on the keeper's day nearest to the one that was chosen; None where no label lets it.
+
+    ``alone``: other hives have had it, so that another product in its place is as good as a course.
+    """
     ask, days = there.ask, there.year.ground.days
     hives = _whom(there, one)
     keys = tuple(hive.key for hive in hives)
@@ -164,8 +196,10 @@ def _chosen(there: _Setting, one: YearCourse, name: str, others: Sequence[Chosen
     inside = [day for day in days.of(days.between(need.first, need.last)) if _free(there, one.product, day)]
     for day in sorted(inside, key=lambda day: (abs(day - one.day), day)):
         doses = tuple(_dose(there, hive, one.product, (day, need), others) for hive in hives)
-        if any(dose.treatment == one.product for dose in doses):
-            return Chosen(need, day, one.product, doses)
+        given = {dose.treatment for dose in doses}
+        main = next((p for p in (one.product, *(ask.products if alone else ())) if p in given), None)
+        if main is not None:
+            return Chosen(need, day, main, doses)
     return None
 
 
@@ -187,7 +221,8 @@ def _free(there: _Setting, product: str, day: int) -> bool:
 
 def _had(there: _Setting, one: YearCourse, hive: Hive) -> bool:
     """Whether a hive was given the course already, or another in its place that leaves no room for it."""
-    first = there.found.asked.days[0] if there.found.asked.days else one.day
+    asked = there.found.asked.days
+    first = one.first if one.round == IN_PART or not asked else asked[0]
     mine = [spell for spell in hive.standing.courses if spell.began >= first and spell.began < there.ask.since]
     return any(is_it(there.year, one, spell) for spell in mine)
 
@@ -290,6 +325,8 @@ _WHY = {
 
 
 def _why(one: YearCourse) -> str:
+    if one.round == IN_PART:
+        return because_words(Because(Code.ROUND_IN_PART, (one.day,)))
     if one.round == LATE_SUMMER and one.by is not None:
         return because_words(Because(Code.ROUND_LATE_SUMMER_BY, (one.by,)))
     return because_words(_WHY.get(one.round, Because(Code.ROUND_FURTHER)))

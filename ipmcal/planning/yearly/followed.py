@@ -67,19 +67,26 @@ def followed(year: YearOfYard, as_of: int, asked_for: Sequence[AskedFor] = ()) -
 
 
 def _given(year: YearOfYard) -> list[CourseSpell]:
-    """What most of the leading hives were given in this season, each course once, on its first hive's day."""
+    """What most of the leading hives were given in this season, each course once, on its first hive's day: what one hive
+    gets while it is still in another is the same course.
+    """
     within = int(year.ground.book.planning.treat_within.value.middle)
     found: dict[tuple[str, int], set[str]] = {}
     first: dict[tuple[str, int], CourseSpell] = {}
-    for spell, key in sorted(_spells(year), key=lambda row: (row[0].began, row[1])):
-        near = next((k for k in found if k[0] == spell.treatment and spell.began - k[1] <= within), None)
-        place = near or (spell.treatment, spell.began)
+    for spell, key in sorted(spells_given(year), key=lambda row: (row[0].began, row[1])):
+        place = (spell.treatment, spell.began)
+        for one in (one for one in found if one[0] == spell.treatment):
+            ended = first[one].ended
+            if spell.began - one[1] <= within or (key not in found[one] and (ended is None or spell.began <= ended)):
+                place = one
+                break
         first.setdefault(place, spell)
         found.setdefault(place, set()).add(key)
     return [first[place] for place, keys in found.items() if 2 * len(keys) >= len(year.leading)]
 
 
-def _spells(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
+def spells_given(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
+    """What each of the leading hives was given in this season, with the hive."""
     season, book = year.ground.season, year.ground.book
     for state in year.leading:
         for course in year.courses(state):
@@ -90,7 +97,7 @@ def _spells(year: YearOfYard) -> Iterator[tuple[CourseSpell, str]]:
 
 def is_given(year: YearOfYard, one: YearCourse, since: int) -> bool:
     """Whether a course that was chosen on a day was begun since, in one of the leading hives."""
-    return any(is_it(year, one, spell) for spell, _ in _spells(year) if spell.began >= since)
+    return any(is_it(year, one, spell) for spell, _ in spells_given(year) if spell.began >= since)
 
 
 def is_it(year: YearOfYard, one: YearCourse, spell: CourseSpell) -> bool:

@@ -11,6 +11,7 @@ from planning.choose.test_treat import first_doses, planned, there
 from planning.yards import line, on, outfit, shipped
 
 from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.planning.options import options_for
 
@@ -56,3 +57,42 @@ def test_of_a_queen_in_her_cage_no_day_is_known_before_she_is_let_out() -> None:
     assert not said.look
     assert said.until is None
     assert not of_the_queen(kept(line("07-10 caged", "2"), line("08-04 released", "2")), "08-05", "09-25")
+
+
+# A course begun in some hives -----------------------------------------------------------------------------------------
+
+LATE = (line("07-24 strips_in amitraz_strip 4 lot K by AB", "1"),)
+"""Late summer's course as chosen, in one of two hives."""
+
+
+def late(as_of: str, *more: Event) -> Plan:
+    """A plan of two hives of which one has late summer's strips; no supers are on."""
+    yard = there(hives=2, treatments=("amitraz_strip", "formic_strips_pair"))
+    return planned(replace(outfit(yard, journal=(*LATE, *more)), since=on("01-01")), as_of=as_of)
+
+
+def left_of(made: Plan) -> list[str]:
+    """What the year leaves undone, in words."""
+    return [words for one in made.choosing for words in one.left]
+
+
+def test_what_one_hive_was_given_in_late_summer_the_other_is_given_too() -> None:
+    made = late("08-01")
+    assert first_doses(made, "2")[0][:5] < "08-22", "by the day by which advisers begin the round"
+    assert not first_doses(made, "1") or first_doses(made, "1")[0][:5] > "08-22", "and not the first one again"
+    assert not [words for words in left_of(made) if " 2" in words]
+
+
+def test_once_its_time_is_over_the_hive_that_was_passed_by_is_named_until_it_is_given_something() -> None:
+    (told,) = [words for words in left_of(late("08-29")) if "and not in 2" in words]
+    assert "count there" in told
+    given = line("08-28 strips_in formic_strips_pair 2 lot K by AB", "2")
+    assert not [words for words in left_of(late("08-29", given)) if "and not in 2" in words]
+
+
+def test_strips_that_follow_in_the_other_hive_are_the_same_course_of_the_yard() -> None:
+    """They do not count as a second course of the year: the year is not asked anew for them."""
+    second = line("08-07 strips_in amitraz_strip 4 lot K by AB", "2")
+    alone, both = late("08-08"), late("08-08", second)
+    later = [words for made in (alone, both) for words in first_doses(made, "1")]
+    assert len(later) == 2 * len(set(later)), "hive 1 goes on alike"
