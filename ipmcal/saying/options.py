@@ -89,6 +89,8 @@ def until_words(reason: Limited) -> str:
     """When a reason falls away; "" for one that the keeper mends or looks at."""
     if reason.by_hand or reason.look:
         return ""
+    if reason.limit == "supers" and reason.until is not None and not reason.stays:
+        return f"; falls away on {short_day(reason.until)} {date_of(reason.until).year}, or once no super is on"
     if reason.until is None:
         return "; no day is known on which that falls away"
     return f"; falls away on {short_day(reason.until)} {date_of(reason.until).year}"

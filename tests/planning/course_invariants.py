@@ -207,6 +207,7 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             others = [_past(c) for c in courses if c is not course]
             lying = _out_as_planned(stood.standing, courses_of(mine, yard, book), plan.as_of)
             at = _with_supers(lying, stood.state, mine, plan.as_of).with_course(*others)
+            at = replace(at, cagings=tuple(cagings(mine, book)))
             use = Use(tuple(course.applied), course.last or 0)
             made = verdict(course.name, Where(yard.jurisdiction, weather, book), harvesting(at), use, search=False)
             against = [r for r in made.reasons if r.weight is Weight.FORBIDS and not r.by_hand]
@@ -217,6 +218,15 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             if not against:
                 notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), made)
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
+
+
+def cagings(tasks: Sequence[Task], book: Rulebook) -> Iterator[tuple[int, int]]:
+    """The days of a planned caging of one hive, to the last day on which her eggs should be there again."""
+    ahead = [t for t in tasks if t.planned is not None]
+    caged = [t.planned or 0 for t in ahead if book.events[t.logs].laying_again == "let_out"]
+    out = [t.planned or 0 for t in ahead if book.effect(t.logs) == "starts_laying"]
+    if caged and out:
+        yield min(caged), max(out) + book.biology.queen["lays_after_release"].value.high
 
 
 def _out_as_planned(standing: Standing, courses: Iterator[Given], as_of: int) -> Standing:

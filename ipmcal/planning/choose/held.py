@@ -14,13 +14,13 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.choose.asked import END_SOON, Bans, until_out
-from ipmcal.planning.choose.offer import harvesting
+from ipmcal.planning.choose.offer import excludes, harvesting
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.placed import out_as_placed, supers_as_placed
+from ipmcal.planning.owed.placed import cagings_as_placed, out_as_placed, supers_as_placed
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.ready import Ready
 
@@ -57,7 +57,12 @@ def as_placed(
             opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
             supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
             opened -= set(use.applications) if use is not None else set()
-            standing = replace(hive.standing, openings=tuple(sorted(opened)), supers=supers, courses=had)
+            cagings = cagings_as_placed(
+                one.ground, hive.key, hive.standing.cagings, by_hive.get(hive.key, ()), paths
+            )
+            standing = replace(
+                hive.standing, openings=tuple(sorted(opened)), supers=supers, courses=had, cagings=cagings
+            )
             yield Laid(hive.key, errand, standing.with_course(*(_past(one, e, at) for e, at in others)), use)
 
 
@@ -90,7 +95,11 @@ def _breach(treated: Treated, errand: Errand, standing: Standing, use: Use) -> s
     made = verdict(errand.course, where, harvesting(standing), use, search=False)
     near = too_near(errand.course, use, standing.courses, ask.book)
     # A day is not given up for other work: the hive stays shut for it (unfold/quiet.py), or that is told.
-    against = [r for r in (*made.reasons, *near) if r.weight is Weight.FORBIDS and not r.by_hand and r.limit != "quiet"]
+    against = [
+        r
+        for r in (*made.reasons, *near)
+        if (r.weight is Weight.FORBIDS and not r.by_hand and r.limit != "quiet") or (r.limit == "queen" and excludes(r))
+    ]
     return "; ".join(dict.fromkeys(f"{r.limit}: {r.says}" for r in against))
 
 

@@ -15,6 +15,9 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.labels.case import LOOK, Case, How, plain_word, reason, words_for
 
+CAGED = "caged"
+"""What a label calls a queen in a cage."""
+
 
 def strength(limit: StrengthLimit, case: Case) -> Iterator[Limited]:
     """Frames covered with bees: as counted; else frames of brood, which are never more; else frames in the boxes."""
@@ -81,6 +84,11 @@ def queen(limit: WordLimit, case: Case) -> Iterator[Limited]:
     for value in limit.not_:
         if value.value in known:
             yield _no_eggs_yet(limit, value, case)
+        elif value.value == CAGED:
+            for first, last in case.standing.cagings:
+                if case.use.first <= last and first < case.use.last:
+                    told = f"the queen is to be caged from {short_day(first)}, eggs by {short_day(last)}"
+                    yield reason("queen", limit, value, told, says=words_for(limit))
     if limit.is_ and not known & {value.value for value in limit.is_}:
         told = f"the queen is {joined(sorted(map(plain_word, known)))}"
         yield reason("queen", limit, limit.is_[0], told, says=words_for(limit), how=How(stays=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ipmcal.model.rules.labels import applications, last_step
-from ipmcal.planning.labels.standing import Stay
+from ipmcal.planning.labels.standing import Stay, Stretch
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.prescribed import prescribed
@@ -49,6 +49,18 @@ def out_as_placed(ground: Ground, errands: Iterable[Errand], paths: Paths) -> di
             if step == end:
                 found.setdefault(errand.colony.colony.key, {})[errand.course] = ground.days.ordinals[at]
     return found
+
+
+def cagings_as_placed(
+    ground: Ground, hive: str, had: Sequence[Stretch], errands: Sequence[Errand], paths: Paths
+) -> tuple[Stretch, ...]:
+    """The days of cagings to come, by where packing put them; to the eggs of the queen who is let out."""
+    cage = sorted(_days_of(ground, hive, errands, paths, "stops_laying"))
+    out = sorted(_days_of(ground, hive, errands, paths, "starts_laying"))
+    if not had or not cage:
+        return ()
+    lag = ground.book.biology.queen["lays_after_release"].value.high
+    return tuple((day, end + lag) for day in cage[:1] for end in out[-1:] if end > day) or tuple(had)
 
 
 def _days_of(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths, effect: str) -> Iterator[int]:

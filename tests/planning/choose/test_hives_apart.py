@@ -59,6 +59,23 @@ def test_of_a_queen_in_her_cage_no_day_is_known_before_she_is_let_out() -> None:
     assert not of_the_queen(kept(line("07-10 caged", "2"), line("08-04 released", "2")), "08-05", "09-25")
 
 
+# A caging that the plan itself asks for -------------------------------------------------------------------------------
+
+
+def test_no_formic_acid_is_planned_for_a_queen_whom_the_plan_has_in_her_cage() -> None:
+    """Nor before her eggs should be there again: she is let out two days before she lays (see ``biology.yaml``)."""
+    made = planned(there("uk", "acids_and_handwork", treatments=("formic_strips_pair", "oxalic_trickle")))
+    (caged,), (out,) = (
+        [t.planned or 0 for t in made.tasks if t.logs == word and t.planned is not None] for word in ("caged", "released")
+    )
+    given = [t for t in made.tasks if t.logs == "strips_in" and t.planned is not None]
+    assert given
+    assert caged < out
+    assert not [t.id for t in given if caged < (t.planned or 0) <= out + 2]
+    late = [t for t in given if "late summer" in " ".join(t.notes)]
+    assert late, "late summer's course is not lost for it"
+
+
 # A course begun in some hives -----------------------------------------------------------------------------------------
 
 LATE = (line("07-24 strips_in amitraz_strip 4 lot K by AB", "1"),)
