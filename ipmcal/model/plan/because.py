@@ -135,6 +135,8 @@ class Code(StrEnum):
     YEAR_NOT_ENOUGH = auto()
     YEAR_BARRED = auto()
     PASSED_BY = auto()
+    ITS_COURSE_IS_IN = auto()
+    COUNT_AT_ITS_END = auto()
     ROUND_IN_PART = auto()
     USUALLY_SO = auto()
     USUALLY_NOT = auto()

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.plan.because import Because
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -214,7 +214,15 @@ def _limit_values(one: Ready, off: SupersOff) -> tuple[Cited[object], ...]:
 
 
 def _told(one: Ready, ask: Question, made: Outcome) -> Iterator[Conflict]:
-    """Hives that counts said to treat, and that are left without a course."""
-    for left in left_out(ask, made):
+    """Hives that counts said to treat, and that are left without a course: for what lies in them, or for no reason."""
+    lying = {key: found for key, had in one.courses.items() if (found := [c for c in had if c.ended is None])}
+    rest = tuple((need, tuple(key for key in keys if key not in lying)) for need, keys in made.left)
+    for left in left_out(ask, replace(made, left=tuple((need, keys) for need, keys in rest if keys))):
         if left.need == COUNTED:
             yield Conflict(one.ground.yard.key, ", ".join(left.hives), left.what, left.helps)
+    for key in (key for need, keys in made.left if need == COUNTED for key in keys if key in lying):
+        course = lying[key][-1]
+        treatment = one.ground.book.treatments.get(course.product)
+        title = treatment.title if treatment is not None else course.product.replace("_", " ")
+        what = Because(Code.ITS_COURSE_IS_IN, (title, key, course.began))
+        yield Conflict(one.ground.yard.key, key, what, Because(Code.COUNT_AT_ITS_END))

@@ -214,14 +214,16 @@ def decide_yard(made: Iterable[Decision], colonies: int, stick: Yardstick) -> Ya
 def _latest(made: Iterable[Decision], together: int) -> tuple[Decision, ...]:
     """The decision of each colony that counts: the latest that judges, else the latest.
 
-    Only those close enough to the newest of all, and on the same side of the main treatment.
+    Only those close enough to the newest of all; what was counted in a hive before it was treated tells nothing of it
+    any more, once anything was counted since.
     """
     ordered = sorted(made, key=lambda d: d.count.day)
     by_colony: dict[str, Decision] = {}
     for one in ordered:
         near = ordered[-1].count.day - one.count.day <= together
         judges = one.call is not Call.NOT_JUDGED or by_colony.get(one.count.colony, one).call is Call.NOT_JUDGED
-        if near and judges and one.count.treated == ordered[-1].count.treated:
+        treated = one.count.treated_on
+        if near and judges and (treated is None or treated > ordered[-1].count.day):
             by_colony[one.count.colony] = one
     return tuple(by_colony.values())
 

@@ -30,7 +30,10 @@ from ipmcal.planning.recall.broodless import spells
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """A count: its day, its sample, and how the colony stood. ``treated``: after this season's main treatment."""
+    """A count: its day, its sample, and how the colony stood. ``treated``: after this season's main treatment.
+
+    ``treated_on``: the day on which a course began in its hive since (None: none has).
+    """
 
     colony: str
     day: int
@@ -39,6 +42,7 @@ class Count:
     broodless: bool = False
     treated: bool = False
     event: Event | None = None
+    treated_on: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +86,8 @@ def lines_asked(region: Region | None, jurisdiction: str, book: Rulebook) -> tup
 
 def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable[int] = ()) -> tuple[Count, ...]:
     """A colony's counts of a season, in the order of their days; ``treated`` are days of its main treatment."""
-    waits = spells(state, book)
-    began = min(treated, default=None)
+    waits, days = spells(state, book), sorted(treated)
+    began = min(days, default=None)
     found = []
     for event in sorted(state.events, key=lambda e: e.day):
         rule = book.events[event.word]
@@ -92,7 +96,8 @@ def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable
         broodless = any(spell.holds(event.day) for spell in waits)
         after = began is not None and began <= event.day
         sample = sample_of(event.value, Unit(rule.unit))
-        found.append(Count(state.colony.key, event.day, sample, state.kind, broodless, after, event))
+        since = next((day for day in days if day > event.day), None)
+        found.append(Count(state.colony.key, event.day, sample, state.kind, broodless, after, event, since))
     return tuple(found)
 
 

@@ -147,11 +147,15 @@ def _with_year(there: _Setting) -> MadeByYear:
 
 
 def _never_given(there: _Setting, one: YearCourse) -> Iterator[Because]:
-    """Hives that a course passed by which others of their yard were given: until they are given anything since."""
+    """Hives that a course passed by which others of their yard were given: until they are given anything since, or a
+    count asks for it.
+    """
+    asked = {key for course in there.made.courses for key in course.treated}
     keys = [
         hive.key
         for hive in _whom(there, one)
-        if not any(there.ask.since > spell.began >= one.first for spell in hive.standing.courses)
+        if hive.key not in asked
+        and not any(there.ask.since > spell.began >= one.first for spell in hive.standing.courses)
     ]
     if keys:
         title = there.ask.book.treatments[one.product].title

@@ -11,6 +11,7 @@ from planning.choose.test_treat import first_doses, planned, there
 from planning.yards import line, on, outfit, shipped
 
 from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.planning.options import options_for
@@ -113,3 +114,13 @@ def test_strips_that_follow_in_the_other_hive_are_the_same_course_of_the_yard() 
     alone, both = late("08-08"), late("08-08", second)
     later = [words for made in (alone, both) for words in first_doses(made, "1")]
     assert len(later) == 2 * len(set(later)), "hive 1 goes on alike"
+
+
+def test_over_the_line_while_its_course_is_in_a_hive_is_told_to_wait_for_its_end_and_the_other_is_treated() -> None:
+    made = late("08-08", line("08-07 count 15/300", "1"), line("08-07 count 12/300", "2"))
+    (call,) = made.calls
+    assert call.over == ("1", "2")
+    assert first_doses(made, "2")
+    (told,) = [c for c in made.conflicts if c.subject == "1"]
+    assert because_words(told.what) == "Amitraz strips is in 1 since Sat 24 July: nothing more goes in beside it"
+    assert not [words for words in left_of(made) if "and not in 2" in words]

@@ -321,8 +321,17 @@ def test_nothing_counted_or_nothing_judged() -> None:
 def test_old_counts_and_those_before_the_treatment_have_no_say() -> None:
     old = whole(count("06-10", 12), count("06-30", 1, colony="2"), colonies=1)
     assert (old.call, len(old.decisions)) == (Call.BELOW, 1)
-    treated = whole(count("06-10", 12), count("06-20", 1, colony="2", treated=True), colonies=1)
+    before = count("06-10", 12, treated_on=on("06-12"))
+    treated = whole(before, count("06-20", 1, colony="2", treated=True), colonies=1)
     assert (treated.call, len(treated.decisions)) == (Call.BELOW, 1)
+
+
+def test_counts_of_a_yard_that_is_treated_in_part_all_stand() -> None:
+    """Over strips in one hive, and in another that has none yet: neither takes the other's place, on whatever day."""
+    strips, none = count("08-08", 15, colony="7", treated=True), count("08-08", 12, colony="8")
+    for found in ((strips, none), (none, strips), (replace(none, day=on("08-06")), strips)):
+        made = whole(*found, colonies=2)
+        assert sorted(made.over) == ["7", "8"]
 
 
 def test_the_latest_count_of_a_colony_that_judges_decides() -> None:
