@@ -62,8 +62,6 @@ def round_of(task: Task) -> str:
     """The round that a course's first step says it is for; "" where the year did not choose it."""
     head = "What for: "
     why = next((note[len(head) :].rstrip(".") for note in task.notes if note.startswith(head)), "")
-    if why.startswith("late summer round, to begin by"):
-        return "late_summer"
     return ROUNDS.get(why, "")
 
 
@@ -96,6 +94,7 @@ def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
             season = season_of(yard, book, plan.as_of, one.tasks[0].season)
             for holds in SINGLY:
                 holds(one, season, yard, book)
+            one_last_day_with_its_reason(one)
             for other in (other for other in courses if other is not one):
                 a_count_fits_between(one, other, book)
 
@@ -128,6 +127,15 @@ def nobody_passed_by(plan: Plan, yard: Yard, book: Rulebook) -> None:
 def products_of(yard: Yard, book: Rulebook) -> tuple[str, ...]:
     """What a yard may be planned with."""
     return yard.treatments if yard.treatments is not None else book.programs[yard.program].treatments
+
+
+def one_last_day_with_its_reason(one: YearsCourse) -> None:
+    """What a course says that it is for names no other last day than its window, which says why it is no later."""
+    first = min(one.tasks, key=lambda t: _day(t) or 0)
+    told = [note for note in first.notes if note.startswith("What for: ")]
+    assert not any(re.search(r"\bby \w{3} \d+ \w+", note) for note in told), f"{first.id}: {told}"
+    why = first.window.why_closes
+    assert why.note != first.window.why_opens.note, f"{first.id}: why no later than its last day? {why.note}"
 
 
 def no_acid_over_brood(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:

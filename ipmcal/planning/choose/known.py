@@ -15,7 +15,7 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.labels import label_for, last_step
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
@@ -153,14 +153,16 @@ def _winters(season: Season, book: Rulebook) -> Iterator[Stretch]:
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
     """A course as labels see it; one in the hive ends on its label's best day, or soon, where that is over: it is owed
-    at the next visit."""
+    at the next visit, by its last good day."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
     ended = course.ended
     label = None if treatment is None else label_for(treatment, yard.jurisdiction, book)
     if ended is None and label is not None:
-        planned = use_of(label, course.began, book).last
-        ended = max(planned, as_of + int(book.planning.course_moves.value.middle))
+        use, end = use_of(label, course.began, book), last_step(label, book)
+        ended = max(use.last, as_of + int(book.planning.course_moves.value.middle))
+        stops = [step.closes if step.hard_stop is None else step.hard_stop for step in use.steps if step.step == end]
+        ended = min([ended, *(stop for stop in stops if stop >= as_of)])
     return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
 
 

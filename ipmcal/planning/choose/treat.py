@@ -11,6 +11,7 @@ from typing import Protocol
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule
@@ -175,13 +176,24 @@ def _errand(
     )
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
-    begins = Beginning(allowed, course.day, course.need.why, gaps)
+    begins = Beginning(allowed, course.day, course.need.why, gaps, _until(one, course, allowed[-1]))
     errand = to_come(one.ground, state, known, number, begins)
     if errand is None:
         return None
     waits = course.need.name == LATE_SUMMER and one.decision.call is not Call.TREAT
     soon = last_step(known.label, one.ground.book) if (dose.treatment, END_SOON) in bans else ""
     return ended_soon(replace(errand, till_counted=waits, soon=soon))
+
+
+def _until(one: Ready, course: Chosen, last: int) -> str:
+    """Why a course begins on no day after the last one: by what it is for, its label, or how far it may move."""
+    after = one.ground.days.of(one.ground.days.between(last + 1, course.need.last))
+    if not after:
+        return course.need.until
+    moves = int(one.ground.book.planning.course_moves.value.middle)
+    if after[0] > course.day + moves:
+        return because_words(Because(Code.MOVES_NO_FURTHER, (moves,)))
+    return because_words(Because(Code.LABEL_NO_LATER, (after[0],)))
 
 
 def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:

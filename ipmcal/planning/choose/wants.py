@@ -25,8 +25,8 @@ class Want:
     """What a course is wanted for: it begins from ``first`` to ``last``, best on ``best``.
 
     ``colonies`` None: all of the yard. ``broodless``: only what works best where nothing is capped. ``takes_supers``:
-    supers may come off early for it, which is the keeper's to decide. ``why`` says what it is for, in words. ``sure``
-    is False where brood has to be looked for first.
+    supers may come off early for it, which is the keeper's to decide. ``why`` says what it is for, in words, ``until``
+    why no later day is as good. ``sure`` is False where brood has to be looked for first.
     """
 
     name: str
@@ -38,6 +38,7 @@ class Want:
     takes_supers: bool = False
     why: str = ""
     sure: bool = True
+    until: str = ""
 
     def wants(self, key: str) -> bool:
         """True where it is about this hive."""

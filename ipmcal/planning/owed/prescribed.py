@@ -276,13 +276,14 @@ OPENS, BEST, CLOSES = "course.opens", "course.best", "course.closes"
 class Beginning:
     """When a course may begin: the days ``allowed``, but for ``bans`` among them; and ``best``.
 
-    ``why`` says what it is for.
+    ``why`` says what it is for, ``until`` why on no later day.
     """
 
     allowed: Sequence[int]
     best: int
     why: str
     bans: Sequence[int] = ()
+    until: str = ""
 
 
 def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, begins: Beginning) -> Errand | None:
@@ -292,8 +293,12 @@ def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, be
     frame = ground.frame(f"{name}, to come", _ahead(_method(ground, one)))
     step = next(iter(frame.method.steps))
     facts = {
-        anchor: Known(day, _limit_reason(one, day, begins.why))
-        for anchor, day in ((OPENS, allowed[0]), (BEST, min(max(best, allowed[0]), allowed[-1])), (CLOSES, allowed[-1]))
+        anchor: Known(day, _limit_reason(one, day, why))
+        for anchor, day, why in (
+            (OPENS, allowed[0], begins.why),
+            (BEST, min(max(best, allowed[0]), allowed[-1]), begins.why),
+            (CLOSES, allowed[-1], begins.until or begins.why),
+        )
     }
     cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
     chain = ground.chain(frame, cursor)

@@ -22,7 +22,7 @@ from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, offer_of
 from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.pick import Chosen, between_reasons
-from ipmcal.planning.choose.wants import LATE_SUMMER, Want
+from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.asking.let import wall_setting
@@ -196,6 +196,7 @@ def _chosen(
         colonies=None if len(hives) == len(ask.hives) else keys,
         takes_supers=one.supers_off,
         why=_why(one),
+        until=_until(there, one),
     )
     inside = [day for day in days.of(days.between(need.first, need.last)) if _free(there, one.product, day)]
     for day in sorted(inside, key=lambda day: (abs(day - one.day), day)):
@@ -331,6 +332,21 @@ _WHY = {
 def _why(one: YearCourse) -> str:
     if one.round == IN_PART:
         return because_words(Because(Code.ROUND_IN_PART, (one.day,)))
-    if one.round == LATE_SUMMER and one.by is not None:
-        return because_words(Because(Code.ROUND_LATE_SUMMER_BY, (one.by,)))
     return because_words(_WHY.get(one.round, Because(Code.ROUND_FURTHER)))
+
+
+def _until(there: _Setting, one: YearCourse) -> str:
+    """Why a course does not begin later: the next one needs its days, it would do less, or its round is over."""
+    book, walls = there.ask.book, there.ask.book.planning.year_plans.walls
+    between = int(walls.between.value.middle)
+    later = next((day for day in there.year.days if day > one.last), one.last + 1)
+    then = next((other for other in there.found.answer.courses if other.day > one.day), None)
+    advised = because_words(Because(Code.ADVISED_BY, (one.by,))) if one.by is not None else ""
+    if one.by is not None and one.last >= one.by:
+        return advised
+    if then is not None and then.day - (later + one.worked) < between:
+        title = book.treatments[then.product].title
+        why = because_words(Because(Code.NEXT_NEEDS_ITS_DAYS, (title, then.day)))
+    else:
+        why = because_words(Because(Code.LATER_DOES_LESS))
+    return f"{why}; {advised}" if advised else why

@@ -218,3 +218,11 @@ def test_every_treatment_has_an_answer_and_no_reason_falls_away_before_it_is_ask
     for verdict in made.verdicts["1"]:
         assert all(r.until is None or r.until > on("07-15") for r in verdict.reasons)
         assert verdict.reasons or verdict.holder
+
+
+def test_what_lies_in_a_hive_is_out_by_its_last_good_day_as_the_sheet_says() -> None:
+    """Formic strips: 14 days by their registrant, 21 at most by practice; both stand in the rule file."""
+    (lying,) = stand("05-22 strips_in formic_strips_pair 2", as_of="06-06").courses
+    assert told(lying.ended or 0) == "06-12"
+    (late,) = stand("05-22 strips_in formic_strips_pair 2", as_of="06-14").courses
+    assert (late.ended or 0) > on("06-14"), "at the next visit, where that day is over"
