@@ -95,10 +95,10 @@ def ready(
     since = min(begins, as_of if outfit.since is None else outfit.since)
     made = []
     after = 0  # whatever is not taken out yet is owed in the eldest season
-    for season in seasons:
-        stick = yardstick(season, yard.jurisdiction, book, book.regions[yard.region])
+    sticks = tuple(yardstick(season, yard.jurisdiction, book, book.regions[yard.region]) for season in seasons)
+    for season, stick in zip(seasons, sticks, strict=True):
         past = keeper_days(yard, season.first, max(season.first, as_of) - 1, rest)
-        ground = Ground(yard, book, season, days, as_of, past, stick, written, since)
+        ground = Ground(yard, book, season, days, as_of, past, stick, written, since, sticks)
         until = days.ordinals[-1] if season is seasons[-1] and len(days) else _reach(season)
         made.append(_ready(ground, about, outfit, (after, until)))
         after = until + 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,11 +22,13 @@ from ipmcal.model.rules.labels import applications, label_for, last_step, remova
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.planning.choose.offer import harvesting
+from ipmcal.planning.decide.tally import announced_line, yardstick
 from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.options import standings
 from ipmcal.planning.recall.courses import renamed
+from ipmcal.planning.recall.situate import season_of
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             supers_wait(courses, tasks)
             told_apart(plan, yard.key, colony.key, courses)
         counts_decide_what_comes(mine, book)
+        lines_of_their_season(plan, outfit, yard, mine, book)
         as_labels_say(plan, outfit, yard, mine, book)
         years_hold(plan, yard, book)
         hives_hold(plan, outfit, yard, book)
@@ -105,6 +109,28 @@ def counts_decide_what_comes(mine: Sequence[Task], book: Rulebook) -> None:
         assert days, f"{task.id}: no course of its hive begins on the day by which to treat: {told[0]}"
         assert days[0] >= task.planned, f"{task.id}: that course has begun"
         assert not any(task.planned < day <= days[0] for day in washed), f"{task.id} is not the last count before it"
+
+
+def lines_of_their_season(plan: Plan, outfit: Outfit, yard: Yard, mine: Sequence[Task], book: Rulebook) -> None:
+    """A count of bees names the line that its authority has on its day, whichever season is planned beside it."""
+    keys = {c.key for c in yard.colonies}
+    kinds = {c.key: c.kind for c in yard.colonies}
+    seen = [e for e in outfit.past if e.yard == yard.key or e.colony in keys]
+    seen += [e for c in yard.colonies for e in c.history]
+    sticks = [
+        yardstick(season_of(yard, book, plan.as_of, view.season, seen), yard.jurisdiction, book, book.regions[yard.region])
+        for view in plan.yards
+        if view.key == yard.key
+    ]
+    for task in mine:
+        told = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))]
+        if task.planned is None or not told or kinds.get(task.colony or "") != "overwintered":
+            continue
+        stick = [one for one in sticks if one.season.first <= task.planned][-1]
+        line = announced_line(task.planned, stick, "overwintered")
+        assert line is not None, f"{task.id}: nobody has a line for it"
+        found = {(int(m[1]), int(m[2])) for m in told}
+        assert found == {(line.treat, line.size)}, f"{task.id}: {found}, and its day has {line}"
 
 
 def courses_of(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[Given]:

@@ -57,9 +57,7 @@ def as_placed(
             opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
             supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
             opened -= set(use.applications) if use is not None else set()
-            cagings = cagings_as_placed(
-                one.ground, hive.key, hive.standing.cagings, by_hive.get(hive.key, ()), paths
-            )
+            cagings = cagings_as_placed(one.ground, hive.key, hive.standing.cagings, by_hive.get(hive.key, ()), paths)
             standing = replace(
                 hive.standing, openings=tuple(sorted(opened)), supers=supers, courses=had, cagings=cagings
             )

@@ -99,8 +99,8 @@ def _on(ask: Question, need: Want, let: dict[str, Offers], plan: tuple[int, str]
         return not _reaches(ask, at, dose), _supers_lost(at, dose)
 
     others = {key: [some[day, name] for name, _ in ask.names() if (day, name) in some] for key, some in let.items()}
-    doses = (some.get((day, main)) or min(others[key], key=worth, default=Offer(key, None)) for key, some in let.items())
-    return Chosen(need, day, main, tuple(doses))
+    least = {key: min(some, key=worth, default=Offer(key, None)) for key, some in others.items()}
+    return Chosen(need, day, main, tuple(some.get((day, main), least[key]) for key, some in let.items()))
 
 
 def _cost(ask: Question, one: Chosen) -> tuple[object, ...]:

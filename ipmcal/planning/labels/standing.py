@@ -71,9 +71,9 @@ class Standing:
     brood; on other days there is some, or, with ``brood_known`` False, nobody knows. ``flows`` are periods by word
     (main, autumn, dearth). ``years`` are the periods that count as one for a cap on courses: seasons, and winters;
     ``winters`` those in which the same winter bees live.
-    ``queen`` is what was last written of her; of one who does not lay, ``lays_by`` is the last day on which eggs should be
-    there again (None: no such day is known). ``cagings`` are periods, to come, in which she is to be caged and then to
-    lay again, as the hive's own methods have it.
+    ``queen`` is what was last written of her; of one who does not lay, ``lays_by`` is the last day on which eggs should
+    be there again (None: no such day is known). ``cagings`` are periods, to come, in which she is to be caged and then
+    to lay again, as the hive's own methods have it.
     ``entrance`` is small or full, ``floor`` open or closed ("": not known), with the day since when. ``in_hand``: what
     the keeper read on the label in the hand and is stricter than the rule file, by limit. ``openings`` are days on
     which the hive is to be opened for other work.

@@ -44,7 +44,8 @@ class Ground:
 
     ``days`` are the keeper's days that can be planned, from ``as_of`` on; those before it are ``past``. ``written`` are
     the lines about the yard as a whole, up to ``as_of``. ``since`` is the day of the first plan: what was owed before
-    it may have been done or not. ``memo`` only remembers: it changes no answer.
+    it may have been done or not. ``planned`` are all seasons that are planned together, each with its yardstick.
+    ``memo`` only remembers: it changes no answer.
     """
 
     yard: Yard
@@ -56,6 +57,7 @@ class Ground:
     stick: Yardstick
     written: tuple[Event, ...] = ()
     since: int = 0
+    planned: tuple[Yardstick, ...] = ()
     memo: GroundMemo = field(default_factory=GroundMemo, compare=False, repr=False)
 
     def frame(self, name: str, method: Method) -> Frame:
@@ -81,10 +83,14 @@ class Ground:
         first = window.opens if since is None else max(window.opens, since + 1)
         return window.closes < self.as_of and self.past.between(first, self.as_of - 1) > 0
 
+    def stick_on(self, day: int) -> Yardstick:
+        """The yardstick of the season that a day lies in, of those that are planned together."""
+        return next((one for one in reversed(self.planned) if one.season.first <= day), self.stick)
+
     def line_on(self, day: int, kind: str) -> AnnouncedLine | None:
         """What a count of bees on a day will be held to, in a colony of this kind; worked out once."""
         if (day, kind) not in self.memo.lines:
-            self.memo.lines[day, kind] = announced_line(day, self.stick, kind)
+            self.memo.lines[day, kind] = announced_line(day, self.stick_on(day), kind)
         return self.memo.lines[day, kind]
 
     def sampling(self, unit: Unit) -> str:

@@ -70,7 +70,7 @@ def _causes(ground: Ground, day: int, line: AnnouncedLine, begins: int) -> Itera
 def _between(ground: Ground, day: int, line: AnnouncedLine, begins: int) -> Because:
     """What to do in the band to watch: between midsummer and winter bees there is no time to lose."""
     watched, rhythm = ground.book.planning.watched, ground.book.planning.year_plans.counts
-    mark = ground.season.marks["winter_bee_rearing_start"].begins.usual
+    mark = ground.stick_on(day).season.marks["winter_bee_rearing_start"].begins.usual
     hurry = mark - int(rhythm.late_from.value.middle) <= day < mark
     again = day + int((watched.late if hurry else watched.soon).value.middle)
     if again >= begins:

@@ -67,8 +67,9 @@ def followed(year: YearOfYard, as_of: int, asked_for: Sequence[AskedFor] = ()) -
 
 
 def _given(year: YearOfYard) -> list[CourseSpell]:
-    """What most of the leading hives were given in this season, each course once, on its first hive's day: what one hive
-    gets while it is still in another is the same course.
+    """What most of the leading hives were given in this season, each course once, on its first hive's day.
+
+    What one hive gets while it is still in another is the same course.
     """
     within = int(year.ground.book.planning.treat_within.value.middle)
     found: dict[tuple[str, int], set[str]] = {}

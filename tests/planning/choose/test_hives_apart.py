@@ -1,4 +1,4 @@
-"""A hive that is not as the others of its yard: its queen gone or caged, or treated alone. Invented yards, shipped rules.
+"""A hive that is not as the others of its yard: its queen gone or caged, or treated alone. In: invented yards.
 
 That formic acid is not given to a hive whose queen is not laying yet is common practice; it stands in the rule files.
 """
@@ -66,9 +66,8 @@ def test_of_a_queen_in_her_cage_no_day_is_known_before_she_is_let_out() -> None:
 def test_no_formic_acid_is_planned_for_a_queen_whom_the_plan_has_in_her_cage() -> None:
     """Nor before her eggs should be there again: she is let out two days before she lays (see ``biology.yaml``)."""
     made = planned(there("uk", "acids_and_handwork", treatments=("formic_strips_pair", "oxalic_trickle")))
-    (caged,), (out,) = (
-        [t.planned or 0 for t in made.tasks if t.logs == word and t.planned is not None] for word in ("caged", "released")
-    )
+    ahead = [t for t in made.tasks if t.planned is not None]
+    (caged,), (out,) = ([t.planned or 0 for t in ahead if t.logs == word] for word in ("caged", "released"))
     given = [t for t in made.tasks if t.logs == "strips_in" and t.planned is not None]
     assert given
     assert caged < out

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planning.yards import YEAR, colony, line, outfit, season_begins, shipped, told, yard
+from planning.yards import YEAR, colony, line, on, outfit, season_begins, shipped, told, yard
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
@@ -81,3 +81,15 @@ def test_a_course_that_a_count_asked_for_waits_for_no_count() -> None:
     assert course.planned is not None
     before = [t for t in washes(made) if (t.planned or 0) <= course.planned]
     assert not any("NOT COUNTED" in note for t in before for note in t.notes)
+
+
+def test_in_january_the_counts_of_the_season_to_come_name_its_own_lines() -> None:
+    """The season that ends is planned beside it, and its line for winter, above 2 in 100 (7), is of no matter there."""
+    one = replace(yard(colony(began=f"{YEAR - 2}-06-01"), region=REGION, program="full"), jurisdiction="us")
+    made = make_plan(outfit(one), shipped(), on("01-10"))
+    assert [view.season for view in made.yards] == [YEAR - 1, YEAR]
+    late = [t for t in washes(made) if on("07-15") < (t.planned or 0) < on("09-15")]
+    assert late
+    lines = [note for t in late for note in t.notes if " in 300" in note]
+    assert len(lines) == len(late)
+    assert all("10 or more in 300" in note for note in lines), lines
