@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status, Task
@@ -94,12 +96,31 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
     return f"since {newest[1]} on {short_day(newest[0])}"
 
 
+ROUNDS = frozenset(
+    because_words(Because(code))
+    for code in (
+        Code.ROUND_SPRING,
+        Code.ROUND_SUMMER,
+        Code.ROUND_LATE_SUMMER,
+        Code.ROUND_EARLY_AUTUMN,
+        Code.ROUND_AUTUMN,
+        Code.ROUND_WINTER,
+        Code.ROUND_FURTHER,
+    )
+)
+"""What the courses of a year are for: that alone moves none of them."""
+
+
 def _asked(roots: Iterable[Reason]) -> str:
-    """What the plan itself asks for: a count, a course; "" where a window rests on none."""
+    """What the plan itself asks for: a count, a course; "" where a window rests on none. A course of the year moves
+    where the year is chosen anew.
+    """
     todo = list(roots)
     while todo:
         reason = todo.pop()
         todo.extend(reason.under)
+        if reason.rule is Rule.LIMIT and reason.note in ROUNDS:
+            return "the courses of its year are chosen anew, by what was done and written"
         if reason.rule in (Rule.ASKED, Rule.LIMIT) and reason.note:
             return reason.note
     return ""

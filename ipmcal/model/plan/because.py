@@ -139,6 +139,7 @@ class Code(StrEnum):
     YEAR_NOT_ENOUGH = auto()
     YEAR_BARRED = auto()
     PASSED_BY = auto()
+    COUNT_ANSWERED = auto()
     ITS_COURSE_IS_IN = auto()
     COUNT_AT_ITS_END = auto()
     ROUND_IN_PART = auto()

@@ -170,6 +170,7 @@ CAUSE_WORDS: dict[Code, str] = {
     ),
     Code.ITS_COURSE_IS_IN: "{0} is in {1} since {2:day}: nothing more goes in beside it",
     Code.COUNT_AT_ITS_END: "count there once it is out; over the line then, it has not worked, or mites came in",
+    Code.COUNT_ANSWERED: "Over the line in {0:and} on {1:day}, treated since {2:day}: the next count tells.",
     Code.PASSED_BY: (
         "{0} was given in this yard and not in {1:and}, and its time was over on {2:day}: count there and go by that; "
         "mites go out from a hive that is left untreated"

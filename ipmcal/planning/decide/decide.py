@@ -215,15 +215,17 @@ def _latest(made: Iterable[Decision], together: int) -> tuple[Decision, ...]:
     """The decision of each colony that counts: the latest that judges, else the latest.
 
     Only those close enough to the newest of all; what was counted in a hive before it was treated tells nothing of it
-    any more, once anything was counted since.
+    any more, once anything was counted in a hive that was.
     """
     ordered = sorted(made, key=lambda d: d.count.day)
     by_colony: dict[str, Decision] = {}
+    newest = max((d.count.day for d in ordered), default=0)
+    after = any(d.count.treated for d in ordered if d.count.day == newest)
     for one in ordered:
-        near = ordered[-1].count.day - one.count.day <= together
+        near = newest - one.count.day <= together
         judges = one.call is not Call.NOT_JUDGED or by_colony.get(one.count.colony, one).call is Call.NOT_JUDGED
-        treated = one.count.treated_on
-        if near and judges and (treated is None or treated > ordered[-1].count.day):
+        since = one.count.treated_on
+        if near and judges and not (after and since is not None and since <= newest):
             by_colony[one.count.colony] = one
     return tuple(by_colony.values())
 

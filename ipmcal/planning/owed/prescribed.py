@@ -18,19 +18,20 @@ from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.labels import applications, label_for
-from ipmcal.model.rules.methods import Method, Needs
+from ipmcal.model.rules.methods import Method, Needs, Step
 from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
 from ipmcal.model.values.words import MEASURED, counted, joined, sentence
-from ipmcal.planning.days.bounds import event_reason
+from ipmcal.planning.days.bounds import Opening, event_reason
 from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
 from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
 from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.recall.broodless import SEEN
 from ipmcal.planning.recall.courses import Course
 
 Names = Mapping[str, str]
@@ -123,6 +124,9 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
                 facts[name] = Known(found.window.best, found.window.why_best)
         elif found is not None:
             cursor = here
+            gone = list(_gone_by(ground, frame, cursor, steps[i + 1 :]))
+            past += [DoneStep(Cursor(look, 1, dict(facts), (), begun=True), at, Status.UNKNOWN) for look, at in gone]
+            frame = _in_front(ground, frame, [look for look, _ in gone], i)
             break
     chain = ground.chain(frame, cursor) if cursor else None
     # no day is left for a step that must be done: told as a conflict, never dropped
@@ -140,12 +144,26 @@ def _early_first(ground: Ground, frame: Frame, done: Mapping[str, Known], owed: 
     """The frame with the looks that were done before what lies in the hive came out in front of its taking out."""
     steps = frame.method.steps
     early = [name for name in list(steps)[owed:] if name in done and steps[name].along]
-    if not early:
+    return _in_front(ground, frame, early, owed)
+
+
+def _gone_by(ground: Ground, frame: Frame, cursor: Cursor, later: Sequence[str]) -> Iterator[tuple[str, Opening]]:
+    """The looks behind a step that is still owed whose own time went by meanwhile: what they would tell is past."""
+    for name in later:
+        found = opening_at(frame, replace(cursor, step=name))
+        if found is not None and frame.method.steps[name].along and ground.gone_by(found.window):
+            yield name, found
+
+
+def _in_front(ground: Ground, frame: Frame, names: Sequence[str], place: int) -> Frame:
+    """The frame with some of its steps before the one at a place."""
+    if not names:
         return frame
-    names = [name for name in steps if name not in early]
-    order = [*names[:owed], *early, *names[owed:]]
+    steps = frame.method.steps
+    rest = [name for name in steps if name not in names]
+    order = [*rest[:place], *names, *rest[place:]]
     method = frame.method.model_copy(update={"steps": {name: steps[name] for name in order}})
-    return ground.frame(f"{frame.name}, {', '.join(early)}", method)
+    return ground.frame(f"{frame.name}, {', '.join(names)}", method)
 
 
 def _still_in(ground: Ground, course: Course, frame: Frame) -> int:
@@ -174,7 +192,7 @@ def _done(ground: Ground, state: ColonyState, course: Course, steps: Sequence[st
         if first is None:
             continue
         behind = ((i, e) for i, e in enumerate(lines) if (step.along or i >= at) and e.day >= first)
-        events = [(i, e) for i, e in behind if e.word == step.logs and _belongs(e, effect, own)]
+        events = [(i, e) for i, e in behind if _tells(ground, e, step) and _belongs(e, effect, own)]
         if not events:
             continue
         i, event = events[-1] if effect == "strips_out" else events[0]
@@ -191,6 +209,14 @@ def _opens(frame: Frame, step: str, found: Mapping[str, Known]) -> int | None:
     """
     opening = opening_at(frame, Cursor(step, 1, dict(found), (), begun=True))
     return None if opening is None else opening.window.opens
+
+
+def _tells(ground: Ground, event: Event, step: Step) -> bool:
+    """Whether a line tells of a step: it has its word; or she was seen, where a look asks for her and her eggs."""
+    if event.word == step.logs:
+        return True
+    seen = ground.book.effect(event.word) == "queen" and event.value in SEEN
+    return seen and step.along and ground.book.events[step.logs].look
 
 
 def _belongs(event: Event, effect: str, own: set[int]) -> bool:

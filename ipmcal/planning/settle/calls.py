@@ -9,6 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from ipmcal.biology.comb import Measure
 from ipmcal.biology.counts import Interval, corrected, efficacy
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit, found_words
@@ -30,12 +32,16 @@ def yard_call(
     over = {d.count.colony: d.count.day for d in decision.decisions if d.count.colony in decision.over}
     since = [[c.began for c in courses.get(colony, ()) if c.began >= day] for colony, day in over.items()]
     treated = max(min(days) for days in since) if since and all(since) else None
+    stale = newest < ground.as_of - ground.stick.counting.together.value.middle
+    answered = stale and treated is not None and treated < ground.as_of
     return YardCall(
         yard=ground.yard.key,
         day=newest,
         call=decision.call.value,
-        words=_words(decision, treated, stale=newest < ground.as_of - ground.stick.counting.together.value.middle),
-        over=decision.over,
+        words=because_words(Because(Code.COUNT_ANSWERED, (decision.over, newest, treated or 0)))
+        if answered
+        else _words(decision, treated, stale=stale),
+        over=() if answered else decision.over,
         again=decision.again,
         missing=decision.missing,
         treated=treated,

@@ -227,3 +227,22 @@ def test_strips_that_were_never_taken_out_are_owed_in_the_next_season_too() -> N
     assert (out.status, out.planned) == (Status.PLANNED, on("2028-03-11"))
     assert "2 went in: count 2 out." in out.notes
     assert any(out.id in conflict.tasks for conflict in made.conflicts)
+
+
+IN_MAY = "05-22 strips_in formic_strips_pair 2"
+
+
+def test_a_queen_seen_laying_answers_the_look_for_her_after_formic_acid_though_a_strip_is_still_in() -> None:
+    """Left in by mistake: it has to come out, and nobody is asked in autumn for what June told."""
+    half = (IN_MAY, "06-12 strips_out formic_strips_pair 1")
+    made = tasks(told_by("11-01", *half, "06-26 queen laying"), "formic_strips_pair")
+    assert (made["queen_look"].status, day(made["queen_look"])) == (Status.DONE, "06-26")
+    assert made["take_out"].status is Status.PLANNED
+
+
+def test_a_look_whose_time_went_by_is_not_owed_behind_what_still_has_to_come_out() -> None:
+    made = tasks(told_by("11-01", IN_MAY, "06-12 strips_out formic_strips_pair 1"), "formic_strips_pair")
+    assert made["take_out"].status is Status.PLANNED
+    assert "queen_look" not in made or made["queen_look"].planned is None
+    soon = tasks(told_by("06-15", IN_MAY), "formic_strips_pair")
+    assert soon["queen_look"].planned is not None, "in its time it is"
