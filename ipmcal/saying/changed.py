@@ -96,7 +96,7 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
     return f"since {newest[1]} on {short_day(newest[0])}"
 
 
-ROUNDS = frozenset(
+OF_THE_YEAR = frozenset(
     because_words(Because(code))
     for code in (
         Code.ROUND_SPRING,
@@ -119,7 +119,7 @@ def _asked(roots: Iterable[Reason]) -> str:
     while todo:
         reason = todo.pop()
         todo.extend(reason.under)
-        if reason.rule is Rule.LIMIT and reason.note in ROUNDS:
+        if reason.rule is Rule.LIMIT and reason.note in OF_THE_YEAR:
             return "the courses of its year are chosen anew, by what was done and written"
         if reason.rule in (Rule.ASKED, Rule.LIMIT) and reason.note:
             return reason.note

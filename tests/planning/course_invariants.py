@@ -117,11 +117,9 @@ def lines_of_their_season(plan: Plan, outfit: Outfit, yard: Yard, mine: Sequence
     kinds = {c.key: c.kind for c in yard.colonies}
     seen = [e for e in outfit.past if e.yard == yard.key or e.colony in keys]
     seen += [e for c in yard.colonies for e in c.history]
-    sticks = [
-        yardstick(season_of(yard, book, plan.as_of, view.season, seen), yard.jurisdiction, book, book.regions[yard.region])
-        for view in plan.yards
-        if view.key == yard.key
-    ]
+    years = [view.season for view in plan.yards if view.key == yard.key]
+    seasons = [season_of(yard, book, plan.as_of, season, seen) for season in years]
+    sticks = [yardstick(season, yard.jurisdiction, book, book.regions[yard.region]) for season in seasons]
     for task in mine:
         told = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))]
         if task.planned is None or not told or kinds.get(task.colony or "") != "overwintered":

@@ -12,10 +12,10 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Weight
 from ipmcal.model.rules.treatments import ChambersLimit, StrengthLimit, WordLimit
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.words import counted, joined, month_day, short_day
+from ipmcal.model.values.words import counted, joined, month_day
 from ipmcal.planning.labels.case import LOOK, Case, How, plain_word, reason, words_for
 
-CAGED = "caged"
+IN_CAGE = "caged"
 """What a label calls a queen in a cage."""
 
 
@@ -84,10 +84,10 @@ def queen(limit: WordLimit, case: Case) -> Iterator[Limited]:
     for value in limit.not_:
         if value.value in known:
             yield _no_eggs_yet(limit, value, case)
-        elif value.value == CAGED:
+        elif value.value == IN_CAGE:
             for first, last in case.standing.cagings:
                 if case.use.first <= last and first < case.use.last:
-                    told = f"the queen is to be caged from {short_day(first)}, eggs by {short_day(last)}"
+                    told = because_words(Because(Code.TO_BE_CAGED, (first, last)))
                     yield reason("queen", limit, value, told, says=words_for(limit))
     if limit.is_ and not known & {value.value for value in limit.is_}:
         told = f"the queen is {joined(sorted(map(plain_word, known)))}"
@@ -99,11 +99,12 @@ def _no_eggs_yet(limit: WordLimit, value: Cited[str], case: Case) -> Limited:
     by, told = case.standing.lays_by, f"the queen is {plain_word(value.value)}"
     if by is None:
         return reason("queen", limit, value, told, says=words_for(limit), how=How(stays=True))
-    told = f"{told}, eggs by {short_day(by)}"
+    told = because_words(Because(Code.HER_EGGS_BY, (told, by)))
     if case.use.first <= by:
         return reason("queen", limit, value, told, says=words_for(limit))
     plain = because_words(Because(Code.EGGS_FIRST, (by,)))
-    return reason("queen", limit, value, told, says="a queen who lays", how=How(look=True, plain=plain))
+    says = because_words(Because(Code.A_LAYING_QUEEN))
+    return reason("queen", limit, value, told, says=says, how=How(look=True, plain=plain))
 
 
 def hand_checks(case: Case) -> Iterator[Limited]:
