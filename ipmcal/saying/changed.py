@@ -92,7 +92,7 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
     if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
         return "since the visits go together better so"
     if newest is None:
-        return f"since {_asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
+        return f"since {_asked((window.why_closes, window.why_opens)) or 'its days have changed'}"
     return f"since {newest[1]} on {short_day(newest[0])}"
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
-from planning.yards import SAT, SUN, colony, line, outfit, plan, short, told, yard
+from planning.yards import SAT, SUN, colony, line, outfit, plan, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.plan import Plan
@@ -180,3 +182,13 @@ def test_sheets_far_off_are_counted() -> None:
     assert far
     assert texts[-1].startswith(str(len(far)))
     assert len(texts) == 1 + len([s for s in after.sheets if s.superseded_by]) - len(far)
+
+
+def test_a_course_of_the_year_that_moved_says_that_the_year_is_chosen_anew_and_not_what_it_is_for() -> None:
+    kept = yard(colony("1"), program="few_drives", region="us_northeast", weekdays=(SAT,))
+    after = plan(kept, "06-01", book=shipped())
+    (dose, *_) = [t for t in after.tasks if t.product and t.planned is not None]
+    was = replace(dose, planned=(dose.planned or 0) - 7, window=replace(dose.window, opens=dose.window.opens - 7))
+    before = replace(after, tasks=tuple(was if t is dose else t for t in after.tasks))
+    (said,) = [text for text in lines(before, after) if ": was " in text]
+    assert said.endswith("since the courses of its year are chosen anew, by what was done and written")
