@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planning.invariants import check_plan
 from planning.yards import YEAR, colony, line, on, outfit, season_begins, shipped, told, yard
 
 from ipmcal.model.plan.plan import Plan
@@ -87,6 +88,7 @@ def test_in_january_the_counts_of_the_season_to_come_name_its_own_lines() -> Non
     """The season that ends is planned beside it, and its line for winter, above 2 in 100 (7), is of no matter there."""
     one = replace(yard(colony(began=f"{YEAR - 2}-06-01"), region=REGION, program="full"), jurisdiction="us")
     made = make_plan(outfit(one), shipped(), on("01-10"))
+    check_plan(made, outfit(one), shipped())
     assert [view.season for view in made.yards] == [YEAR - 1, YEAR]
     late = [t for t in washes(made) if on("07-15") < (t.planned or 0) < on("09-15")]
     assert late
