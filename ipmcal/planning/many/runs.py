@@ -69,13 +69,17 @@ def stacked(handlings: Sequence[Handling]) -> ManyHandlings:
 
 @dataclass(frozen=True)
 class ManyTraces:
-    """The mites of many draws, as ``Trace``: a row a day, the first of them ordinal ``first``, and a column a draw."""
+    """The mites of many draws, as ``Trace``: a row a day, the first of them ordinal ``first``, and a column a draw.
+
+    ``killed`` by treatments until the end, by draw.
+    """
 
     first: int
     all: Array
     on_bees: Array
     entered: Array
     cut: Array
+    killed: Array
 
     def trace(self, draw: int) -> Trace:
         """The mites of one draw."""
@@ -141,7 +145,7 @@ class _Runs:
         cuts, laid = cuts_of(traps), open_combs(nest, traps)
         share = self.many.of_lives("in_trap_comb")
         left = {one.day: one for one in self.many.columns.left}
-        shape = (self.days, len(self.lived))
+        shape, killed = (self.days, len(self.lived)), self.none
         everything, loose, entered, cut = (np.zeros(shape) for _ in range(4))
         for t in range(self.days):
             day = t + self.first
@@ -153,7 +157,9 @@ class _Runs:
             if day in left:
                 self._keep(t, 1 - left[day].bees, 1 - left[day].brood)
             if day in on or day in inside:
+                there = self.free + self.waiting + self.in_cells
                 self._keep(t, on.get(day, 1.0), inside.get(day, 1.0))
+                killed = killed + (there - (self.free + self.waiting + self.in_cells))
             worker, drone = self.free * self.into_worker[at + t], self.free * self.into_drone[at + t]
             self.free = self.free - (worker + drone)
             self.in_cells = self.in_cells + (worker + drone)
@@ -163,7 +169,7 @@ class _Runs:
                 self.held.setdefault(comb, {})[t + nest.drone_capped] = drone * (share / len(laid[day]))
             for comb in cuts.get(day, ()):
                 cut[t] = cut[t] + self._cut(comb, t)
-        return ManyTraces(self.first, everything, loose, entered, cut)
+        return ManyTraces(self.first, everything, loose, entered, cut, killed)
 
     def _morning(self, t: int, die: Array) -> None:
         live, from_worker, from_drone = 1.0 - die, self.workers[t], self.drones[t]

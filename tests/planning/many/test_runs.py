@@ -9,13 +9,14 @@ import pytest
 from planning.mites.year_yards import begun, kept
 
 from ipmcal.biology.mites.colony import History, Leaving, colony
-from ipmcal.biology.mites.courses import handled
+from ipmcal.biology.mites.courses import handled, hazard
 from ipmcal.biology.mites.draws import draws_for_choice, usual
 from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
 from ipmcal.planning.many.columns import columns_among, columns_of_lists
+from ipmcal.planning.many.hazards import hazards_at_once
 from ipmcal.planning.many.runs import stacked
 from ipmcal.planning.mites.accept import first_years, one_and_came, years
 from ipmcal.planning.mites.living.hazards import Hazards, handled_at_once
@@ -79,6 +80,22 @@ def test_what_is_judged_of_all_draws_is_what_is_judged_of_each(stock: Stock) -> 
     assert made.ends.tolist() == [year.end for year in made]
     assert made.factors.tolist() == [year.factor for year in made]
     assert min(made.this_winter_brood()) > 0
+
+
+@pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
+def test_hazards_of_many_courses_are_the_hazards_of_each(stock: Stock) -> None:
+    one = Lived(stock, usual(stock.figures, stock.marks.rarely_broodless))
+    edges = [(stock.first + YEAR_DAYS - 10, 10), (stock.first - 1, 30)]
+    lies = [(LATE - 4, 30), (LATE - 90, 42), (LATE - 90, 3), (LATE + 20, 7), *edges]
+    asked = [
+        (MiteCourse(MiteReach.CONTACT, first, days, 0.5, 0.99, 0), kill)
+        for first, days in lies
+        for kill in (0.0, 0.5, 0.9, 0.9999)
+    ]
+    each = [hazard(course, kill, stock.figures, one.colony, one.draw) for course, kill in asked]
+    assert hazards_at_once(asked, stock.figures, one.colony, one.draw) == each
+    assert each.count(0.0) == len(lies) - 1 + 4
+    assert stock.figures.acting.most_a_day in each
 
 
 def test_courses_of_all_draws_are_the_courses_of_each() -> None:
