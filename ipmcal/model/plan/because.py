@@ -54,6 +54,7 @@ class Code(StrEnum):
     HANG_IN_DEARTH = auto()
     NO_DAY_TO_HANG = auto()
     NEXT_SEASON = auto()
+    LEAVE_WIDE = auto()
     FEED = auto()
     DAY_OR_NEXT_SEASON = auto()
     COMES_OUT = auto()

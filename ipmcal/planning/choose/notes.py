@@ -16,6 +16,7 @@ from ipmcal.planning.choose.held import Laid, as_placed
 from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
@@ -33,7 +34,40 @@ def noted(
         made = _verdict(one, treated, laid, paths)
         if made is not None:
             told[laid.errand.key] = tuple(_notes(laid.errand, treated.chosen[laid.errand.unmarked].need, made))
+    told |= _left_wide(one, some, paths)
     return tuple(replace(errand, advice=told[errand.key]) if errand.key in told else errand for errand in some)
+
+
+def _left_wide(
+    one: Ready, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """What makes entrances small says which hives it is not for: those in which something lies that wants them wide."""
+    ground = one.ground
+    for errand in errands:
+        for (step, _), at in errand.chain.done(paths.get(errand.key, ())):
+            if ground.book.effect(errand.frame.method.steps[step].logs) != NARROWS:
+                continue
+            by_title: dict[str, list[str]] = {}
+            for other in errands:
+                lies = other.course and _lies_wide(one, other, paths.get(other.key, ()), ground.days.ordinals[at])
+                if lies and other.colony is not None:
+                    title = ground.book.treatments[other.course].title.lower()
+                    by_title.setdefault(title, []).append(other.colony.colony.key)
+            told = (because_words(Because(Code.LEAVE_WIDE, (tuple(keys), title))) for title, keys in by_title.items())
+            yield errand.key, (*errand.advice, *told)
+
+
+def _lies_wide(one: Ready, errand: Errand, path: Sequence[int], day: int) -> bool:
+    """Whether a course with an entrance over its whole width lies in a hive on a day."""
+    known = prescribed(one.ground, errand.course, {})
+    if not path or known is None or known.label.limits.entrance is None:
+        return False
+    if known.label.limits.entrance.width.value != "full":
+        return False
+    steps = list(errand.chain.done(path))
+    on = [one.ground.days.ordinals[at] for _, at in steps]
+    effect = one.ground.book.effect(errand.frame.method.steps[steps[0][0][0]].logs)
+    return (effect == "strips_out" or on[0] <= day) and day <= on[-1]
 
 
 def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Sequence[int]]) -> Verdict | None:
