@@ -55,6 +55,7 @@ class Code(StrEnum):
     NO_DAY_TO_HANG = auto()
     NEXT_SEASON = auto()
     LEAVE_WIDE = auto()
+    FEED_NONE = auto()
     FEED = auto()
     DAY_OR_NEXT_SEASON = auto()
     COMES_OUT = auto()
