@@ -66,7 +66,7 @@ def entrances_stay_wide(mine: Sequence[Task], spells: Sequence[Spell], yard: Yar
         for name, hive, after, out in spells:
             label = _label(name, yard, book)
             wide = label is not None and label.limits.entrance is not None
-            if wide and label.limits.entrance.width.value == "full" and after - 1 <= task.planned <= out:  # type: ignore[union-attr]
+            if wide and label.limits.entrance.width.value == "full" and after - 1 <= task.planned < out:  # type: ignore[union-attr]
                 told = [note for note in task.notes if "whole width" in note and hive in re.split(r"[ ,.:]+", note)]
                 assert told, f"{task.id} makes the entrance of {hive} small, where {name} wants it wide"
 
