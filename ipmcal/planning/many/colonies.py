@@ -25,7 +25,7 @@ def colonies(
     """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
     began = history.began
     if began and began.day > days[1]:
-        colony(marks, history, figures, draws[0], days)  # it has no days, and says so
+        colony(marks, history, figures, draws[0], days)  # it says what is amiss
     of, runs_from = _laying(marks, figures, draws), max(days[0], began.day) if began else days[0]
     first, count = runs_from - LEAD, days[1] - runs_from + LEAD + 1
     laid = _begun(of, history, figures, days[1]) if began else _overwintered(of, history, figures, days)
