@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, CountView, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
-from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of
+from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, head, hives_of, lone_heads
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
 
 TREAT = "treat"
@@ -197,14 +197,11 @@ def _earliest_stop(tasks: Sequence[Task]) -> int | None:
 def _briefly(rows: Sequence[VisitRow], tasks: Sequence[Task]) -> Iterable[VisitRow]:
     """The rows; what a row above has in full is named by its words up to the colon, where these can't mean another
     kind of work: work that comes back all season is a word on its day's line."""
-    kinds: dict[str, set[str]] = {}
-    for task in tasks:
-        kinds.setdefault(_head(act_words(task)), set()).add(task.logs)
+    lone = lone_heads(tasks)
     said: set[str] = set()
     for row in rows:
         brief = (
-            replace(work, do=_head(work.do)) if work.do in said and len(kinds[_head(work.do)]) == 1 else work
-            for work in row.works
+            replace(work, do=head(work.do)) if work.do in said and head(work.do) in lone else work for work in row.works
         )
         yield replace(row, works=tuple(brief))
         said.update(work.do for work in row.works)
@@ -224,16 +221,12 @@ def _called(call: YardCall) -> tuple[YardCall, str, tuple[Said, ...]]:
     return call, lines[0] if len(lines) == 1 else "", tuple(said)
 
 
-def _head(do: str) -> str:
-    return do.partition(": ")[0]
-
-
 def _courses(choosing: Choosing) -> Iterable[Course]:
     """Each course with what comes second to it, without the product's name. Where a product has courses of which
     nothing is told, nobody could say whose it is: it stands by its name behind the last of them."""
     seconds: dict[str, list[str]] = {}
     for words in choosing.second:
-        seconds.setdefault(_head(words), []).append(words)
+        seconds.setdefault(head(words), []).append(words)
     told: dict[str, str] = {}
     for title, some in seconds.items():
         named = [one for one in choosing.chosen if one.startswith(f"{title} ")]
