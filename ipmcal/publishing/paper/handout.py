@@ -28,7 +28,7 @@ from ipmcal.publishing.paper.ink.drawings import (
     true_size,
 )
 from ipmcal.publishing.paper.leaf import head_words
-from ipmcal.publishing.paper.naming import act_words, by_act, head, hives_of, lone_heads
+from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, lone_heads, up_to_colon
 
 DO_WIDE, BECAUSE_WIDE, BY_LETTERS = 41, 23, 20
 """Letters on a line of what is done and of why, and how many a last good day takes; measured on half a sheet."""
@@ -151,8 +151,8 @@ def _wall(plan: Plan, yard: YardView, tasks: Mapping[str, Task], skills: Mapping
 
 def _brief(do: str, here: Sequence[Task], said: set[str], lone: frozenset[str]) -> str:
     """What is to be done, as the wall has room for it."""
-    if do in said and head(do) in lone:
-        return head(do)
+    if do in said and up_to_colon(do) in lone:
+        return up_to_colon(do)
     return head_words(do, here) if any(task.blanks for task in here if act_words(task) == do) else do
 
 

@@ -62,7 +62,7 @@ def act_words(task: Task) -> str:
     return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
 
 
-def head(do: str) -> str:
+def up_to_colon(do: str) -> str:
     """What is to be done, up to the colon."""
     return do.partition(": ")[0]
 
@@ -71,7 +71,7 @@ def lone_heads(tasks: Iterable[Task]) -> frozenset[str]:
     """The words up to the colon that stand for one kind of work only: what was said in full before is named by them."""
     kinds: dict[str, set[str]] = {}
     for task in tasks:
-        kinds.setdefault(head(act_words(task)), set()).add(task.logs)
+        kinds.setdefault(up_to_colon(act_words(task)), set()).add(task.logs)
     return frozenset(words for words, logs in kinds.items() if len(logs) == 1)
 
 

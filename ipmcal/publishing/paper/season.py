@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, CountView, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
-from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, head, hives_of, lone_heads
+from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of, lone_heads, up_to_colon
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
 
 TREAT = "treat"
@@ -52,7 +52,7 @@ class LastGoodDays:
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class SaidCounts:
     """Counts that say the same: what, by whose line where there are several ("": one that is told), of which day where
     it is one for all (None: each has its own), and the counts."""
 
@@ -63,7 +63,7 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class CourseWords:
     """A course that is chosen, in words, and what comes second to it."""
 
     chosen: str
@@ -104,10 +104,10 @@ class SeasonPage:
     conflicts: tuple[Conflict, ...]
     open_tasks: tuple[tuple[Status, tuple[WorkLine, ...]], ...]
     done: int
-    calls: tuple[tuple[YardCall, str, tuple[Said, ...]], ...] = ()
+    calls: tuple[tuple[YardCall, str, tuple[SaidCounts, ...]], ...] = ()
     worth: str = ""
     choosing: Choosing | None = None
-    courses: tuple[Course, ...] = ()
+    courses: tuple[CourseWords, ...] = ()
     mites: tuple[MitesPicture, ...] = ()
 
 
@@ -201,13 +201,14 @@ def _briefly(rows: Sequence[VisitRow], tasks: Sequence[Task]) -> Iterable[VisitR
     said: set[str] = set()
     for row in rows:
         brief = (
-            replace(work, do=head(work.do)) if work.do in said and head(work.do) in lone else work for work in row.works
+            replace(work, do=up_to_colon(work.do)) if work.do in said and up_to_colon(work.do) in lone else work
+            for work in row.works
         )
         yield replace(row, works=tuple(brief))
         said.update(work.do for work in row.works)
 
 
-def _called(call: YardCall) -> tuple[YardCall, str, tuple[Said, ...]]:
+def _called(call: YardCall) -> tuple[YardCall, str, tuple[SaidCounts, ...]]:
     """What counts say of a yard, by whose line where it is one, and the counts by what each says: those that ask for
     something first."""
     lines = list(dict.fromkeys(one.line for one in call.counts if one.line))
@@ -215,18 +216,18 @@ def _called(call: YardCall) -> tuple[YardCall, str, tuple[Said, ...]]:
     for one in call.counts:
         alike.setdefault((one.call, one.line if len(lines) > 1 else ""), []).append(one)
     said = [
-        Said(words, line, some[0].day if len({one.day for one in some}) == 1 else None, tuple(some))
+        SaidCounts(words, line, some[0].day if len({one.day for one in some}) == 1 else None, tuple(some))
         for (words, line), some in sorted(alike.items(), key=lambda item: item[0][0] != TREAT)
     ]
     return call, lines[0] if len(lines) == 1 else "", tuple(said)
 
 
-def _courses(choosing: Choosing) -> Iterable[Course]:
+def _courses(choosing: Choosing) -> Iterable[CourseWords]:
     """Each course with what comes second to it, without the product's name. Where a product has courses of which
     nothing is told, nobody could say whose it is: it stands by its name behind the last of them."""
     seconds: dict[str, list[str]] = {}
     for words in choosing.second:
-        seconds.setdefault(head(words), []).append(words)
+        seconds.setdefault(up_to_colon(words), []).append(words)
     told: dict[str, str] = {}
     for title, some in seconds.items():
         named = [one for one in choosing.chosen if one.startswith(f"{title} ")]
@@ -234,7 +235,7 @@ def _courses(choosing: Choosing) -> Iterable[Course]:
             told |= {chosen: words.partition(": ")[2] for chosen, words in zip(named, some, strict=True)}
         else:
             told[named[-1] if named else ""] = " Second: ".join(some)
-    yield from (Course(chosen, told.get(chosen, "")) for chosen in ("", *choosing.chosen) if chosen or "" in told)
+    yield from (CourseWords(chosen, told.get(chosen, "")) for chosen in ("", *choosing.chosen) if chosen or "" in told)
 
 
 def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDays, ...]:
