@@ -26,8 +26,18 @@ def folder(name: str) -> Path:
 @lru_cache(maxsize=1)
 def program_digest() -> str:
     """A digest of the program, its rules and its templates: with any of them changed, all is made again."""
+    return _digest_below(_HERE, folder("rules"), folder("templates"))
+
+
+@lru_cache(maxsize=1)
+def rules_digest() -> str:
+    """A digest of the rules, and of what reads them: with any of it changed, they are read again."""
+    return _digest_below(folder("rules"), _HERE / "model", _HERE / "reading", _HERE / "publishing" / "disk")
+
+
+def _digest_below(*roots: Path) -> str:
     found = hashlib.sha256()
-    for path, name in (one for root in (_HERE, folder("rules"), folder("templates")) for one in files_below(root)):
+    for path, name in (one for root in roots for one in files_below(root)):
         if "__pycache__" not in name:
             found.update(f"{name}:".encode() + path.read_bytes())
     return found.hexdigest()

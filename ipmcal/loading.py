@@ -9,13 +9,16 @@ import gc
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 
-from ipmcal.data import folder
+from ipmcal.data import folder, program_digest, rules_digest
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import TooFar
 from ipmcal.planning.plan import Scope, make_plan, season_of
+from ipmcal.planning.yearly.remembered import KeptYears
+from ipmcal.publishing.disk.kept import keep_value, place_digest, read_value
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, read_ledger
 from ipmcal.reading.rules.rulebook import load_rulebook
@@ -28,9 +31,18 @@ Progress = Callable[[str], AbstractContextManager[Callable[[int], None]]]
 
 
 def shipped_rules() -> Rulebook:
-    """The rules that travel with the program. Raises BadInput."""
+    """The rules that travel with the program, as they were read the last time. Raises BadInput."""
+    return _read_before(folder("rules"))
+
+
+@lru_cache(maxsize=1)
+def _read_before(root: Path) -> Rulebook:
     with _no_collecting():
-        return load_rulebook(folder("rules"))
+        book = read_value("rules", rules_digest(), Rulebook)
+        if book is None:
+            book = load_rulebook(root)
+            keep_value("rules", rules_digest(), book)
+        return book
 
 
 def outfits_in(path: Path) -> list[Path]:
@@ -93,8 +105,19 @@ def plans_of(loaded: Sequence[Loaded], day: int, season: int | None, progress: P
     for one in loaded:
         with progress(f"planning {one.outfit.name}") as tell, _no_collecting():
             tell(len(one.outfit.yards))
-            plans.append(make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True)))
+            plans.append(_plan(one, day, season))
     return plans
+
+
+def _plan(one: Loaded, day: int, season: int | None) -> Plan:
+    """A plan with what earlier runs worked out for the same outfit; what this one asked for is kept for the next."""
+    name, stamp = f"years-{place_digest(one.ledger)}", program_digest()
+    known = None if one.book.local else read_value(name, stamp, dict)
+    kept = KeptYears(known or {}, keeps=not one.book.local)
+    plan = make_plan(one.outfit, one.book, day, season, scope=Scope(explain=True, kept=kept))
+    if kept.grew:
+        keep_value(name, stamp, kept.used)
+    return plan
 
 
 @contextmanager

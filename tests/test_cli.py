@@ -272,7 +272,7 @@ def test_a_fault_of_our_own_is_one_line_and_its_own_exit_code(
     def broken(*args: object) -> None:
         raise KeyError("nothing\nlike it")
 
-    monkeypatch.setattr(loading, "load_rulebook", broken)
+    monkeypatch.setattr(loading, "load", broken)
     code, _, said = called("status", yards / "first_season.yaml", monkeypatch=monkeypatch, capsys=capsys)
     assert code == 4
     assert said.count("\n") == 1

@@ -1,7 +1,10 @@
-"""An unchanged run says again what it said, without planning; whatever has changed, or is damaged, is made anew."""
+"""An unchanged run says again what it said, without planning; whatever has changed, or is damaged, is made anew. Rules
+are read once, and a year is searched once, for all runs with the same program."""
 
 from __future__ import annotations
 
+import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,7 +13,8 @@ from pathlib import Path
 import pytest
 from command import ipmcal
 
-from ipmcal import making
+from ipmcal import loading, making
+from ipmcal.planning.yearly import answered, followed, remembered
 from ipmcal.publishing.disk import kept as kept_files
 
 DAY = ("--as-of", "2027-06-10")
@@ -123,7 +127,7 @@ SPOILT = [b"", b"{", b"[]", b"null", b"\xff\xfe", b'{"stamp": 1}', b"[" * 100_00
 def test_a_damaged_cache_costs_time_alone(content: bytes, yards: Path, cache: Path, planned: list[int]) -> None:
     run(yards, "first_season.yaml")
     again = run(yards, "first_season.yaml")
-    (file,) = cache.iterdir()
+    (file,) = cache.glob("*.json")
     file.write_bytes(content)
     assert run(yards, "first_season.yaml") == again
     file.write_bytes(file.read_bytes().replace(b'"lines": ["', b'"lines": [7, "'))
@@ -136,3 +140,128 @@ def test_a_cache_that_can_t_be_written_changes_nothing(yards: Path, cache: Path,
     first = run(yards, "first_season.yaml")
     assert run(yards, "first_season.yaml")[0] == first[0]
     assert planned == [1, 1]
+
+
+# Rules as they were read, and years as they were searched -------------------------------------------------------------
+
+
+@pytest.fixture
+def worked(cache: Path, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What each run had to work out: rules to be read, years to be searched. Nothing is known from other tests."""
+    found: list[str] = []
+    read, searched = loading.load_rulebook, answered.year_plan
+
+    def load_rulebook(*paths):  # type: ignore[no-untyped-def]
+        found.append("rules")
+        return read(*paths)
+
+    def year_plan(asked):  # type: ignore[no-untyped-def]
+        found.append("year")
+        return searched(asked)
+
+    monkeypatch.setattr(loading, "load_rulebook", load_rulebook)
+    monkeypatch.setattr(answered, "year_plan", year_plan)
+    nothing_remembered(monkeypatch)
+    return found
+
+
+def nothing_remembered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As in a process of its own."""
+    loading._read_before.cache_clear()
+    for room, name in ((answered, "_ANSWERS"), (answered, "_PLANS"), (followed, "_HOLDS")):
+        monkeypatch.setattr(room, name, remembered.Latest(8))
+
+
+def status(yards: Path, name: str, day: str = "2027-06-10") -> tuple[int, str]:
+    with pytest.MonkeyPatch.context() as patch:
+        nothing_remembered(patch)
+        done = ipmcal("status", name, "--as-of", day, cwd=yards)
+    assert done.stderr == ""
+    return done.returncode, done.stdout
+
+
+def test_rules_are_read_and_a_year_is_searched_once(yards: Path, worked: list[str]) -> None:
+    first = status(yards, "allotment.yaml")
+    assert worked.count("rules") == 1
+    assert worked.count("year") > 0
+    worked.clear()
+    assert status(yards, "allotment.yaml") == first
+    assert worked == []
+
+
+def test_a_year_that_was_planned_stands_on_the_days_that_follow(yards: Path, worked: list[str]) -> None:
+    """It is searched on its first day; nothing differs from it until something is written or goes by."""
+    run(yards, "allotment.yaml")
+    worked.clear()
+    for day in ("2027-06-11", "2027-06-16", "2027-06-24"):
+        status(yards, "allotment.yaml", day)
+    assert worked == []
+
+
+def test_what_was_given_asks_the_year_anew(yards: Path, worked: list[str]) -> None:
+    status(yards, "first_season.yaml", "2027-08-20")
+    worked.clear()
+    given = [f"2027-07-05,first_season,{key},treated,amitraz_strip 2 strips,\n" for key in (1, 2)]
+    written("first_season.journal.csv", "date,yard,colony,event,value,note\n" + "".join(given))(yards)
+    status(yards, "first_season.yaml", "2027-08-20")
+    assert "year" in worked
+
+
+@pytest.mark.parametrize("name", ["allotment.yaml", "quarry_end"])
+def test_documents_are_the_same_with_what_was_kept(
+    name: str, yards: Path, cache: Path, worked: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    status(yards, name)
+    worked.clear()
+    run(yards, name)
+    assert worked == []
+    with_kept = tree(yards / "out")
+    for file in cache.iterdir():
+        file.unlink()
+    nothing_remembered(monkeypatch)
+    run(yards, name)
+    assert tree(yards / "out") == with_kept
+    assert worked
+
+
+@pytest.mark.parametrize("content", [b"", b"\xff\xfe", b"stamp digest\n{}"], ids=["empty", "no text", "another digest"])
+def test_damaged_values_cost_time_alone(content: bytes, yards: Path, cache: Path, worked: list[str]) -> None:
+    first = status(yards, "first_season.yaml")
+    for file in cache.glob("*.frozen"):
+        file.write_bytes(content)
+    worked.clear()
+    assert status(yards, "first_season.yaml") == first
+    assert "rules" in worked
+    assert "year" in worked
+
+
+def test_a_changed_byte_of_a_kept_value_is_seen(yards: Path, cache: Path, worked: list[str]) -> None:
+    first = status(yards, "allotment.yaml")
+    for file in cache.glob("years-*.frozen"):
+        file.write_bytes(file.read_bytes().replace(b"late_summer", b"lace_summer"))
+    worked.clear()
+    assert status(yards, "allotment.yaml") == first
+    assert "year" in worked
+
+
+def test_a_year_has_one_name_in_every_process(yards: Path, tmp_path: Path) -> None:
+    """The order of sets differs from process to process; nothing that a name is made of may show it."""
+    names = []
+    for seed in ("1", "2"):
+        cache = tmp_path / f"cache{seed}"
+        environment = {**os.environ, "XDG_CACHE_HOME": str(cache), "LOCALAPPDATA": str(cache), "PYTHONHASHSEED": seed}
+        words = [sys.executable, "-m", "ipmcal", "status", "quarry_end", "--as-of", "2027-06-10"]
+        subprocess.run(words, cwd=yards, env=environment, capture_output=True, check=False)
+        (file,) = (cache / "ipmcal").glob("years-*.frozen")
+        names.append(file.read_bytes())
+    assert names[0] == names[1]
+
+
+def test_a_keeper_s_own_rules_are_no_part_of_what_is_kept(yards: Path, cache: Path, worked: list[str]) -> None:
+    status(yards, "hollow_lane")
+    own = yards / "hollow_lane" / "rules" / "regions"
+    own.mkdir(parents=True)
+    shutil.copy(loading.folder("rules") / "regions" / "us_northeast.yaml", own)
+    worked.clear()
+    status(yards, "hollow_lane")
+    assert "year" in worked

@@ -43,6 +43,7 @@ from ipmcal.planning.settle.views import yard_view
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
+from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
 
@@ -64,11 +65,12 @@ class _Part:
 @dataclass(frozen=True)
 class Scope:
     """How much is asked for. ``only``: no yard is planned but that one and those on its drive. ``explain``: it says too
-    which courses came second, and what excluded the rest.
+    which courses came second, and what excluded the rest. ``kept``: what runs before worked out with the same rules.
     """
 
     only: str | None = None
     explain: bool = False
+    kept: KeptYears = NOTHING_KEPT
 
 
 EVERYTHING = Scope()
@@ -100,7 +102,7 @@ def make_plan(
         for yard in group:
             tell(yard.name)
         there = [ready(yard, about, outfit, book, as_of, season) for yard in group]
-        parts.update(_placed(there, outfit, memo, explain=scope.explain))
+        parts.update(_placed(there, outfit, memo, scope))
     return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
 
 
@@ -110,11 +112,11 @@ class _Round:
     Bans only grow. What is chosen under so many bans is remembered.
     """
 
-    def __init__(self, seasons: Sequence[Ready], outfit: Outfit) -> None:
+    def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
         self.seasons, self.outfit = tuple(seasons), outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
-        self.by_year = by_mites(outfit)
+        self.by_year = by_mites(outfit, kept)
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
@@ -176,7 +178,7 @@ class _Round:
         return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
 
 
-def by_mites(outfit: Outfit) -> ByYear:
+def by_mites(outfit: Outfit, kept: KeptYears = NOTHING_KEPT) -> ByYear:
     """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
 
     def chosen(
@@ -184,21 +186,19 @@ def by_mites(outfit: Outfit) -> ByYear:
     ) -> tuple[Question, Outcome, YearWords | None]:
         from ipmcal.planning.yearly.decided import ByMites
 
-        return ByMites(outfit)(one, start, bans, earlier)
+        return ByMites(outfit, kept)(one, start, bans, earlier)
 
     return chosen
 
 
-def _placed(
-    group: Sequence[Sequence[Ready]], outfit: Outfit, memo: Memo, *, explain: bool
-) -> Iterator[tuple[str, _Part]]:
+def _placed(group: Sequence[Sequence[Ready]], outfit: Outfit, memo: Memo, scope: Scope) -> Iterator[tuple[str, _Part]]:
     """Choose, unfold, pack and settle the yards of one drive.
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
     where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
     after ``ROUNDS`` what still breaks is a conflict.
     """
-    yards = [_Round(seasons, outfit) for seasons in group]
+    yards = [_Round(seasons, outfit, scope.kept) for seasons in group]
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:
@@ -210,7 +210,7 @@ def _placed(
         for one in yards:
             one.learn()
     for one, placing in zip(yards, packed.placings, strict=True):
-        yield one.ground.yard.key, _settled(one, placing, explain=explain)
+        yield one.ground.yard.key, _settled(one, placing, explain=scope.explain)
 
 
 def _unfolded(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache
 from itertools import pairwise
@@ -13,13 +13,16 @@ from planning.yards import YEAR
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.advise.counts import plan_counts
+from ipmcal.planning.mites.asking.question import YearQuestion
+from ipmcal.planning.mites.living.lived import Remembered
 from ipmcal.planning.mites.plan import Planned, year_plan
-from ipmcal.planning.mites.question import YearQuestion
 
 
 @dataclass(frozen=True)
 class Year:
-    """What cases ask of a plan: its question, courses and counts, without the draws, which take 50 MB."""
+    """What cases ask of a plan: its question, courses and counts, without draws and what is remembered of them, which
+    take 50 MB.
+    """
 
     asked: YearQuestion
     courses: tuple[Planned, ...]
@@ -30,7 +33,8 @@ class Year:
 def the_year(region: str, program: str) -> Year:
     """The courses of a year there."""
     made = year_plan(kept(region, program).question)
-    return Year(made.known.asked, made.courses, plan_counts(made))
+    asked = made.known.asked
+    return Year(replace(asked, stock=replace(asked.stock, memory=Remembered())), made.courses, plan_counts(made))
 
 
 def plan(given: Given) -> Year:

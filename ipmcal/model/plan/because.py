@@ -54,6 +54,8 @@ class Code(StrEnum):
     HANG_IN_DEARTH = auto()
     NO_DAY_TO_HANG = auto()
     NEXT_SEASON = auto()
+    LEAVE_WIDE = auto()
+    FEED_NONE = auto()
     FEED = auto()
     DAY_OR_NEXT_SEASON = auto()
     COMES_OUT = auto()

@@ -71,6 +71,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.HANG_IN_DEARTH: "the time to hang it ({0:days}) is a dearth here",
     Code.NO_DAY_TO_HANG: "no day of yours lies between {0:days} to hang it",
     Code.NEXT_SEASON: "hang one next season",
+    Code.FEED_NONE: "No feed while {0} is in. Light? Feed it first, put that in at a later visit.",
+    Code.LEAVE_WIDE: "Not {0:and}: open over the whole width there, for {1}.",
     Code.FEED: "feed, or hang one next season",
     Code.DAY_OR_NEXT_SEASON: "a day in that time, or next season",
     Code.COMES_OUT: "No method of this colony uses it: it comes out.",

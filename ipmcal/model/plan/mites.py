@@ -1,11 +1,15 @@
-"""The mites of a yard's season as drawn: a band by day, the authority's line, counts as points, courses as bars.
+"""The mites of a yard's season as drawn: a band by day, the authority's line, counts as points, courses as bars; and
+the courses of its year as the search chose them, with what is told of it.
 
-Loads are mites in 100 bees, as a wash would read them; days are ordinals. Made in ``planning/ahead``.
+Loads are mites in 100 bees, as a wash would read them; days are ordinals. Made in ``planning/ahead`` and
+``planning/yearly``.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from ipmcal.model.plan.because import Because
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,3 +105,47 @@ class MiteYear:
         """Every seventh day, with its range and the untreated median."""
         rows = zip(self.days, self.untreated, strict=True)
         return tuple((self.first + n, day, bare) for n, (day, bare) in enumerate(rows) if n % 7 == 0)
+
+
+@dataclass(frozen=True, slots=True)
+class YearCourse:
+    """A course of the year: the round of the base that it serves ("": none), its product, the day on which it begins.
+
+    From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
+    it acts; ``out``: to the last good day for what it leaves in the hive to come out. ``supers_off``: supers come off
+    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it.
+    """
+
+    round: str
+    product: str
+    day: int
+    first: int
+    last: int
+    worked: int
+    out: int
+    supers_off: bool
+    opens: int | None = None
+    by: int | None = None
+
+
+@dataclass(frozen=True)
+class YearAnswer:
+    """The courses of a year in the order of their days.
+
+    ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
+    most are; ``enough`` where few are, and all else that the region asks for holds.
+    """
+
+    courses: tuple[YearCourse, ...]
+    enough: bool
+    over: float
+
+
+@dataclass(frozen=True)
+class YearTold:
+    """What else a year could have held: for each of its courses, by product and day, until when it is good and what
+    could stand in its place; for each product that has none, what keeps it off.
+    """
+
+    seconds: tuple[tuple[str, int, Because], ...]
+    excluded: tuple[Because, ...]

@@ -14,11 +14,11 @@ from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.advise.counts import tells_again
 from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.decide.tally import announced, yardstick
-from ipmcal.planning.mites.accept import JudgedYear, Judging, years
+from ipmcal.planning.mites.accept import JudgedYear, JudgedYears, Judging, years
 from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
-from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
 
@@ -196,13 +196,13 @@ def _misleads(plan: YearPlan, day: int) -> bool:
 # What they come to ----------------------------------------------------------------------------------------------------
 
 
-LivesLed = tuple[dict[tuple[bool, ...], tuple[JudgedYear, ...]], dict[tuple[bool, ...], tuple[int, ...]]]
+LivesLed = tuple[dict[tuple[bool, ...], JudgedYears], dict[tuple[bool, ...], tuple[int, ...]]]
 """Each draw under each choice of the rounds, and the days on which the courses of that choice begin."""
 
 
 def _lives(plan: YearPlan, one: YearKnown, mine: list[int], rounds: tuple[LedRound, ...]) -> LivesLed:
     places = {(c.answer.product, c.day): i for i, c in enumerate(one.candidates)}
-    given: dict[tuple[bool, ...], tuple[JudgedYear, ...]] = {}
+    given: dict[tuple[bool, ...], JudgedYears] = {}
     begins: dict[tuple[bool, ...], tuple[int, ...]] = {}
     for taken in product((False, True), repeat=len(rounds)):
         more = [places[r.course.answer.product, r.course.day] for r, yes in zip(rounds, taken, strict=True) if yes]

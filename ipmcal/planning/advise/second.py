@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.warm import inside_warmth
 from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.mites.asking.known import YearKnown
 from ipmcal.planning.mites.plan import Planned, YearPlan
-from ipmcal.planning.mites.question import YearKnown
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import whole_days
 

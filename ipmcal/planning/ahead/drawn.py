@@ -33,8 +33,8 @@ from ipmcal.planning.ahead.given import (
 from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, KnownLives, PlaceOfBees, loads_of
 from ipmcal.planning.ahead.points import anchors_of, count_points, on_bees
 from ipmcal.planning.decide.tally import Count, announced, counts
+from ipmcal.planning.mites.asking.question import marks_of, start_of
 from ipmcal.planning.mites.enough import judged_days
-from ipmcal.planning.mites.question import marks_of, start_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.ready import Ready, by_subject, ready
 from ipmcal.planning.recall.courses import renamed
@@ -140,10 +140,8 @@ def _picture(one: YardSeason, kind: str, states: Sequence[ColonyState]) -> Drawn
     ground = one.ground
     place = _place(one, len(states))
     courses = {state.colony.key: courses_given(one.work[state.colony.key]) for state in states}
-    lived = {
-        state.colony.key: loads_of(_hive(one, state, courses[state.colony.key], n), place)
-        for n, state in enumerate(states)
-    }
+    hives = [_hive(one, state, courses[state.colony.key], n) for n, state in enumerate(states)]
+    lived = dict(zip(courses, loads_of(hives, place), strict=True))
     first = min(loads.begins for loads in lived.values())
     planned = _ranges([loads.planned for loads in lived.values()], lived, first)
     bare = _ranges([loads.untreated for loads in lived.values()], lived, first)

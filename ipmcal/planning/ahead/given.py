@@ -21,8 +21,8 @@ from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.choose.known import brood_spells
 from ipmcal.planning.labels.standing import use_of
-from ipmcal.planning.mites.draws import model_courses
-from ipmcal.planning.mites.question import TURNS
+from ipmcal.planning.mites.asking.given import TURNS
+from ipmcal.planning.mites.living.courses import model_courses
 from ipmcal.planning.mites.walls import is_quick, worked_by
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.broodless import Break, breaks_of

@@ -1,22 +1,24 @@
 """Lived: a hive's season draw by draw, moved by each count: mites in 100 bees by day, as a wash would read them.
 
-In: what a hive goes through, what was counted, fixed draws. Out: ``HiveLoads``. Pure. Plain biology, no search: what is
-drawn on paper is the full model.
+In: what hives go through, what was counted, fixed draws. Out: ``HiveLoads``. Pure. No search: what is drawn on paper is
+the full model.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from ipmcal.biology.mites.colony import ColonyDays, History, colony
+from ipmcal.biology.mites.colony import History
 from ipmcal.biology.mites.counted import weigh
-from ipmcal.biology.mites.courses import handled
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
-from ipmcal.biology.mites.handling import UNHANDLED, Handling, MiteCourse, Trap
-from ipmcal.biology.mites.run import Begin, Trace, run
+from ipmcal.biology.mites.handling import MiteCourse, Trap
 from ipmcal.biology.mites.year import Marks
+from ipmcal.planning.many.colonies import colonies
+from ipmcal.planning.many.courses import handled_by_draw
+from ipmcal.planning.many.loads import among, loads_on, washed
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, ManyTraces, runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +71,19 @@ class HiveLoads:
     far: tuple[str, ...]
 
 
-KnownLives = dict[tuple[object, ...], tuple[ColonyDays, Handling, Handling]]
-"""Colonies and what is done to them, by all that they depend on in one place."""
+@dataclass(frozen=True)
+class HiveLives:
+    """The colonies of hives that go through the same, a draw each, and what is done to them: as planned, and without
+    the courses that lie ahead.
+    """
+
+    many: ManyColonies
+    planned: ManyHandlings
+    bare: ManyHandlings
+
+
+KnownLives = dict[tuple[object, ...], HiveLives]
+"""By all that they depend on in one place."""
 
 
 @dataclass(frozen=True)
@@ -83,15 +96,22 @@ class PlaceOfBees:
     neighbours: str = "usual"
     known: KnownLives = field(default_factory=dict, compare=False)
 
-    def lived(self, hive: HiveYear, draw: int) -> tuple[ColonyDays, Handling, Handling]:
-        """The colony of a hive in a draw, with what is done: as planned, and without what lies ahead."""
-        key = (hive.history, hive.traps, hive.given, hive.ahead, hive.first, hive.last, draw)
+    def lived(self, hive: HiveYear) -> HiveLives:
+        """The colonies of a hive, with what is done."""
+        key = _life(hive)
         if key not in self.known:
-            one = self.draws[draw]
-            made = colony(self.marks, hive.history, self.figures, one, (hive.first, hive.last))
-            bare = handled(UNHANDLED.with_traps(hive.traps), _inside(hive.given, hive), self.figures, made, one)
-            self.known[key] = made, handled(bare, _inside(hive.ahead, hive), self.figures, made, one), bare
+            columns = colonies(self.marks, hive.history, self.figures, self.draws, (hive.first, hive.last))
+            many = ManyColonies(self.figures.nest, columns, [draw.lives for draw in self.draws])
+            untouched = ManyHandlings(hive.traps)
+            bare = handled_by_draw(untouched, _inside(hive.given, hive), self.figures, many, self.draws)
+            planned = handled_by_draw(bare, _inside(hive.ahead, hive), self.figures, many, self.draws)
+            self.known[key] = HiveLives(many, planned, bare)
         return self.known[key]
+
+
+def _life(hive: HiveYear) -> tuple[object, ...]:
+    """What its colonies depend on, and what is done to them."""
+    return (hive.history, hive.traps, hive.given, hive.ahead, hive.first, hive.last)
 
 
 def _inside(courses: Sequence[MiteCourse], hive: HiveYear) -> list[MiteCourse]:
@@ -104,59 +124,78 @@ def _inside(courses: Sequence[MiteCourse], hive: HiveYear) -> list[MiteCourse]:
     return found
 
 
-def loads_of(hive: HiveYear, there: PlaceOfBees) -> HiveLoads:
-    """The loads of a hive, each count taken in turn: the past is left as it was drawn."""
-    anchors: list[dict[int, float]] = [{} for _ in there.draws]
-    far: list[str] = []
-    for one in hive.anchors:
-        if not hive.begins <= one.day <= hive.last:
-            far += [] if one.pooled else [""]
-            continue
-        loads = [_on(hive, there, i, anchors[i], one.day) for i in range(len(there.draws))]
-        weighed, told = _weighed(hive, there, loads, one)
-        far += [] if one.pooled else [told]
-        for mine, factor in zip(anchors, weighed, strict=True):
-            mine[one.day] = mine.get(one.day, 1.0) * factor
-    traces = [_run(hive, there, i, mine, (hive.last, True)) for i, mine in enumerate(anchors)]
-    planned = tuple(_loads(hive, there, i, trace) for i, trace in enumerate(traces))
-    bare = planned
-    if hive.ahead:
-        untreated = (_run(hive, there, i, mine, (hive.last, False)) for i, mine in enumerate(anchors))
-        bare = tuple(_loads(hive, there, i, trace) for i, trace in enumerate(untreated))
-    return HiveLoads(hive.begins, planned, bare, tuple(trace.all[-1] for trace in traces), tuple(far))
+def loads_of(hives: Sequence[HiveYear], there: PlaceOfBees) -> list[HiveLoads]:
+    """The loads of hives, each count taken in turn: the past is left as it was drawn."""
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for n, hive in enumerate(hives):
+        alike.setdefault(_life(hive), []).append(n)
+    found: dict[int, HiveLoads] = {}
+    for places in alike.values():
+        found.update(zip(places, _Alike([hives[n] for n in places], there).loads(), strict=True))
+    return [found[n] for n in range(len(hives))]
 
 
-def _weighed(hive: HiveYear, there: PlaceOfBees, loads: Sequence[float], one: Anchor) -> tuple[tuple[float, ...], str]:
-    """The factor of each draw, and whether the count was expected. Draws of nothing are left as they are."""
-    if min(loads) <= 0:
-        return (1.0,) * len(loads), ""
-    made = there.lived(hive, 0)[0]
-    brood = made.brood[one.day - made.first]
-    found = weigh(loads, one.mites, one.bees, there.figures.weighing, brood=brood, pooled=one.pooled)
-    if found.agrees:
-        return found.factors, ""
-    return found.factors, "more" if sum(found.factors) > len(loads) else "fewer"
+class _Alike:
+    """Hives that go through the same: each has its own start, and its own counts. ``factors``: by hive and draw, by
+    day, what counts have scaled its mites by.
+    """
 
+    def __init__(self, hives: Sequence[HiveYear], there: PlaceOfBees) -> None:
+        self.hives, self.there, self.lives = hives, there, there.lived(hives[0])
+        self.first, self.last = hives[0].begins, hives[0].last
+        self.many = self.lives.many if len(hives) == 1 else self.lives.many.repeated(len(hives))
+        self.factors: list[list[dict[int, float]]] = [[{} for _ in there.draws] for _ in hives]
+        self.far: list[list[str]] = [[] for _ in hives]
 
-def _on(hive: HiveYear, there: PlaceOfBees, draw: int, anchors: Mapping[int, float], day: int) -> float:
-    """Mites a bee on a day, the colony's mean, before the count of that day."""
-    made = there.lived(hive, draw)[0]
-    trace = _run(hive, there, draw, anchors, (day, True))
-    return trace.on_bees[-1] / made.bees[day - made.first]
+    def loads(self) -> Iterator[HiveLoads]:
+        """Hive by hive."""
+        for turn in range(max(len(hive.anchors) for hive in self.hives)):
+            self._count(turn)
+        planned = self._run(self.lives.planned, self.last)
+        bare = self._run(self.lives.bare, self.last) if self.hives[0].ahead else planned
+        for n, far in enumerate(self.far):
+            with_all, ends = self._washed(planned, n), self._of(planned, n).all[-1].tolist()
+            without = self._washed(bare, n) if bare is not planned else with_all
+            yield HiveLoads(self.first, with_all, without, tuple(ends), tuple(far))
 
+    def _count(self, turn: int) -> None:
+        """Each hive's next count moves its draws; one on a day on which the hive is not there moves nothing."""
+        rows = [(n, hive.anchors[turn]) for n, hive in enumerate(self.hives) if turn < len(hive.anchors)]
+        there = [(n, one) for n, one in rows if self.first <= one.day <= self.last]
+        traces = self._run(self.lives.planned, max(one.day for _, one in there)) if there else None
+        for n, one in rows:
+            told = ""
+            if traces is not None and (n, one) in there:
+                loads = loads_on(self.lives.many.columns, self._of(traces, n), one.day)
+                factors, told = self._weighed(loads, one)
+                for mine, factor in zip(self.factors[n], factors, strict=True):
+                    mine[one.day] = mine.get(one.day, 1.0) * factor
+            self.far[n] += [] if one.pooled else [told]
 
-def _loads(hive: HiveYear, there: PlaceOfBees, draw: int, trace: Trace) -> list[float]:
-    made = there.lived(hive, draw)[0]
-    at, wash = trace.first - made.first, there.figures.weighing.wash_reads
-    rows = zip(trace.on_bees, made.bees[at:], made.brood[at:], strict=False)
-    return [100.0 * mites / bees * (wash if brood else 1.0) for mites, bees, brood in rows]
+    def _weighed(self, loads: Sequence[float], one: Anchor) -> tuple[tuple[float, ...], str]:
+        """The factor of each draw, and whether the count was expected. Draws of nothing are left as they are."""
+        if min(loads) <= 0:
+            return (1.0,) * len(loads), ""
+        columns = self.lives.many.columns
+        brood = bool(columns.arrays["brood"][one.day - columns.first][0])
+        found = weigh(loads, one.mites, one.bees, self.there.figures.weighing, brood=brood, pooled=one.pooled)
+        if found.agrees:
+            return found.factors, ""
+        return found.factors, "more" if sum(found.factors) > len(loads) else "fewer"
 
+    def _washed(self, traces: ManyTraces, n: int) -> tuple[list[float], ...]:
+        return tuple(washed(self.lives.many.columns, self._of(traces, n), self.there.figures.weighing.wash_reads))
 
-def _run(hive: HiveYear, there: PlaceOfBees, draw: int, anchors: Mapping[int, float], until: tuple[int, bool]) -> Trace:
-    (last, ahead), one = until, there.draws[draw]
-    made, planned, bare = there.lived(hive, draw)
-    handling = planned if ahead else bare
-    for day, factor in anchors.items():
-        handling = handling.with_anchor(day, factor)
-    begin = Begin(hive.begins, one.start(hive.start, there.figures, hive.place), last)
-    return run(there.figures.nest, made, one.lives, begin, one.coming(there.neighbours, there.figures), handling)
+    def _of(self, traces: ManyTraces, n: int) -> ManyTraces:
+        """The draws of one hive."""
+        draws = len(self.there.draws)
+        return among(traces, n * draws, (n + 1) * draws)
+
+    def _run(self, done: ManyHandlings, last: int) -> ManyTraces:
+        """All draws of all hives, one hive behind the other, to a day."""
+        figures, draws = self.there.figures, self.there.draws
+        starts = [draw.start(hive.start, figures, hive.place) for hive in self.hives for draw in draws]
+        coming = [draw.coming(self.there.neighbours, figures) for draw in draws] * len(self.hives)
+        counted = [mine for factors in self.factors for mine in factors]
+        handlings = done.repeated(len(self.hives)).with_anchors(counted)
+        return runs(self.many, ManyBegin((self.first, last), starts, coming), handlings)

@@ -25,7 +25,7 @@ from ipmcal.model.values.count import found_words
 from ipmcal.planning.ahead.drawn import DrawnYear, YardSeason, pictures_of, seasons_of
 from ipmcal.planning.ahead.given import courses_given, in_model
 from ipmcal.planning.decide.worked import classes_out, courses_found
-from ipmcal.planning.mites.question import start_of
+from ipmcal.planning.mites.asking.question import start_of
 
 ENDS, BEES = "ends", "bees"
 

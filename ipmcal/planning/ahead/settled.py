@@ -14,10 +14,11 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.compared import OddsByYear
 from ipmcal.planning.ahead.drawn import DrawnYear, YardSeason, line_on, lines_between, load_is_over
 from ipmcal.planning.ahead.given import courses_given, history_given, in_model, traps_given
-from ipmcal.planning.mites.accept import JudgedYear, years
-from ipmcal.planning.mites.draws import Hazards, Lived, Stock, lived
+from ipmcal.planning.mites.accept import JudgedYears, years
+from ipmcal.planning.mites.asking.question import marks_of
 from ipmcal.planning.mites.enough import judged_days
-from ipmcal.planning.mites.question import marks_of
+from ipmcal.planning.mites.living.hazards import Hazards
+from ipmcal.planning.mites.living.lived import Lived, Stock, lived
 
 EACH = 100.0
 """Loads of the judged years are mites a bee; lines are mites in 100."""
@@ -46,7 +47,7 @@ def odds_by_year(one: YardSeason, drawn: DrawnYear) -> OddsByYear | None:
     return OddsByYear(drawn.picture.odds.planned, worst(next_), worst(settled))
 
 
-def _years(one: YardSeason, state: ColonyState, draws: Sequence[Draw]) -> tuple[JudgedYear, ...]:
+def _years(one: YardSeason, state: ColonyState, draws: Sequence[Draw]) -> JudgedYears:
     """A year like this one with all of its courses, of a colony that is there from its first day on."""
     work = one.work[state.colony.key]
     courses = [part for course in courses_given(work) for part in in_model(work, course)]

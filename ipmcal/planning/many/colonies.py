@@ -1,7 +1,7 @@
 """Colonies: the bees and cells of many draws of one history at once, the same to the bit as one by one.
 
-In: marks, a history, figures, draws, the days asked for. Out: a ``ColonyDays`` a draw. Pure; numpy, draw by draw in the
-order of ``biology/mites/colony.py``, which says what a day is.
+In: marks, a history, figures, draws, the days asked for. Out: ``ColonyColumns``. Pure; numpy, draw by draw in the order
+of ``biology/mites/colony.py``, which says what a day is.
 """
 
 from __future__ import annotations
@@ -9,40 +9,34 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 
-from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, ColonyDays, History, Leaving, colony
+from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, History, Leaving, colony
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures, Nest
 from ipmcal.biology.mites.year import YEAR_DAYS, Knots, Marks, dearth_knots, laying_knots, place_curves, year_of
-
-Array: TypeAlias = npt.NDArray[np.float64]
+from ipmcal.planning.many.columns import BY_DRAW, Array, ColonyColumns
 
 
 def colonies(
     marks: Marks, history: History, figures: MiteFigures, draws: Sequence[Draw], days: tuple[int, int]
-) -> list[ColonyDays]:
+) -> ColonyColumns:
     """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
     began = history.began
-    if not draws or (began and began.day > days[1]):
-        return [colony(marks, history, figures, draw, days) for draw in draws]
+    if began and began.day > days[1]:
+        colony(marks, history, figures, draws[0], days)  # it says what is amiss
     of, runs_from = _laying(marks, figures, draws), max(days[0], began.day) if began else days[0]
     first, count = runs_from - LEAD, days[1] - runs_from + LEAD + 1
     laid = _begun(of, history, figures, days[1]) if began else _overwintered(of, history, figures, days)
     bees, workers, drones = (column[-count:] for column in laid)
     entering = _entering(figures.nest, bees, workers, drones)
-    arrays = (bees, workers, drones, *entering, _capped(workers, figures.nest))
+    arrays = (bees, workers, drones, *entering, _capped(workers, figures.nest).astype(float))
     place = year_of(marks, figures, draws[0].brood)
     winter = [bool(cell) for cell in place.spread([float(cell) for cell in place.winter_cells], first, count)]
     is_open = place.spread(place.open_to_others, first, count)
-    rows = zip(*(one.T.tolist() for one in arrays), strict=True)
-    return [
-        ColonyDays(first, runs_from, heads, cells, drone_cells, into, into_drone, brood, winter, is_open, history.left)
-        for heads, cells, drone_cells, into, into_drone, brood in rows
-    ]
+    named = dict(zip(BY_DRAW, arrays, strict=True))
+    return ColonyColumns(first, runs_from, named, winter, is_open, history.left)
 
 
 @dataclass(frozen=True)

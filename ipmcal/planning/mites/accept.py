@@ -10,14 +10,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeAlias, overload
+
+import numpy as np
 
 from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.handling import MiteCourse
 from ipmcal.biology.mites.harm import bee_days, harmed_days
 from ipmcal.biology.mites.run import Trace
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
-from ipmcal.planning.mites.draws import Hazards, Lived, colonies_of, handled_at_once
+from ipmcal.planning.many.columns import Array, ColonyColumns
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, ManyTraces, runs
+from ipmcal.planning.mites.living.hazards import Hazards, handled_at_once
+from ipmcal.planning.mites.living.lived import Lived, columns_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,17 +92,13 @@ class JudgedYear:
         made, trace = self.young or (self.lived.colony, self.one)
         skipped = trace.first - made.first
         days = range(self.lived.stock.first + YEAR_DAYS - trace.first)
-        winter, cells = made.winter_cells[skipped:], made.worker_cells[skipped:]
-        reared = [t for t in days if winter[t] and cells[t] > 0]
-        if not reared:
-            return 0.0
+        reared = [t for t in days if made.winter_cells[skipped + t]]
         if self.young:
             entered = [trace.entered[t] for t in reared]
         else:
             one, came, start = self.one.entered, self.came.entered, self.lived.start
             entered = [one[t] * start + came[t] for t in reared]
-        of = [cells[t] for t in reared]
-        return sum([c * -math.expm1(-m / c) for c, m in zip(of, entered, strict=True)]) / sum(of)
+        return _share_of_cells(entered, [made.worker_cells[skipped + t] for t in reared])
 
     def loads(self, mites: float, days: Sequence[int]) -> list[float]:
         """The load of some days as a wash would read it, mites a bee."""
@@ -130,39 +131,137 @@ def _load(lived: Lived, made: ColonyDays, day: int, on_bees: float) -> float:
     return on_bees / made.bees[at] * (wash if made.brood[at] else 1.0)
 
 
-def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> tuple[JudgedYear, ...]:
+FirstYears: TypeAlias = tuple[ColonyColumns, ManyTraces]
+"""The colonies of draws that began this season, and their mites from that day on."""
+
+
+class JudgedYears(Sequence[JudgedYear]):
+    """Each draw of a class under courses, all at once: ``JudgedYear`` values where one is asked for."""
+
+    def __init__(self, lives: Sequence[Lived], both: ManyTraces, young: FirstYears | None) -> None:
+        self.lives, self.both, self.young = lives, both, young
+        self._made: dict[int, JudgedYear] = {}
+
+    def __len__(self) -> int:
+        return len(self.lives)
+
+    @overload
+    def __getitem__(self, place: int) -> JudgedYear: ...
+    @overload
+    def __getitem__(self, place: slice) -> list[JudgedYear]: ...
+    def __getitem__(self, place: int | slice) -> JudgedYear | list[JudgedYear]:
+        if isinstance(place, slice):
+            return [self[n] for n in range(*place.indices(len(self)))]
+        if not -len(self) <= place < len(self):
+            raise IndexError(place)
+        at = place % len(self)
+        if at not in self._made:
+            one, came = self.both.trace(at), self.both.trace(at + len(self))
+            young = None if self.young is None else (self.young[0].colony(at), self.young[1].trace(at))
+            self._made[at] = JudgedYear(self.lives[at], one, came, young)
+        return self._made[at]
+
+    @cached_property
+    def factors(self) -> Array:
+        """Mites at the year's end for each at its beginning, by draw."""
+        return self._halves(self.both.all[-1])[0]
+
+    @cached_property
+    def ends(self) -> Array:
+        """Mites as this year ends, by draw."""
+        one, came = self._halves(self.both.all[-1])
+        ends: Array = one * np.array([life.start for life in self.lives]) + came
+        return ends if self.young is None else self.young[1].all[-1]
+
+    @cached_property
+    def settled_free(self) -> Array:
+        """Mites with which the settled year begins, by draw, were there no most; infinite where it leads nowhere."""
+        one, came = self._halves(self.both.all[-1])
+        leads = one < 1.0
+        free: Array = np.where(leads, came / np.where(leads, 1.0 - one, 1.0), np.inf)
+        return free
+
+    def loads(self, mites: Array, days: Sequence[int]) -> Array:
+        """As ``JudgedYear.loads``, a row a day, each draw begun with its own mites."""
+        stock = self.lives[0].stock
+        one, came = self._halves(self.both.on_bees[[day - stock.first for day in days]])
+        return _loads(self.lives, columns_of(self.lives, stock.history), days, one * mites + came)
+
+    def this_loads(self, days: Sequence[int]) -> Array:
+        """As ``JudgedYear.this_loads``, a row a day."""
+        if self.young is None:
+            return self.loads(np.array([one.start for one in self.lives]), days)
+        columns, traces = self.young
+        there = [day for day in days if day >= traces.first]
+        loads = np.zeros((len(days), len(self)))
+        loads[len(days) - len(there) :] = _loads(
+            self.lives, columns, there, traces.on_bees[[day - traces.first for day in there]]
+        )
+        return loads
+
+    @cached_property
+    def winter_brood(self) -> tuple[float, ...]:
+        """As ``JudgedYear.this_winter_brood``, by draw."""
+        stock, columns, traces = self.lives[0].stock, columns_of(self.lives, self.lives[0].stock.history), self.both
+        if self.young:
+            columns, traces = self.young
+        skipped = traces.first - columns.first
+        rows = [t for t in range(stock.first + YEAR_DAYS - traces.first) if columns.winter_cells[skipped + t]]
+        cells = columns.arrays["worker_cells"][[skipped + t for t in rows]]
+        entered = traces.entered[rows]
+        if not self.young:
+            one, came = self._halves(entered)
+            entered = one * np.array([one.start for one in self.lives]) + came
+        return tuple(_share_of_cells(mine, of) for mine, of in zip(entered.T.tolist(), cells.T.tolist(), strict=True))
+
+    def _halves(self, both: Array) -> tuple[Array, Array]:
+        """What comes of one mite, and of those that come in."""
+        return both[..., : len(self)], both[..., len(self) :]
+
+
+def _loads(lives: Sequence[Lived], columns: ColonyColumns, days: Sequence[int], on_bees: Array) -> Array:
+    """What a wash reads on some days, of so many mites on bees."""
+    at, wash = [day - columns.first for day in days], lives[0].stock.figures.weighing.wash_reads
+    reads = np.where(columns.arrays["brood"][at] > 0.0, wash, 1.0)
+    found: Array = on_bees / columns.arrays["bees"][at] * reads
+    return found
+
+
+def _share_of_cells(entered: Sequence[float], cells: Sequence[float]) -> float:
+    """The share of cells that hold a mite, of all days on which any are capped."""
+    reared = [(m, c) for m, c in zip(entered, cells, strict=True) if c > 0]
+    if not reared:
+        return 0.0
+    return sum([c * -math.expm1(-m / c) for m, c in reared]) / sum([c for _, c in reared])
+
+
+def years(colonies: Sequence[Lived], courses: Sequence[MiteCourse], hazards: Hazards) -> JudgedYears:
     """Each draw under courses."""
     done = handled_at_once(colonies, courses, hazards)
-    rows = zip(colonies, one_and_came(colonies, done), first_years(colonies, done), strict=True)
-    return tuple(JudgedYear(one, alone, came, young) for one, (alone, came), young in rows)
+    return JudgedYears(colonies, one_and_came(colonies, done), first_years(colonies, done))
 
 
-def one_and_came(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[Trace, Trace]]:
-    """Of each draw of a class the year of one mite, and of what comes in from elsewhere and what comes of it."""
-    stock, many = lives[0].stock, _many((*lives, *lives), [one.colony for one in (*lives, *lives)])
+def one_and_came(lives: Sequence[Lived], done: ManyHandlings) -> ManyTraces:
+    """Of each draw of a class the year of one mite, and behind all of these what comes in and what comes of it."""
+    stock = lives[0].stock
+    of = [one.draw.lives for one in lives]
+    many = ManyColonies(stock.figures.nest, columns_of(lives, stock.history).twice, [*of, *of])
     ones, nothing = [1.0] * len(lives), [0.0] * len(lives)
     coming = [one.coming for one in lives]
     begin = ManyBegin((stock.first, stock.first + YEAR_DAYS), [*ones, *nothing], [*nothing, *coming])
-    both = runs(many, begin, done.twice())
-    return list(zip(both[: len(lives)], both[len(lives) :], strict=True))
+    return runs(many, begin, done.twice())
 
 
-def first_years(lives: Sequence[Lived], done: ManyHandlings) -> list[tuple[ColonyDays, Trace] | None]:
-    """The year in which each draw's colony began, from that day on; None for one that was there before."""
+def first_years(lives: Sequence[Lived], done: ManyHandlings) -> FirstYears | None:
+    """The year in which the draws' colonies began, from that day on; None of those that were there before."""
     stock = lives[0].stock
     if stock.young is None or stock.young.began is None:
-        return [None] * len(lives)
-    made = colonies_of(lives, stock.young)
-    mites = [one.drawn for one in lives]
+        return None
+    columns = columns_of(lives, stock.young)
+    many = ManyColonies(stock.figures.nest, columns, [one.draw.lives for one in lives])
     days = (stock.young.began.day, stock.first + YEAR_DAYS)
-    traces = runs(_many(lives, made), ManyBegin(days, mites, [one.coming for one in lives]), done)
-    return list(zip(made, traces, strict=True))
-
-
-def _many(lives: Sequence[Lived], colonies: Sequence[ColonyDays]) -> ManyColonies:
-    stock, draws = lives[0].stock, tuple([one.draw for one in lives])
-    of = stock.history if colonies[0] is lives[0].colony else stock.young, draws
-    return ManyColonies(stock.figures.nest, colonies, [one.lives for one in draws], stock.memory.arrays, of)
+    begin = ManyBegin(days, [one.drawn for one in lives], [one.coming for one in lives])
+    return columns, runs(many, begin, done)
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,36 +291,38 @@ class Outlook:
     factor: Odds
 
 
-def outlook(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int]) -> Outlook:
+def outlook(made: JudgedYears, judging: Judging, begins: Sequence[int]) -> Outlook:
     """What is known of a set of courses, begun on some days."""
-    one = [year.this_loads(judging.days) for year in made]
-    two = [year.loads(year.end, judging.days) for year in made]
-    settled = [year.loads(year.settled(judging.settled_most), judging.days) for year in made]
+    one = made.this_loads(judging.days)
+    two = made.loads(made.ends, judging.days)
+    settled = made.loads(np.minimum(made.settled_free, judging.settled_most), judging.days)
     return Outlook(
         over_one=_share(one, judging, begins),
         over_two=_share(two, judging, begins),
         over_settled=_share(settled, judging, begins),
-        load=odds([max(loads) for loads in one]),
-        settled_load=odds([max(loads) for loads in settled]),
-        winter_brood=odds([year.this_winter_brood() for year in made]),
-        factor=odds([year.factor for year in made]),
+        load=odds(one.max(axis=0).tolist()),
+        settled_load=odds(settled.max(axis=0).tolist()),
+        winter_brood=odds(made.winter_brood),
+        factor=odds(made.factors.tolist()),
     )
 
 
-def over_settled(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int]) -> float:
+def over_settled(made: JudgedYears, judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line in the settled year."""
-    return _share([year.loads(year.settled(judging.settled_most), judging.days) for year in made], judging, begins)
+    begun = np.minimum(made.settled_free, judging.settled_most)
+    return _share(made.loads(begun, judging.days), judging, begins)
 
 
-def over_first(made: Sequence[JudgedYear], judging: Judging, begins: Sequence[int]) -> float:
+def over_first(made: JudgedYears, judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line in this year."""
-    return _share([year.this_loads(judging.days) for year in made], judging, begins)
+    return _share(made.this_loads(judging.days), judging, begins)
 
 
-def _share(loads: Sequence[Sequence[float]], judging: Judging, begins: Sequence[int]) -> float:
+def _share(loads: Array, judging: Judging, begins: Sequence[int]) -> float:
     """The share of draws over the line on the day on which most are."""
-    lines, days = judging.lines, judging.counted(begins)
-    return max((sum(some[n] > lines[n] for some in loads) for n in days), default=0) / len(loads)
+    days = list(judging.counted(begins))
+    over = (loads[days] > np.array(judging.lines)[days, None]).sum(axis=1)
+    return float(over.max(initial=0)) / int(loads.shape[1])
 
 
 def odds(values: Sequence[float]) -> Odds:

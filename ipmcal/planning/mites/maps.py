@@ -15,7 +15,7 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.many.columns import Array
 
 Positions: TypeAlias = npt.NDArray[np.intp]
 
@@ -35,6 +35,11 @@ class DrawArrays:
     harm: Array
     reads: Array
     start: Array
+
+    def of_first(self, draws: int) -> DrawArrays:
+        """The first draws alone."""
+        rows = (self.growth, self.on_bees, self.coming, self.harm, self.reads, self.start)
+        return DrawArrays(*(one[:draws] for one in rows))
 
     @property
     def days(self) -> int:
@@ -73,7 +78,8 @@ class MappedCourse:
     """A course that may be chosen: days of the year from ``begins`` up to, not including, ``ends``.
 
     ``survives`` has for each draw and day of the course the share of all mites that live through it. ``toll`` is what
-    the cure itself costs, in shares of the bee-days of two years, for one giving.
+    the cure itself costs, in shares of the bee-days of two years, for one giving. ``harms``: what mites do from its
+    first day to ``spread`` days after its last, for each that they would do sitting on bees and in cells as ever.
     """
 
     name: str
@@ -81,6 +87,8 @@ class MappedCourse:
     ends: int
     survives: Array
     toll: float = 0.0
+    harms: float = 1.0
+    spread: int = 0
 
 
 @dataclass(frozen=True)
@@ -112,20 +120,28 @@ def maps_of(draws: DrawArrays, courses: Sequence[MappedCourse], looks: Sequence[
     a, b = np.ones((count, many)), np.zeros((count, many))
     c, d = np.zeros((count, many)), np.zeros((count, many))
     at = np.array(looks, dtype=np.intp)
+    asked = {day: np.flatnonzero(at == day) for day in looks}
     la, lb = np.ones((count, len(looks), many)), np.zeros((count, len(looks), many))
     longest = int((ends - begins).max(initial=0))
+    lives = np.ones((longest, count, many))
+    for i, course in enumerate(courses):
+        lives[: course.ends - course.begins, i] = course.survives.T
     grown, harm, came = draws.grown.T, draws.harm.T, (draws.coming / draws.grown[:, 1:]).T
     for n in range(longest):
         on = np.flatnonzero(begins + n < ends)
         day = begins[on] + n
-        for row, when in zip(on, day, strict=True):
-            found = np.flatnonzero(at == when)
-            la[row, found], lb[row, found] = a[row], b[row]
-        lives = np.stack([courses[int(i)].survives[:, n] for i in on])
-        a[on], b[on] = a[on] * lives, b[on] * lives
+        for row, when in zip(on.tolist(), day.tolist(), strict=True):
+            if when in asked:
+                found = asked[when]
+                la[row, found], lb[row, found] = a[row], b[row]
+        a[on], b[on] = a[on] * lives[n, on], b[on] * lives[n, on]
         weight = harm[day] * grown[day]
         c[on], d[on] = c[on] + weight * a[on], d[on] + weight * b[on]
         b[on] += came[day]
+    until = np.minimum(ends + np.array([course.spread for course in courses], dtype=np.intp), draws.days)
+    spread = draws.weight.T[until] - draws.weight.T[ends]
+    other = np.array([course.harms - 1.0 for course in courses]).reshape(count, 1)
+    c, d = c + other * (c + a * spread), d + other * (d + b * spread)
     arrived = draws.arrived.T
     for k, when in enumerate(at):
         after = np.flatnonzero(ends <= when)

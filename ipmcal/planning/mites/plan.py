@@ -9,9 +9,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
-from ipmcal.planning.mites.accept import JudgedYear, Outlook, odds, outlook, over_first, over_settled
+from ipmcal.planning.mites.accept import JudgedYears, Outlook, odds, outlook, over_first, over_settled
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import CagedBreak, in_good_time
-from ipmcal.planning.mites.question import YearKnown, YearQuestion, year_known
 from ipmcal.planning.mites.search import Set, bases, beside, needing
 from ipmcal.planning.mites.walls import Candidate
 
@@ -45,7 +46,7 @@ class YearPlan:
     courses: tuple[Planned, ...]
     enough: bool
     over: float
-    made: tuple[JudgedYear, ...] = field(repr=False, compare=False)
+    made: JudgedYears = field(repr=False, compare=False)
 
     def outlook(self) -> Outlook:
         """What the courses come to, by draws that did not choose."""
@@ -70,7 +71,7 @@ def until(asked: YearQuestion) -> int:
 
 def year_plan(asked: YearQuestion, memory: Memory | None = None) -> YearPlan:
     """The courses of a year. ``memory`` holds what was answered before; equal questions are answered once."""
-    key = question_key(asked)
+    key = (id(asked.book), *question_key(asked))
     if memory is not None and key in memory:
         return memory[key]
     made = _with_breaks(asked) if asked.breaks else _chosen(year_known(asked))
@@ -131,7 +132,7 @@ def unbroken(asked: YearQuestion) -> YearQuestion:
 
 
 def question_key(asked: YearQuestion) -> tuple[object, ...]:
-    """All that a plan depends on, the place left out: marks by their days."""
+    """All that a plan depends on beside the rules, the place left out: marks by their days."""
     marks = tuple((name, mark.begins, mark.ends) for name, mark in asked.season.marks.items())
     flows = tuple(sorted(asked.standing.flows.items()))
     how = (asked.named, asked.counting, asked.over, asked.package, asked.breaks_if, asked.few, asked.packed)
@@ -145,7 +146,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
     done = (asked.breaks, asked.own_breaks, asked.fixed, asked.banned)
-    return (id(asked.book), asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
+    return (asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
 
 
 def _chosen(one: YearKnown) -> YearPlan:
@@ -179,10 +180,10 @@ def _in_order(one: YearKnown) -> Iterator[Set]:
                 yield from sorted(found[tries:], key=lambda s: (s.over, s.harm))[:1]
 
 
-def spares_winter_bees(one: YearKnown, made: Sequence[JudgedYear]) -> bool:
+def spares_winter_bees(one: YearKnown, made: JudgedYears) -> bool:
     """Whether few enough of the first year's winter bees come from a cell with a mite: colonies are lost by them."""
     most = one.asked.book.planning.year_plans.enough.winter_brood.value.middle / 100.0
-    return odds([year.this_winter_brood() for year in made]).median <= most
+    return odds(made.winter_brood).median <= most
 
 
 def least_courses(one: YearKnown) -> int:

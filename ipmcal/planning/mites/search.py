@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 import numpy.typing as npt
 
-from ipmcal.planning.many.colonies import Array
+from ipmcal.planning.many.columns import Array
 from ipmcal.planning.mites.maps import Maps, Positions, composed, loads
 from ipmcal.planning.mites.order import KeeperCosts, in_bands, preferred
 

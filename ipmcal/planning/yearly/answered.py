@@ -1,6 +1,6 @@
 """Answered: a year's plan as planning needs it: each course with the days on which it stays as good, and what is told.
 
-In: a ``YearQuestion``. Out: ``YearAnswer``, remembered by all that it depends on. Pure.
+In: a ``YearQuestion``, what runs before kept. Out: ``YearAnswer``, remembered by all that it depends on. Pure.
 """
 
 from __future__ import annotations
@@ -10,57 +10,29 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ipmcal.model.plan.mites import YearAnswer, YearCourse
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.labels.standing import use_of
+from ipmcal.planning.mites.asking.let import late_in_flow, latest_out
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import BaseRound, fits_round, in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
-from ipmcal.planning.mites.question import YearQuestion, late_in_flow, latest_out
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
-from ipmcal.planning.yearly.remembered import Latest
-
-
-@dataclass(frozen=True, slots=True)
-class YearCourse:
-    """A course of the year: the round of the base that it serves ("": none), its product, the day on which it begins.
-
-    From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
-    it acts; ``out``: to the last good day for what it leaves in the hive to come out. ``supers_off``: supers come off
-    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it.
-    """
-
-    round: str
-    product: str
-    day: int
-    first: int
-    last: int
-    worked: int
-    out: int
-    supers_off: bool
-    opens: int | None = None
-    by: int | None = None
-
-
-@dataclass(frozen=True)
-class YearAnswer:
-    """The courses of a year in the order of their days.
-
-    ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
-    most are; ``enough`` where few are, and all else that the region asks for holds.
-    """
-
-    courses: tuple[YearCourse, ...]
-    enough: bool
-    over: float
-
+from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of
 
 _ANSWERS: Latest[YearAnswer] = Latest(512)
 _PLANS: Latest[YearPlan] = Latest(4)
 
 
-def answered(asked: YearQuestion) -> YearAnswer:
+def answered(asked: YearQuestion, kept: KeptYears) -> YearAnswer:
     """The courses of a year, with the days on which each stays as good."""
-    return _ANSWERS.of(asked.book, question_key(asked), lambda: answer_of(planned(asked)))
+    key = question_key(asked)
+
+    def made() -> YearAnswer:
+        return _ANSWERS.of(asked.book, key, lambda: answer_of(planned(asked)))
+
+    return kept.of(lambda: name_of("year", key), YearAnswer, made)
 
 
 def planned(asked: YearQuestion) -> YearPlan:

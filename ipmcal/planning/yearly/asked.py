@@ -24,8 +24,8 @@ from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
 from ipmcal.planning.choose.asked import Earlier, products_of
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
-from ipmcal.planning.mites.draws import Remembered, Stock
-from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.living.lived import Remembered, Stock
 from ipmcal.planning.mites.walls import is_quick
 from ipmcal.planning.owed.fitness import methods_of
 from ipmcal.planning.owed.ground import Ground
@@ -33,7 +33,7 @@ from ipmcal.planning.ready import Ready
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import keeper_days
 from ipmcal.planning.recall.state import recall
-from ipmcal.planning.yearly.remembered import Latest
+from ipmcal.planning.yearly.remembered import KeptYears, Latest
 
 _OLD, _WEEK = "overwintered", 7
 
@@ -46,6 +46,7 @@ class YearOfYard:
     outfit: Outfit
     earlier: Earlier
     banned: frozenset[tuple[str, int]]
+    kept: KeptYears
 
     @cached_property
     def products(self) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from functools import cached_property
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.asked import END_SOON, Bans, Earlier
@@ -24,12 +25,12 @@ from ipmcal.planning.choose.pick import Chosen, between_reasons
 from ipmcal.planning.choose.wants import LATE_SUMMER, Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
-from ipmcal.planning.mites.question import wall_setting
+from ipmcal.planning.mites.asking.let import wall_setting
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
 from ipmcal.planning.ready import Ready
-from ipmcal.planning.yearly.answered import YearCourse
 from ipmcal.planning.yearly.asked import YearOfYard
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
+from ipmcal.planning.yearly.remembered import KeptYears
 from ipmcal.planning.yearly.told import ruled_out, second_choices
 
 FURTHER, WINTER = "further", "winter"
@@ -40,12 +41,13 @@ class ByMites:
     """Chooses the courses of a yard's season by what its mites will do."""
 
     outfit: Outfit
+    kept: KeptYears
 
     def __call__(self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier) -> MadeByYear:
         """The question and outcome of ``start`` with the courses of the year, and what has to be told of them."""
         ask, made = start
         banned = frozenset(key for key in bans if key[1] != END_SOON)
-        year = YearOfYard(one, self.outfit, earlier, banned)
+        year = YearOfYard(one, self.outfit, earlier, banned, self.kept)
         if not any(day >= ask.since for day in year.days):
             return ask, made, None  # the season goes on for what has begun alone
         asked_for = tuple(_asked_for(year, made))

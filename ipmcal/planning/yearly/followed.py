@@ -13,16 +13,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ipmcal.model.plan.mites import YearAnswer, YearCourse
 from ipmcal.planning.ahead.points import on_bees
 from ipmcal.planning.choose.wants import LATE_SUMMER
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.plan import question_key
-from ipmcal.planning.mites.question import YearQuestion
 from ipmcal.planning.mites.walls import whole_days
-from ipmcal.planning.yearly.answered import YearAnswer, YearCourse, answered, planned
+from ipmcal.planning.yearly.answered import answered, planned
 from ipmcal.planning.yearly.asked import YearOfYard, asked_on
-from ipmcal.planning.yearly.remembered import Latest
+from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of
 from ipmcal.planning.yearly.spared import holds_without
 
 
@@ -37,6 +38,7 @@ class Followed:
     answer: YearAnswer
     ahead: tuple[YearCourse, ...]
     done: tuple[YearCourse, ...]
+    kept: KeptYears
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +56,13 @@ def followed(year: YearOfYard, as_of: int, asked_for: Sequence[AskedFor] = ()) -
     while True:
         given = [one for one in _given(year) if one.began < day]
         asked = asked_on(year, day, [*given, *(one.course for one in asked_for if one.since < day)])
-        answer = answered(asked)
+        answer = answered(asked, year.kept)
         since = (one.since + 1 for one in asked_for if one.since < as_of)
         later = min((on for on in (*_differs(year, asked, answer, day, as_of), *since) if on > day), default=None)
         if later is None:
             done = tuple(one for one in answer.courses if is_given(year, one, day))
             ahead = tuple(one for one in answer.courses if one not in done and one.last >= as_of)
-            return Followed(asked, answer, ahead, done)
+            return Followed(asked, answer, ahead, done, year.kept)
         day = later
 
 
@@ -121,7 +123,11 @@ def excused(year: YearOfYard, asked: YearQuestion, one: YearCourse) -> bool:
     day = max(count.day for count in counts)
     samples = [sample for count in counts if (sample := on_bees(count.sample, asked.stock.figures)) is not None]
     key = (question_key(asked), one, day, tuple(samples))
-    return _HOLDS.of(asked.book, key, lambda: holds_without(planned(asked), one, day, samples))
+
+    def made() -> bool:
+        return _HOLDS.of(asked.book, key, lambda: holds_without(planned(asked), one, day, samples))
+
+    return year.kept.of(lambda: name_of("spared", key), bool, made)
 
 
 _HOLDS: Latest[bool] = Latest(64)

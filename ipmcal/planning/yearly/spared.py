@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ipmcal.biology.mites.counted import weigh
+from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.values.count import Sample
 from ipmcal.planning.mites.accept import JudgedYear
 from ipmcal.planning.mites.plan import YearPlan, most_over
-from ipmcal.planning.yearly.answered import YearCourse
 
 
 def holds_without(plan: YearPlan, one: YearCourse, day: int, counted: Sequence[Sample]) -> bool:

@@ -9,11 +9,13 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.mites import YearTold
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.advise.second import seconds
-from ipmcal.planning.mites.plan import YearPlan
+from ipmcal.planning.mites.plan import YearPlan, question_key
 from ipmcal.planning.yearly.answered import planned
 from ipmcal.planning.yearly.followed import Followed
+from ipmcal.planning.yearly.remembered import name_of
 
 WALLS = {
     "class": Because(Code.WALL_CLASS),
@@ -32,27 +34,42 @@ _MOST = 3
 
 def second_choices(found: Followed) -> tuple[Because, ...]:
     """For each course that is still to come, its last good day, and what could stand in its place."""
-    plan, ahead = planned(found.asked), {(one.product, one.day) for one in found.ahead}
-    rows = zip(plan.courses, seconds(plan), strict=True)
-    told = []
-    for one, second in ((one, second) for one, second in rows if (one.course.answer.product, one.course.day) in ahead):
-        title = _title(found.asked.book, one.course.answer.product)
-        if second.product is None:
-            told.append(Because(Code.GOOD_UNTIL, (title, second.last)))
-        else:
-            assert second.day is not None
-            assert second.until is not None
-            other = _title(found.asked.book, second.product).lower()
-            told.append(Because(Code.GOOD_UNTIL_OR, (title, second.last, other, second.day, second.until)))
-    return tuple(told)
+    ahead = {(one.product, one.day) for one in found.ahead}
+    return tuple(because for product, day, because in _told(found).seconds if (product, day) in ahead)
 
 
 def ruled_out(found: Followed) -> tuple[Because, ...]:
     """For each product of the list that the year has no course of, what keeps it off the keeper's days."""
-    plan = planned(found.asked)
+    return _told(found).excluded
+
+
+def _told(found: Followed) -> YearTold:
+    def made() -> YearTold:
+        plan = planned(found.asked)
+        return YearTold(tuple(_seconds(plan)), tuple(_excluded(plan)))
+
+    return found.kept.of(lambda: name_of("told", question_key(found.asked)), YearTold, made)
+
+
+def _seconds(plan: YearPlan) -> Iterator[tuple[str, int, Because]]:
+    book = plan.known.asked.book
+    for one, second in zip(plan.courses, seconds(plan), strict=True):
+        product, day = one.course.answer.product, one.course.day
+        title = _title(book, product)
+        if second.product is None:
+            yield product, day, Because(Code.GOOD_UNTIL, (title, second.last))
+        else:
+            assert second.day is not None
+            assert second.until is not None
+            other = _title(book, second.product).lower()
+            yield product, day, Because(Code.GOOD_UNTIL_OR, (title, second.last, other, second.day, second.until))
+
+
+def _excluded(plan: YearPlan) -> Iterator[Because]:
     chosen = {one.course.answer.product for one in plan.courses}
-    names = [name for name in found.asked.products if name not in chosen and name in plan.known.answers.refused]
-    return tuple(_kept_off(plan, name) for name in names)
+    for name in plan.known.asked.products:
+        if name not in chosen and name in plan.known.answers.refused:
+            yield _kept_off(plan, name)
 
 
 def _kept_off(plan: YearPlan, name: str) -> Because:

@@ -1,8 +1,8 @@
-"""Kept: what an unchanged run would say again, so that nothing need be planned to say it.
+"""Kept: what an unchanged run would say again, and values that were worked out before.
 
-In: a stamp of all that a run rests on, the folder of its documents. Out: the lines of its last run, where nothing has
-changed since. It stands in the user's cache folder as JSON; whatever is wrong with it, all is made anew. Only speed
-hangs on it.
+In: a stamp of all that a run or a value rests on. Out: the lines of the last run, the value, where nothing has changed
+since. It stands in the user's cache folder as JSON; whatever is wrong with it, all is made anew. Only speed hangs on
+it.
 """
 
 from __future__ import annotations
@@ -14,11 +14,16 @@ import sys
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from ipmcal.data import files_below
 from ipmcal.publishing.disk.atomic import write_all
+from ipmcal.publishing.disk.frozen import freeze, thaw
+
+V = TypeVar("V")
 
 MOST_BYTES = 1_000_000
+MOST_BYTES_OF_A_VALUE = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -68,8 +73,44 @@ def keep(folder: Path, kept: KeptRun) -> None:
         return
 
 
+def read_value(name: str, stamp: str, kind: type[V]) -> V | None:
+    """A value that was kept under a name; None where it rests on something else, is damaged, or can't be read."""
+    try:
+        place = _place_of_value(name)
+        if place.stat().st_size > MOST_BYTES_OF_A_VALUE:
+            return None
+        head, _, text = place.read_bytes().decode().partition("\n")
+        value = thaw(text) if head == _head(stamp, text) else None
+        return value if isinstance(value, kind) else None
+    except (OSError, ValueError):
+        return None
+
+
+def keep_value(name: str, stamp: str, value: object) -> None:
+    """Keep a value, if that can be done."""
+    text = freeze(value)
+    try:
+        write_all({_place_of_value(name): f"{_head(stamp, text)}\n{text}".encode()})
+    except (OSError, ValueError):
+        return
+
+
+def _head(stamp: str, text: str) -> str:
+    """The first line of a kept value: what it rests on, and a digest of what follows, to see damage by."""
+    return f"{stamp} {digest_of([text])}"
+
+
+def _place_of_value(name: str) -> Path:
+    return cache_folder() / f"{name}.frozen"
+
+
 def _place(folder: Path) -> Path:
-    return cache_folder() / f"{digest_of([str(folder.resolve())])[:32]}.json"
+    return cache_folder() / f"{place_digest(folder)}.json"
+
+
+def place_digest(path: Path) -> str:
+    """A digest of where a file or folder is: what is kept of it goes by that name."""
+    return digest_of([str(path.resolve())])[:32]
 
 
 def cache_folder() -> Path:

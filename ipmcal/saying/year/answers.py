@@ -105,15 +105,22 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned],
         if not day <= first <= day + reach_of(plan):
             continue
         if one.rests is not None:
-            answered = one.course.day - day <= whole_days(figures.answered)
-            return f"cage the queen {_on(day, first)}, as planned" if answered else ""
+            if one.course.day - day > whole_days(figures.answered):
+                return ""
+            others = [other for other in every if other is not one]
+            found = first_of(plan, opened, Sought(day, at_once(plan), _failed(plan, others, day)), others)
+            many = f"; {_times_words(plan)} the line or more, no caging"
+            many = "" if found is None else f"{many}{found.list_}: {found.words}; {THEN}"
+            return f"cage the queen {_on(day, first)}, as planned{many}"
         fast = quicker(plan, opened, one, day, every)
-        if first <= day + at_once(plan):
-            return f"{fast}{name} {_on(day, first)}, as planned{_capped(plan, opened, one, day, every)}"
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
+        if first <= day + at_once(plan):
+            today = first > day and any(not c.answer.lost for c in remedies(opened, mine, Sought(day, 0), courses))
+            when = f"today, or on {month_day(first)}" if today and not one.course.quick else _on(day, first)
+            return f"{fast}{name} {when}, as planned{_capped(plan, opened, one, day, every)}"
         now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
-            return f"{fast}{named(plan, now)}, not only on {month_day(first)}; {THEN}"
+            return f"{fast}{named(plan, now)}, instead of on {month_day(first)}; {THEN}"
     return ""
 
 
@@ -158,8 +165,8 @@ def _lying(plan: YearPlan, opened: Open, lies: Planned, day: int, others: Sequen
         given = f"{found.words}{else_}; {THEN}"
         return f"it does too little{why}: take the {name} out, and at once give another class: {given}"
     else_ = lacking(plan, opened, sought, others, found)
-    hot = "" if found.ours else hot_words(plan, opened, sought, others)
-    if hot:
+    hot = hot_words(plan, opened, sought, others)
+    if not found.ours and hot and else_ == f"; without it, {hot}":
         else_ = f"; without it, in its place {hot}"
     elif not found.ours:
         rest = else_.removeprefix("; without it,")
@@ -204,22 +211,33 @@ def over_words(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]
     if found is not None:
         late = "" if found.day <= day + at_once(plan) else "nothing may begin this week; "
         else_ = lacking(plan, opened, sought, before, found)
+        if found.ours and caged is not None and soon is not None and soon.caged <= day + reach_of(plan) + 1:
+            sooner, times = forward_words(plan, caged, soon), _times_words(plan)
+            return f"{sooner}; {times} the line or more, no caging: {found.words}{else_}; {THEN}"
         if found.ours:
             return f"{late}{found.words}{else_}" + (f"; {THEN}" if plan.known.asked.products else "")
         if soon is not None and caged is not None:
             sooner = forward_words(plan, caged, soon)
             return f"{sooner}; or, not on this plan's list, but with a label here: {found.words}; {THEN}"
-        return f"nothing on this plan's list may begin now; with a label here: {found.words}{else_}; {THEN}"
+        poor = hot_words(plan, opened, sought, before)
+        none = "does well now" if poor and poor in else_ else "may begin now"
+        return f"nothing on this plan's list {none}; with a label here: {found.words}{else_}; {THEN}"
     dose = dose_ahead_words(plan, opened, day)
     if dose:
-        return f"{_why(plan, day)}; {dose}"
+        return f"{_why(plan, opened, day)}; {dose}"
     if caged is None:
         return _none(plan, opened, day)
-    return _cage_words(plan, caged) if soon is None else f"{forward_words(plan, caged, soon)}; {THEN}"
+    return _cage_words(plan, opened, caged) if soon is None else f"{forward_words(plan, caged, soon)}; {THEN}"
 
 
-def _why(plan: YearPlan, day: int) -> str:
-    """Why nothing else may be given: the season, where it is that, and else labels."""
+def _times_words(plan: YearPlan) -> str:
+    """So many mites that four weeks more of them would harm."""
+    times = plan.known.asked.book.planning.year_plans.offered.clearly.value.middle
+    return "at twice" if times == 2 else f"at {times:g} times"
+
+
+def _why(plan: YearPlan, opened: Open, day: int) -> str:
+    """Why nothing else may be given: the season, where it is that, or the rest of what was given; and else labels."""
     setting, counts = plan.known.setting, plan.known.asked.book.planning.year_plans.counts
     rests = setting.mark("brood_minimum") - round(counts.autumn.value.low or 0)
     warm = counts.warm.value.low or 0.0
@@ -227,31 +245,34 @@ def _why(plan: YearPlan, day: int) -> str:
     after = day + whole_days(setting.walls.acted) if setting.draws_together else day
     late = setting.high(after) < warm and day > setting.mark("winter_bee_rearing_start")
     if rests < day <= setting.ends("brood_minimum") or late:
-        return TOO_LATE
+        begins = any(not c.quick and day <= c.day <= day + at_once(plan) for c in opened.listed)
+        return RESTS if begins else TOO_LATE
     return TOO_COLD if cold else NO_LABEL
 
 
 NO_LABEL = "no label here fits these weeks"
 TOO_COLD = "too cold yet for strips, thymol and formic acid"
+RESTS = "what may still begin so late was given last, and has to rest"
 TOO_LATE = "too late in the year for another course (bees draw together, brood ends)"
 
 
 def _none(plan: YearPlan, opened: Open, day: int) -> str:
     """What is said where nothing at all may be given."""
-    dose = dose_ahead_words(plan, opened, day)
+    why = _why(plan, opened, day)
+    dose = dose_ahead_words(plan, opened, day, last=why in (TOO_LATE, RESTS))
     if dose:
-        return f"{_why(plan, day)}; {dose}"
+        return f"{why}; {dose}"
     nxt = next((c for c in plan.courses if c.course.day > day), None)
     near = whole_days(plan.known.asked.book.planning.year_plans.offered.dose_ahead)
     if nxt is not None and nxt.course.day - day <= near:
         name = called(plan.known.asked.book, nxt.course.answer.product)
-        return f"{_why(plan, day)}; the {name} on {month_day(nxt.course.day)} is the next that does"
-    if _why(plan, day) != NO_LABEL:
-        return f"{_why(plan, day)}: wash on the first day that is warm enough, and treat at the line then"
+        return f"{why}; the {name} on {month_day(nxt.course.day)} is the next that does"
+    if why != NO_LABEL:
+        return f"{why}: wash on the first day that is warm enough, and treat at the line then"
     return f"{NO_LABEL}: count again in two weeks, and treat as soon as one does"
 
 
-def _cage_words(plan: YearPlan, one: Remedy) -> str:
+def _cage_words(plan: YearPlan, opened: Open, one: Remedy) -> str:
     asked = plan.known.asked
     name = called(asked.book, one.product)
     assert one.caged is not None
@@ -259,6 +280,6 @@ def _cage_words(plan: YearPlan, one: Remedy) -> str:
     later = next((c.rests for c in plan.courses if c.rests and one.caged <= c.rests.caged <= one.day + apart), None)
     instead = "" if later is None else f"; the caging of {month_day(later.caged)} falls away"
     return (
-        f"{_why(plan, one.caged)}; cage the queen that day and give {name} on {month_day(one.day)}, as she comes out, "
-        f"nothing capped{off_words(plan, one.answer)}{instead}; then a new plan"
+        f"{_why(plan, opened, one.caged)}; cage the queen that day and give {name} on {month_day(one.day)}, as she "
+        f"comes out, nothing capped{off_words(plan, one.answer)}{instead}; then a new plan"
     )

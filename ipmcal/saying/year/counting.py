@@ -23,7 +23,7 @@ from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.offers import at_once, remedy_words
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import given_again, off_words, out_day
+from ipmcal.saying.year.spans import frames_words, given_again, off_words, out_day
 
 KIND = "overwintered"
 
@@ -186,7 +186,8 @@ def _given_by_count(plan: YearPlan, opened: Open, by_count: Led, day: int) -> st
     for one in by_count.rounds:
         label = label_for(book.treatments[one.course.answer.product], law, book)
         rest = None if label is None else label.limits.rest
-        until = out_day(plan, one.course.answer) + (0 if rest is None else round(rest.value.value.high or 0))
+        told = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+        until = out_day(plan, one.course.answer) + max(told, 0 if rest is None else round(rest.value.value.high or 0))
         if one.course.day < day <= until:
             found.append(one)
     if not found:
@@ -203,6 +204,7 @@ def _led_words(plan: YearPlan, opened: Open, one: LedRound) -> str:
     name = called(book, product)
     answer_ = one.course.answer
     given = f"{name} from {month_day(one.course.day)}{given_again(plan, answer_)}{off_words(plan, answer_)}"
+    given += frames_words(plan, answer_)
     words = f"At {one.mites} or more in {SAMPLE}: {given}."
     line = announced(one.count, _stick(plan), KIND, SAMPLE)
     slow = book.treatments[product].common.kills.in_cells.value == "no"

@@ -151,7 +151,9 @@ def _help_words(plan: YearPlan, one: Help) -> str:
     """One thing that would help, and what year one and later ones come to with it."""
     asked, most = plan.known.asked, most_over(plan.known)
     short = "" if one.later <= most else ", still too many"
-    comes = f"then year one {round(100 * one.one)}, later {round(100 * one.later)} of 100{short}"
+    fails = asked.book.planning.year_plans.enough.first_year.value.middle / 100.0
+    first = ", still too many" if one.one > fails and not short else ""
+    comes = f"then year one {round(100 * one.one)}{first}, later {round(100 * one.later)} of 100{short}"
     if one.one > first_over(plan) + 0.1 or (one.caged is not None and asked.stock.young is not None):
         comes = f"from year two on: later {round(100 * one.later)} of 100{short}"
     caged = "" if one.caged is None or one.released is None else _caging_words(plan, one.caged, one.released)

@@ -11,9 +11,9 @@ from ipmcal.model.rules.files import Jurisdiction
 from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.counts import plan_counts
 from ipmcal.planning.advise.over import Open, listed_by
+from ipmcal.planning.mites.asking.known import YearKnown
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import YearPlan
-from ipmcal.planning.mites.question import YearKnown
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.counting import after_dose_words, line_words
 from ipmcal.saying.year.dose import winter_dose_of

@@ -16,7 +16,7 @@ from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import given_again, off_words
+from ipmcal.saying.year.spans import frames_words, given_again, off_words, supers_back
 
 Only = Literal["", "worked", "heat"]
 MOST_NAMED = 2
@@ -74,7 +74,7 @@ def first_of(
             continue
         found = [r for r in remedies(opened, among, replace(sought, reach=reach, only=only), before) if not r.dose]
         if found:
-            lost = found[0].answer.lost > 0
+            lost = all(gives_up(plan, one) for one in found[:MOST_NAMED])
             return NamedOffer(named(plan, found), found[0].day, ours or not plan.known.asked.products, only, lost)
     return None
 
@@ -82,27 +82,42 @@ def first_of(
 def lacking(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], one: NamedOffer) -> str:
     """What is done by who has not got what is offered, or where it hangs on what is not so; a flow kept, where it is
     given up: words that begin with "; ", or none."""
+    kept = _under_supers(plan, opened, sought, before) if one.lost else None
+    harvest = f"; or, the harvest kept, {remedy_words(plan, kept)}" if kept else ""
     if not plan.known.asked.products:
-        return ""
+        return harvest
     if one.only == "worked" and one.ours:
         other = first_of(plan, opened, sought, before, sure=True)
         return f"; else{other.list_} {other.words}" if other else _unlisted(plan, opened, sought, before, "; else")
     if one.ours:
-        kept = _under_supers(plan, opened, sought, before) if one.lost else None
-        return f"; or, the harvest kept, {remedy_words(plan, kept)}" if kept else ""
+        return harvest
     return _unlisted(plan, opened, sought, before, "; without it,")
 
 
 def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], head: str) -> str:
-    """What the list has later, or in heat; else the queen caged; else the winter dose, or the next course."""
+    """What is planned within the week; else what the list has soon; else the queen caged, by who comes often enough;
+    else what the list has in heat, or later; else the queen caged, the winter dose, or the next course."""
+    week = [o for o in before if sought.day < o.course.day <= sought.day + at_once(plan) and o.rests is None]
+    due = next((o.course for o in week if not o.course.quick and o.course.answer.class_ != sought.but), None)
+    if due is not None:
+        return f"{head} {called(plan.known.asked.book, due.answer.product)} on {month_day(due.day)}, as planned"
     hot, later = hot_words(plan, opened, sought, before), _later(plan, opened, sought, before)
-    if hot:
-        return f"{head} {hot}"
-    if later is not None:
-        return f"{head} {remedy_words(plan, later)}"
+    near = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
+    early = _before_laws(plan, opened, sought, before, later)
+    if early:
+        return f"{head} {early}"
+    soon, few = later is not None and later.day <= sought.day + near, plan.known.asked.few
     caged = caged_now(plan, opened, sought.day)
-    if caged is not None:
-        return f"{head} {forward_words(plan, caged, brought_forward(plan, sought.day))}"
+    cage = "" if caged is None else forward_words(plan, caged, brought_forward(plan, sought.day))
+    told = (
+        remedy_words(plan, later) if later is not None and soon else "",
+        "" if few else cage,
+        hot,
+        remedy_words(plan, later) if later is not None else "",
+        cage,
+    )
+    if any(told):
+        return f"{head} {next(words for words in told if words)}"
     dose = dose_ahead_words(plan, opened, sought.day)
     if dose:
         return f"{head} the {dose}"
@@ -111,6 +126,18 @@ def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Pla
     if nxt is None:
         return ""
     return f"{head} the {called(plan.known.asked.book, nxt.course.answer.product)} on {month_day(nxt.course.day)}"
+
+
+def _before_laws(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], later: Remedy | None) -> str:
+    """What the list has in heat, and is kept for law's treatment, where another may stand in for it then; or none."""
+    if later is None or later.day <= sought.day + whole_days(plan.known.asked.book.planning.year_plans.offered.near):
+        return ""
+    now = replace(sought, reach=at_once(plan), only="heat", law=False)
+    found = [one for one in remedies(opened, _hot(plan, opened), now, before) if one.product != later.product]
+    laws = {one.course.answer.product for one in before if one.round == "autumn" and one.course.day >= sought.day}
+    if not found or found[0].product not in laws:
+        return ""
+    return f"{named(plan, found)}; and for law's treatment then {remedy_words(plan, later)}"
 
 
 def once_more(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]) -> str:
@@ -136,10 +163,22 @@ def _later(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planne
 
 def _under_supers(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned]) -> Remedy | None:
     """What of the list may lie under supers, and begins no later than a second choice would."""
-    reach = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
-    among = [c for c in opened.listed if not c.quick and not off_words(plan, c.answer)]
+    mine = bool(plan.known.asked.products)
+    reach = whole_days(plan.known.asked.book.planning.year_plans.offered.near) if mine else reach_of(plan)
+    listed = opened.listed if mine else opened.all
+    among = [c for c in listed if not c.quick and not off_words(plan, c.answer)]
     found = remedies(opened, among, replace(sought, reach=reach, only=""), before)
     return min(found, key=lambda one: one.day, default=None)
+
+
+def gives_up(plan: YearPlan, one: Remedy) -> bool:
+    """Whether the main flow is given up for it, or more days of it than are no loss."""
+    back, none = supers_back(plan, one.answer), whole_days(plan.known.setting.walls.no_loss)
+    if one.answer.lost or back is None:
+        return one.answer.lost > 0
+    if not plan.known.asked.products:  # nobody knows which flows are harvested there
+        return one.day < plan.known.setting.mark("winter_bee_rearing_start")
+    return any(min(back, last + 1) - max(one.day, first) > none for first, last in plan.known.setting.flows)
 
 
 def _hot(plan: YearPlan, opened: Open) -> list[Candidate]:
@@ -160,7 +199,7 @@ def quicker(plan: YearPlan, opened: Open, one: Planned, day: int, before: Sequen
 def forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak | None) -> str:
     """A caging that is begun at once; ``soon``: the planned one that it stands for."""
     name = called(plan.known.asked.book, caged.product)
-    instead = "" if soon is None else f", not only on {month_day(soon.caged)},"
+    instead = "" if soon is None else f" instead of on {month_day(soon.caged)},"
     apart = whole_days(plan.known.asked.book.planning.year_plans.offered.caged_apart)
     rests = [c.rests for c in plan.courses if c.rests and soon is None]
     later = next((rest for rest in rests if (caged.caged or 0) <= rest.caged <= caged.day + apart), None)
@@ -171,11 +210,13 @@ def forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak | None) -> str
     )
 
 
-def dose_ahead_words(plan: YearPlan, opened: Open, day: int) -> str:
-    """The winter dose, given as soon as nothing is capped, where the weeks of least brood are near."""
+def dose_ahead_words(plan: YearPlan, opened: Open, day: int, *, last: bool = False) -> str:
+    """The winter dose, given as soon as nothing is capped, where the weeks of least brood are near, or nothing else is
+    to come before it (``last``).
+    """
     dose = winter_dose_of(plan, opened)
     figures = plan.known.asked.book.planning.year_plans.offered
-    if dose is None or not day <= dose[1] <= day + whole_days(figures.dose_ahead):
+    if dose is None or dose[1] < day or (not last and dose[1] > day + whole_days(figures.dose_ahead)):
         return ""
     name = called(plan.known.asked.book, dose[0])
     when = f"as soon as nothing is capped (look first), else on {month_day(dose[1])} as planned"
@@ -192,7 +233,8 @@ def remedy_words(plan: YearPlan, one: Remedy) -> str:
     again, off = given_again(plan, one.answer), off_words(plan, one.answer)
     trap = ", the trap comb taken out first" if one.trap else ""
     name = called(plan.known.asked.book, one.product)
-    return f"{name} from {month_day(one.day)}{again}{off}{trap}{LAST_LEFT[one.only]}"
+    frames = frames_words(plan, one.answer)
+    return f"{name} from {month_day(one.day)}{again}{off}{trap}{frames}{LAST_LEFT[one.only]}"
 
 
 LAST_LEFT = {

@@ -16,17 +16,12 @@ from ipmcal.planning.mites.plan import YearPlan
 from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.answers import over_words
 from ipmcal.saying.year.counting import NO_LINE, count_line, count_lines, how_line, line_words, no_line_words
+from ipmcal.saying.year.dose import winter_dose_of
 from ipmcal.saying.year.head import head
 from ipmcal.saying.year.lawful import lawful_words, winter_words
 from ipmcal.saying.year.offers import reach_of
 from ipmcal.saying.year.products import called, named_in, product_line, titles
 from ipmcal.saying.year.work import course_lines, led_lines, trap_lines
-
-LOW = (
-    "What a low count excuses: a round that waits for a count is not given. Late summer's course and the winter dose "
-    "stand (unless its line above says otherwise) until a new plan, made with the count, drops them: mites come in "
-    "from other hives until autumn."
-)
 
 
 def year_lines(
@@ -49,8 +44,10 @@ def year_lines(
     yield "Counts"
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
-    yield f"- {LOW}"
-    yield f"- {more_words(plan)}"
+    yield from queen_lines(plan, "\n".join(counts))
+    winter = winter_dose_of(plan, opened) is not None
+    yield f"- {low_words(winter)}"
+    yield f"- {more_words(plan, winter)}"
     yield ""
     yield "Products, by their labels"
     named = [one.course.answer.product for one in plan.courses]
@@ -60,15 +57,48 @@ def year_lines(
     yield from (f"- {line}" for line in laws_ if not line.startswith(BROKEN))
 
 
-def more_words(plan: YearPlan) -> str:
-    """What a round that a count asked for does to those that are planned."""
+def low_words(winter: bool) -> str:
+    """What a low count excuses, in a year with or without a dose of winter."""
+    stand = "Late summer's course and the winter dose stand" if winter else "Late summer's course stands"
+    drops = "them" if winter else "it"
+    return (
+        f"What a low count excuses: a round that waits for a count is not given. {stand} (unless its line above says "
+        f"otherwise) until a new plan, made with the count, drops {drops}: mites come in from other hives until autumn."
+    )
+
+
+def more_words(plan: YearPlan, winter: bool) -> str:
+    """What a round that a count asked for does to those that are planned, a dose of ``winter`` among them or not."""
     apart = whole_days(plan.known.setting.walls.between)
+    stays = ", and the winter dose stays" if winter else ""
+    moves = f"late summer's course and what law asks for move behind these days{stays}"
+    if any(one.rests for one in plan.courses):  # later it would stop the rearing of winter bees
+        moves = (
+            f"what law asks for moves behind these days{stays}; a caging moves nowhere: it falls away, the added "
+            "course is then late summer's, and the count after it decides whether another has to begin by the advised "
+            "day"
+        )
     return (
         f"What a high count adds: of the courses above, what would begin less than {apart} days after the added one "
-        "has come out falls away, but late summer's course and what law asks for move behind these days, and the "
-        "winter dose stays; count again two to four weeks after its end. A new plan, made with the count, says it by "
-        "days."
+        f"has come out falls away, but {moves}. Count again two to four weeks after its end. A new plan, made with the "
+        "count, says it by days."
     )
+
+
+def queen_lines(plan: YearPlan, text: str) -> Iterator[str]:
+    """A look for eggs behind what may cost a queen and is named in the text of counts."""
+    asked = plan.known.asked
+    tolls = {name: asked.book.treatments[name].common.toll.queens for name in asked.book.treatments}
+    costly = [
+        name
+        for name in named_in(asked.book, asked.jurisdiction, text)
+        if (toll := tolls[name]) is not None and (toll.value.low or 0.0) > 0
+    ]
+    if costly:
+        yield (
+            f"- After {titles(asked.book, costly, 'or')} that a count asked for: eggs have to be there two to three "
+            "weeks after it went in; none: a new queen, or unite (late in the year look for the queen herself)."
+        )
 
 
 def product_lines(plan: YearPlan, first: Sequence[str], text: str) -> Iterator[str]:
@@ -114,12 +144,13 @@ def counting_lines(plan: YearPlan, opened: Open, laws: Sequence[Jurisdiction]) -
         counts.append(count_line(plan, day, "", f"At or over it: {over}." if over else none))
     yield from (f"- {line}" for line in counts)
     yield f"- {how_line(plan)}"
+    winter = winter_words(plan, opened, laws)
+    last = "; where no other may begin, the winter dose as soon as nothing is capped" if winter else ""
     yield (
         "- After a treatment: count again two to four weeks after its end; at or over the line it failed: give another "
-        "class then, never the same again within its label's rest; where no other may begin, the winter dose as "
-        "soon as nothing is capped."
+        f"class then, never the same again within its label's rest{last}."
     )
-    winter = winter_words(plan, opened, laws)
+    yield from queen_lines(plan, "\n".join(counts))
     yield from (f"- {line}" for line in [winter] if line)
     yield ""
     yield "Products, by their labels"

@@ -63,7 +63,7 @@ def _parts(book: Rulebook, label: Label) -> Iterator[str]:
     if limits.brood is not None and limits.brood.state.value == "none":
         yield NO_BROOD
     if limits.strength is not None:
-        yield f"{_range(label_words(limits.strength.value)).replace('bee_frames', 'frames of bees')}"
+        yield strength_words(label)
     if limits.quiet is not None and limits.quiet.after is not None:
         yield f"hive left shut for {days_words(label_words(limits.quiet.after))} after"
     yield _end(book, label)
@@ -71,6 +71,12 @@ def _parts(book: Rulebook, label: Label) -> Iterator[str]:
         yield f"{label_words(limits.course.a_year)} a year at most"
     if label.needs is not None and label.needs.value in ("prescription", "licence"):
         yield f"needs a {label.needs.value}"
+
+
+def strength_words(label: Label) -> str:
+    """How strong a hive has to be by the label; "" where it says nothing."""
+    strength = label.limits.strength
+    return "" if strength is None else _range(label_words(strength.value)).replace("bee_frames", "frames of bees")
 
 
 def again_words(book: Rulebook, label: Label) -> str:

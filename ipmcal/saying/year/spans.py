@@ -11,6 +11,8 @@ from ipmcal.model.rules.labels import label_for
 from ipmcal.model.values.words import DAYS, joined, month_day
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.plan import YearPlan
+from ipmcal.planning.mites.walls import whole_days
+from ipmcal.saying.year.products import strength_words
 
 
 def given_again(plan: YearPlan, answer: AllowedCourse) -> str:
@@ -54,6 +56,17 @@ def supers_back(plan: YearPlan, answer: AllowedCourse) -> int | None:
         return None
     wait = 0 if limit.after is None else round(limit.after.value.high or 0)
     return out_day(plan, answer) + max(wait, 1)
+
+
+def frames_words(plan: YearPlan, answer: AllowedCourse) -> str:
+    """How strong a hive has to be, where it began so lately that it may not be so yet."""
+    asked = plan.known.asked
+    began = None if asked.stock.young is None else asked.stock.young.began
+    label = label_for(asked.book.treatments[answer.product], asked.jurisdiction, asked.book)
+    if began is None or label is None or label.limits.strength is None:
+        return ""
+    small = began.day + 2 * whole_days(asked.book.planning.year_plans.counts.young)
+    return f" (only {strength_words(label)}; fewer: wait until there are)" if answer.day < small else ""
 
 
 def off_words(plan: YearPlan, answer: AllowedCourse, stay: str = "") -> str:

@@ -22,7 +22,7 @@ from ipmcal.planning.mites.walls import whole_days
 from ipmcal.saying.year.counting import after_dose_words
 from ipmcal.saying.year.excuse import excuse
 from ipmcal.saying.year.products import called
-from ipmcal.saying.year.spans import extra_visit, given_again, off_words, out_day, stop_of, supers_back
+from ipmcal.saying.year.spans import extra_visit, frames_words, given_again, off_words, out_day, stop_of, supers_back
 from ipmcal.saying.year.winter import second_look, still_capped
 
 NAMES = {
@@ -108,7 +108,8 @@ def _what(plan: YearPlan, one: Planned, laws: Sequence[Jurisdiction]) -> str:
         return f"{what} on {month_day(answer.day)}, nothing capped (look first){wait}. {capped}{stop}{told}"
     days = f"in on {month_day(answer.day)}, {_again(plan, answer)}out on {month_day(out_day(plan, answer))}"
     beside = f"{_in_heat(plan, answer)}{_notes(plan, one)}{_eggs(plan, answer)}"
-    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{beside}"
+    frames = frames_words(plan, answer)
+    return f"{what}, {days}{_out_by(plan, answer)}{_supers(plan, answer)}{frames}{beside}"
 
 
 def _in_heat(plan: YearPlan, answer: AllowedCourse) -> str:
@@ -178,7 +179,12 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         return ""
     other = _other(plan, one, second)
     if one.rests is not None:
-        lost = f" Queen not found: look again a week later, then all is a week later. {_uncaged(plan, opened, one)}"
+        slot, week = _slot(plan, one), whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
+        lost = " Queen not found: look again a week later, then all is a week later."
+        if slot is not None and slot.by is not None and one.rests.released <= slot.by < one.rests.released + week:
+            by = month_day(slot.by)
+            lost = f" Queen not found that day or the next: no caging this year, a week later would pass {by}."
+        lost = f"{lost} {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
         last = second_look(plan, one)
@@ -248,7 +254,7 @@ def led_lines(plan: YearPlan, by_count: Led) -> Iterator[tuple[int, str]]:
             f"Only if the wash of {month_day(one.count)} finds {one.mites} or more in {SAMPLE} in any hive: "
             f"{called(plan.known.asked.book, answer.product)}, in on {month_day(answer.day)}"
             f"{given_again(plan, answer)}{out}"
-            f"{_supers(plan, answer)}. Fewer in every hive: not this year.",
+            f"{_supers(plan, answer)}{frames_words(plan, answer)}. Fewer in every hive: not this year.",
         )
 
 

@@ -28,6 +28,7 @@ NOW_OR_NEVER = (
     "a wash reads high",
     "a board reads high",
     "leave the ",
+    "has to rest",
 )
 
 
@@ -50,6 +51,8 @@ def check_answers(made: YearPlan, text: str) -> None:
     no_law_is_left_out(text)
     nothing_slow_ends_in_the_cold(made, text)
     nothing_poor_in_heat_stands_alone(made, text)
+    the_winter_dose_is_told_of(made, text)
+    a_caging_moves_nowhere(made, text)
 
 
 def on_or_after(day: int, words: str) -> int:
@@ -90,7 +93,7 @@ def cagings_keep_apart(made: YearPlan, text: str) -> None:
     mine = [one.rests for one in made.courses if one.rests]
     near = round(book.planning.year_plans.offered.answered.value.middle)
     for day, words in answers(made, text):
-        for sooner in re.findall(rf"cage the queen today, not only on ({DAY})", words):
+        for sooner in re.findall(rf"cage the queen today instead of on ({DAY})", words):
             planned = on_or_after(day, sooner)
             assert any(one.caged == planned for one in mine), "no such caging is planned"
             assert planned - day <= near, f"{month_day(day)}: brought forward by {planned - day} days"
@@ -118,6 +121,23 @@ def over_the_line_is_of_that_week(made: YearPlan, text: str) -> None:
         if "cage the queen" in first and "as planned" in first:
             acid = min(one.course.day for one in made.courses if one.rests and one.rests.caged >= day)
             assert acid - day <= far, f"{month_day(day)}: the acid is {acid - day} days off"
+
+
+def the_winter_dose_is_told_of(made: YearPlan, text: str) -> None:
+    """No year without a dose of winter tells of one; where one is ahead, nobody over the line is sent to spring."""
+    doses = [one.course.day for one in made.courses if one.course.quick and one.round in ("winter", "autumn")]
+    assert doses or "winter dose" not in text.partition("\nCounts\n")[2], "no winter dose is planned"
+    for day, words in answers(made, text):
+        passed = "wash on the first day that is warm enough" in words and any(day <= dose for dose in doses)
+        assert not passed, f"{month_day(day)}: the winter dose is passed over"
+
+
+def a_caging_moves_nowhere(made: YearPlan, text: str) -> None:
+    """A caging behind a course that a count asked for would stop the rearing of winter bees."""
+    if any(one.rests for one in made.courses):
+        added = text.partition("What a high count adds:")[2].partition("\n")[0]
+        assert "late summer's course" not in added.partition(" move")[0], "a caging that moves"
+        assert "a caging moves nowhere" in added, "a caging that moves"
 
 
 def the_course_without_caging_is_named(text: str) -> None:

@@ -1,8 +1,8 @@
 """What the search's four numbers a stretch cost against the full model: regret in harm of the base, before any order.
 
 Run from the root of a checkout: ``PYTHONPATH=.:tests python tests/planning/mites/regret.py`` (all regions and programs
-take minutes), or with names of regions behind it. On all 72, November 2026: median 0.0 %, worst 4.8 %; seven of them
-have one base only.
+take minutes), or with names of regions behind it. On all 72, November 2026: median 0.0 %, worst 2.1 %; of twelve there
+is one base only, and no regret.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ from planning.mites.year_yards import PROGRAMS, kept
 from planning.yards import SHIPPED_REGIONS
 
 from ipmcal.planning.mites.accept import years
+from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.plan import until
-from ipmcal.planning.mites.question import YearKnown, year_known
 from ipmcal.planning.mites.search import harms_of, row_of
 
 MOST = 60
@@ -30,13 +30,13 @@ def full_harm(one: YearKnown, courses: tuple[int, ...]) -> float:
     return mean + float(2.0 * one.field.maps.toll[list(courses)].sum())
 
 
-def regret(region: str, program: str) -> tuple[float, int] | None:
+def regret(region: str, program: str) -> tuple[float, int]:
     """How much more harm the search's best base does than the full model's own best, as a share; of how many sets."""
     one = year_known(kept(region, program).question)
     slots = [[int(i) for i in slot] for slot in one.field.slots]
     sets = [s for s in product(*slots) if all(one.field.apart[a, b] for a in s for b in s if a != b)]
     if len(sets) < 2:
-        return None
+        return 0.0, len(sets)
     harms = np.array([harms_of(one.field, row_of(one.field, s))[0] for s in sets])
     order = np.argsort(harms, kind="stable")
     tried = order[np.unique(np.linspace(0, len(order) - 1, min(MOST, len(order))).round().astype(int))]
@@ -49,7 +49,6 @@ if __name__ == "__main__":
     for region in sys.argv[1:] or SHIPPED_REGIONS:
         for program in PROGRAMS:
             made = regret(region, program)
-            if made is not None:
-                found.append(made[0])
-                print(f"{region} {program}: {100 * made[0]:.1f} % of {made[1]} sets", flush=True)
+            found.append(made[0])
+            print(f"{region} {program}: {100 * made[0]:.1f} % of {made[1]} sets", flush=True)
     print(f"median {100 * float(np.median(found)):.1f} %, worst {100 * max(found):.1f} % on {len(found)} yards")

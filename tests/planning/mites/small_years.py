@@ -45,7 +45,7 @@ def small_year(seed: int) -> Small:
         reads=table(0.5, 1.0) / 20_000,
         start=np.array([chance.uniform(20, 400) for _ in range(many)]),
     )
-    courses = tuple(_course(chance, draws, number) for number in range(chance.randint(5, 10)))
+    courses = tuple(_course(chance, draws) for _ in range(chance.randint(5, 10)))
     looks = sorted(chance.sample(range(days), 6))
     n = len(courses)
     apart = np.array([[_apart(a, b) and chance.random() < 0.95 for b in courses] for a in courses])
@@ -80,12 +80,13 @@ def small_year(seed: int) -> Small:
     return Small(draws, courses, field)
 
 
-def _course(chance: Random, draws: DrawArrays, number: int) -> MappedCourse:
+def _course(chance: Random, draws: DrawArrays) -> MappedCourse:
     begins = chance.randint(0, draws.days - 12)
     ends = begins + chance.choice([1, 1, 5, 10])
     many = len(draws.start)
     lives = [[chance.uniform(0.3, 1.0) for _ in range(ends - begins)] for _ in range(many)]
-    return MappedCourse(str(chance.randrange(4)), begins, ends, np.array(lives), chance.choice([0.0, 0.001, 0.01]))
+    number, toll = str(chance.randrange(4)), chance.choice([0.0, 0.001, 0.01])
+    return MappedCourse(number, begins, ends, np.array(lives), toll, harms=chance.uniform(0.5, 1.2))
 
 
 def _apart(one: MappedCourse, other: MappedCourse) -> bool:
@@ -101,10 +102,12 @@ def lived(small: Small, chosen: Sequence[int], draw: int, start: float) -> tuple
     courses = [small.courses[i] for i in chosen]
     for day in range(draws.days):
         on[day] = mites
+        each = draws.harm[draw, day]
         for course in courses:
             if course.begins <= day < course.ends:
                 mites *= course.survives[draw, day - course.begins]
-        harm += mites * draws.harm[draw, day]
+                each *= course.harms
+        harm += mites * each
         mites = mites * draws.growth[draw, day] + draws.coming[draw, day]
     return mites, harm, on
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import pytest
@@ -287,7 +287,7 @@ def test_a_round_that_no_count_tells_of_is_seen() -> None:
 # The words of a year --------------------------------------------------------------------------------------------------
 
 
-@cache
+@lru_cache(maxsize=2)
 def words_of(region: str, program: str) -> tuple[YearPlan, str]:
     it = kept(region, program)
     made = year_plan(it.question)
@@ -319,7 +319,7 @@ def with_a_line(day: str, text: str) -> str:
 UTAH = ("us_intermountain", "few_drives")
 ENGLAND = ("england_south_midlands", "full")
 FLORIDA, SPAIN = ("us_florida", "few_drives"), ("mediterranean_spain_italy", "few_drives")
-ONTARIO = ("canada_ontario", "acids_and_handwork")
+ONTARIO, NORTH_ISLAND = ("canada_ontario", "acids_and_handwork"), ("nz_north_island", "full")
 NONE, VAPOUR, GEL = "no label here fits these weeks", "oxalic acid, vapour", "thymol gel 25 %, 50 g tray"
 CAGED = "cage the queen that day and give oxalic acid, trickled"
 LOOKED = "Two to three weeks after it went in look for the queen herself"
@@ -356,10 +356,13 @@ ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (UTAH, answered("25 Sept", "oxalic acid in glycerin, slow strips from 25 Sept"), "failed"),
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off"), "no day on which supers"),
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off, none before 26 Sept"), "back too soon"),
-    (ENGLAND, answered("26 June", "cage the queen today, not only on 31 July"), "no such caging"),
+    (ENGLAND, answered("26 June", "cage the queen today instead of on 31 July"), "no such caging"),
     (FLORIDA, instead("; where something is capped", "; else"), "nothing over brood"),
     (FLORIDA, answered("4 Sept", f"{GEL} from 4 Sept, honey supers off, none before 17 Oct"), "from 4 Sept: 32"),
     (SPAIN, instead("in Italy it is not left out, as law asks for one without brood", "leave it out"), "law asks"),
+    (ENGLAND, instead("a caging moves nowhere: it falls away", "late summer's course moves"), "a caging that moves"),
+    (UTAH, answered("23 Oct", "too late in the year: wash on the first day that is warm enough"), "passed over"),
+    (NORTH_ISLAND, instead("Late summer's course stands", "Late summer's course and the winter dose stand"), "planned"),
     (UTAH, answered("23 Oct", "amitraz strips from 23 Oct, honey supers off, none before 18 Dec"), "sit still"),
 ]
 

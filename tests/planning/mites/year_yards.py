@@ -21,9 +21,9 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
+from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
 from ipmcal.planning.mites.base import CagedBreak, break_by, made_break, rounds_of
-from ipmcal.planning.mites.draws import Stock
-from ipmcal.planning.mites.question import YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.living.lived import Stock
 from ipmcal.planning.options import standings
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster
@@ -145,7 +145,7 @@ def _traps(today: Plan, drones: int) -> Iterator[Trap]:
         laid = max(day + REBUILT, drones) if step in ("hang", "cut") else None
 
 
-@cache
+@lru_cache(maxsize=4)
 def begun(region: str, kind: str, program: str = "first_year", mark: str = "drone_rearing_start") -> Kept:
     """A yard of one package or nucleus, hived on the usual day of a mark, and asked for on that day."""
     book = shipped()

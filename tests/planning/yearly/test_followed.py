@@ -10,9 +10,10 @@ from planning.mites.year_yards import the_yard
 from planning.yards import YEAR, kept_as_planned, line, on, outfit, season_begins, shipped
 
 from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.plan.plan import Plan
 from ipmcal.planning.plan import make_plan
-from ipmcal.planning.yearly.answered import Apart, YearCourse, kept_apart_by
+from ipmcal.planning.yearly.answered import Apart, kept_apart_by
 
 PROGRAM = "few_drives"
 REGIONS = ("us_northeast", "england_south_midlands", "us_california_central_valley")
