@@ -137,13 +137,19 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
 
 
 def _early_first(ground: Ground, frame: Frame, done: Mapping[str, Known], owed: int) -> Frame:
-    """The frame with the looks that were done before what lies in the hive came out in front of its taking out."""
+    """The frame with the looks that were done before the step that they go along with in front of what is owed.
+
+    That is what lies in the hive and has to come out, the ``owed``-th step, or the first that is not done yet: a look
+    passes over nothing.
+    """
     steps = frame.method.steps
-    early = [name for name in list(steps)[owed:] if name in done and steps[name].along]
+    names = list(steps)
+    first = min([i for i, name in enumerate(names[:owed]) if name not in done and not steps[name].along], default=owed)
+    early = [name for name in names[first:] if name in done and steps[name].along]
     if not early:
         return frame
-    names = [name for name in steps if name not in early]
-    order = [*names[:owed], *early, *names[owed:]]
+    rest = [name for name in names if name not in early]
+    order = [*rest[:first], *early, *rest[first:]]
     method = frame.method.model_copy(update={"steps": {name: steps[name] for name in order}})
     return ground.frame(f"{frame.name}, {', '.join(early)}", method)
 

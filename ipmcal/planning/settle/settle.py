@@ -24,7 +24,7 @@ from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
-from ipmcal.planning.owed.errand import Errand, subject, task_id
+from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
@@ -219,7 +219,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     last = list(errand.frame.method.steps)[-1]
     step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
-    words, do = _words(errand), _do(step, made)
+    words, do = trap_words(errand), _do(step, made)
     task = Task(
         id=task_id(errand, made.step, made.n),
         yard=ground.yard.key,
@@ -271,11 +271,6 @@ def _value(ground: Ground, errand: Errand, made: Made) -> str:
     if rule.effect == "supers_on":
         return "1"
     return made.step if errand.method == OWN else ""
-
-
-def _words(errand: Errand) -> dict[str, object]:
-    trap = errand.trap
-    return {"trap": trap.frame.name, "home": trap.frame.home, "slot": trap.slot} if trap else {}
 
 
 def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:

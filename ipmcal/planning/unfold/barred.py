@@ -14,7 +14,7 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.plan.tasks import Status
-from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, one_way, opening_at, replay
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
 from ipmcal.planning.owed.ground import Ground, effects_of
@@ -63,9 +63,39 @@ def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: S
         return errand
     chain = ground.chain(frame, errand.cursor)
     if chain is not None:
-        return replace(errand, frame=frame, chain=chain)
+        return _looks_in_time(ground, replace(errand, frame=frame, chain=chain))
     helps = (Because(Code.WRITE_LAYING),)
     return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (why,), helps, ())
+
+
+def _looks_in_time(ground: Ground, errand: Errand) -> Errand:
+    """An errand whose looks don't wait for a barred step that they go along with: in front of it they are in time."""
+    frame, method = errand.frame, errand.frame.method
+    names = list(method.steps)
+    for i in range(names.index(errand.cursor.step), len(names) - 1):
+        step, look = names[i : i + 2]
+        if step not in frame.barred or not method.steps[look].along or look in frame.barred:
+            continue
+        if not _late(errand, look):
+            continue
+        order = [*names[:i], look, step, *names[i + 2 :]]
+        turned = method.model_copy(update={"steps": {name: method.steps[name] for name in order}})
+        base = ground.frame(f"{frame.name}, {look} first", turned)
+        new = replace(base, barred=frame.barred, why=frame.why, memo=base.memo)
+        cursor = errand.cursor.at(look, 1) if errand.cursor.step == step else errand.cursor
+        chain = ground.chain(new, cursor)
+        made = None if chain is None else replace(errand, frame=new, cursor=cursor, chain=chain)
+        if made is not None and not _late(made, look):
+            return made
+    return errand
+
+
+def _late(errand: Errand, step: str) -> bool:
+    """Whether a step comes late in a chain, on the first day that it has for it."""
+    chain, days = errand.chain, errand.frame.days.ordinals
+    path = list(chain.done(one_way(chain)))
+    made = replay(errand.frame, errand.cursor, [one for one, _ in path], [days[at] for _, at in path])
+    return any(one.step == step and one.bent == "late" for one in made)
 
 
 def _was_barred(frame: Frame, one: DoneStep) -> bool:
