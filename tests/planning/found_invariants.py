@@ -31,6 +31,8 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 """Days from a line to the first egg of the queen that is raised, as teaching pages count them: cells are sealed when a
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
+THROUGH = {"inspected", "growth_look", "flow_look"}
+"""Looks at every comb that are not for a young queen."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
 LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
@@ -55,6 +57,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
+            gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
 
 
@@ -125,6 +128,17 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
         if event.day < last and not same and not event.assumed:
             rough = [t.id for t in tasks if t.logs in ROUGH and t.planned is not None and event.day < t.planned < last]
             assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
+
+
+def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """Whose queen went with a swarm, or was taken away, is not gone through for swarm cells: it stays shut until hers
+    that is raised should lay (``YOUNG``), but for the looks that are for her."""
+    for event in lines:
+        last = event.day + YOUNG.get(event.word, 0)
+        later = [e.day for e in lines if e.day >= event.day and e is not event and word_of(e) in SETTLED]
+        last = min([last, *later])
+        through = [t.id for t in tasks if t.logs in THROUGH and t.planned is not None and event.day < t.planned < last]
+        assert not through or event.assumed, f"{through} since '{word_of(event)}': it was to be left shut"
 
 
 def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> None:

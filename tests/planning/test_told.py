@@ -1,0 +1,98 @@
+"""What a plan says of its own days is so: why a step is late, and whether the keeper could have come."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from planning.invariants import check_plan
+from planning.yards import YEAR, colony, lines, on, outfit, shipped, told, yard
+
+from ipmcal.model.outfit.outfit import Outfit, Queen
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
+from ipmcal.planning.plan import make_plan, season_of
+from ipmcal.planning.recall.state import recall
+
+WED, SAT, SUN = 2, 5, 6
+
+
+def made(kept: Outfit, as_of: str) -> Plan:
+    """A plan by the shipped rules, with everything that holds for any plan."""
+    found = make_plan(kept, shipped(), on(as_of), YEAR)
+    check_plan(found, kept, shipped())
+    return found
+
+
+def one_hive(*texts: str, weekdays: tuple[int, ...] = (WED, SAT), program: str = "full") -> Outfit:
+    """A hive in the north-east of the United States, and what was written of it."""
+    kept = replace(yard(colony("1", strength=8), program=program, weekdays=weekdays), jurisdiction="us")
+    return outfit(kept, journal=lines(*texts))
+
+
+def words(of: Plan) -> str:
+    return "\n".join(because_words(c.what) for c in of.conflicts)
+
+
+def planned(of: Plan, step: str) -> list[str]:
+    """The days on which steps of a name are planned."""
+    return [told(t.planned) for t in of.tasks if t.status is Status.PLANNED and t.step == step and t.planned]
+
+
+# What goes along ------------------------------------------------------------------------------------------------------
+
+MISSING = ("05-22 strips_in formic_strips_pair 2 lot F by AB", "06-05 queen missing", "06-05 no_eggs")
+
+
+def test_the_look_for_eggs_after_formic_acid_does_not_wait_for_a_wash_that_a_virgin_puts_off() -> None:
+    """The registrant's page: look for eggs four weeks after it went in; a wash may wait, a look costs no virgin."""
+    found = made(one_hive(*MISSING, "06-05 strips_out formic_strips_pair 2 by AB"), "06-06")
+    steps = (found.task(f"1/formic_strips_pair/2027/{step}/1") for step in ("queen_look", "count_after"))
+    look, wash = (told(step.planned or 0) for step in steps)
+    assert "06-19" <= look <= "07-03" < wash
+    assert "queen_look" not in " ".join(task for c in found.conflicts for task in c.tasks)
+
+
+def test_a_look_that_was_done_before_its_count_passes_over_nothing() -> None:
+    """The count is owed still, though the look that goes along with it was done first."""
+    lines_ = (*MISSING, "06-05 strips_out formic_strips_pair 2 by AB", "06-23 egg_look eggs", "06-23 queen laying")
+    found = made(one_hive(*lines_), "06-24")
+    assert found.task("1/formic_strips_pair/2027/count_after/1").status is Status.PLANNED
+    looked = found.task("1/formic_strips_pair/2027/queen_look/1")
+    assert (looked.status, told(looked.done or 0)) == (Status.DONE, "06-23")
+
+
+LOST = ("05-19 swarmed", "06-16 queen laying")
+
+
+# Why it is late -------------------------------------------------------------------------------------------------------
+
+
+def test_who_comes_once_a_week_shuts_a_dead_hive_and_looks_at_its_combs_on_one_visit() -> None:
+    found = made(one_hive("11-05 died", weekdays=(SUN,)), "11-10")
+    assert planned(found, "shut_it") == planned(found, "combs") == ["11-14"]
+    assert "comes late" not in words(found)
+
+
+# Swarmed --------------------------------------------------------------------------------------------------------------
+
+
+def test_the_hive_of_a_clipped_queen_that_swarmed_is_left_shut_until_the_look_for_eggs() -> None:
+    """Common practice: after the cells are down to one nobody goes through the hive before the young queen may lay."""
+    hive = colony("1", queen=Queen(2025, clipped=True), strength=8)
+    kept = outfit(yard(hive, program="full", weekdays=(WED, SAT)), journal=lines("05-12 inspected", "05-19 swarmed"))
+    found = made(kept, "05-21")
+    assert not [t.id for t in found.tasks if t.status is Status.PLANNED and t.logs == "inspected"]
+    assert planned(found, "cells")
+    assert [r.subject for r in found.refusals if r.method == "swarm_check_clipped"] == ["1"]
+
+
+@pytest.mark.parametrize(("texts", "clipped"), [((), True), (("05-10 caged", "05-14 released"), True), (LOST, False)])
+def test_the_young_queen_that_follows_is_not_clipped(texts: tuple[str, ...], clipped: bool) -> None:
+    """The mark and the clip are those of the queen that went; one that was caged is the same queen."""
+    hive = colony("1", queen=Queen(2025, clipped=True, marked=True), history=lines(*texts))
+    there = yard(hive)
+    state = recall(hive, (), season_of(there, shipped(), on("06-20"), YEAR), on("06-20"), shipped())
+    assert ("clipped" in state.queen, "marked" in state.queen) == (clipped, clipped)
+    assert "laying" in state.queen
