@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from planning.invariants import check_plan
@@ -96,3 +97,27 @@ def test_the_young_queen_that_follows_is_not_clipped(texts: tuple[str, ...], cli
     state = recall(hive, (), season_of(there, shipped(), on("06-20"), YEAR), on("06-20"), shipped())
     assert ("clipped" in state.queen, "marked" in state.queen) == (clipped, clipped)
     assert "laying" in state.queen
+
+
+# Swarm checks over what lies in the hive ------------------------------------------------------------------------------
+
+
+def test_swarm_checks_go_on_over_strips_but_for_the_days_that_the_label_wants_quiet() -> None:
+    """A queen cell is sealed eight days after its egg (teaching pages), and a swarm goes then: no gap of weeks.
+
+    Paired strips in the United States: nobody opens the hive on the day before, nor for three days after.
+    """
+    told_ = ("05-12 inspected", "05-19 inspected", "05-19 count 12/300")
+    kept = one_hive(*told_)
+    kept = replace(kept, yards=(replace(kept.yards[0], treatments=("formic_strips_pair",)),))
+    found = made(kept, "05-21")
+    given = found.task("1/formic_strips_pair/2027/apply/1").planned
+    out = found.task("1/formic_strips_pair/2027/take_out/1").planned
+    assert given is not None
+    assert out is not None
+    checks = [on("05-19"), *(on(day) for day in planned(found, "check"))]
+    assert [day for day in checks if given < day < out], "some fall between the laying and the taking out"
+    assert max(b - a for a, b in pairwise(checks)) <= 8
+    assert not [day for day in checks if given - 1 <= day <= given + 3]
+    over = next(t for t in found.tasks if t.step == "check" and t.planned and given < t.planned < out)
+    assert any(note.startswith("First lift") for note in over.notes)
