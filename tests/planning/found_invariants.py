@@ -31,8 +31,6 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 """Days from a line to the first egg of the queen that is raised, as teaching pages count them: cells are sealed when a
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
-THROUGH = {"inspected", "growth_look", "flow_look"}
-"""Looks at every comb that are not for a young queen."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
 LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
@@ -137,8 +135,13 @@ def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]
         last = event.day + YOUNG.get(event.word, 0)
         later = [e.day for e in lines if e.day >= event.day and e is not event and word_of(e) in SETTLED]
         last = min([last, *later])
-        through = [t.id for t in tasks if t.logs in THROUGH and t.planned is not None and event.day < t.planned < last]
+        through = [t.id for t in tasks if _through(t) and t.planned is not None and event.day < t.planned < last]
         assert not through or event.assumed, f"{through} since '{word_of(event)}': it was to be left shut"
+
+
+def _through(task: Task) -> bool:
+    """Whether a look at every comb is not for a young queen, nor for cells that were found."""
+    return task.method.startswith("swarm_check") or task.logs in ("growth_look", "flow_look")
 
 
 def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> None:

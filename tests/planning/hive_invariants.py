@@ -199,7 +199,7 @@ def swarm_checks_go_on(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard
             shut |= {day} if limit is None else {day, *(d for d, _ in quiet_days(limit, [day]))}
     first = max([task.window.opens, plan.as_of + 1, *(day + 1 for day in own)])
     free = [d for d in range(first, task.window.closes + 1) if comes(yard, d) and d not in shut]
-    assert not free, f"{task.id} on {short_day(task.planned or 0)}: {short_day(free[0])} was in time, nothing against it"
+    assert not free, f"{task.id} on {short_day(task.planned or 0)}: {short_day(free[0])} was in time"
 
 
 def day_of(task: Task) -> int | None:

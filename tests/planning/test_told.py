@@ -121,3 +121,33 @@ def test_swarm_checks_go_on_over_strips_but_for_the_days_that_the_label_wants_qu
     assert not [day for day in checks if given - 1 <= day <= given + 3]
     over = next(t for t in found.tasks if t.step == "check" and t.planned and given < t.planned < out)
     assert any(note.startswith("First lift") for note in over.notes)
+
+
+# An egg in a cup ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("weekdays", [(WED, SAT), (0, 3, 5), (SAT, SUN), (1, 4)])
+def test_the_sheet_and_the_plan_give_one_day_to_be_back_for_an_egg_in_a_cup(weekdays: tuple[int, ...]) -> None:
+    """Sealed eight days after its egg, which may be three days old when seen (a club's page of 2024)."""
+    sheet = make_plan(one_hive(weekdays=weekdays), shipped(), on("05-01"), YEAR)
+    check = next(t for t in sheet.tasks if t.step == "check" and t.planned is not None)
+    first = check.planned or 0
+    assert check.choices is not None
+    (back,) = (row.back for row in check.choices.rows if row.found == "Egg in a cup")
+    assert back is not None
+    found = made(one_hive(f"{told(first)} inspected", f"{told(first)} cups_laid", weekdays=weekdays), told(first + 1))
+    assert found.task("1/eggs_in_cups/2027/again/1").planned == back[0]
+
+
+def test_one_look_through_a_hive_answers_all_that_ask_for_one_on_a_visit() -> None:
+    found = made(one_hive("05-12 inspected", "05-13 cells_found"), "05-14")
+    looks = [(t.planned, t.id) for t in found.tasks if t.logs == "inspected" and t.planned is not None]
+    assert len({day for day, _ in looks}) == len(looks), looks
+    assert "1/cells_found/2027/again/1" in {task for _, task in looks}
+
+
+def test_a_look_that_finds_cells_anew_does_not_answer_for_them() -> None:
+    """The look of 18 May answers the cells of the 12th; what it found is looked at again."""
+    lines_ = ("05-12 inspected", "05-12 cells_found", "05-19 inspected", "05-19 cells_found")
+    found = made(one_hive(*lines_), "05-20")
+    assert found.task("1/cells_found/2027/again/1").planned in range(on("05-24"), on("05-27"))

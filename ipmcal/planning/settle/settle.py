@@ -140,15 +140,23 @@ def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Confli
 
 
 def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
-    """The tasks with one count of a hive on a visit, the most urgent: it answers all that ask for one."""
+    """The tasks with one count of a hive on a visit, and one look at all of its combs for cells: the most urgent, which
+    answers all that ask for one."""
     counts = ground.book.planning.counts
-    washes: dict[tuple[str | None, int, str], Placed] = {}
+    once = {*counts, *ground.book.planning.not_put_off}
+
+    def pressing(one: Placed) -> tuple[bool, int]:
+        """A look for what was found goes before the weekly one: it says what to look for."""
+        weekly = one.errand.frame.method.steps[one.made.step].again is not None
+        return weekly and one.task.logs not in counts, one.task.window.by
+
+    alike: dict[tuple[str | None, int, str], Placed] = {}
     for one in placed:
-        if one.task.logs in counts:
+        if one.task.logs in once:
             key = (one.task.colony, one.day, one.task.logs)
-            washes[key] = min(washes.get(key, one), one, key=lambda wash: wash.task.window.by)
-    told = {id(wash) for wash in washes.values()}
-    return [one for one in placed if one.task.logs not in counts or id(one) in told]
+            alike[key] = min(alike.get(key, one), one, key=pressing)
+    told = {id(one) for one in alike.values()}
+    return [one for one in placed if one.task.logs not in once or id(one) in told]
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:

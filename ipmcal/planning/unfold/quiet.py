@@ -121,7 +121,7 @@ def _rests(step: _Step, nest: ShutDays) -> bool:
 
 
 def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequence[_Step]) -> frozenset[int]:
-    """The days on which a course that has not begun would keep off what is not put off; none, where it has no others."""
+    """The days on which a course to come would keep off what is not put off; none where it has no others."""
     chain, days = course.chain, ground.days.ordinals
     firsts = {days[chain.nodes[i].at] for i in chain.first.nodes}
     if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
