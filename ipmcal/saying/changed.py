@@ -89,18 +89,19 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
         return "since the colony was moved"
     if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
         return "since the visits go together better so"
-    if newest is None:
-        return f"since {_asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
-    return f"since {newest[1]} on {short_day(newest[0])}"
+    asked = _asked((window.why_opens, window.why_closes), (Rule.ASKED,))
+    if newest is None or asked:
+        return f"since {asked or _asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
+    return f"since {newest[1].replace('_', ' ')} on {short_day(newest[0])}"
 
 
-def _asked(roots: Iterable[Reason]) -> str:
+def _asked(roots: Iterable[Reason], rules: Collection[Rule] = (Rule.ASKED, Rule.LIMIT)) -> str:
     """What the plan itself asks for: a count, a course; "" where a window rests on none."""
     todo = list(roots)
     while todo:
         reason = todo.pop()
         todo.extend(reason.under)
-        if reason.rule in (Rule.ASKED, Rule.LIMIT) and reason.note:
+        if reason.rule in rules and reason.note:
             return reason.note
     return ""
 

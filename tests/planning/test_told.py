@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 from planning.invariants import check_plan
-from planning.yards import YEAR, colony, lines, on, outfit, shipped, told, yard
+from planning.yards import YEAR, colony, drawn, lines, on, outfit, shipped, told, yard
 
 from ipmcal.model.outfit.outfit import Outfit, Queen
 from ipmcal.model.plan.causes import because_words
@@ -151,3 +151,21 @@ def test_a_look_that_finds_cells_anew_does_not_answer_for_them() -> None:
     lines_ = ("05-12 inspected", "05-12 cells_found", "05-19 inspected", "05-19 cells_found")
     found = made(one_hive(*lines_), "05-20")
     assert found.task("1/cells_found/2027/again/1").planned in range(on("05-24"), on("05-27"))
+
+
+# Trap combs where no queen was found ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("seen", "barred"), [("", False), ("queen virgin", True), ("queen cells", True)])
+def test_a_trap_comb_comes_out_where_no_queen_was_found_and_waits_where_a_virgin_was(
+    seen: tuple[str, ...], barred: bool
+) -> None:
+    """One comb is lifted for the test comb, too, and shakes nobody; combs of drones let out more mites each day."""
+    texts = ("04-24 trap_hung D1 2", "05-12 trap_swapped D1", "06-04 queen missing", "06-04 no_eggs")
+    texts = (*texts, f"06-05 {seen}") if seen else texts
+    hive = colony("1", strength=8, traps=(drawn("D1"),))
+    kept = replace(yard(hive, program="full", weekdays=(WED, SAT)), jurisdiction="us", treatments=())
+    found = made(outfit(kept, journal=lines(*texts)), "06-06")
+    swap = found.task("1.D1/trap_comb_frozen/2027/swap/2")
+    assert ((swap.planned or 0) > on("06-20")) if barred else (swap.planned in range(on("06-06"), on("06-13")))
+    assert ("a virgin or queen cells may be in it" in words(found)) == barred

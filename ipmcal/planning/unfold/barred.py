@@ -23,6 +23,8 @@ from ipmcal.planning.recall.tender import tender_days
 
 Barred = tuple[int, int, Because]
 """Days, both inclusive, and why nothing of the kind is done on them."""
+Rough = tuple[list[Barred], list[Barred]]
+"""The days that are barred to rough work, and those of them that are to what comes out of a hive frame by frame."""
 
 
 def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Refusal]]:
@@ -30,8 +32,8 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
 
     What was done stays done.
     """
-    rough, counts = list(_rough(ground, state)), list(_no_counts(ground, state, _let_out(ground, errands)))
-    if not rough and not counts:
+    rough, counts = _rough(ground, state), list(_no_counts(ground, state, _let_out(ground, errands)))
+    if not rough[0] and not counts:
         return list(errands), []
     kept: list[Errand] = []
     refused: list[Refusal] = []
@@ -46,12 +48,13 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
     return kept, refused
 
 
-def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: Sequence[Barred]) -> Errand | Refusal:
+def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: Sequence[Barred]) -> Errand | Refusal:
     planning, frame = ground.book.planning, errand.frame
     barred: dict[str, tuple[tuple[int, int], ...]] = {}
     why: Because | None = None
     for name, step in frame.method.steps.items():
-        some = [*(rough if step.logs in planning.rough_work else ()), *(counts if step.logs in planning.counts else ())]
+        shakes = rough[step.logs in planning.comes_out] if step.logs in planning.rough_work else []
+        some = [*shakes, *(counts if step.logs in planning.counts else ())]
         if some:
             barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
     if why is None:
@@ -103,10 +106,11 @@ def _was_barred(frame: Frame, one: DoneStep) -> bool:
     return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
 
 
-def _rough(ground: Ground, state: ColonyState) -> Iterator[Barred]:
-    """The days on which a virgin or cells may be in the hive."""
-    for one in tender_days(state, ground.book):
-        yield one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN)
+def _rough(ground: Ground, state: ColonyState) -> Rough:
+    """The days on which a virgin or cells may be in the hive. Where that is a guess, one comb may come out of it."""
+    found = tender_days(state, ground.book)
+    rows = [(one, (one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN))) for one in found]
+    return [row for _, row in rows], [row for one, row in rows if not one.guessed]
 
 
 def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:
