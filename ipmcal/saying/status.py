@@ -80,7 +80,9 @@ def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[t
     yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
     yield from _listed("take out", _courses(plan, yard))
     yield from _listed("mind", _warnings(yard))
-    yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
+    missed = [t for t in own if t.status is Status.MISSED and _recent(plan, t)]
+    yield from _listed("missed", [_who(t) for t in missed if t.done is None])
+    yield from _listed("done too late", [f"{_who(t)} on {short_day(t.done)}" for t in missed if t.done is not None])
     yield from _listed("not in the journal", _asked(plan, own))
     yield from _listed("printed, not heard of", _printed(own))
     yield from _listed("nothing heard of", _silent(plan, yard))

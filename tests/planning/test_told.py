@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 from planning.invariants import check_plan
-from planning.yards import YEAR, colony, drawn, lines, on, outfit, shipped, told, yard
+from planning.yards import YEAR, colony, drawn, lines, on, outfit, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Outfit, Queen
 from ipmcal.model.plan.causes import because_words
@@ -169,3 +169,37 @@ def test_a_trap_comb_comes_out_where_no_queen_was_found_and_waits_where_a_virgin
     swap = found.task("1.D1/trap_comb_frozen/2027/swap/2")
     assert ((swap.planned or 0) > on("06-20")) if barred else (swap.planned in range(on("06-06"), on("06-13")))
     assert ("a virgin or queen cells may be in it" in words(found)) == barred
+
+
+# Words ----------------------------------------------------------------------------------------------------------------
+
+
+def test_what_a_sheet_prints_as_an_answer_is_no_conflict() -> None:
+    """OPEN is one of the words to circle: the comb was built later than usual, and is looked at again."""
+    trap = colony("1", strength=8, traps=(short(),))
+    kept = replace(yard(trap, program="full", weekdays=(WED, SAT)), jurisdiction="us")
+    found = made(outfit(kept, journal=lines("04-24 trap_hung T1 2", "05-12 found T1 all_open")), "05-13")
+    assert "does not fit" not in words(found)
+    assert any(t.trap == "T1" and t.look and t.status is Status.PLANNED for t in found.tasks)
+
+
+def test_the_last_line_of_a_hive_tells_what_was_found_and_no_code_of_a_sheet() -> None:
+    trap = colony("1", strength=8, traps=(short(),))
+    texts = lines("04-24 trap_hung T1 2", "05-12 cups_laid", "05-12 skipped T1 trap_comb_cut/cut/1")
+    noted = [replace(event, note="sheet A4 line 6") if event.word == "cups_laid" else event for event in texts]
+    found = made(outfit(yard(trap, program="full"), journal=noted), "05-13")
+    (view,) = found.yards
+    (hive,) = view.colonies
+    assert "sheet" not in hive.last
+    assert "/" not in hive.last
+    assert "eggs found in queen cups" in hive.last
+
+
+def test_each_count_that_falls_away_for_the_cold_has_a_board_of_its_own() -> None:
+    """A neighbour's death asks for a count in March, and autumn's count keeps its own board."""
+    hives = (colony("1", strength=8), colony("2", history=lines("03-10 found_dead", colony="2")))
+    kept = replace(yard(*hives, program="full", weekdays=(WED, SAT)), jurisdiction="us")
+    found = made(outfit(kept, journal=()), "03-11")
+    boards = [told(t.planned) for t in found.tasks if t.logs == "board_in" and t.colony == "1" and t.planned]
+    assert [day for day in boards if day < "05-01"]
+    assert [day for day in boards if day > "10-01"]

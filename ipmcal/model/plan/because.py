@@ -60,6 +60,7 @@ class Code(StrEnum):
     OVERDUE = auto()
     LAST_DAY_OVER = auto()
     WAITS = auto()
+    DUE_BY = auto()
     LATE_OVER = auto()
     LATE_NO_DAY = auto()
     LATE_BEHIND = auto()

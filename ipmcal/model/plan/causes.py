@@ -77,6 +77,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.OVERDUE: "{0}: too late on {1:some_days}: {2}",
     Code.LAST_DAY_OVER: "{0}: too late on {1:some_days}: its last good day is over",
     Code.WAITS: "{0} {1:and}: {2}: waits until {3:day}: {4:cause}.",
+    Code.DUE_BY: "{0}, due by {1:day}",
     Code.LATE_OVER: "{0}: comes late, on {1:some_days}: its time is over",
     Code.LATE_NO_DAY: "{0}: comes late, on {1:some_days}: no day of yours lies in its time",
     Code.LATE_BEHIND: "{0}: comes late, on {1:some_days}: it comes after '{2}' on {3:day}",

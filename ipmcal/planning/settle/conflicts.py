@@ -11,6 +11,7 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Task, Visit
+from ipmcal.model.rules.methods import Act
 from ipmcal.planning.days.chain import Cursor, Frame, Made, opening_at
 from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
@@ -166,6 +167,9 @@ def contradictions(ground: Ground, errands: Sequence[Errand]) -> Iterator[Confli
                 yield Conflict(ground.yard.key, errand.colony.colony.key, what, Because(Code.MEND_LINE))
         if errand.trap and any(r.note for r in _seen_reasons(errand.frame, errand.cursor)):
             last, name = errand.trap.sightings[-1], errand.trap.frame.name
+            found = errand.frame.method.found.get(last.finding)
+            if found is not None and found.act is Act.WAIT:
+                continue  # they build later than usual: it is left, as the sheet says, and looked at again
             what = Because(Code.SEEN_MISFITS, (str(last.event.place), name, last.finding))
             yield Conflict(ground.yard.key, subject(errand), what, Because(Code.SEEN_STANDS))
 

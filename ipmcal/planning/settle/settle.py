@@ -126,9 +126,14 @@ def _stories(
 
 
 def _waits_words(errand: Errand, late: Made) -> str:
-    """What waits, in words: of a course the step, for the rest of it does not."""
+    """What waits, in words: of a course, or of looks that follow each other, the one that does; the rest does not."""
     method = errand.frame.method
-    return method.steps[late.step].do.partition(":")[0].rstrip("?.") if errand.course else method.title
+    step = method.steps[late.step]
+    if errand.course:
+        return step.do.partition(":")[0].rstrip("?.")
+    several = len(method.steps) > 1 or step.again is not None
+    due = Because(Code.DUE_BY, (method.title, late.opening.window.closes))
+    return because_words(due) if several else method.title
 
 
 def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
