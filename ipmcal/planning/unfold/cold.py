@@ -31,8 +31,8 @@ Periods = tuple[tuple[int, int], ...]
 """Days, both inclusive."""
 
 
-_Lost = tuple[Window, str]
-"""A count that falls away: the window that it had, and what its task would have said."""
+_Lost = tuple[Window, str, bool]
+"""A count that falls away: the window that it had, what its task would have said, and whether something asked for it."""
 
 
 def washes(book: Rulebook) -> frozenset[str]:
@@ -81,7 +81,8 @@ def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
     done = list(errand.chain.done(one_way(errand.chain)))
     story = replay(errand.frame, errand.cursor, [step for step, _ in done], [days[at] for _, at in done])
     gone = [made for made in story if steps[made.step].logs in of_comb and (made.step, made.n) not in left]
-    return chain or NOTHING, [(made.opening.window, steps[made.step].do) for made in gone]
+    asked = errand.method == ground.book.planning.asked_count
+    return chain or NOTHING, [(made.opening.window, steps[made.step].do, asked) for made in gone]
 
 
 def _cold_frame(ground: Ground, frame: Frame) -> Frame:
@@ -164,7 +165,8 @@ def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iter
 
 
 def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterator[Errand]:
-    """A board in on one visit and out on the next, for each count that falls away and that none has answered."""
+    """A board in on one visit and out on the next, for the first count of the season's that falls away, and for what is
+    asked for besides, where none has answered."""
     boards = _boards(ground, state)
     past = [one for n, pair in enumerate(boards.pairs, 1) for one in _was(boards, n, *pair)]
     reading = _to_read(ground, boards)
@@ -193,19 +195,21 @@ def _to_read(ground: Ground, boards: _Boards) -> _Owed | None:
 
 
 def _to_put_in(ground: Ground, boards: _Boards, lost: Sequence[_Lost], reading: _Owed | None) -> Iterator[_Owed]:
-    """A board for each count that falls away; what is asked for while one lies there, that one answers."""
+    """A board for the first count that falls away, and for those that are asked for; what is asked for while one lies
+    there, that one answers. Another of the season's own is planned once the first was read."""
     read = [pair[1].day for pair in boards.pairs if pair[1] is not None]
     least = ground.book.counting.combs_from
     there = opening_at(boards.frame, reading[0]) if reading else None
     free, n = there.window.closes + 1 if there else ground.season.first, len(boards.pairs)
-    for window, do in sorted(lost, key=lambda one: one[0].opens):
-        if window.opens < free or any(day >= window.opens for day in read):
+    own = reading is None
+    for window, do, asked in sorted(lost, key=lambda one: one[0].opens):
+        if window.opens < free or not (own or asked) or any(day >= window.opens for day in read):
             continue
         why = Reason(Rule.ASKED, ASKED, Span.exact(window.opens), (least,), (window.why_opens,))
         cursor = Cursor(boards.first, n + 1, {ASKED: Known(window.opens, why)})
         found = opening_at(boards.frame, cursor)
         if found is not None and found.window.closes >= ground.as_of:
-            free, n = found.window.closes + 1, n + 1
+            free, n, own = found.window.closes + 1, n + 1, own and asked
             yield cursor, (because_words(Because(Code.TOO_COLD_TO_WASH, (do,))),)
 
 
