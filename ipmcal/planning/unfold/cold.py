@@ -32,7 +32,7 @@ Periods = tuple[tuple[int, int], ...]
 
 
 _Lost = tuple[Window, str, bool]
-"""A count that falls away: the window that it had, what its task would have said, and whether something asked for it."""
+"""A count that falls away: the window that it had, what its task would have said, whether something asked for it."""
 
 
 def washes(book: Rulebook) -> frozenset[str]:
