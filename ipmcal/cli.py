@@ -478,6 +478,7 @@ def _span(text: str, option: str) -> int:
 def _enrolled(order: ClubOrder) -> int:
     """Makes the keepers of a list, says so as it goes, and returns the exit code."""
     from ipmcal.enrolling import club_list, enrol, mentor_pages
+    from ipmcal.model.values.words import counted
     from ipmcal.saying.club import roster_end, roster_words
 
     club = club_list(order)
@@ -494,7 +495,7 @@ def _enrolled(order: ClubOrder) -> int:
             no_pdf = no_pdf or one.no_pdf
         told, no_page = mentor_pages(order)
     print(roster_end(made, len(club.complaints), club.others))
-    print(f"The mentor's page of {told} keepers: mentor.html, .pdf, .csv and .txt in {order.out}.")
+    print(f"The mentor's page of {counted(told, 'keeper')}: mentor.html, .pdf, .csv and .txt in {order.out}.")
     no_pdf = no_pdf or no_page
     if no_pdf:
         print(no_pdf, file=sys.stderr)
@@ -605,6 +606,8 @@ def _trouble() -> Iterator[None]:
         yield
     except LedgerError as error:
         _complain("ledger", str(error))
+    except BrokenPipeError:
+        raise
     except OSError as error:
         name = Path(str(error.filename or "out")).name
         _complain(name, f"can't be written: {(error.strerror or 'unknown error').lower()}")

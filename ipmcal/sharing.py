@@ -29,6 +29,8 @@ from ipmcal.publishing.places import ALL_YARDS, ANSWERS, PLAN, SEASONS, SHEETS, 
 from ipmcal.reading.club.clubfile import CLUB, read_club
 from ipmcal.reading.source.files import bad, exists, read_text
 
+PRIVATE = ("*.yaml", "*.csv", "*ledger.json")
+"""What a keeper's own folder is known by: yard files, journals and lists, ledgers."""
 ADDRESSES, MAX_FILE = ".addresses.json", 20_000_000
 BYTES = 16
 """Of chance in an address: 128 bits."""
@@ -62,6 +64,7 @@ class Shared:
 def share(order: ShareOrder) -> Shared:
     """Publishes all keepers that have documents. Raises BadInput and OSError."""
     keepers = _keepers(order.source)
+    _refuse_private(order)
     private = order.source / ADDRESSES
     with alone([private]):
         book = _addressed(_read(private), keepers, order)
@@ -84,6 +87,18 @@ def share(order: ShareOrder) -> Shared:
                 if path not in kept and path.is_file():
                     path.unlink()
     return Shared({folder: book[folder]["name"] for folder in keepers}, len(written))
+
+
+def _refuse_private(order: ShareOrder) -> None:
+    """Whether the folder is one to be seen: what stands in it is served. Raises BadInput."""
+    to, source = order.to.resolve(), order.source.resolve()
+    shown = order.to.name or str(order.to)
+    mend = "name a folder of its own, such as --to public"
+    if source.is_relative_to(to):
+        raise bad(shown, f"holds {source.name}, which nobody is to see but its keeper; {mend}")
+    mine = [path.name for pattern in PRIVATE for path in order.to.glob(pattern)]
+    if mine:
+        raise bad(shown, f"holds a keeper's own files ({min(mine)}), which nobody is to see; {mend}")
 
 
 def _keepers(source: Path) -> dict[str, tuple[Path, str]]:

@@ -192,9 +192,9 @@ def test_why_goes_down_to_the_source_and_the_day_counted_from(yards: Path, tmp_p
 
 
 def test_why_names_the_nearest_task(yards: Path, tmp_path: Path) -> None:
-    done = run("why", yards / "first_season.yaml", "1/mite_count/2027/autum/1", "--as-of", AS_OF, cwd=tmp_path)
+    done = run("why", yards / "first_season.yaml", "1/mite_count/2027/regulr/1", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 2
-    assert "did you mean '1/mite_count/2027/autumn/1'?" in done.stderr
+    assert "did you mean '1/mite_count/2027/regular/1'?" in done.stderr
 
 
 def test_rules_counts_values_by_basis(tmp_path: Path) -> None:
@@ -244,7 +244,9 @@ def test_why_of_a_yard_says_what_another_weekday_would_save(yards: Path, tmp_pat
     done = run("why", yards / "first_season.yaml", "first_season", "--as-of", AS_OF, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     head, other = done.stdout.splitlines()[:2]
-    assert re.fullmatch(r"first_season: \d+ visits with your days, proven to be the fewest", head)
+    assert re.fullmatch(
+        r"first_season: \d+ visits with your days, (proven to be the fewest|fewer than \d+ there can't be)", head
+    )
     assert re.fullmatch(r"with \w+days too: \d+ visits", other)
 
 

@@ -224,13 +224,13 @@ def test_documents_are_the_same_with_what_was_kept(
     assert worked
 
 
-@pytest.mark.parametrize("content", [*SPOILT, b"stamp digest\n{}"], ids=range(len(SPOILT) + 1))
+@pytest.mark.parametrize("content", [b"", b"\xff\xfe", b"stamp digest\n{}"], ids=["empty", "no text", "another digest"])
 def test_damaged_values_cost_time_alone(content: bytes, yards: Path, cache: Path, worked: list[str]) -> None:
-    first = status(yards, "allotment.yaml")
+    first = status(yards, "first_season.yaml")
     for file in cache.glob("*.frozen"):
         file.write_bytes(content)
     worked.clear()
-    assert status(yards, "allotment.yaml") == first
+    assert status(yards, "first_season.yaml") == first
     assert "rules" in worked
     assert "year" in worked
 

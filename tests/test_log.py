@@ -191,7 +191,7 @@ def test_a_colony_is_logged_where_it_stands(outfit: Outfit) -> None:
 def test_a_sheet_in_one_go(printed: Outfit, sheet: str, book: Rulebook) -> None:
     numbers = printed.numbers(sheet)
     cut, count, other = (
-        numbers[t] for t in ("3.T2/trap_comb_cut/cut/1", "3/mite_count/spring/1", "4/mite_count/spring/1")
+        numbers[t] for t in ("3.T2/trap_comb_cut/cut/1", "3/mite_count/regular/1", "4/mite_count/regular/1")
     )
     said = printed.done(sheet, f"{cut} capped done", f"{count} 9/300", f"{other} not done")
     assert f"Sheet {sheet}, orchard: done on " in said
@@ -202,14 +202,14 @@ def test_a_sheet_in_one_go(printed: Outfit, sheet: str, book: Rulebook) -> None:
         f"orchard,3,found,T2 all_capped,sheet {sheet} line {cut}",
         f"orchard,3,trap_cut,T2,sheet {sheet} line {cut}",
         f"orchard,3,count,9/300,sheet {sheet} line {count}",
-        f"orchard,4,skipped,mite_count/spring/1,sheet {sheet} line {other}",
+        f"orchard,4,skipped,mite_count/regular/1,sheet {sheet} line {other}",
     ]
     assert len(printed.load(book).outfit.journal or ()) == 4
 
 
 def test_unquoted_words_with_commas_and_another_day(printed: Outfit, sheet: str) -> None:
     numbers = printed.numbers(sheet)
-    cut, count = numbers["3.T2/trap_comb_cut/cut/1"], numbers["3/mite_count/spring/1"]
+    cut, count = numbers["3.T2/trap_comb_cut/cut/1"], numbers["3/mite_count/regular/1"]
     said = printed.done(
         sheet.lower(), str(cut), "open,", str(count), "9/300", "--on", "22 May 2027", "--note", "wind, rain"
     )
@@ -222,7 +222,7 @@ def test_unquoted_words_with_commas_and_another_day(printed: Outfit, sheet: str)
 
 def test_the_same_sheet_twice_and_part_of_a_sheet(printed: Outfit, sheet: str) -> None:
     numbers = printed.numbers(sheet)
-    count, other = numbers["3/mite_count/spring/1"], numbers["4/mite_count/spring/1"]
+    count, other = numbers["3/mite_count/regular/1"], numbers["4/mite_count/regular/1"]
     printed.done(sheet, f"{count} 9/300")
     said = printed.done(sheet, f"{count} 9/300, {other} 3/300")
     assert "note: 1 line of this sheet entered before" in said
@@ -249,14 +249,14 @@ def test_a_superseded_sheet_is_accepted_and_said(printed: Outfit, sheet: str) ->
     new = ledger["sheets"][-1]
     old["superseded_by"] = new["serial"]
     path.write_text(json.dumps(ledger))
-    count = printed.numbers(sheet)["3/mite_count/spring/1"]
+    count = printed.numbers(sheet)["3/mite_count/regular/1"]
     said = printed.done(sheet, f"{count} 9/300")
     assert f"note: sheet {new['code']} took its place; what was done is a fact all the same" in said
     assert len(printed.lines) == 1
 
 
 def test_more_mites_than_bees_is_accepted_with_a_remark(printed: Outfit, sheet: str) -> None:
-    count = printed.numbers(sheet)["3/mite_count/spring/1"]
+    count = printed.numbers(sheet)["3/mite_count/regular/1"]
     assert "more mites than bees: that can be" in printed.done(sheet, f"{count} 400/300")
     assert len(printed.lines) == 1
 
@@ -303,7 +303,7 @@ def test_bad_input_is_one_complaint_and_nothing_is_written(
     ],
 )
 def test_bad_lines_of_a_sheet(printed: Outfit, sheet: str, text: str, expected: str) -> None:
-    count = printed.numbers(sheet)["3/mite_count/spring/1"]
+    count = printed.numbers(sheet)["3/mite_count/regular/1"]
     said = printed.refused(sheet, text.format(count=count))
     assert expected in said
     assert said.startswith(f"sheet {sheet}")
@@ -311,7 +311,7 @@ def test_bad_lines_of_a_sheet(printed: Outfit, sheet: str, text: str, expected: 
 
 
 def test_every_bad_line_of_a_sheet_is_said_and_its_good_ones_are_not_written(printed: Outfit, sheet: str) -> None:
-    count = printed.numbers(sheet)["3/mite_count/spring/1"]
+    count = printed.numbers(sheet)["3/mite_count/regular/1"]
     said = printed.refused(sheet, f"{count} 9/300", "98 done", "99 done")
     assert len(said.splitlines()) == 2
 
@@ -387,7 +387,7 @@ def test_a_journal_that_is_being_written_is_a_complaint(
 
 def test_the_walk_asks_shows_and_writes(printed: Outfit, sheet: str) -> None:
     numbers = printed.numbers(sheet)
-    answers = {numbers["3.T2/trap_comb_cut/cut/1"]: "capped\ny", numbers["3/mite_count/spring/1"]: "9/300"}
+    answers = {numbers["3.T2/trap_comb_cut/cut/1"]: "capped\ny", numbers["3/mite_count/regular/1"]: "9/300"}
     typed = "".join(f"{answers.get(i, '')}\n" for i in range(1, len(numbers) + 1))
     said = printed.done(sheet, answers=f"2027-05-22\n{typed}y\n")
     assert "On which day was the work done?" in said

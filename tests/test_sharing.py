@@ -66,6 +66,23 @@ def test_what_is_no_longer_made_is_taken_out(club: Path, tmp_path: Path) -> None
     assert not (tmp_path / name / "old-sheet.pdf").exists()
 
 
+@pytest.mark.parametrize("mine", ["outfit.yaml", "journal.csv", "mill.ledger.json", "ledger.json", "keepers.csv"])
+def test_a_folder_of_a_keeper_s_own_files_is_not_published_into(mine: str, club: Path, tmp_path: Path) -> None:
+    """Whoever knows the address would read them."""
+    (tmp_path / mine).write_text("mine")
+    with pytest.raises(BadInput, match=rf"holds a keeper's own files \({mine}\).*--to public"):
+        shared(club, tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == [mine]
+
+
+@pytest.mark.parametrize("above", [False, True])
+def test_nor_into_the_club_s_own_folder(above: bool, club: Path) -> None:
+    before = sorted(club.rglob("*"))
+    with pytest.raises(BadInput, match="nobody is to see"):
+        shared(club, club.parent if above else club)
+    assert sorted(club.rglob("*")) == before
+
+
 def test_a_folder_without_documents_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="holds no documents"):
         shared(tmp_path, tmp_path / "to")

@@ -27,7 +27,7 @@ from ipmcal.reading.club.spokendays import MessageError, SpokenDay, taken_day
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, told
 from ipmcal.reading.entering.rows import check_signs
 from ipmcal.reading.entering.sheetlines import PrintedSheet
-from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries, said_of_lines
+from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries, said_of_lines, without_ticks
 from ipmcal.reading.entering.walk import ask_day, walk
 from ipmcal.reading.journal.keys import MAKES, said
 from ipmcal.reading.source.complaints import BadInput, Complaint
@@ -227,7 +227,7 @@ class _Clerk:
             found += entries
         if complaints:
             raise BadInput(complaints)
-        return found
+        return without_ticks(found, self.loaded.book)
 
     # What both share --------------------------------------------------------------------------------------------------
 

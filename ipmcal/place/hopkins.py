@@ -71,7 +71,7 @@ def shift_days(reference: Site, place: Site, rates: Rates, *, longitude_counts: 
     """
     if reference.latitude * place.latitude < 0:
         raise ValueError(f"latitudes {reference.latitude} and {place.latitude} lie on two sides of the equator")
-    east = _degrees_east(reference.longitude, place.longitude) if longitude_counts else 0.0
+    east = degrees_east(reference.longitude, place.longitude) if longitude_counts else 0.0
     poleward = abs(place.latitude) - abs(reference.latitude)
     return rates.poleward * poleward + rates.east * east + rates.up * (place.elevation - reference.elevation)
 
@@ -84,6 +84,6 @@ def reach(reference: Site, place: Site) -> Reach:
     )
 
 
-def _degrees_east(start: float, end: float) -> float:
+def degrees_east(start: float, end: float) -> float:
     """Degrees to go east (west: below 0), the short way round, in [-180, 180)."""
     return (end - start + 180.0) % 360.0 - 180.0

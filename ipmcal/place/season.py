@@ -17,7 +17,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, MarkDays
 from ipmcal.model.values.words import counted
-from ipmcal.place.hopkins import Rates, Reach, Site, reach, shift_days
+from ipmcal.place.hopkins import Rates, Reach, Site, degrees_east, reach, shift_days
 from ipmcal.place.warmth import Reached, Readings, reached
 
 NO_READINGS: Readings = {}
@@ -124,9 +124,20 @@ def _rates(planning: Planning) -> Rates:
 
 
 def _distance(region: Region, planning: Planning, reference: Site, site: Site) -> Reach:
-    limit = planning.too_far_latitude.value.middle
+    limit, aside = planning.too_far_latitude.value.middle, planning.too_far_longitude.value.middle
     if reference.latitude * site.latitude < 0:
-        raise TooFar(f"the yard lies on the other side of the equator from '{region.title}'")
+        raise TooFar(
+            f"the yard lies on the other side of the equator from '{region.title}': choose another region, or is a "
+            "minus sign wrong? South is negative"
+        )
+    east = abs(degrees_east(reference.longitude, site.longitude))
+    if east > aside:
+        turned = abs(degrees_east(reference.longitude, -site.longitude)) <= aside
+        mend = "is a minus sign wrong? West is negative" if turned else "choose a nearer region"
+        raise TooFar(
+            f"the yard lies {east:.0f} degrees of longitude from the reference of '{region.title}' "
+            f"({region.reference}): {mend}"
+        )
     distance = reach(reference, site)
     if distance.beyond(limit):
         raise TooFar(

@@ -12,37 +12,25 @@ from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal, YardWorth
-from ipmcal.model.plan.strand import Strand
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import Choosing, CourseView, YardCall, YardView
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.words import full_day
-from ipmcal.planning.choose.asked import Bans, Earlier, failed
-from ipmcal.planning.choose.held import breaking, broken
-from ipmcal.planning.choose.notes import noted
-from ipmcal.planning.choose.offer import Question
-from ipmcal.planning.choose.outcome import Outcome
+from ipmcal.planning.choose.asked import failed
 from ipmcal.planning.choose.told import choosing
-from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, ByYear, Treated, YearWords, planned_courses, treat
 from ipmcal.planning.decide.tally import lines_asked
-from ipmcal.planning.owed.errand import Errand, subject
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.owed.placed import out_as_placed
-from ipmcal.planning.pack.hours import Fitted, fit
-from ipmcal.planning.pack.pack import Memo, Placing, most_steps, pack_drives
-from ipmcal.planning.ready import Ready, by_subject, ready, warned_of
+from ipmcal.planning.pack.pack import Memo
+from ipmcal.planning.ready import by_subject, ready, warned_of
 from ipmcal.planning.recall.courses import Course, renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import keeper_days, season_of
+from ipmcal.planning.rounds import YardRound, go_round
 from ipmcal.planning.settle.calls import course_views, yard_call
 from ipmcal.planning.settle.conflicts import in_hive
 from ipmcal.planning.settle.drives import drives, groups
 from ipmcal.planning.settle.settle import Settled, settle, told_of
 from ipmcal.planning.settle.views import yard_view
-from ipmcal.planning.unfold.apart import kept_apart
-from ipmcal.planning.unfold.quiet import Quiet, disturbed
-from ipmcal.planning.unfold.unfold import Unfolded, unfold
 from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
 
 __all__ = ["keeper_days", "make_plan", "season_of"]
@@ -102,140 +90,15 @@ def make_plan(
         for yard in group:
             tell(yard.name)
         there = [ready(yard, about, outfit, book, as_of, season) for yard in group]
-        parts.update(_placed(there, outfit, memo, scope))
+        for made in go_round(there, outfit, memo, scope.kept):
+            parts[made.ground.yard.key] = _settled(made, explain=scope.explain)
     return _whole(outfit, book, as_of, [parts[yard.key] for yard in yards])
 
 
-class _Round:
-    """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
-
-    Bans only grow. What is chosen under so many bans is remembered.
-    """
-
-    def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
-        self.seasons, self.outfit = tuple(seasons), outfit
-        self.ground = seasons[0].ground
-        self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
-        self.by_year = by_mites(outfit, kept)
-        self.quiet: dict[str, Quiet] = {}
-        self.known: dict[tuple[int, ...], Treated] = {}
-        self.treated: list[Treated] = []
-        self.unfolded: list[Unfolded] = []
-        self.fitted = Fitted({})
-        self.breaches: list[dict[tuple[str, int], str]] = []
-        self.unrest: dict[str, Quiet] = {}
-
-    def choose(self) -> None:
-        """Choose courses season by season, and unfold everything that is owed."""
-        self.treated, self.unfolded, earlier = [], [], NONE_EARLIER
-        for i, one in enumerate(self.seasons):
-            key = (i, *(len(bans) for bans in self.bans[: i + 1]))
-            if key not in self.known:
-                self.known[key] = treat(one, self.outfit, self.by_year, self.bans[i], earlier)
-            self.treated.append(self.known[key])
-            earlier = planned_courses(one, self.known[key])
-            mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
-
-    @property
-    def errands(self) -> list[Errand]:
-        """The errands of all seasons, the eldest's first."""
-        return [errand for some in self.unfolded for errand in some.errands]
-
-    @property
-    def strands(self) -> tuple[list[Strand], KeeperDays]:
-        """What is to be packed, and the keeper's days."""
-        return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
-
-    def look(self, placing: Placing) -> bool:
-        """Fit the placed steps to the keeper's hours, hold limits and quiet days against them; True if all is well."""
-        self.fitted = fit(self.ground, self.errands, placing.paths)
-        paths = self.fitted.paths
-        rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
-        self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
-        self.unrest = disturbed(self.ground, self.errands, paths)
-        return not (any(self.breaches) or self.unrest)
-
-    def learn(self) -> None:
-        """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
-        for banned, found in zip(self.bans, self.breaches, strict=True):
-            banned.update(found)
-        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
-        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
-        for key, more in self.unrest.items():
-            self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
-
-    def told(self) -> Iterator[Conflict]:
-        """What no round could mend."""
-        for one, courses, found in zip(self.seasons, self.treated, self.breaches, strict=True):
-            yield from courses.conflicts
-            yield from breaking(one, found)
-        yield from (conflict for more in self.unrest.values() for conflict in more.told)
-
-    def noted(self) -> list[Errand]:
-        """The errands of all seasons with what is to be read before a course begins."""
-        rows = zip(self.seasons, self.treated, self.unfolded, strict=True)
-        return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
-
-
-def by_mites(outfit: Outfit, kept: KeptYears = NOTHING_KEPT) -> ByYear:
-    """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
-
-    def chosen(
-        one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
-    ) -> tuple[Question, Outcome, YearWords | None]:
-        from ipmcal.planning.yearly.decided import ByMites
-
-        return ByMites(outfit, kept)(one, start, bans, earlier)
-
-    return chosen
-
-
-def _placed(group: Sequence[Sequence[Ready]], outfit: Outfit, memo: Memo, scope: Scope) -> Iterator[tuple[str, _Part]]:
-    """Choose, unfold, pack and settle the yards of one drive.
-
-    The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
-    where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
-    after ``ROUNDS`` what still breaks is a conflict.
-    """
-    yards = [_Round(seasons, outfit, scope.kept) for seasons in group]
-    most = most_steps(yards[0].ground.book.planning)
-    for last in (*[False] * (ROUNDS - 1), True):
-        for one in yards:
-            one.choose()
-        packed = pack_drives([one.strands for one in yards], most=most, memo=memo)
-        well = [one.look(placing) for one, placing in zip(yards, packed.placings, strict=True)]
-        if last or all(well):
-            break
-        for one in yards:
-            one.learn()
-    for one, placing in zip(yards, packed.placings, strict=True):
-        yield one.ground.yard.key, _settled(one, placing, explain=scope.explain)
-
-
-def _unfolded(
-    one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str, before: Sequence[Errand]
-) -> Unfolded:
-    """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
-    keys = {*one.under_way, *courses.errands}
-    treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
-    made = unfold(one.ground, one.states, one.asks, treatments)
-    own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
-    going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
-    hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
-    own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
-    return replace(
-        made,
-        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
-        # what still goes on of last season is not refused: it is once that is over
-        refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
-    )
-
-
-def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
+def _settled(made: YardRound, *, explain: bool) -> _Part:
     ground, paths, had = made.ground, made.fitted.paths, made.seasons[0].courses
     warned, closed = warned_of(made.seasons[0]), made.seasons[0].closed
-    settled = settle(ground, made.noted(), paths, made.fitted.overlong, placing.paths, had)
+    settled = settle(ground, made.noted(), paths, made.fitted.overlong, made.paths, had)
     settled = replace(settled, tasks=tuple(t for t in settled.tasks if _asked_for(t, made.outfit, ground, had)))
     dead = {t.colony for t in settled.tasks if t.status is Status.PLANNED and t.colony is not None}
     calls = (yard_call(one.ground, one.decision, one.decided, one.courses) for one in made.seasons)
@@ -249,11 +112,11 @@ def _settled(made: _Round, placing: Placing, *, explain: bool) -> _Part:
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
         choosing=tuple(_chosen(made, settled, explain=explain)),
-        worth=YardWorth(ground.yard.key, len(settled.visits), placing.lower_bound),
+        worth=YardWorth(ground.yard.key, len(settled.visits), made.least),
     )
 
 
-def _chosen(made: _Round, settled: Settled, *, explain: bool) -> Iterator[Choosing]:
+def _chosen(made: YardRound, settled: Settled, *, explain: bool) -> Iterator[Choosing]:
     """What was chosen for each season, with the day on which each course begins."""
     days, paths = made.ground.days.ordinals, made.fitted.paths
     for one, courses, some in zip(made.seasons, made.treated, made.unfolded, strict=True):

@@ -43,6 +43,7 @@ RULE_WORDS = {
     Rule.OUT_OF_ORDER: "moved to keep the season's order",
     Rule.LIMIT: "its label allows a course then",
     Rule.ASKED: "asked for",
+    Rule.RHYTHM: "in the rhythm of counts",
     Rule.DEGREE_DAYS: "by the sum of warmth that it needs",
 }
 

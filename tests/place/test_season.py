@@ -164,8 +164,37 @@ def test_more_than_six_degrees_away_is_refused_in_words(region: str) -> None:
 
 
 def test_across_the_equator_is_refused() -> None:
-    with pytest.raises(TooFar, match="other side of the equator"):
+    with pytest.raises(TooFar, match=r"other side of the equator.*South is negative"):
         season("us_florida", Site(-29.69, -82.27, 37))
+
+
+@pytest.mark.parametrize(
+    ("region", "place", "words"),
+    [
+        ("us_northeast", Site(40.69, 81.71, 365), "is a minus sign wrong. West is negative"),
+        ("england_south_midlands", Site(51.4, 80.0, 50), "choose a nearer region"),
+        ("us_pacific_northwest", Site(45.5, -80.0, 50), "choose a nearer region"),
+    ],
+)
+def test_a_wrong_sign_of_longitude_is_refused_and_asked_about(region: str, place: Site, words: str) -> None:
+    """Ohio with its minus sign left out would lie in Kazakhstan, with first pollen in July."""
+    with pytest.raises(TooFar, match=words) as caught:
+        season(region, place)
+    assert "degrees of longitude" in str(caught.value)
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_longitude_is_counted_the_short_way_round(region: str) -> None:
+    there = BOOK.regions[region].place
+
+    def at(east: float) -> Site:
+        return Site(there.latitude, (there.longitude + east + 180.0) % 360.0 - 180.0, there.elevation)
+
+    season(region, at(29.9))
+    season(region, at(-29.9))
+    for east in (30.1, -30.1):
+        with pytest.raises(TooFar):
+            season(region, at(east))
 
 
 # Which season ---------------------------------------------------------------------------------------------------------

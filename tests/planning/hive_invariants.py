@@ -46,6 +46,7 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
     for visit in (v for v in plan.visits if v.yard == yard.key):
         stands_first(plan, visit, [s for s in spells if s[2] <= visit.day <= s[3]], yard, book)
         says_the_warmth(plan, visit, yard, book)
+    entrances_stay_wide(mine, spells, yard, book)
     for task in mine:
         if task.planned is not None and task.colony:
             nest_rests(plan, task, mine, yard, book)
@@ -59,6 +60,19 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
 
 def _label(name: str, yard: Yard, book: Rulebook) -> Label | None:
     return label_for(book.treatments[name], yard.jurisdiction, book) if name in book.treatments else None
+
+
+def entrances_stay_wide(mine: Sequence[Task], spells: Sequence[Spell], yard: Yard, book: Rulebook) -> None:
+    """Who is told to make entrances small is told of the hives in which something lies that wants them wide."""
+    for task in mine:
+        if task.planned is None or book.events[task.logs].effect != "narrows_entrance":
+            continue
+        for name, hive, after, out in spells:
+            label = _label(name, yard, book)
+            wide = label is not None and label.limits.entrance is not None
+            if wide and label.limits.entrance.width.value == "full" and after - 1 <= task.planned < out:  # type: ignore[union-attr]
+                told = [note for note in task.notes if "whole width" in note and hive in re.split(r"[ ,.:]+", note)]
+                assert told, f"{task.id} makes the entrance of {hive} small, where {name} wants it wide"
 
 
 # Counted until the last is out ----------------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
+from planning.count_invariants import counts_hold
 from planning.course_invariants import courses_hold
 from planning.found_invariants import found_holds
 from planning.told_invariants import told_holds
@@ -64,6 +65,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
                 taken_out_at_last(plan, colony, frame, past, book)
             no_supers_no_taking_off(plan, colony, past, book)
     courses_hold(plan, outfit, book)
+    counts_hold(plan, outfit, book)
     found_holds(plan, outfit, book)
     wording_holds(plan)
     told_holds(plan, outfit)

@@ -198,21 +198,21 @@ def test_frames_of_bees_decide_what_a_wash_and_a_label_ask() -> None:
     assert counts[0] >= on("06-12") + 21 > counts[1]
 
 
-def test_a_count_before_its_time_leaves_the_step_open_and_names_the_day_to_repeat_it() -> None:
-    """The count that decides for winter has its window from 35 days before winter bees are reared."""
-    of = made(hive("1"), as_of="05-01")
-    opens = of.task("1/mite_count/2027/before_winter_bees/1").window.opens
+def test_a_board_read_before_its_time_leaves_the_step_open_and_names_the_day_to_repeat_it() -> None:
+    """The fall that decides for winter has its window from 49 days before winter bees are reared."""
+    boards = replace(hive("1"), added=("mite_drop_board",))
+    of = made(boards, as_of="05-01")
+    opens = of.task("1/mite_drop_board/2027/summer_out/1").window.opens
     early = f"{date.fromordinal(opens - 4):%m-%d}"
-    counted = made(hive("1", f"{early} count 2/300"), as_of=f"{date.fromordinal(opens - 3):%m-%d}")
-    again = counted.task("1/mite_count/2027/before_winter_bees/1")
+    told = replace(hive("1", f"{early} drop 2/3"), added=("mite_drop_board",))
+    again = made(told, as_of=f"{date.fromordinal(opens - 3):%m-%d}").task("1/mite_drop_board/2027/summer_out/1")
     assert again.status is Status.PLANNED
-    assert any(note.startswith("Counted on ") and "too early for this: again, from" in note for note in again.notes)
 
 
 def test_a_count_without_brood_leaves_the_step_open() -> None:
     """25 d after she was caged nothing is capped: all mites sit on the bees (BEEBOOK 4.7)."""
     texts = ("05-20 caged", "06-14 count 9/300", "06-15 released")
-    again = made(hive("1", *texts), as_of="06-16").task("1/mite_count/2027/early_summer/1")
+    again = made(hive("1", *texts), as_of="06-16").task("1/mite_count/2027/regular/2")
     assert again.status is Status.PLANNED
     assert "Counted on Mon 14 June without brood, and not judged: again." in again.notes
 
@@ -248,7 +248,8 @@ def test_a_late_trap_has_a_blank_to_count_on_its_own_line() -> None:
     assert cut.planned is not None
     washed = {t.planned for t in made(hive("1", *hung, traps=[short()]), as_of="05-10").tasks if t.logs == "count"}
     assert cut.beside == (() if cut.planned in washed else ("LATE: mites", "bees"))
-    alone = made(hive("1", *hung, traps=[short()]), as_of="05-10", program="trap_combs")
+    trapped = replace(hive("1", *hung, traps=[short()]), declined=("mite_count",))
+    alone = made(trapped, as_of="05-10", program="trap_combs")
     found = [t for t in alone.tasks if t.logs == "trap_cut" and t.planned is not None]
     with_count = {t.planned for t in alone.tasks if t.logs == "count"}
     assert {t.beside for t in found if t.planned not in with_count} == {("LATE: mites", "bees")}

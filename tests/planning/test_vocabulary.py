@@ -51,6 +51,7 @@ ELSEWHERE = {
     "note": "prose for whoever reads the file, and what its author could not say in words of the vocabulary",
     "advice": "tests/planning/labels: forbids or warns",
     "asked": "reading/rules: a method that no program may name",
+    "rhythm": "tests/planning/counting: counts around what packing chose; tests/broken: of one step",
     "like": "reading/rules: filled in from another label at load",
     "registration": "tests/planning/test_record.py: a column of the record",
     "at_once": "tests/planning/test_found.py: a dead hive is shut on the day, whatever the weather",

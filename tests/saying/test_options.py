@@ -47,7 +47,8 @@ def test_what_is_from_memory_says_check_your_label() -> None:
 
 
 def test_a_label_copied_from_another_says_whose_it_is() -> None:
-    assert "    as the label of United Kingdom: check your label" in block(printed(day="10-10"), "Tau-fluvalinate")
+    tau = block(printed(day="10-10"), "Tau-fluvalinate")
+    assert "    from another country's label (United Kingdom): check your label" in tau
 
 
 def test_equal_verdicts_stand_together_and_others_apart() -> None:

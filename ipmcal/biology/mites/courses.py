@@ -8,7 +8,8 @@ cells make that more than any hazard does, the highest hazard of the rules is ta
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
+from types import MappingProxyType
 
 from ipmcal.biology.mites.colony import ColonyDays
 from ipmcal.biology.mites.draws import Draw
@@ -25,9 +26,14 @@ _NEAR = 1e-6
 
 
 def handled(
-    handling: Handling, courses: Sequence[MiteCourse], figures: MiteFigures, colony: ColonyDays, draw: Draw
+    handling: Handling,
+    courses: Sequence[MiteCourse],
+    figures: MiteFigures,
+    colony: ColonyDays,
+    draw: Draw,
+    known: Mapping[MiteCourse, float] = MappingProxyType({}),
 ) -> Handling:
-    """A handling with courses added, each with its kill in this draw.
+    """A handling with courses added, each with its kill in this draw; ``known`` are hazards that were solved for.
 
     Courses, or what is left of them, that lie outside the colony's days do nothing.
     """
@@ -39,7 +45,7 @@ def handled(
         elif course.reach is MiteReach.DOSE:
             handling = handling.with_kept({course.first: 1 - kill})
         else:
-            daily = hazard(course, kill, figures, colony, draw)
+            daily = known[course] if course in known else hazard(course, kill, figures, colony, draw)
             days = range(course.first, course.first + course.days)
             handling = handling.with_kept(dict.fromkeys(days, 1 - daily))
     return handling
@@ -63,7 +69,7 @@ def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: Colony
     in. Nothing where the colony has not all its days.
     """
     begin = Begin(course.first, 1.0, course.first + course.days)
-    if kill <= 0 or not colony.runs_from <= begin.day <= begin.last <= colony.last:
+    if not is_felt(course, kill, colony):
         return 0.0
 
     def left(daily: float) -> float:
@@ -74,19 +80,24 @@ def hazard(course: MiteCourse, kill: float, figures: MiteFigures, colony: Colony
     return solved(left, 1 - kill, figures.acting.most_a_day, course.days)
 
 
+def is_felt(course: MiteCourse, kill: float, colony: ColonyDays) -> bool:
+    """Whether a contact product kills anything, and the colony has all its days and the one after."""
+    return kill > 0 and colony.runs_from <= course.first <= course.first + course.days <= colony.last
+
+
 def solved(left: Callable[[float], float], wanted: float, most: float, days: int) -> float:
     """The daily hazard, 0 to ``most``, at which ``left(hazard)``, a falling function, is ``wanted`` (0 to 1)."""
     search = solving(wanted, most, days)
-    asked = next(search)
+    tried = next(search)
     while True:
         try:
-            asked = search.send(left(asked))
+            tried = search.send(left(tried))
         except StopIteration as found:
             return float(found.value)
 
 
 def solving(wanted: float, most: float, days: int) -> Generator[float, float, float]:
-    """The search of ``solved``: it yields hazards, is sent what each leaves, and returns the one that was sought.
+    """The search of ``solved``, for whoever has many of them: yields hazards, is sent what each of them leaves.
 
     By regula falsi on logarithms (the Illinois form), from above and below: a day's share that lives, as often as there
     are days, is nearly all that lives, so that the logarithms lie nearly on a line.

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import NormalDist
 
 from ipmcal.biology.mites.figures import MiteFigures
@@ -94,7 +95,8 @@ def usual(figures: MiteFigures, rarely_broodless: bool) -> Draw:
     return _draw(figures, rarely_broodless, (0.5,) * len(PRIMES))
 
 
-def points(skipped: int, count: int) -> list[tuple[float, ...]]:
+@lru_cache(maxsize=8)
+def points(skipped: int, count: int) -> tuple[tuple[float, ...], ...]:
     """``count`` points after the first ``skipped`` of the sequence, each coordinate (rank + 1/2) / count."""
     columns = []
     for prime in PRIMES:
@@ -105,7 +107,7 @@ def points(skipped: int, count: int) -> list[tuple[float, ...]]:
         for rank, i in enumerate(order):
             column[i] = (rank + 0.5) / count
         columns.append(column)
-    return list(zip(*columns, strict=True))
+    return tuple(zip(*columns, strict=True))
 
 
 def _draws(figures: MiteFigures, rarely: bool, skipped: int, count: int) -> tuple[Draw, ...]:

@@ -56,6 +56,8 @@ class Rule(IntEnum):
     """Printed for that day by an earlier plan; nothing was heard of it."""
     LIMIT = 22
     """A day on which the label's limits allow a course."""
+    RHYTHM = 25
+    """A count's day: so long after the one before, around a course, or at a turn of the year."""
     ASKED = 21
     """The plan asks for it: a count again, one more colony, after a trap that was too late or a treatment."""
 

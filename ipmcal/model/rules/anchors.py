@@ -14,6 +14,8 @@ BROOD_DAYS = ("first_egg", "first_capped", "last_worker", "last_drone", "gap_in_
 SUPERS_DAYS = ("on", "off")
 ASKED = "asked"
 """The day on which the planner asked for a method that stands in no program."""
+DUE_OPENS, DUE_BEST, DUE_CLOSES = DUE = ("due.opens", "due.best", "due.closes")
+"""The days of a count that the rhythm of counts asks for: from when on, best when, and by when."""
 
 
 class AnchorKind(StrEnum):

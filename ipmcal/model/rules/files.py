@@ -352,6 +352,7 @@ class Planning(RuleFile):
     far_latitude: AnyAmount
     far_elevation: AnyAmount
     too_far_latitude: AnyAmount
+    too_far_longitude: AnyAmount
     next_season_within: Days
     season_runs_on: Days
     review_after: Days

@@ -137,7 +137,8 @@ SeenEdge = Literal["by", "after"]
 class Method(RuleFile):
     """A method: for whom, what it needs, its clock, what may be seen, and its steps.
 
-    One that is ``asked`` stands in no program: the planner asks for it, and it counts from the day ``asked``.
+    One that is ``asked`` stands in no program: the planner asks for it, and it counts from the day ``asked``. The one
+    step of a ``rhythm`` counts mites as often as ``planning.yaml`` has it, around courses; its days are ``due``.
     """
 
     title: Prose
@@ -149,6 +150,7 @@ class Method(RuleFile):
     found: dict[Identifier, FindingRule] = Field(default_factory=dict)
     steps: dict[Identifier, Step]
     asked: YesNo = False
+    rhythm: YesNo = False
 
 
 class Program(RuleFile):

@@ -26,6 +26,24 @@ RETIRED_WORDS: dict[tuple[str, str], str] = {
 """By the dotted key below which the word stood (under ``is`` or ``not``), and the word."""
 
 
+_COUNTS = ("mite_count", "regular")
+RETIRED_STEPS: dict[str, dict[str, tuple[str, str]]] = {
+    "mite_count": dict.fromkeys(("spring", "early_summer", "before_winter_bees", "autumn"), _COUNTS),
+    "late_counts": {"late": _COUNTS},
+}
+"""By method, the steps that stand in old ledgers and journals, each with the method and step in its place."""
+RETIRED_METHODS: dict[str, str] = {
+    "late_counts": "leave it out: mite_count counts on until there is least brood",
+}
+"""Methods that are no more, each with what to do instead."""
+
+
+def instead_of_method(name: str) -> str:
+    """What to do instead of a method that is no more, in words; "" for one that never was."""
+    successor = RETIRED_METHODS.get(name, "")
+    return f" any more: {successor}" if successor else ""
+
+
 def instead_of_key(owner: str, key: str) -> str:
     """What to write instead of a key that is no more, in words; "" for a key that never was."""
     successor = RETIRED_KEYS.get((owner, key), "")

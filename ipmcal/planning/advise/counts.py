@@ -11,7 +11,7 @@ from ipmcal.biology.counts import least_mites
 from ipmcal.model.values.count import Threshold
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, CountWindow, count_days
 from ipmcal.planning.mites.base import CagedBreak
-from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first
 from ipmcal.planning.mites.walls import whole_days
 
 
@@ -38,9 +38,10 @@ def count_setting(plan: YearPlan) -> CountSetting:
     first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
     days = [day for day in asked.days if day >= first and not _tells_of_a_dose(plan, day)]
     rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
-    if not plan.courses:  # nothing else protects those hives
+    rhythm = rhythm.model_copy(update={"few": rhythm.apart})  # its odds are those of who counts as often as others
+    if not plan.courses or (young is not None and fails_at_first(plan)):  # nothing else protects those hives
         alone = asked.book.planning.year_plans.offered.alone
-        rhythm = rhythm.model_copy(update={"apart": alone, "late": alone})
+        rhythm = rhythm.model_copy(update={"apart": alone, "late": alone, "few": alone})
     return CountSetting(asked.season, days, one.setting.high, rhythm, region, tuple(_decides(plan)), asked.few)
 
 

@@ -16,6 +16,7 @@ from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import OWN_BREAK, CagedBreak, break_by
 from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, most_over, unbroken, year_plan
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
+from ipmcal.planning.mites.walls import whole_days
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +180,9 @@ def rounds_left(plan: YearPlan) -> tuple[str, ...]:
     served |= {OWN_BREAK for one in plan.courses if one.rests}
     further = [one.course.day for one in plan.courses if not one.round and not one.course.quick]
     served |= {"spring" for day in further if day <= plan.known.setting.mark("flow_main")}
+    near = whole_days(plan.known.setting.walls.between)
+    slots = [one.slot for one in plan.known.rounds]
+    served |= {slot.name for slot in slots if any(slot.first - near <= day <= slot.last for day in further)}
     either = {one.slot.name for one in plan.known.rounds if one.slot.either}
     served |= {"winter" for one in plan.courses if one.round in either and one.course.quick}
     return tuple(one.slot.name for one in plan.known.rounds if one.slot.name not in served)

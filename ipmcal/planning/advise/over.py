@@ -23,7 +23,7 @@ from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.asking.let import let, over_a_cut
 from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import CagedBreak
-from ipmcal.planning.mites.plan import Planned, YearPlan
+from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first
 from ipmcal.planning.mites.walls import (
     Candidate,
     WallSetting,
@@ -68,6 +68,7 @@ class Open:
     """What may be done over the line: with the products of the list, and with ``all`` that have a label there.
 
     ``hot``: what its label lets in heat in which it is poor, and is not taken where there is anything else.
+    ``harvest``: it is kept where a product may begin some days later; not where most hives fail in year one.
     """
 
     asked: YearQuestion
@@ -76,6 +77,7 @@ class Open:
     hot: tuple[Candidate, ...]
     listed: tuple[Candidate, ...]
     all: tuple[Candidate, ...]
+    harvest: bool = True
 
 
 def open_to(plan: YearPlan) -> Open:
@@ -86,7 +88,7 @@ def open_to(plan: YearPlan) -> Open:
     mine = [n for n in asked.products if n in asked.book.treatments]
     packs = {n for n in asked.book.treatments if any(same_pack(n, own, asked.book) for own in mine)}
     listed = tuple(one for one in every if one.answer.product in packs)
-    return Open(asked, setting, weather, tuple(hot), listed, tuple(every))
+    return Open(asked, setting, weather, tuple(hot), listed, tuple(every), not fails_at_first(plan))
 
 
 def _others(asked: YearQuestion) -> Iterator[str]:
@@ -159,7 +161,7 @@ class Sought:
     """What is looked for: what may be begun from a ``day`` (ordinal) to ``reach`` days on; ``but``: of no such class.
 
     ``only`` is what it hangs on: where a class ``worked`` it may be given again within its rest. ``weak``: what is weak
-    where there is brood too, where there is nothing else.
+    where there is brood too, where there is nothing else. ``law``: room is left for what law asks for later.
     """
 
     day: int
@@ -167,6 +169,7 @@ class Sought:
     but: str = ""
     only: Literal["", "worked", "heat"] = ""
     weak: bool = True
+    law: bool = True
 
 
 def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: Sequence[Planned]) -> list[Remedy]:
@@ -181,10 +184,11 @@ def remedies(opened: Open, among: Sequence[Candidate], sought: Sought, before: S
     by_law = Counter(one.course.answer.product for one in before if one.round == "autumn" and one.course.day >= day)
     listing = listed_by(opened.setting.book)
     found: dict[str, Candidate] = {}
-    for one in sorted(among, key=lambda c: (c.answer.lost > 0, c.worked, c.day)):
+    for one in sorted(among, key=lambda c: (opened.harvest and c.answer.lost > 0, c.worked, c.day)):
         inside = day <= one.day <= day + sought.reach and one.answer.class_ != sought.but
         rested = sought.only != "worked"
-        room = one.a_year is None or by_law[one.answer.product] == 0 or one.a_year > by_law[one.answer.product]
+        due = by_law[one.answer.product] if sought.law else 0
+        room = one.a_year is None or due == 0 or one.a_year > due
         if inside and room and one.answer.product not in found and _fits(opened.setting, one, given, rested):
             found[one.answer.product] = one
     liked: dict[str, Candidate] = {}  # of one class the product that most programs have: a second one is no choice
@@ -226,9 +230,17 @@ def _fits(setting: WallSetting, one: Candidate, given: Sequence[Candidate], rest
     """Whether it may follow on what was given, and is not one too many of its product in the season by its label."""
     if not all(may_follow(setting, other, one, one.day, rested=rested) for other in given):
         return False
+    if any(_rests(setting, other, one) for other in given):
+        return False
     if one.quick and any(other.quick and same_winter(setting, other.day, one.day) for other in given):
         return False  # a second dose on the same winter's bees
     return one.a_year is None or sum(other.answer.product == one.answer.product for other in given) < one.a_year
+
+
+def _rests(setting: WallSetting, given: Candidate, one: Candidate) -> bool:
+    """Whether an acid that is given twice a season by custom has to rest: the acid does, not the pack it comes in."""
+    same = given.answer.class_ == one.answer.class_ and one.answer.class_ in setting.walls.a_season
+    return same and one.day - given.answer.use.last < max(given.rest, one.rest)
 
 
 def uncaged(plan: YearPlan, opened: Open, one: Planned) -> tuple[Remedy, bool] | None:

@@ -6,7 +6,6 @@ In: a yard's courses, the errands, the days of their steps. Out: errands with th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -16,6 +15,7 @@ from ipmcal.planning.choose.held import Laid, as_placed
 from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
@@ -33,7 +33,71 @@ def noted(
         made = _verdict(one, treated, laid, paths)
         if made is not None:
             told[laid.errand.key] = tuple(_notes(laid.errand, treated.chosen[laid.errand.unmarked].need, made))
-    return tuple(replace(errand, advice=told[errand.key]) if errand.key in told else errand for errand in some)
+    return tuple(
+        errand.altered(advice=told.get(errand.key, errand.advice), beside=_beside(one, errand, some, paths))
+        for errand in some
+    )
+
+
+def _beside(
+    one: Ready, errand: Errand, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]
+) -> dict[tuple[str, int], tuple[str, ...]]:
+    """What is to be read at a step, since a course lies in a hive on its day: an entrance that stays wide though all
+    are made small, a hive that is not fed.
+    """
+    found: dict[tuple[str, int], tuple[str, ...]] = {}
+    for (name, n), at in errand.chain.done(paths.get(errand.key, ())):
+        step, day = errand.frame.method.steps[name], one.ground.days.ordinals[at]
+        if one.ground.book.effect(step.logs) == NARROWS:
+            lie = ((e, key) for e, key in _lying(one, errands, paths, day) if _wants_wide(one, e))
+            by_title: dict[str, list[str]] = {}
+            for other, key in lie:
+                by_title.setdefault(one.ground.book.treatments[other.course].title.lower(), []).append(key)
+            told = [Because(Code.LEAVE_WIDE, (tuple(keys), title)) for title, keys in by_title.items()]
+        elif step.stores and errand.colony is not None:
+            mine = [e for e, key in _lying(one, errands, paths, day) if key == errand.colony.colony.key]
+            titles = [one.ground.book.treatments[e.course].title.lower() for e in mine if _starves(one, e)]
+            told = [Because(Code.FEED_NONE, (title,)) for title in dict.fromkeys(titles)]
+        else:
+            continue
+        found[name, n] = tuple(map(because_words, told))
+    return found
+
+
+def _lying(
+    one: Ready, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]], day: int
+) -> Iterator[tuple[Errand, str]]:
+    """The courses that lie in hives on a day, each with its hive, from the day they begin to that on which they are
+    out.
+    """
+    for errand in errands:
+        if not errand.course or errand.colony is None:
+            continue
+        steps = errand.frame.method.steps
+        done = errand.chain.done(paths.get(errand.key, ()))
+        on = [(one.ground.book.effect(steps[name].logs), one.ground.days.ordinals[at]) for (name, _), at in done]
+        given = [that for effect, that in on if effect in ("treats", "strips_in")]
+        out = [that for effect, that in on if effect == "strips_out"]
+        lies = bool(out) and (not given or given[0] <= day) and day < out[-1]
+        if lies or day in given:
+            yield errand, errand.colony.colony.key
+
+
+def _wants_wide(one: Ready, errand: Errand) -> bool:
+    """Whether a course wants the entrance open over its whole width."""
+    known = prescribed(one.ground, errand.course, {})
+    limit = None if known is None else known.label.limits.entrance
+    return limit is not None and limit.width.value == "full"
+
+
+def _starves(one: Ready, errand: Errand) -> bool:
+    """Whether a hive is not fed while a course lies in it, as its label's cautions say."""
+    known = prescribed(one.ground, errand.course, {})
+    return known is not None and NO_FEEDING in known.label.cautions
+
+
+NO_FEEDING = "no_feeding"
+"""The caution by which a label says so."""
 
 
 def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Sequence[int]]) -> Verdict | None:

@@ -29,6 +29,7 @@ from ipmcal.planning.days.chain import Cursor
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.owed.errand import Errand, ended_soon
+from ipmcal.planning.owed.off import method_of_supers_off
 from ipmcal.planning.owed.prescribed import Beginning, prescribed, to_come
 from ipmcal.planning.ready import Ready
 
@@ -116,7 +117,7 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     unplaced: dict[tuple[str, int], str] = {}
     moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.courses, key=lambda course: course.day):  # courses of a product count by day
-        window = window_of(ask, made.courses, course, moves)
+        window = _at_once(one, course, window_of(ask, made.courses, course, moves))
         for dose in course.doses:
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
@@ -133,6 +134,14 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
                 errands.setdefault(key, []).extend(_off(one, off, key))
     told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
     return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words)
+
+
+def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, int]:
+    """The days on which a course may begin; one that a count asks for waits for no visit that spares a drive."""
+    if course.need.name != COUNTED:
+        return window
+    soon = course.need.first + int(one.ground.book.planning.year_plans.offered.at_once.value.middle)
+    return window[0], min(window[1], max(course.day, soon))
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -190,7 +199,7 @@ def _off(one: Ready, off: SupersOff, key: str) -> Iterator[Errand]:
     if not state.supers:
         return
     ground, name = one.ground, one.ground.book.planning.supers_off_by
-    frame = ground.frame(name, ground.book.methods[name])
+    frame = ground.frame(*method_of_supers_off(ground, off.day))
     cursor = Cursor(next(iter(frame.method.steps)), 1, {ASKED: _asked(one, off)})
     chain = ground.chain(frame, cursor)
     if chain is not None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from itertools import pairwise, zip_longest
 
 from ipmcal.biology.mites.year import YEAR_DAYS
@@ -20,6 +21,29 @@ from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 
 CountWindow = tuple[int, int]
 """First and last day (ordinals), both inclusive."""
+
+
+class CountFor(Enum):
+    """What a count has to lie in a window for."""
+
+    BEFORE = "before"
+    AFTER = "after"
+    LYING = "lying"
+    DOSE = "dose"
+    DECIDES = "decides"
+    SPRING = "spring"
+    AUTUMN = "autumn"
+    FIRST = "first"
+
+
+@dataclass(frozen=True, slots=True)
+class AskedCount:
+    """A window in which a count has to lie, and what for: a course, by its first or last day (``of``), or the year."""
+
+    first: int
+    last: int
+    what: CountFor
+    of: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +64,8 @@ class CountSetting:
     """Where counts are made: the season, the keeper's days, usual highs, how often, and what the region asks for.
 
     ``decides``: days between which a count has to lie, whatever is given: before the published day of late summer.
-    ``few``: drives are few, so that a count is made on the day of a course where it serves as well.
+    ``few``: drives are few, so that counts may lie further apart before midsummer, and one is made on the day of a
+    course where it serves as well.
     """
 
     season: Season
@@ -73,44 +98,47 @@ def apart_on(setting: CountSetting, day: int) -> int:
     """Days until the next count at most, from a day on which one was made."""
     rhythm, asked = setting.rhythm, setting.region
     late = setting.season.marks["winter_bee_rearing_start"].begins.usual - _most(rhythm.late_from)
-    usual = _most(rhythm.late if day >= late else rhythm.apart)
+    usual = _most(rhythm.late if day >= late else rhythm.few if setting.few else rhythm.apart)
     return usual if asked is None or asked.apart is None else min(usual, _most(asked.apart))
 
 
-def count_windows(setting: CountSetting, courses: Sequence[CountedCourse]) -> Iterator[CountWindow]:
+def counts_asked(setting: CountSetting, courses: Sequence[CountedCourse]) -> Iterator[AskedCount]:
     """The days between which a count has to lie: before and after each course, and what the region asks for."""
     rhythm, asked = setting.rhythm, setting.region
     for one in courses:
         if not one.winter:
             soonest = 0 if one.dose or setting.few else _least(rhythm.before)
-            yield one.first - _most(rhythm.before), one.first - soonest
-            yield one.last + _least(rhythm.after), one.last + _most(rhythm.after)
+            yield AskedCount(one.first - _most(rhythm.before), one.first - soonest, CountFor.BEFORE, one.first)
+            last = one.last
+            yield AskedCount(last + _least(rhythm.after), last + _most(rhythm.after), CountFor.AFTER, last)
             if one.last - one.first > _most(rhythm.after):
-                yield one.first + _least(rhythm.lying), one.first + _most(rhythm.lying)
+                lies = one.first + _least(rhythm.lying), one.first + _most(rhythm.lying)
+                yield AskedCount(*lies, CountFor.LYING, one.first)
         elif asked is not None and asked.after_dose is not None:
-            yield _soonest(setting, one.last + _most(asked.after_dose))
-    yield from setting.decides
+            yield AskedCount(*_soonest(setting, one.last + _most(asked.after_dose)), CountFor.DOSE, one.last)
+    for first, last in setting.decides:
+        yield AskedCount(first, last, CountFor.DECIDES)
     yield from _turns_of_the_year(setting)
     if asked is not None and asked.first is not None:
         opens = _edge(setting.season, asked.first.opens, Rule.LATEST_OF)
         closes = _edge(setting.season, asked.first.closes, Rule.EARLIEST_OF)
         if opens is not None and closes is not None:
-            yield opens, closes
+            yield AskedCount(opens, closes, CountFor.FIRST)
 
 
-def _turns_of_the_year(setting: CountSetting) -> Iterator[CountWindow]:
+def _turns_of_the_year(setting: CountSetting) -> Iterator[AskedCount]:
     """The first count of spring, and the last of autumn, which tells what came in since the summer's course."""
     pollen, least = (setting.season.marks[name].begins.usual for name in ("first_pollen", "brood_minimum"))
     spring, autumn = setting.rhythm.spring, setting.rhythm.autumn
-    yield pollen + _least(spring), pollen + _most(spring)
-    yield least - _most(autumn), least - _least(autumn)
+    yield AskedCount(pollen + _least(spring), pollen + _most(spring), CountFor.SPRING)
+    yield AskedCount(least - _most(autumn), least - _least(autumn), CountFor.AUTUMN)
 
 
 def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple[int, ...]:
     """The keeper's days on which mites are counted, ascending: each as late as what it has to serve lets it be."""
-    times, stretches = counting_time(setting), _seasons_of_brood(setting)
-    asked = {_this_year(setting, one) for one in count_windows(setting, courses)}
-    asked |= {(first, first + _grace(setting)) for first, _ in stretches}
+    times, stretches = counting_time(setting), seasons_of_brood(setting)
+    asked = {_this_year(setting, (one.first, one.last)) for one in counts_asked(setting, courses)}
+    asked |= {(first, first + grace(setting)) for first, _ in stretches}
     unmet = {one for one in asked if any(one[0] <= day <= one[1] for day in setting.days)}
     at, found = setting.season.first - 1, list[int]()
     while True:
@@ -118,7 +146,7 @@ def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple
         limit = min([last for _, last in unmet] + ([] if reach is None else [reach]), default=None)
         if limit is None:
             return tuple(found)
-        lift = setting.days if _whole(setting) is not None else times
+        lift = setting.days if all_year(setting) is not None else times
         free = [day for day in lift if at < day <= limit]
         held = [day for day in setting.days for a, b in unmet if max(a, at + 1) <= day <= min(b, limit)]
         at = _chosen(setting, [*free, *held], courses) if free or held else limit
@@ -129,13 +157,13 @@ def count_days(setting: CountSetting, courses: Sequence[CountedCourse]) -> tuple
 def _chosen(setting: CountSetting, days: Sequence[int], courses: Sequence[CountedCourse]) -> int:
     """The latest of days; where drives are few, that of a course begun not long before it."""
     latest = max(days)
-    near = [one.first for one in courses if one.first in days and latest - one.first <= _grace(setting)]
+    near = [one.first for one in courses if one.first in days and latest - one.first <= grace(setting)]
     return max(near, default=latest) if setting.few else latest
 
 
 def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow], found: Sequence[int]) -> int | None:
     """The day by which the next count has to be made, after one on ``at``; None where none has to."""
-    whole = _whole(setting)
+    whole = all_year(setting)
     next_year = found[0] + YEAR_DAYS if found else setting.season.last
     held = whole is None or next_year - at <= whole or at >= setting.season.last
     reach = [] if held or whole is None else [min(at + whole, setting.season.last)]
@@ -145,19 +173,20 @@ def _reach(setting: CountSetting, at: int, stretches: Sequence[CountWindow], fou
     return min(reach, default=None)
 
 
-def _whole(setting: CountSetting) -> int | None:
+def all_year(setting: CountSetting) -> int | None:
     """Days between any two counts of the year, where the region asks for that."""
     asked = setting.region
     return None if asked is None or asked.all_year is None else _most(asked.all_year)
 
 
-def _seasons_of_brood(setting: CountSetting) -> list[CountWindow]:
+def seasons_of_brood(setting: CountSetting) -> list[CountWindow]:
+    """The stretches of a season in which mites are counted: from the first to the last warm day of each."""
     return list(_stretches(counting_time(setting), _most(setting.rhythm.apart)))
 
 
 def _soonest(setting: CountSetting, due: int) -> CountWindow:
     """The keeper's first day from one on, alone: what has fallen by then is compared with figures of that day."""
-    first, last = _this_year(setting, (due, due + _grace(setting)))
+    first, last = _this_year(setting, (due, due + grace(setting)))
     day = next((day for day in setting.days if first <= day <= last), None)
     return (first, last) if day is None else (day, day)
 
@@ -170,9 +199,9 @@ def _this_year(setting: CountSetting, window: CountWindow) -> CountWindow:
 
 def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[CountWindow]:
     """Stretches of the season of brood that lie too long without a count."""
-    for first, last in _seasons_of_brood(setting):
+    for first, last in seasons_of_brood(setting):
         inside = sorted(day for day in found if day >= first)
-        if not inside or inside[0] > first + _grace(setting):
+        if not inside or inside[0] > first + grace(setting):
             yield first, inside[0] if inside else last
         for day, after in zip_longest(inside, inside[1:]):
             reach = day + apart_on(setting, day)
@@ -202,7 +231,7 @@ def _edge(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | N
     return None if found is None else span_of(found).usual
 
 
-def _grace(setting: CountSetting) -> int:
+def grace(setting: CountSetting) -> int:
     """Days by which a count may be later than was asked."""
     return _most(setting.rhythm.after) - _least(setting.rhythm.after)
 

@@ -146,7 +146,7 @@ def _remarks(label: Label, book: Rulebook) -> Iterator[str]:
     """Whose words these are, and who may use it."""
     if label.like:
         rule = book.jurisdictions.get(label.like)
-        yield f"as the label of {rule.title if rule else label.like}: check your label"
+        yield f"from another country's label ({rule.title if rule else label.like}): check your label"
     asks = label.needs.value if label.needs else "unknown"
     yield from {
         "none": (),

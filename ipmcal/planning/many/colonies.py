@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, History, Leaving
+from ipmcal.biology.mites.colony import FIRST_GUESS, LEAD, History, Leaving, colony
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures, Nest
 from ipmcal.biology.mites.year import YEAR_DAYS, Knots, Marks, dearth_knots, laying_knots, place_curves, year_of
@@ -25,7 +25,7 @@ def colonies(
     """Colonies of one history, a draw each, over the same days (ordinals). Raises ValueError as ``colony``."""
     began = history.began
     if began and began.day > days[1]:
-        raise ValueError(f"colonies that begin on {began.day} have no days until {days[1]}")
+        colony(marks, history, figures, draws[0], days)  # it says what is amiss
     of, runs_from = _laying(marks, figures, draws), max(days[0], began.day) if began else days[0]
     first, count = runs_from - LEAD, days[1] - runs_from + LEAD + 1
     laid = _begun(of, history, figures, days[1]) if began else _overwintered(of, history, figures, days)

@@ -7,7 +7,7 @@ side by side, a step at a time.
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,7 +15,9 @@ from ipmcal.biology.mites.courses import kept_of_dose, solving
 from ipmcal.biology.mites.draws import Draw
 from ipmcal.biology.mites.figures import MiteFigures
 from ipmcal.biology.mites.handling import MiteCourse, MiteReach
-from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, shares_left
+from ipmcal.planning.many.columns import Array
+from ipmcal.planning.many.hazards import solved_at_once
+from ipmcal.planning.many.runs import ManyBegin, ManyColonies, ManyHandlings, runs
 
 
 def handled_by_draw(
@@ -44,29 +46,19 @@ def hazards(course: MiteCourse, kills: Sequence[float], figures: MiteFigures, ma
     last, columns = course.first + course.days, many.columns
     if not columns.runs_from <= course.first <= last < columns.first + len(columns.arrays["bees"]):
         return [0.0] * len(kills)
-    searches = {n: solving(1 - k, figures.acting.most_a_day, course.days) for n, k in enumerate(kills) if k > 0}
-    found = [next(searches[n]) if n in searches else 0.0 for n in range(len(kills))]
-    while searches:
-        left = _left(course, found, many)
-        for n in list(searches):
-            found[n], over = _told(searches[n], left[n])
-            if over:
-                del searches[n]
-    return found
+    felt = [n for n, kill in enumerate(kills) if kill > 0]
+    searches = [solving(1 - kills[n], figures.acting.most_a_day, course.days) for n in felt]
+    found = dict(zip(felt, solved_at_once(searches, lambda daily: _left(course, daily, felt, many)), strict=True))
+    return [found.get(n, 0.0) for n in range(len(kills))]
 
 
-def _told(search: Generator[float, float, float], left: float) -> tuple[float, bool]:
-    """The next hazard that a search asks for, once it is told what its last one leaves; or the one that it sought."""
-    try:
-        return search.send(left), False
-    except StopIteration as end:
-        return float(end.value), True
-
-
-def _left(course: MiteCourse, daily: Sequence[float], many: ManyColonies) -> list[float]:
-    """The share of each draw's mites that a hazard on each of a course's days leaves."""
-    begin = ManyBegin((course.first, course.first + course.days), [1.0] * len(daily), [0.0] * len(daily))
-    done, kept = ManyHandlings(()), 1.0 - np.array(daily)
-    for day in range(course.first, course.first + course.days):
-        done.keep(day, kept)
-    return shares_left(many, begin, done)
+def _left(course: MiteCourse, daily: Array, felt: Sequence[int], many: ManyColonies) -> Array:
+    """The share of the mites of some draws that a hazard on each of a course's days leaves."""
+    draws = len(many.lives)
+    each = np.zeros(draws)
+    each[felt] = daily
+    done = ManyHandlings((), dict.fromkeys(range(course.first, course.first + course.days), 1.0 - each))
+    begin = ManyBegin((course.first, course.first + course.days), [1.0] * draws, [0.0] * draws)
+    made = runs(many, begin, done)
+    left: Array = (made.all[-1] / (made.all[-1] + made.killed))[felt]
+    return left

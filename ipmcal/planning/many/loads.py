@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ipmcal.planning.many.columns import Array, ColonyColumns
+from ipmcal.planning.many.columns import ColonyColumns
 from ipmcal.planning.many.runs import ManyTraces
 
 
@@ -30,8 +30,12 @@ def _rows(columns: ColonyColumns, traces: ManyTraces) -> slice:
 
 def among(traces: ManyTraces, first: int, last: int) -> ManyTraces:
     """The traces of some draws, from one place up to another."""
-
-    def mine(one: Array) -> Array:
-        return one[:, first:last]
-
-    return ManyTraces(traces.first, mine(traces.all), mine(traces.on_bees), mine(traces.entered), mine(traces.cut))
+    mine = slice(first, last)
+    return ManyTraces(
+        first=traces.first,
+        all=traces.all[:, mine],
+        on_bees=traces.on_bees[:, mine],
+        entered=traces.entered[:, mine],
+        cut=traces.cut[:, mine],
+        killed=traces.killed[mine],
+    )

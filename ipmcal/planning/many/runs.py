@@ -85,13 +85,17 @@ def stacked(handlings: Sequence[Handling]) -> ManyHandlings:
 
 @dataclass(frozen=True)
 class ManyTraces:
-    """The mites of many draws, as ``Trace``: a row a day, the first of them ordinal ``first``, and a column a draw."""
+    """The mites of many draws, as ``Trace``: a row a day, the first of them ordinal ``first``, and a column a draw.
+
+    ``killed`` by treatments until the end, by draw.
+    """
 
     first: int
     all: Array
     on_bees: Array
     entered: Array
     cut: Array
+    killed: Array
 
     def trace(self, draw: int) -> Trace:
         """The mites of one draw."""
@@ -109,14 +113,6 @@ def runs(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> Many
     return _Runs(many, begin).go(np.array(begin.coming), handlings)
 
 
-def shares_left(many: ManyColonies, begin: ManyBegin, handlings: ManyHandlings) -> list[float]:
-    """The share of each draw's mites that lives on the last day, of those and what was killed."""
-    made = _Runs(many, begin)
-    alive = made.go(np.array(begin.coming), handlings).all[-1]
-    left: list[float] = (alive / (alive + made.killed)).tolist()
-    return left
-
-
 class _Runs:
     """As ``biology.mites.run._Run``, a place for each draw in every number."""
 
@@ -131,7 +127,7 @@ class _Runs:
         self.survive = many.of_lives("mothers_survive")
         room = self.days + self.nest.drone_capped + self.nest.worker_capped + self.nest.young_wait
         self.workers, self.drones, self.ready = (np.zeros((room, draws)) for _ in range(3))
-        self.lived, self.none, self.killed = np.ones(draws), np.zeros(draws), np.zeros(draws)
+        self.lived, self.none = np.ones(draws), np.zeros(draws)
         self.held: dict[int, dict[int, Array]] = {}
         self._settle()
 
@@ -165,7 +161,7 @@ class _Runs:
         cuts, laid = cuts_of(traps), open_combs(nest, traps)
         share = self.many.of_lives("in_trap_comb")
         left = {one.day: one for one in self.many.columns.left}
-        shape = (self.days, len(self.lived))
+        shape, killed = (self.days, len(self.lived)), self.none
         everything, loose, entered, cut = (np.zeros(shape) for _ in range(4))
         for t in range(self.days):
             day = t + self.first
@@ -181,7 +177,7 @@ class _Runs:
             if day in on or day in inside:
                 stayed = self._alive()
                 self._keep(t, on.get(day, 1.0), inside.get(day, 1.0))
-                self.killed = self.killed + (stayed - self._alive())
+                killed = killed + (stayed - self._alive())
             worker, drone = self.free * self.into_worker[at + t], self.free * self.into_drone[at + t]
             self.free = self.free - (worker + drone)
             self.in_cells = self.in_cells + (worker + drone)
@@ -191,7 +187,7 @@ class _Runs:
                 self.held.setdefault(comb, {})[t + nest.drone_capped] = drone * (share / len(laid[day]))
             for comb in cuts.get(day, ()):
                 cut[t] = cut[t] + self._cut(comb, t)
-        return ManyTraces(self.first, everything, loose, entered, cut)
+        return ManyTraces(self.first, everything, loose, entered, cut, killed)
 
     def _alive(self) -> Array:
         return self.free + self.waiting + self.in_cells

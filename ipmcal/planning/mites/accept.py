@@ -199,7 +199,8 @@ class JudgedYears(Sequence[JudgedYear]):
         )
         return loads
 
-    def this_winter_brood(self) -> list[float]:
+    @cached_property
+    def winter_brood(self) -> tuple[float, ...]:
         """As ``JudgedYear.this_winter_brood``, by draw."""
         stock, columns, traces = self.lives[0].stock, columns_of(self.lives, self.lives[0].stock.history), self.both
         if self.young:
@@ -211,7 +212,7 @@ class JudgedYears(Sequence[JudgedYear]):
         if not self.young:
             one, came = self._halves(entered)
             entered = one * np.array([one.start for one in self.lives]) + came
-        return [_share_of_cells(mine, of) for mine, of in zip(entered.T.tolist(), cells.T.tolist(), strict=True)]
+        return tuple(_share_of_cells(mine, of) for mine, of in zip(entered.T.tolist(), cells.T.tolist(), strict=True))
 
     def _halves(self, both: Array) -> tuple[Array, Array]:
         """What comes of one mite, and of those that come in."""
@@ -301,7 +302,7 @@ def outlook(made: JudgedYears, judging: Judging, begins: Sequence[int]) -> Outlo
         over_settled=_share(settled, judging, begins),
         load=odds(one.max(axis=0).tolist()),
         settled_load=odds(settled.max(axis=0).tolist()),
-        winter_brood=odds(made.this_winter_brood()),
+        winter_brood=odds(made.winter_brood),
         factor=odds(made.factors.tolist()),
     )
 

@@ -183,7 +183,7 @@ def _in_order(one: YearKnown) -> Iterator[Set]:
 def spares_winter_bees(one: YearKnown, made: JudgedYears) -> bool:
     """Whether few enough of the first year's winter bees come from a cell with a mite: colonies are lost by them."""
     most = one.asked.book.planning.year_plans.enough.winter_brood.value.middle / 100.0
-    return odds(made.this_winter_brood()).median <= most
+    return odds(made.winter_brood).median <= most
 
 
 def least_courses(one: YearKnown) -> int:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
@@ -19,7 +20,8 @@ class Errand:
     key of an earlier errand that is the same but for its name ("" for none): what is told of one holds for the other.
     ``season`` is the year that its season begins in; where two are planned beside each other, keys of the later end
     with it. ``till_counted``: a course that stands until a count excuses it. ``soon``: its step that is done on the
-    first day on which it may be ("" for none), however its chain is compiled.
+    first day on which it may be ("" for none), however its chain is compiled. ``advice`` is read before its first step,
+    ``beside`` at a step (and number), since something else lies in the hive then.
     """
 
     key: str
@@ -38,6 +40,7 @@ class Errand:
     season: int = 0
     till_counted: bool = False
     soon: str = ""
+    beside: Mapping[tuple[str, int], tuple[str, ...]] = field(default_factory=dict)
 
     def of_season(self, year: int, mark: str) -> Errand:
         """The errand as one of a season; ``mark`` makes its key one of its own ("" for the only season)."""

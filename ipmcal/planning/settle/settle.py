@@ -307,6 +307,7 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     yield from step.notes
     if first:
         yield from errand.advice
+    yield from errand.beside.get((made.step, made.n), ())
     if made.bent == "early":
         yield because_words(Because(Code.EARLY_SINCE, (made.opening.window.closes,)))
     elif made.bent:
@@ -377,9 +378,11 @@ class _Work:
     def drafted(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> Draft:
         """The tasks of an errand, with answers for their day where findings are asked for, and no rain date yet.
 
-        Errands that were alike may have been kept apart from other work since: their story has to be the same, too.
+        Errands that were alike may have been kept apart from other work since: their story has to be the same, too, and
+        what lies in their hives.
         """
-        like = (errand.like or errand.key, id(made), missed and (missed.opens, missed.closes))
+        ends, beside = missed and (missed.opens, missed.closes), tuple(sorted(errand.beside.items()))
+        like = (errand.like or errand.key, id(made), ends, beside)
         if like not in self.made:
             last = len(made) - 1
             self.made[like] = [

@@ -17,6 +17,7 @@ from ipmcal.planning.days.chain import Ease, opening_at, pruned
 from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.off import method_of_supers_off
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.unfold.quiet import Quiet, shut_for
 
@@ -161,15 +162,16 @@ def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
 
     Who names a day for the harvest has them on until about then, where that is before the course.
     """
-    rule = next(iter(ground.book.methods[ground.book.planning.supers_off_by].steps.values()))
+    named, method = method_of_supers_off(ground, by.day)
+    rule, mark = next(iter(method.steps.values())), named.removeprefix(ground.book.planning.supers_off_by)
     effects = effects_of(ground, errand.frame.method)
     step = next((name for name, effect in effects.items() if effect == "supers_off"), None)
     own = None if step is None or ground.yard.harvest is None else errand.frame.method.steps[step]
     kept = None
     if own is not None:
         bounds = {name: (*(getattr(rule, name) or ()), *(getattr(own, name) or ())) for name in ("opens", "closes")}
-        kept = _off_by(ground, errand, by, (step, rule.model_copy(update=bounds), TILL_HARVEST))
-    return kept or _off_by(ground, errand, by, (step, rule, EARLY))
+        kept = _off_by(ground, errand, by, (step, rule.model_copy(update=bounds), TILL_HARVEST + mark))
+    return kept or _off_by(ground, errand, by, (step, rule, EARLY + mark))
 
 
 def _off_by(ground: Ground, errand: Errand, by: Known, how: tuple[str | None, Step, str]) -> Errand | None:

@@ -128,7 +128,7 @@ _Owed = tuple[Cursor, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
-class _Boards:
+class Boards:
     """A colony's boards: the method, its two steps, and what was written of them in this season, pair by pair."""
 
     frame: Frame
@@ -143,11 +143,12 @@ def _counts_falls(ground: Ground, errands: Sequence[Errand]) -> bool:
     return any(step.logs in falls for errand in errands for step in errand.frame.method.steps.values())
 
 
-def _boards(ground: Ground, state: ColonyState) -> _Boards:
+def boards_of(ground: Ground, state: ColonyState) -> Boards:
+    """A colony's boards in place of washes."""
     name = ground.book.planning.cold_count
     method = ground.book.methods[name]
     (first, put_in), (second, read) = method.steps.items()
-    return _Boards(ground.frame(name, method), first, second, tuple(_pairs(ground, state, put_in, read)))
+    return Boards(ground.frame(name, method), first, second, tuple(_pairs(ground, state, put_in, read)))
 
 
 def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event | None, Event | None]]:
@@ -167,7 +168,7 @@ def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iter
 def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterator[Errand]:
     """A board in on one visit and out on the next, for the first count of the season's that falls away, and for what is
     asked for besides, where none has answered."""
-    boards = _boards(ground, state)
+    boards = boards_of(ground, state)
     past = [one for n, pair in enumerate(boards.pairs, 1) for one in _was(boards, n, *pair)]
     reading = _to_read(ground, boards)
     owed = [*([reading] if reading else []), *_to_put_in(ground, boards, lost, reading)]
@@ -183,7 +184,7 @@ def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterato
             yield Errand(mine, name, state, None, frame, cursor, chain or NOTHING, advice if chain else (), done)
 
 
-def _to_read(ground: Ground, boards: _Boards) -> _Owed | None:
+def _to_read(ground: Ground, boards: Boards) -> _Owed | None:
     """A board that lies below the hive is read, if that is not long past its time."""
     put_in, read = boards.pairs[-1] if boards.pairs else (None, None)
     if put_in is None or read is not None:
@@ -194,7 +195,7 @@ def _to_read(ground: Ground, boards: _Boards) -> _Owed | None:
     return None if over else (cursor, ())
 
 
-def _to_put_in(ground: Ground, boards: _Boards, lost: Sequence[_Lost], reading: _Owed | None) -> Iterator[_Owed]:
+def _to_put_in(ground: Ground, boards: Boards, lost: Sequence[_Lost], reading: _Owed | None) -> Iterator[_Owed]:
     """A board for the first count that falls away, and for those that are asked for; what is asked for while one lies
     there, that one answers. Another of the season's own is planned once the first was read."""
     read = [pair[1].day for pair in boards.pairs if pair[1] is not None]
@@ -213,7 +214,7 @@ def _to_put_in(ground: Ground, boards: _Boards, lost: Sequence[_Lost], reading: 
             yield cursor, (because_words(Because(Code.TOO_COLD_TO_WASH, (do,))),)
 
 
-def _was(boards: _Boards, n: int, put_in: Event | None, read: Event | None) -> Iterator[DoneStep]:
+def _was(boards: Boards, n: int, put_in: Event | None, read: Event | None) -> Iterator[DoneStep]:
     """What was written of a board, or is taken for done."""
     told: list[tuple[str, Event, Mapping[str, Known]]] = []
     if put_in is not None:
@@ -232,6 +233,6 @@ def _asked_on(event: Event) -> dict[str, Known]:
     return {ASKED: Known(event.day, Reason(Rule.ASKED, ASKED, Span.exact(event.day), (), (event_reason(event),)))}
 
 
-def _facts(boards: _Boards, put_in: Event) -> Mapping[str, Known]:
+def _facts(boards: Boards, put_in: Event) -> Mapping[str, Known]:
     known = Known(put_in.day, event_reason(put_in))
     return {**_asked_on(put_in), **dict.fromkeys(boards.frame.sets[boards.first], known)}

@@ -91,7 +91,7 @@ def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> It
             for trap in list(state.traps.values()) if method.per == "trap_frame" else [None]:
                 found = _found(ground, name, method, state, trap, alike)
                 yield found
-                if isinstance(found, Refusal):
+                if isinstance(found, Refusal) and not method.rhythm:
                     yield _done_before(ground, name, method, state, trap)
 
 
@@ -139,6 +139,8 @@ def _errand(ground: Ground, name: str, method: Method, state: ColonyState, trap:
     subject = _subject(state, trap)
     if fit.against and not hung:
         return _refusal(ground, subject, name, method, fit.against)
+    if method.rhythm:
+        return None  # made around what packing chose (counting/)
     frame = ground.frame(name, method)
     lines = lines_that_judge(ground, state, ground.telling(frame, state.events))
     beginning = start(frame, state, trap, fit, ground.season)

@@ -22,7 +22,7 @@ MITES = ("mites", "with mites")
 """The first blank of what is counted."""
 FRAMES = "frames of bees"
 """The blank of the frames that bees cover."""
-TAKEN_OUT = "taken out"
+TAKEN_OUT = "out"
 """The blank of strips that come out."""
 
 

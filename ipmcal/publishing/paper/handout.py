@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
+from math import ceil
 
 from markupsafe import Markup
 
@@ -27,8 +28,10 @@ from ipmcal.publishing.paper.ink.drawings import (
     true_size,
 )
 from ipmcal.publishing.paper.leaf import head_words
-from ipmcal.publishing.paper.naming import by_act, hives_of
+from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, lone_heads, up_to_colon
 
+DO_WIDE, BECAUSE_WIDE, BY_LETTERS = 41, 23, 20
+"""Letters on a line of what is done and of why, and how many a last good day takes; measured on half a sheet."""
 HOURS = 24.0
 TRUE_SIZE = "true_size"
 """The drawing that has to be printed as large as it is."""
@@ -101,7 +104,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     """The view of a yard's hand-out."""
     tasks = {task.id: task for task in plan.tasks if task.yard == yard.key and task.season == yard.season}
     skills = skills_for(tasks.values(), teaching.skills)
-    days = tuple(_together(_wall(plan, yard, tasks, teaching.skills)))
+    days = tuple(_reasons_once(tuple(_together(_wall(plan, yard, tasks, teaching.skills)))))
     cards = tuple(_cards(skills, teaching.sizes, SIZED_LARGE if yard.large_print else SIZED))
     rings = tuple((title, _signs(skills, when)) for when, title in RINGS.items())
     scale = clocks(teaching.lives, teaching.mite) if teaching.lives else None
@@ -134,26 +137,58 @@ def card_for(task: Task, skills: Mapping[str, Skill]) -> Skill | None:
 
 
 def _wall(plan: Plan, yard: YardView, tasks: Mapping[str, Task], skills: Mapping[str, Skill]) -> Iterable[WallDay]:
+    """The days, each line with its reason; what a day before has in full is named by its words up to the colon."""
     said: set[str] = set()
+    lone = lone_heads(tasks.values())
     for visit in plan.visits:
         here = [tasks[name] for name in visit.tasks if name in tasks and visit.yard == yard.key]
         if here:
-            named = [(head_words(do, here) if some[0].blanks else do, some) for do, some in by_act(here).items()]
-            yield WallDay(visit.day, tuple(_line(do, some, yard, skills, said) for do, some in named))
+            acts = by_act(here)
+            named = [(_brief(do, here, said, lone), some) for do, some in acts.items()]
+            said.update(acts)
+            yield WallDay(visit.day, tuple(_line(do, some, yard, skills) for do, some in named))
 
 
-def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Skill], said: set[str]) -> WallLine:
+def _brief(do: str, here: Sequence[Task], said: set[str], lone: frozenset[str]) -> str:
+    """What is to be done, as the wall has room for it."""
+    if do in said and up_to_colon(do) in lone:
+        return up_to_colon(do)
+    return head_words(do, here) if any(task.blanks for task in here if act_words(task) == do) else do
+
+
+def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Skill]) -> WallLine:
     skill = card_for(some[0], skills)
-    because = skill.because if skill and skill.because not in said else ""
-    said.add(because)
     stops = [task.window.hard_stop for task in some if task.window.hard_stop is not None]
     who = hives_of(some, yard)
     everyone = len({task.colony for task in some if task.colony}) == len(yard.colonies)
-    return WallLine(do, "" if everyone else who, min(stops, default=None), because, some[0])
+    return WallLine(do, "" if everyone else who, min(stops, default=None), skill.because if skill else "", some[0])
+
+
+def _reasons_once(days: Sequence[WallDay]) -> Iterable[WallDay]:
+    """The days with each reason once: on the first day that has room for it beside what is done, else where it takes
+    least."""
+    told: list[list[str]] = [[] for _ in days]
+    for because in dict.fromkeys(line.because for day in days for line in day.lines if line.because):
+        where = [n for n, day in enumerate(days) if any(line.because == because for line in day.lines)]
+        told[min(where, key=lambda n: (_grows(days[n], told[n], because), n))].append(because)
+    for day, mine in zip(days, told, strict=True):
+        lines, left = [], set(mine)
+        for line in day.lines:
+            lines.append(line if line.because in left else replace(line, because=""))
+            left.discard(line.because)
+        yield replace(day, lines=tuple(lines))
+
+
+def _grows(day: WallDay, told: Sequence[str], because: str) -> int:
+    """By how many lines of text a day's row grows for one more reason."""
+    letters = [len(f"{line.do} {line.who}") + BY_LETTERS * (line.by is not None) for line in day.lines]
+    does = sum(ceil(number / DO_WIDE) for number in letters)
+    has = sum(ceil(len(text) / BECAUSE_WIDE) for text in told)
+    return max(has + ceil(len(because) / BECAUSE_WIDE), does) - max(has, does)
 
 
 def _together(days: Iterable[WallDay]) -> Iterable[WallDay]:
-    """The days, those in one row on which the same is done, with no reason of their own to give."""
+    """The days, those in one row on which the same is done."""
     waiting: WallDay | None = None
     for day in days:
         if waiting and _same(waiting, day):
@@ -169,7 +204,7 @@ def _together(days: Iterable[WallDay]) -> Iterable[WallDay]:
 def _same(before: WallDay, after: WallDay) -> bool:
     """Whether all that is done on a day was done on the one before, for the same hives, by no last good day."""
     said = [[(line.do, line.who, line.by) for line in day.lines] for day in (before, after)]
-    return said[0] == said[1] and not any(line.because or line.by is not None for line in after.lines)
+    return said[0] == said[1] and not any(line.by is not None for line in after.lines)
 
 
 def _cards(skills: Sequence[Skill], sizes: TrueSizes | None, points: float) -> Iterable[Card]:

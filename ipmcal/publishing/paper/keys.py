@@ -62,6 +62,12 @@ class AnswerTable:
     parts: tuple[AnswerPart, ...]
 
     @property
+    def long_back(self) -> bool:
+        """Whether some days to be back are a span, which takes a wider column: "Wed 7 to Fri 16 July"."""
+        backs = (dates.back for part in self.parts for band in part.bands for dates in band.dates)
+        return any(back is not None and back[0] != back[1] for back in backs)
+
+    @property
     def one_line(self) -> bool:
         """Whether the days of an answer stand on one line: those of one day, with one day to be back."""
         backs = (dates.back for part in self.parts for band in part.bands for dates in band.dates)

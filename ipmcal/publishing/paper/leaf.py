@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.tasks import Task
-from ipmcal.model.plan.views import YardView
-from ipmcal.model.values.words import hives
+from ipmcal.model.plan.views import Lying, YardView
+from ipmcal.model.values.words import hives, short_day
 from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, short_name
 
 FOR_HIVE = "For this hive:"
@@ -48,6 +48,16 @@ class HowTold:
 
 
 @dataclass(frozen=True, slots=True)
+class LyingOnce:
+    """What lies in hives, in words: by which hives it is ``shared``; of a hive of its ``own``; and the ``amounts`` in
+    each of those that share a thing and not how much of it."""
+
+    shared: tuple[tuple[str, tuple[str, ...]], ...]
+    own: HiveFacts
+    amounts: HiveFacts
+
+
+@dataclass(frozen=True, slots=True)
 class Unheard:
     """What was due and nobody wrote of: what, by which day, and in which hives."""
 
@@ -67,7 +77,7 @@ def treatings(tasks: Sequence[Task], yard: YardView) -> tuple[Treating, ...]:
 
 def _treating(product: str, some: Sequence[Task], yard: YardView) -> Treating:
     shared = [note for note in some[0].notes if all(note in other.notes for other in some)]
-    cautions = dict.fromkeys(caution for task in some for caution in task.cautions)
+    cautions = dict.fromkeys(c for task in some for c in task.cautions if c not in yard.each_hive)
     notes = tuple(note for note in shared if not note.startswith(FOR_HIVE))
     steps = frozenset((task.method, task.step) for task in some)
     return Treating(steps, product, some[0].do, hives_of(some, yard), notes, tuple(cautions))
@@ -80,7 +90,8 @@ def told_of_steps(given: Iterable[Treating], task: Task) -> tuple[str, ...]:
 
 def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold, ...]:
     """How each thing is done that is not given as a product, and its cautions but those that stand ``elsewhere``: at
-    each hive, beside a product. Nothing is said twice, and nothing of what its line has in full and needs no more.
+    each hive, beside a product. Nothing is said twice, and nothing of what its line has in full and needs no more:
+    such a thing is named by its words up to the colon.
     """
     groups = by_act(task for task in tasks if not task.product)
     said = set(elsewhere)
@@ -89,7 +100,7 @@ def told_once(tasks: Sequence[Task], elsewhere: Iterable[str]) -> tuple[HowTold,
         how = _new((text for task in some for text in task.how), said)
         cautions = _new((text for task in some for text in task.cautions), said)
         cut = any(task.blanks and not task.trap and head_words(task.do, tasks) != task.do for task in some)
-        made += [HowTold(title, how, cautions)] if how or cautions or cut else []
+        made += [HowTold(title if cut else head_words(title, tasks), how, cautions)] if how or cautions or cut else []
     return tuple(made)
 
 
@@ -147,13 +158,15 @@ def head_words(do: str, tasks: Sequence[Task]) -> str:
 
 
 def repeated(tasks: Iterable[Task], given: Sequence[Treating]) -> HiveFacts:
-    """By hive: notes that stand at several of its tasks alike, and are no part of how these are done."""
+    """By hive: notes that stand at several tasks of it, or of another hive, alike, and are no part of how these are
+    done."""
     times: dict[str, Counter[str]] = {}
     for task in tasks:
         said = {*task.how, *told_of_steps(given, task)}
         own = [note for note in task.notes if note not in said]
         times.setdefault(task.colony or "", Counter()).update(own)
-    return {key: tuple(note for note, number in some.items() if number > 1) for key, some in times.items()}
+    alike = {note for some in times.values() for note, number in some.items() if number > 1}
+    return {key: tuple(note for note in some if note in alike) for key, some in times.items()}
 
 
 def shared_facts(facts: HiveFacts, yard: YardView) -> tuple[tuple[str, tuple[str, ...]], ...]:
@@ -174,6 +187,40 @@ def own_facts(facts: HiveFacts, several: Iterable[tuple[str, Sequence[str]]]) ->
     """By hive: what is not said above them for several."""
     said = {text for _, texts in several for text in texts}
     return {key: tuple(text for text in texts if text not in said) for key, texts in facts.items()}
+
+
+def lying_once(lying: Mapping[str, Sequence[Lying]], yard: YardView, as_of: int) -> LyingOnce:
+    """What lies in hives, said once for those in which the same lies until the same day, however much of it."""
+    alike: dict[Lying, list[Lying]] = {}
+    for one in (one for some in lying.values() for one in some):
+        alike.setdefault(replace(one, colony="", number=""), []).append(one)
+    everyone = [short_name(colony.key) for colony in yard.colonies]
+    shared, own, amounts = [], dict[str, tuple[str, ...]](), dict[str, tuple[str, ...]]()
+    for same, some in alike.items():
+        if len(some) < TWO:
+            own[some[0].colony] = (*own.get(some[0].colony, ()), lying_words(some[0], as_of))
+            continue
+        numbers = {one.number for one in some}
+        said = replace(same, number=numbers.pop() if len(numbers) == 1 else "")
+        shared.append((hives([short_name(one.colony) for one in some], everyone), (lying_words(said, as_of),)))
+        if not said.number:
+            which = "" if len(alike) == 1 else f" of {same.title[:1].lower()}{same.title[1:]}"
+            for one in (one for one in some if one.number):
+                amounts[one.colony] = (*amounts.get(one.colony, ()), f"{one.number}{which} in it.")
+    return LyingOnce(tuple(shared), own, amounts)
+
+
+def lying_words(one: Lying, as_of: int) -> str:
+    """What lies in a hive: how much, of what, since when, and by when it has to be out.
+
+    What nobody wrote says so; what is only planned is there if it was put in.
+    """
+    number = f"{one.number} of " if one.number else ""
+    since = f"since {short_day(one.since)}" if one.since < as_of else f"if put in on {short_day(one.since)}"
+    heard = ", not heard of: look" if one.assumed else ""
+    by = one.by if one.by is not None else one.out
+    out = f"OUT BY {short_day(by)}" if by is not None else "no day is planned to take it out: read the label"
+    return f"In it: {number}{one.title[:1].lower()}{one.title[1:]}, {since}{heard}. {out}."
 
 
 def unheard_of(asked: Mapping[str, Sequence[Task]]) -> tuple[Unheard, ...]:

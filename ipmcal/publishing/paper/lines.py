@@ -27,13 +27,16 @@ MANY_BLANKS = 3
 """So many blanks of a task need the whole width."""
 ROOM, ROOM_DRAWN, LINE_WIDE = 28, 40, 145
 """Widths on A4, the narrower paper, mm: the column beside a hive's lines; with a drawing or a lid; lines without it."""
-LETTER, CAPITAL, BOLD_LETTER = 1.95, 2.6, 2.25
+LETTER, CAPITAL, BOLD_LETTER = 1.95, 2.5, 2.25
 """Widths of an average letter at 12 pt, of a capital, and of one in bold at 13 pt, mm; measured."""
 BY_WIDE, BLANK_WIDE, CIRCLE_GAP, TICK_WIDE = 48.0, 19.5, 4.4, 11.0
 """Widths of a last good day in its box, of a blank, of the gap behind a word to be circled, of a tick, mm; measured."""
 
 SLACK = 6.0
 """By so much a note may be wider, mm: it fits on the wider paper, and costs no more height on the narrower one."""
+
+FEW_LINES = 2
+"""At so few lines the hive's head says which box is drawn; at more it stands below the drawing."""
 
 DRAWN_HIGH, LID_HIGH, CAPTION_HIGH = 25.0, 9.0, 5.0
 """How high a drawing, a day to be written on a lid and a line below a drawing are, mm; measured on A4."""
@@ -51,7 +54,7 @@ class Line:
     ``words`` say what to do; ``trap`` is the trap frame's name where they do not say it themselves. ``notes`` are those
     that are not said once for the hive or for the sheet. What fits into the task's own row stands there: ``noted`` the
     notes, ``filled`` the blanks (the row is then as high as a pencil needs); ``circled``: words to be circled stand
-    beside the tick, not below it.
+    beside the tick, not below it. ``joined``: notes and blanks share the row below.
     """
 
     number: int
@@ -64,6 +67,7 @@ class Line:
     noted: bool = False
     filled: bool = False
     circled: bool = False
+    joined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +128,8 @@ def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, mo
     beside = bool(drawings) or any(line.lid for line in lines)
     room = ROOM_DRAWN if beside else 0 if scale > 1 or any(_needs_all(line) for line in lines) else ROOM
     laid = [_laid(line, LINE_WIDE / scale - room) for line in lines]
-    first = _ends_beside(laid, LINE_WIDE / scale - room, _high(lines, len(drawings)) if beside else 0.0)
+    wide, high = LINE_WIDE / scale, _high(lines, len(drawings))
+    first = _ends_beside(lines, wide - room, wide, high) if beside else len(lines)
     return Block(
         key=key,
         name=colony.name if colony and colony.name != key else "",
@@ -142,25 +147,24 @@ def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, mo
 
 def _high(lines: Sequence[Line], drawings: int) -> float:
     """How high what stands beside the lines is, mm: drawings, and days to be written on lids."""
-    return drawings * (DRAWN_HIGH + CAPTION_HIGH * (drawings > 1)) + LID_HIGH * sum(line.lid for line in lines)
+    captioned = drawings > 1 or len(lines) > FEW_LINES
+    return drawings * (DRAWN_HIGH + CAPTION_HIGH * captioned) + LID_HIGH * sum(line.lid for line in lines)
 
 
-def _ends_beside(laid: Sequence[Line], wide: float, high: float) -> int:
-    """How many of the lines stand beside something that is so ``high``; those behind have the whole width."""
-    down = 0.0
-    for number, line in enumerate(laid, 1):
-        down += _line_high(line, wide)
-        rest = laid[number:]
-        if high and down >= high and not any(line.lid for line in rest):
-            return number
-    return len(laid)
+def _ends_beside(lines: Sequence[Line], narrow: float, wide: float, high: float) -> int:
+    """How many of the lines stand beside something that is so ``high``, over ``narrow`` mm: those behind have ``wide``
+    mm. As it takes least room, and no line with a day for the lid is behind."""
+    beside = [_line_high(_laid(line, narrow), narrow) for line in lines]
+    behind = [_line_high(_laid(line, wide), wide) for line in lines]
+    ends = [n for n in range(1, len(lines) + 1) if not any(line.lid for line in lines[n:])]
+    return min(ends, key=lambda n: (round(max(sum(beside[:n]), high) + sum(behind[n:]), 1), n))
 
 
 def _line_high(line: Line, wide: float) -> float:
     """How high a line is, mm, as it is laid out over ``wide`` mm."""
     head = BLANK_HIGH if line.filled else TICK_HIGH
-    notes = 0 if line.noted else ceil(LETTER * len(" ".join(line.notes)) / wide)
-    circled = ceil(_circle(line) / (wide + TICK_WIDE)) if line.task.circle else 0
+    notes = 0 if line.noted or line.joined else ceil(LETTER * len(" ".join(line.notes)) / wide)
+    circled = ceil((_circle(line) - CIRCLE_GAP) / (wide + TICK_WIDE)) if line.task.circle else 0
     blanks = 0 if line.filled else ceil(_blanks(line) / wide)
     return head + notes * NOTE_HIGH + circled * CIRCLE_HIGH + blanks * BLANK_HIGH
 
@@ -175,9 +179,11 @@ def _laid(line: Line, wide: float) -> Line:
     """A line with what stands in its own row, of ``wide`` mm."""
     head, notes, blanks = _head(line), LETTER * len(" ".join(line.notes)), _blanks(line)
     filled = bool(blanks) and head + blanks <= wide
+    noted = head + notes + (blanks if filled else 0) <= wide + SLACK
     return replace(
         line,
-        noted=head + notes + (blanks if filled else 0) <= wide + SLACK,
+        noted=noted,
+        joined=bool(notes and blanks) and not (noted or filled) and notes + blanks <= wide,
         filled=filled,
         circled=_circle(line) <= wide,
     )
@@ -185,7 +191,7 @@ def _laid(line: Line, wide: float) -> Line:
 
 def _head(line: Line) -> float:
     """How wide a line's words and its last good day are, mm."""
-    return BOLD_LETTER * len(f"{line.trap} {line.words}") + (BY_WIDE if line.by is not None else 0)
+    return BOLD_LETTER * len(f"{line.trap} {line.words}".strip()) + (BY_WIDE if line.by is not None else 0)
 
 
 def _blanks(line: Line) -> float:

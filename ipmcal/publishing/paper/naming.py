@@ -62,6 +62,19 @@ def act_words(task: Task) -> str:
     return re.sub(rf"\s*(?<!\w){re.escape(task.trap)}(?!\w)", "", task.do).lstrip(" :,")
 
 
+def up_to_colon(do: str) -> str:
+    """What is to be done, up to the colon."""
+    return do.partition(": ")[0]
+
+
+def lone_heads(tasks: Iterable[Task]) -> frozenset[str]:
+    """The words up to the colon that stand for one kind of work only: what was said in full before is named by them."""
+    kinds: dict[str, set[str]] = {}
+    for task in tasks:
+        kinds.setdefault(up_to_colon(act_words(task)), set()).add(task.logs)
+    return frozenset(words for words, logs in kinds.items() if len(logs) == 1)
+
+
 def by_act(tasks: Iterable[Task]) -> dict[str, list[Task]]:
     """Tasks by what is to be done, in the words that the keeper reads; whichever rule asks for it."""
     groups: dict[str, list[Task]] = {}

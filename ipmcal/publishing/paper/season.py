@@ -14,11 +14,14 @@ from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
-from ipmcal.model.plan.views import Choosing, MarkView, YardCall, YardView
+from ipmcal.model.plan.views import Choosing, CountView, MarkView, YardCall, YardView
 from ipmcal.model.values.words import rough_range, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
-from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of
+from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of, lone_heads, up_to_colon
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
+
+TREAT = "treat"
+"""What a count says that is over its line, in a plan's words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +34,40 @@ class VisitRow:
 
 @dataclass(frozen=True, slots=True)
 class LastGoodDay:
-    """A last good day: what must be done by it, for whom, on which day that is planned, and the harm of lateness."""
+    """A last good day, the day on which the work is planned, and for whom ("": the same as on the other days)."""
 
     by: int
+    planned: int
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class LastGoodDays:
+    """The last good days of an act: what must be done by them, for whom, and the harm of lateness ("": said before)."""
+
     do: str
     who: str
-    planned: int
+    days: tuple[LastGoodDay, ...]
     harm: str
+
+
+@dataclass(frozen=True, slots=True)
+class SaidCounts:
+    """Counts that say the same: what, by whose line where there are several ("": one that is told), of which day where
+    it is one for all (None: each has its own), and the counts."""
+
+    call: str
+    line: str
+    day: int | None
+    counts: tuple[CountView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CourseWords:
+    """A course that is chosen, in words, and what comes second to it."""
+
+    chosen: str
+    second: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +98,16 @@ class SeasonPage:
     visits: tuple[VisitRow, ...]
     minutes: int
     lines: int
-    stops: tuple[LastGoodDay, ...]
+    stops: tuple[LastGoodDays, ...]
     sums: tuple[Sum, ...]
     refusals: tuple[NotOffered, ...]
     conflicts: tuple[Conflict, ...]
     open_tasks: tuple[tuple[Status, tuple[WorkLine, ...]], ...]
     done: int
-    calls: tuple[YardCall, ...] = ()
+    calls: tuple[tuple[YardCall, str, tuple[SaidCounts, ...]], ...] = ()
     worth: str = ""
     choosing: Choosing | None = None
+    courses: tuple[CourseWords, ...] = ()
     mites: tuple[MitesPicture, ...] = ()
 
 
@@ -85,6 +116,7 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
     own = [task for task in plan.tasks if task.yard == yard.key and task.season == yard.season]
     tasks = {task.id: task for task in own}
     visits = [visit for visit in plan.visits if visit.yard == yard.key and any(task in tasks for task in visit.tasks)]
+    choosing = next((one for one in plan.choosing if (one.yard, one.season) == (yard.key, yard.season)), None)
     rows = [
         VisitRow(visit, _works([tasks[task_id] for task_id in visit.tasks if task_id in tasks], yard))
         for visit in visits
@@ -95,8 +127,8 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
     )
     return SeasonPage(
         title=_season_title(yard),
-        chart=_chart(yard, visits, [stop.by for stop in stops]),
-        visits=tuple(rows),
+        chart=_chart(yard, visits, sorted(day.by for stop in stops for day in stop.days)),
+        visits=tuple(_briefly(rows, own)),
         minutes=sum(visit.minutes for visit in visits),
         lines=sum(task in tasks for visit in visits for task in visit.tasks),
         stops=stops,
@@ -105,9 +137,10 @@ def make_season(plan: Plan, yard: YardView) -> SeasonPage:
         conflicts=merged([c for c in plan.conflicts if c.yard == yard.key and _about(c, tasks)]),
         open_tasks=tuple(_open(own, yard)),
         done=sum(task.status is Status.DONE for task in own),
-        calls=tuple(call for call in plan.calls if call.yard == yard.key),
+        calls=tuple(_called(call) for call in plan.calls if call.yard == yard.key),
         worth=" ".join(_worth(plan, yard)),
-        choosing=next((one for one in plan.choosing if (one.yard, one.season) == (yard.key, yard.season)), None),
+        choosing=choosing,
+        courses=tuple(_courses(choosing)) if choosing else (),
         mites=mites_pictures(plan, yard),
     )
 
@@ -161,16 +194,72 @@ def _earliest_stop(tasks: Sequence[Task]) -> int | None:
     return min((task.window.hard_stop for task in tasks if task.window.hard_stop is not None), default=None)
 
 
-def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDay, ...]:
-    """Last good days ahead, earliest first, one for tasks that share step, day and plan."""
-    groups: dict[tuple[int, str, int], list[Task]] = {}
-    for task in tasks:
+def _briefly(rows: Sequence[VisitRow], tasks: Sequence[Task]) -> Iterable[VisitRow]:
+    """The rows; what a row above has in full is named by its words up to the colon, where these can't mean another
+    kind of work: work that comes back all season is a word on its day's line."""
+    lone = lone_heads(tasks)
+    said: set[str] = set()
+    for row in rows:
+        brief = (
+            replace(work, do=up_to_colon(work.do)) if work.do in said and up_to_colon(work.do) in lone else work
+            for work in row.works
+        )
+        yield replace(row, works=tuple(brief))
+        said.update(work.do for work in row.works)
+
+
+def _called(call: YardCall) -> tuple[YardCall, str, tuple[SaidCounts, ...]]:
+    """What counts say of a yard, by whose line where it is one, and the counts by what each says: those that ask for
+    something first."""
+    lines = list(dict.fromkeys(one.line for one in call.counts if one.line))
+    alike: dict[tuple[str, str], list[CountView]] = {}
+    for one in call.counts:
+        alike.setdefault((one.call, one.line if len(lines) > 1 else ""), []).append(one)
+    said = [
+        SaidCounts(words, line, some[0].day if len({one.day for one in some}) == 1 else None, tuple(some))
+        for (words, line), some in sorted(alike.items(), key=lambda item: item[0][0] != TREAT)
+    ]
+    return call, lines[0] if len(lines) == 1 else "", tuple(said)
+
+
+def _courses(choosing: Choosing) -> Iterable[CourseWords]:
+    """Each course with what comes second to it, without the product's name. Where a product has courses of which
+    nothing is told, nobody could say whose it is: it stands by its name behind the last of them."""
+    seconds: dict[str, list[str]] = {}
+    for words in choosing.second:
+        seconds.setdefault(up_to_colon(words), []).append(words)
+    told: dict[str, str] = {}
+    for title, some in seconds.items():
+        named = [one for one in choosing.chosen if one.startswith(f"{title} ")]
+        if len(named) == len(some):
+            told |= {chosen: words.partition(": ")[2] for chosen, words in zip(named, some, strict=True)}
+        else:
+            told[named[-1] if named else ""] = " Second: ".join(some)
+    yield from (CourseWords(chosen, told.get(chosen, "")) for chosen in ("", *choosing.chosen) if chosen or "" in told)
+
+
+def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDays, ...]:
+    """Last good days ahead, by what has to be done: earliest first, one for tasks that share act, day and plan."""
+    groups: dict[str, dict[tuple[int, int], list[Task]]] = {}
+    for task in sorted(tasks, key=lambda task: task.window.hard_stop or 0):
         by = task.window.hard_stop
         if by is not None and task.planned is not None:
-            groups.setdefault((by, act_words(task), task.planned), []).append(task)
-    return tuple(
-        LastGoodDay(by, do, hives_of(group, yard), planned, group[0].harm)
-        for (by, do, planned), group in sorted(groups.items(), key=lambda item: item[0])
+            groups.setdefault(act_words(task), {}).setdefault((by, task.planned), []).append(task)
+    said: set[str] = set()
+    return tuple(_last_days(do, days, yard, said) for do, days in groups.items())
+
+
+def _last_days(do: str, days: Mapping[tuple[int, int], Sequence[Task]], yard: YardView, said: set[str]) -> LastGoodDays:
+    """The last good days of one act; ``said`` are the harms that were told, and grows."""
+    who = {key: hives_of(some, yard) for key, some in days.items()}
+    same = len(set(who.values())) == 1
+    told = dict.fromkeys(task.harm for some in days.values() for task in some if task.harm and task.harm not in said)
+    said.update(told)
+    return LastGoodDays(
+        do=do,
+        who=next(iter(who.values())) if same else "",
+        days=tuple(LastGoodDay(by, planned, "" if same else who[by, planned]) for by, planned in sorted(days)),
+        harm=" ".join(told),
     )
 
 

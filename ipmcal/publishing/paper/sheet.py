@@ -13,15 +13,18 @@ from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Choices, Status, Task, Visit
 from ipmcal.model.plan.views import Lying, YardView
-from ipmcal.model.values.words import joined, short_day
+from ipmcal.model.values.words import joined
 from ipmcal.publishing.paper.keys import AnswerTable, split_answers, yard_key
 from ipmcal.publishing.paper.leaf import (
     HiveFacts,
     HowTold,
+    LyingOnce,
     Treating,
     Unheard,
     alike_in_how,
     counted_once,
+    lying_once,
+    lying_words,
     own_facts,
     repeated,
     shared_facts,
@@ -120,12 +123,11 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     shown, rest = _musts([everything[task_id] for task_id in visit.must], numbers, yard)
     short_hives, short_lines = _short(visit, everything, numbers, yard)
     touched = {task.colony for task in tasks}
-    lying = {key: words for key, words in _lying(plan, visit).items() if key in touched}
-    lying_alike = shared_facts(lying, yard)
+    lying = lying_once({key: some for key, some in _lying(plan, visit).items() if key in touched}, yard, plan.as_of)
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(hive_blocks(lines, yard, own_facts(facts, several), own_facts(lying, lying_alike))),
+        blocks=tuple(hive_blocks(lines, yard, _with_amounts(own_facts(facts, several), lying), lying.own)),
         key=yard_key(tasks, *split_answers(tasks), lambda some: hives_of(some, yard)),
         musts=shown,
         more_musts=rest,
@@ -141,7 +143,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         several=several,
         told=told_once(tasks, _said_in_front(tasks, yard, treating)),
         combs=_combs(tasks, yard),
-        lying=lying_alike,
+        lying=lying.shared,
         unheard=unheard_of(_asked(plan, visit)),
         late=late,
         stores=_stores(tasks, yard),
@@ -170,6 +172,11 @@ def _facts(tasks: Sequence[Task], yard: YardView, treating: Sequence[Treating]) 
     return {key: (*last.get(key, ()), *said[key]) for key in dict.fromkeys(task.colony or "" for task in tasks)}
 
 
+def _with_amounts(facts: HiveFacts, lying: LyingOnce) -> HiveFacts:
+    """The facts of each hive behind how much lies in it, where that is not what lies in others."""
+    return {key: (*lying.amounts.get(key, ()), *texts) for key, texts in facts.items()}
+
+
 def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
     """What comb to expect below the trap frames of these tasks; what is alike in several hives is said once."""
     handled = {task.colony for task in tasks if task.trap}
@@ -196,13 +203,13 @@ def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:
     return asked
 
 
-def _lying(plan: Plan, visit: Visit) -> dict[str, tuple[str, ...]]:
-    """By hive, in walking order: what lies in it on the day of a visit, in words."""
-    found: dict[str, tuple[str, ...]] = {}
+def _lying(plan: Plan, visit: Visit) -> dict[str, tuple[Lying, ...]]:
+    """By hive, in walking order: what lies in it on the day of a visit."""
+    found: dict[str, tuple[Lying, ...]] = {}
     for colony in yard_of(plan, visit.yard).colonies:
         some = [one for one in plan.lying if one.colony == colony.key and one.yard == visit.yard and one.on(visit.day)]
         if some:
-            found[colony.key] = tuple(lying_words(one, plan.as_of) for one in some)
+            found[colony.key] = tuple(some)
     return found
 
 
@@ -211,21 +218,9 @@ def _elsewhere(plan: Plan, visit: Visit, touched: set[str | None]) -> Iterable[t
     lying = _lying(plan, visit)
     for colony in yard_of(plan, visit.yard).colonies:
         if colony.key not in touched:
-            told = (*(f"{words}." for words in causes_words(colony.warnings)), *lying.get(colony.key, ()))
+            inside = (lying_words(one, plan.as_of) for one in lying.get(colony.key, ()))
+            told = (*(f"{words}." for words in causes_words(colony.warnings)), *inside)
             yield from ((short_name(colony.key), words) for words in told)
-
-
-def lying_words(one: Lying, as_of: int) -> str:
-    """What lies in a hive: how much, of what, since when, and by when it has to be out.
-
-    What nobody wrote says so; what is only planned is there if it was put in.
-    """
-    number = f"{one.number} of " if one.number else ""
-    since = f"since {short_day(one.since)}" if one.since < as_of else f"if put in on {short_day(one.since)}"
-    heard = ", not heard of: look" if one.assumed else ""
-    by = one.by if one.by is not None else one.out
-    out = f"OUT BY {short_day(by)}" if by is not None else "no day is planned to take it out: read the label"
-    return f"In it: {number}{one.title[:1].lower()}{one.title[1:]}, {since}{heard}. {out}."
 
 
 # The head ------------------------------------------------------------------------------------------------------------

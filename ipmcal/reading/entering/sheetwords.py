@@ -293,6 +293,17 @@ def line_entries(facts: Facts, sheet: PrintedSheet, number: int, text: str, day:
     return found
 
 
+def without_ticks(entries: Sequence[Typed], book: Rulebook) -> list[Typed]:
+    """Entries without those that a tick alone made where a word of the same line says more: both mean one thing."""
+    told = {(one.line, one.event.word) for one in entries if one.event.value}
+    plain = ("text", "none")
+    return [
+        one
+        for one in entries
+        if one.event.value or book.events[one.event.word].value not in plain or (one.line, one.event.word) not in told
+    ]
+
+
 def _swapped_out(facts: Facts, line: SheetLine, words: Sequence[Sequence[str]], day: int) -> Iterator[list[str]]:
     """At a step that swaps, what was put in before comes out with what goes in: all that is still in the hive."""
     step, out = step_of(line, facts.book), facts.book.word("strips_out")
@@ -326,7 +337,7 @@ def entered(facts: Facts, sheet: PrintedSheet, number: int = 0) -> list[Event]:
 def _before(facts: Facts, sheet: PrintedSheet, number: int, event: Event) -> Iterator[str]:
     """The same line entered before with another answer: both are kept, and it is said how to take one back."""
     skipped, void = facts.book.word("not_done"), facts.book.word("voids")
-    for old in entered(facts, sheet, number):
+    for old in (one for one in entered(facts, sheet, number) if one.place.line):  # what is said beside it has no line
         again = (old.day, said(old)) == (event.day, said(event))
         if not again and (old.word == event.word or skipped in (old.word, event.word)):
             who = old.colony or f"@{old.yard}"

@@ -14,6 +14,7 @@ from ipmcal.model.outfit.outfit import OWN, QUEEN_WORDS, Event
 from ipmcal.model.rules.files import EventRule
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.rules.needs import BEGINNINGS
+from ipmcal.model.rules.retired import RETIRED_STEPS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.lines import Hived, dose_line, hived_of, other_colony, sample_of, wash_way
@@ -195,13 +196,24 @@ def _step(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
     steps = steps_of(method, book)
     if not steps:
         return f"there is no method {quoted(method)}{nearest(method, sorted([*book.methods, *book.treatments]))}"
-    return "" if step in steps else f"'{method}' has no step {quoted(step)}{nearest(step, list(steps))}"
+    now = [name for name in steps if name not in RETIRED_STEPS.get(method, {})]
+    return "" if step in steps else f"'{method}' has no step {quoted(step)}{nearest(step, now)}"
 
 
 def steps_of(method: str, book: Rulebook) -> Mapping[str, Step]:
-    """The steps of a method, or of a treatment on any of its labels, by name; none where there is no such method."""
+    """The steps of a method, or of a treatment on any of its labels, by name; none where there is no such method.
+
+    Steps that stand in old ledgers and journals are those that have taken their place.
+    """
+    retired = {
+        name: book.methods[now].steps[step]
+        for name, (now, step) in RETIRED_STEPS.get(method, {}).items()
+        if now in book.methods and step in book.methods[now].steps
+    }
     if method in book.methods:
-        return book.methods[method].steps
+        return {**retired, **book.methods[method].steps}
+    if retired:
+        return retired
     product = product_of(method, book)
     labels = book.treatments[product].labels.values() if product in book.treatments else ()
     return {name: step for label in labels for name, step in label.steps.items()}

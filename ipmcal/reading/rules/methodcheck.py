@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from string import Formatter
 
-from ipmcal.model.rules.anchors import ASKED, AnchorKind, AnchorWords, anchor_kind
+from ipmcal.model.rules.anchors import ASKED, DUE, AnchorKind, AnchorWords, anchor_kind
 from ipmcal.model.rules.methods import Act, Again, Method, RangeNeed, Step, WordNeed
 from ipmcal.model.rules.needs import NEED_RULES, NeedRule
-from ipmcal.model.rules.retired import instead_of_word
+from ipmcal.model.rules.retired import instead_of_method, instead_of_word
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import Bound, ClockDay
@@ -34,14 +34,15 @@ def known(
         if name not in allowed:
             place = tree.place((*path, i) if indexed else path)
             key = ".".join(str(step) for step in path if isinstance(step, str))
-            yield Complaint.at(place, f"{key}: there is no {what} {quoted(name)}{nearest(name, sorted(allowed))}")
+            instead = (instead_of_method(name) if what == "method" else "") or nearest(name, sorted(allowed))
+            yield Complaint.at(place, f"{key}: there is no {what} {quoted(name)}{instead}")
 
 
 def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Complaint]:
     """Everything that does not fit in one method."""
     marks = {name: rule.kind for name, rule in book.marks.items()}
     days, steps = tuple(method.clock), tuple(method.steps)
-    events = (*book.events, ASKED) if method.asked else book.events
+    events = (*book.events, *((ASKED,) if method.asked else ()), *(DUE if method.rhythm else ()))
     for i, (name, parts) in enumerate(method.clock.items()):
         words = AnchorWords(marks, events, book.groups, days[:i], (), (*days[i:], *steps))
         for day in parts:
@@ -137,10 +138,19 @@ def _whole(book: Rulebook, method: Method, tree: Tree) -> Iterator[Complaint]:
     elif method.per == "trap_frame" and (effects[0] not in ("hangs_trap", "") or len(effects) < 2):
         what = "steps: for trap frames, the first step hangs the frame ('logs: trap_hung'), and another empties it"
         yield Complaint.at(tree.place(("steps",)), what)
+    if method.rhythm and not _counts_once(book, method):
+        what = "rhythm: a rhythm is one of counts: one step, 'per: colony', that 'logs' a count of mites"
+        yield Complaint.at(tree.place(("rhythm",)), what)
     acts = {found.act for found in method.found.values()}
     if Act.WAIT in acts and Act.CLOSE not in acts:
         what = "found: a finding waits, and none closes ('act: close'): what is done when waiting would be too late?"
         yield Complaint.at(tree.place(("found",)), what)
+
+
+def _counts_once(book: Rulebook, method: Method) -> bool:
+    words = (*book.planning.counts, *(step.logs for step in method.steps.values() if step.logs not in book.events))
+    counts = all(step.logs in words and step.again is None for step in method.steps.values())
+    return counts and len(method.steps) == 1 and method.per == "colony" and not method.asked
 
 
 # Steps ---------------------------------------------------------------------------------------------------------------

@@ -28,6 +28,7 @@ PLANNING_UNITS = {
     "far_latitude": "1",
     "far_elevation": "m",
     "too_far_latitude": "1",
+    "too_far_longitude": "1",
     "lag_correlation": "1",
     "enough_chance": "1",
     "packing_millions": "1",

@@ -12,6 +12,7 @@ from typing import Any
 from ipmcal.model.outfit.outfit import Box, Colony, Event, OwnTask, Queen, TrapFrame, Yard
 from ipmcal.model.outfit.yardfile import ColonyFile, OwnTaskFile, TrapFile, YardFile
 from ipmcal.model.rules.anchors import AnchorWords
+from ipmcal.model.rules.retired import instead_of_method
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.forms import LEAP_YEAR, Bound, iso_date, month_and_day
@@ -204,7 +205,8 @@ class _YardReader:
 
     def _known(self, name: str, allowed: Iterable[str], path: Path_, what: str) -> None:
         if name not in allowed:
-            self._complain(path, f"there is no {what} {quoted(name)}{nearest(name, sorted(allowed))}")
+            instead = (instead_of_method(name) if what == "method" else "") or nearest(name, sorted(allowed))
+            self._complain(path, f"there is no {what} {quoted(name)}{instead}")
 
     def _methods(self, path: Path_, add: Sequence[str], decline: Sequence[str]) -> None:
         for key, names in (("add", add), ("decline", decline)):

@@ -105,8 +105,13 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned],
         if not day <= first <= day + reach_of(plan):
             continue
         if one.rests is not None:
-            answered = one.course.day - day <= whole_days(figures.answered)
-            return f"cage the queen {_on(day, first)}, as planned" if answered else ""
+            if one.course.day - day > whole_days(figures.answered):
+                return ""
+            others = [other for other in every if other is not one]
+            found = first_of(plan, opened, Sought(day, at_once(plan), _failed(plan, others, day)), others)
+            many = f"; {_times_words(plan)} the line or more, no caging"
+            many = "" if found is None else f"{many}{found.list_}: {found.words}; {THEN}"
+            return f"cage the queen {_on(day, first)}, as planned{many}"
         fast = quicker(plan, opened, one, day, every)
         mine = [c for c in opened.listed if c.answer.product == one.course.answer.product]
         if first <= day + at_once(plan):
@@ -115,7 +120,7 @@ def _planned(plan: YearPlan, opened: Open, day: int, courses: Sequence[Planned],
             return f"{fast}{name} {when}, as planned{_capped(plan, opened, one, day, every)}"
         now = remedies(opened, mine, Sought(day, at_once(plan)), courses)
         if now and not now[0].dose:
-            return f"{fast}{named(plan, now)}, not only on {month_day(first)}; {THEN}"
+            return f"{fast}{named(plan, now)}, instead of on {month_day(first)}; {THEN}"
     return ""
 
 

@@ -186,7 +186,8 @@ def _given_by_count(plan: YearPlan, opened: Open, by_count: Led, day: int) -> st
     for one in by_count.rounds:
         label = label_for(book.treatments[one.course.answer.product], law, book)
         rest = None if label is None else label.limits.rest
-        until = out_day(plan, one.course.answer) + (0 if rest is None else round(rest.value.value.high or 0))
+        told = round(plan.known.asked.book.planning.year_plans.counts.after.value.high or 0)
+        until = out_day(plan, one.course.answer) + max(told, 0 if rest is None else round(rest.value.value.high or 0))
         if one.course.day < day <= until:
             found.append(one)
     if not found:

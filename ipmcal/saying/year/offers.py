@@ -103,6 +103,9 @@ def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Pla
         return f"{head} {called(plan.known.asked.book, due.answer.product)} on {month_day(due.day)}, as planned"
     hot, later = hot_words(plan, opened, sought, before), _later(plan, opened, sought, before)
     near = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
+    early = _before_laws(plan, opened, sought, before, later)
+    if early:
+        return f"{head} {early}"
     soon, few = later is not None and later.day <= sought.day + near, plan.known.asked.few
     caged = caged_now(plan, opened, sought.day)
     cage = "" if caged is None else forward_words(plan, caged, brought_forward(plan, sought.day))
@@ -123,6 +126,18 @@ def _unlisted(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Pla
     if nxt is None:
         return ""
     return f"{head} the {called(plan.known.asked.book, nxt.course.answer.product)} on {month_day(nxt.course.day)}"
+
+
+def _before_laws(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned], later: Remedy | None) -> str:
+    """What the list has in heat, and is kept for law's treatment, where another may stand in for it then; or none."""
+    if later is None or later.day <= sought.day + whole_days(plan.known.asked.book.planning.year_plans.offered.near):
+        return ""
+    now = replace(sought, reach=at_once(plan), only="heat", law=False)
+    found = [one for one in remedies(opened, _hot(plan, opened), now, before) if one.product != later.product]
+    laws = {one.course.answer.product for one in before if one.round == "autumn" and one.course.day >= sought.day}
+    if not found or found[0].product not in laws:
+        return ""
+    return f"{named(plan, found)}; and for law's treatment then {remedy_words(plan, later)}"
 
 
 def once_more(plan: YearPlan, opened: Open, day: int, before: Sequence[Planned]) -> str:
@@ -148,8 +163,9 @@ def _later(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planne
 
 def _under_supers(plan: YearPlan, opened: Open, sought: Sought, before: Sequence[Planned]) -> Remedy | None:
     """What of the list may lie under supers, and begins no later than a second choice would."""
-    reach = whole_days(plan.known.asked.book.planning.year_plans.offered.near)
-    listed = opened.listed if plan.known.asked.products else opened.all
+    mine = bool(plan.known.asked.products)
+    reach = whole_days(plan.known.asked.book.planning.year_plans.offered.near) if mine else reach_of(plan)
+    listed = opened.listed if mine else opened.all
     among = [c for c in listed if not c.quick and not off_words(plan, c.answer)]
     found = remedies(opened, among, replace(sought, reach=reach, only=""), before)
     return min(found, key=lambda one: one.day, default=None)
@@ -183,7 +199,7 @@ def quicker(plan: YearPlan, opened: Open, one: Planned, day: int, before: Sequen
 def forward_words(plan: YearPlan, caged: Remedy, soon: CagedBreak | None) -> str:
     """A caging that is begun at once; ``soon``: the planned one that it stands for."""
     name = called(plan.known.asked.book, caged.product)
-    instead = "" if soon is None else f", not only on {month_day(soon.caged)},"
+    instead = "" if soon is None else f" instead of on {month_day(soon.caged)},"
     apart = whole_days(plan.known.asked.book.planning.year_plans.offered.caged_apart)
     rests = [c.rests for c in plan.courses if c.rests and soon is None]
     later = next((rest for rest in rests if (caged.caged or 0) <= rest.caged <= caged.day + apart), None)

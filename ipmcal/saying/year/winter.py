@@ -75,7 +75,10 @@ def caging_words(caged: int, day: int, law: str) -> str:
         )
     return (
         f"look on {month_day(caged)} too: brood on that day, be it a palm of it, and cage the queen, the cage in the "
-        f"middle of the bees, and let her out on {month_day(day)} with the dose. She is not found: {capped}"
+        f"middle of the bees, and let her out on {month_day(day)} with the dose; a week after she was caged break the "
+        "queen cells outside the cage. Two weeks after her release, on a mild day, look for her "
+        "or for eggs: neither, look again once brood has begun, then unite. "
+        f"She is not found: {capped}"
     )
 
 

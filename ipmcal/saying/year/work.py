@@ -179,7 +179,12 @@ def _if_missed(plan: YearPlan, opened: Open, one: Planned, second: Second) -> st
         return ""
     other = _other(plan, one, second)
     if one.rests is not None:
-        lost = f" Queen not found: look again a week later, then all is a week later. {_uncaged(plan, opened, one)}"
+        slot, week = _slot(plan, one), whole_days(plan.known.asked.book.planning.year_plans.offered.at_once)
+        lost = " Queen not found: look again a week later, then all is a week later."
+        if slot is not None and slot.by is not None and one.rests.released <= slot.by < one.rests.released + week:
+            by = month_day(slot.by)
+            lost = f" Queen not found that day or the next: no caging this year, a week later would pass {by}."
+        lost = f"{lost} {_uncaged(plan, opened, one)}"
         return f"{lost} Not there on the day of release: the next one you come, no later.{other}"
     if one.course.quick:
         last = second_look(plan, one)

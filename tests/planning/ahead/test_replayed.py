@@ -51,6 +51,7 @@ def test_below_in_july_is_counted_again_and_the_course_of_late_summer_stands() -
         day for day in courses_ahead(plan) if day < on("09-01")
     ], "and the course stands"
     assert any(day > max(d for d in courses_ahead(again) if d < on("09-01")) for day in counts_ahead(again))
+    assert counts_ahead(again)[0] <= on("07-10") + 28, "what is below in July may be over in September"
 
 
 def test_over_in_september_is_answered_within_a_fortnight_or_told() -> None:

@@ -40,8 +40,9 @@ from ipmcal.planning.choose.held import as_placed
 from ipmcal.planning.choose.treat import treat
 from ipmcal.planning.choose.wants import Want, begin_days, paid_by_breaks
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.plan import by_mites, make_plan
+from ipmcal.planning.plan import make_plan
 from ipmcal.planning.ready import by_subject, ready
+from ipmcal.planning.rounds import by_mites
 from ipmcal.planning.unfold.quiet import Quiet
 from ipmcal.planning.unfold.quiet import _waiting as compiled_anew
 

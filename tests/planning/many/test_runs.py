@@ -9,7 +9,7 @@ import pytest
 from planning.mites.year_yards import begun, kept
 
 from ipmcal.biology.mites.colony import History, Leaving, colony
-from ipmcal.biology.mites.courses import handled
+from ipmcal.biology.mites.courses import handled, hazard
 from ipmcal.biology.mites.draws import draws_for_choice, usual
 from ipmcal.biology.mites.handling import UNHANDLED, MiteCourse, MiteReach, Trap
 from ipmcal.biology.mites.run import Begin, Trace, run
@@ -17,6 +17,7 @@ from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.planning.many.colonies import colonies
 from ipmcal.planning.many.columns import columns_among, columns_of_lists
 from ipmcal.planning.many.courses import handled_by_draw
+from ipmcal.planning.many.hazards import hazards_at_once
 from ipmcal.planning.many.loads import loads_on, washed
 from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
 from ipmcal.planning.mites.accept import first_years, one_and_came, years
@@ -133,10 +134,26 @@ def test_what_is_judged_of_all_draws_is_what_is_judged_of_each(stock: Stock) -> 
     assert settled.tolist() == [year.settled(600.0) for year in made]
     assert made.loads(settled, days).T.tolist() == [year.loads(year.settled(600.0), days) for year in made]
     assert made.this_loads(days).T.tolist() == [year.this_loads(days) for year in made]
-    assert made.this_winter_brood() == [year.this_winter_brood() for year in made]
+    assert list(made.winter_brood) == [year.this_winter_brood() for year in made]
     assert made.ends.tolist() == [year.end for year in made]
     assert made.factors.tolist() == [year.factor for year in made]
-    assert min(made.this_winter_brood()) > 0
+    assert min(made.winter_brood) > 0
+
+
+@pytest.mark.parametrize("stock", STOCKS.values(), ids=STOCKS)
+def test_hazards_of_many_courses_are_the_hazards_of_each(stock: Stock) -> None:
+    one = Lived(stock, usual(stock.figures, stock.marks.rarely_broodless))
+    edges = [(stock.first + YEAR_DAYS - 10, 10), (stock.first - 1, 30)]
+    lies = [(LATE - 4, 30), (LATE - 90, 42), (LATE - 90, 3), (LATE + 20, 7), *edges]
+    asked = [
+        (MiteCourse(MiteReach.CONTACT, first, days, 0.5, 0.99, 0), kill)
+        for first, days in lies
+        for kill in (0.0, 0.5, 0.9, 0.9999)
+    ]
+    each = [hazard(course, kill, stock.figures, one.colony, one.draw) for course, kill in asked]
+    assert hazards_at_once(asked, stock.figures, one.colony, one.draw) == each
+    assert each.count(0.0) == len(lies) - 1 + 4
+    assert stock.figures.acting.most_a_day in each
 
 
 def test_courses_of_all_draws_are_the_courses_of_each() -> None:

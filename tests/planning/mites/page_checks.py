@@ -93,7 +93,7 @@ def cagings_keep_apart(made: YearPlan, text: str) -> None:
     mine = [one.rests for one in made.courses if one.rests]
     near = round(book.planning.year_plans.offered.answered.value.middle)
     for day, words in answers(made, text):
-        for sooner in re.findall(rf"cage the queen today, not only on ({DAY})", words):
+        for sooner in re.findall(rf"cage the queen today instead of on ({DAY})", words):
             planned = on_or_after(day, sooner)
             assert any(one.caged == planned for one in mine), "no such caging is planned"
             assert planned - day <= near, f"{month_day(day)}: brought forward by {planned - day} days"

@@ -9,14 +9,14 @@ MOST = 0.05
 """The aim of the design, on all 72 yards: regret.py has them all."""
 
 
-@pytest.mark.parametrize(
-    ("region", "program"),
-    [
-        ("us_upper_midwest", "trap_combs"),
-        ("nz_north_island", "few_drives"),
-        ("mediterranean_spain_italy", "few_drives"),
-    ],
+FAR = (
+    ("us_upper_midwest", "trap_combs"),
+    ("nz_north_island", "few_drives"),
+    ("mediterranean_spain_italy", "few_drives"),
 )
+
+
+@pytest.mark.parametrize(("region", "program"), FAR)
 def test_the_best_base_of_the_search_is_near_the_full_models_own(region: str, program: str) -> None:
     worse, sets = regret(region, program)
     assert sets > 1

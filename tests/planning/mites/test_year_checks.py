@@ -356,7 +356,7 @@ ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (UTAH, answered("25 Sept", "oxalic acid in glycerin, slow strips from 25 Sept"), "failed"),
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off"), "no day on which supers"),
     (UTAH, answered("25 Sept", "amitraz strips from 25 Sept, honey supers off, none before 26 Sept"), "back too soon"),
-    (ENGLAND, answered("26 June", "cage the queen today, not only on 31 July"), "no such caging"),
+    (ENGLAND, answered("26 June", "cage the queen today instead of on 31 July"), "no such caging"),
     (FLORIDA, instead("; where something is capped", "; else"), "nothing over brood"),
     (FLORIDA, answered("4 Sept", f"{GEL} from 4 Sept, honey supers off, none before 17 Oct"), "from 4 Sept: 32"),
     (SPAIN, instead("in Italy it is not left out, as law asks for one without brood", "leave it out"), "law asks"),

@@ -86,7 +86,9 @@ def counted_all_along(one: PackedYear) -> Iterator[str]:
     days = keeper_days(one.yard, one.season.first, one.season.last).ordinals
     inside = [day for day in days if day >= one.begins]
     rhythm = one.book.planning.year_plans.counts
-    setting = CountSetting(one.season, inside, lambda day: weather.readings[day][0], rhythm, region.base.counts)
+    few = "swarm_check" not in one.book.programs[one.yard.program].methods
+    high = lambda day: weather.readings[day][0]  # noqa: E731
+    setting = CountSetting(one.season, inside, high, rhythm, region.base.counts, (), few)
     for first, last in too_far(setting, one.counts):
         yield f"no count from {month_day(first)} to {month_day(last)}"
 

@@ -9,10 +9,11 @@ import pytest
 
 from ipmcal.data import folder
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.cited import Place
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed
 from ipmcal.reading.entering.phrases import DONE_OR_NOT, Heard
 from ipmcal.reading.entering.sheetlines import PrintedSheet, sheet_line
-from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries
+from ipmcal.reading.entering.sheetwords import as_text, entered, line_entries, without_ticks
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.values import value_text
 from ipmcal.reading.yards.yards import load
@@ -244,7 +245,7 @@ def test_a_finding_does_not_make_up_that_the_comb_was_cut(facts: Facts, sheet: P
 
 def test_a_line_entered_before_with_another_answer_is_pointed_out(facts: Facts, sheet: PrintedSheet) -> None:
     first = line_entries(facts, sheet, 3, "9/300", DAY)
-    later = facts.after([one.event for one in first])
+    later = facts.after([replace(one.event, place=Place("journal.csv", 2, 1)) for one in first])
     (same,) = line_entries(later, sheet, 3, "9/300", DAY)
     assert same.known is not None
     assert same.remarks == ()
@@ -256,6 +257,20 @@ def test_a_line_entered_before_with_another_answer_is_pointed_out(facts: Facts, 
     assert "entered before as 'count 9/300'" in skipped.remarks[0]
     (beside,) = line_entries(later, sheet, 3, "broodless", DAY)
     assert beside.remarks == ()
+
+
+def test_a_tick_and_a_word_of_one_line_are_one_entry(facts: Facts, sheet: PrintedSheet) -> None:
+    """As the sheet asks: tick what is done, circle the word that fits. Nothing is to be taken back then."""
+    ticked = line_entries(facts, sheet, 4, "done", DAY)
+    later = facts.after([one.event for one in ticked])
+    circled = line_entries(later, sheet, 4, "no cells", DAY)
+    assert [one.event.word for one in (*ticked, *circled)] == ["inspected", "inspected"]
+    assert circled[0].remarks == ()
+    told = without_ticks([*ticked, *circled], facts.book)
+    assert [(one.event.word, one.event.value) for one in told] == [("inspected", "no cells")]
+    assert without_ticks(ticked, facts.book) == ticked
+    another = [replace(one, line=2) for one in ticked]
+    assert without_ticks([*another, *circled], facts.book) == [*another, *circled]
 
 
 def test_a_code_that_came_back_years_later_is_another_sheet(facts: Facts, sheet: PrintedSheet) -> None:

@@ -72,8 +72,8 @@ def year_known(asked: YearQuestion) -> YearKnown:
     lets, setting, every = let(asked)
     left = left_over(asked, setting, every)
     figures, rarely = asked.stock.figures, asked.stock.marks.rarely_broodless
-    choose = lived(asked.stock, draws_for_choice(figures, rarely))
-    middle = Lived(asked.stock, usual(figures, rarely))
+    *choosing, middle = lived(asked.stock, (*draws_for_choice(figures, rarely), usual(figures, rarely)))
+    choose = tuple(choosing)
     judging = _judging(asked)
     field = field_of(asked, setting, left, (choose, middle), judging)
     return YearKnown(

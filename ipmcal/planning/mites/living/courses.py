@@ -23,6 +23,7 @@ from ipmcal.model.rules.effects import Efficacy
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.many.columns import Array, columns_of_lists
+from ipmcal.planning.many.hazards import hazards_at_once
 from ipmcal.planning.many.runs import ManyBegin, ManyColonies, runs, stacked
 from ipmcal.planning.mites.living.hazards import within
 from ipmcal.planning.mites.living.lived import Lived
@@ -111,7 +112,10 @@ def tuned(
     stock, last = middle.stock, middle.stock.first + YEAR_DAYS
     traps = UNHANDLED.with_traps(stock.traps)
     inside = [[within(part, last) for part in some] for some in parts]
-    handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw) for some in inside]
+    lying = dict.fromkeys(part for some in inside for part in some if part.reach is MiteReach.CONTACT)
+    kills = [(part, middle.draw.kill(part.low, part.high, part.luck)) for part in lying]
+    daily = dict(zip(lying, hazards_at_once(kills, stock.figures, middle.colony, middle.draw), strict=True))
+    handlings = [handled(traps, some, stock.figures, middle.colony, middle.draw, daily) for some in inside]
     columns = columns_of_lists([middle.colony] * len(made))
     many = ManyColonies(stock.figures.nest, columns, [middle.draw.lives] * len(made))
     begin = ManyBegin((stock.first, last), [1.0] * len(made), [0.0] * len(made))

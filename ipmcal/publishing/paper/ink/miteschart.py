@@ -20,7 +20,7 @@ MOST_DRAWN = 10.0
 """Mites in 100 bees up to which anything is drawn."""
 SCALES = ((3.0, 1), (5.0, 1), (10.0, 2))
 """Tops of the scale, and the steps of its numbers."""
-_HEAD, _DEEP, _ROW, _TEXT = 5.2, 36.0, 4.5, 9.0
+_HEAD, _DEEP, _ROW, _TEXT = 5.2, 34.0, 4.1, 9.0
 _KEY_ROW, _KEY_LINE, _PANELS = 4.6, 9.0, 4.6
 """Mm to the next row of the key, the line before its words, what the titles of two drawings side by side take."""
 _BETWEEN, _NARROW = 7.0, 90.0

@@ -138,5 +138,5 @@ def _marks(some: Sequence[MiteYear]) -> str:
     """What the drawing leaves out, for those who wonder."""
     parts = ["Late summer comes out kind: more mites may come in from elsewhere than is drawn"]
     if any(one.counts for one in some):
-        parts.insert(0, "Each count moves the curve from its day on; what lies before is left as it was drawn")
+        parts.insert(0, "Each count moves the curve from its day on")
     return f"{'. '.join(parts)}."

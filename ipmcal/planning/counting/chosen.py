@@ -1,0 +1,150 @@
+"""Chosen: on which of the keeper's days mites are counted in a hive: in time, then on as few drives as can be.
+
+In: what asks for counts, the counts that are made or planned anyway, the days that are free, what each costs. Out:
+days. Pure and exact: the shortest way through the days, from one count to the next.
+
+In this order: no window without a count, and no stretch of brood longer without one than the rhythm has it; each with a
+day to spare for rain; the fewest drives, then visits, then counts; then evenly.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from ipmcal.planning.decide.rhythm import AskedCount, CountSetting, CountWindow, all_year, apart_on, grace
+
+CountCost = tuple[int, int]
+"""What a day costs: drives, and visits."""
+_Worth = tuple[int, int, int, int, int, int, int]
+"""Windows missed, days too far apart, without a day to spare, drives, visits, counts, unevenness: the less the better.
+"""
+_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0)
+
+
+@dataclass(frozen=True)
+class CountQuestion:
+    """Counts of a hive, from ``since`` on. ``asked``: windows; ``stretches``: of the season of brood.
+
+    ``had`` are the days of counts that were made, or are planned by what else asks, ``free`` those that may be chosen,
+    each with what it ``costs``. ``soon``: what is overdue is counted within so many days.
+    """
+
+    setting: CountSetting
+    asked: tuple[AskedCount, ...]
+    stretches: tuple[CountWindow, ...]
+    had: tuple[int, ...]
+    free: tuple[int, ...]
+    costs: Mapping[int, CountCost]
+    since: int
+    soon: int
+
+    @cached_property
+    def last(self) -> int:
+        """The last day before which any of it was counted; the day before the season where none was."""
+        return max((day for day in self.had if day < self.since), default=self.setting.season.first - 1)
+
+    @cached_property
+    def planned(self) -> tuple[int, ...]:
+        """The days to come on which mites are counted anyway."""
+        return tuple(sorted({day for day in self.had if day >= self.since}))
+
+    @cached_property
+    def windows(self) -> tuple[tuple[int, int, int], ...]:
+        """Windows as first day, last day, and the last one that leaves another for rain."""
+        return tuple((one.first, one.last, self._spared(one.first - 1, one.last)) for one in self.asked)
+
+    def _spared(self, after: int, last: int) -> int:
+        """The last free day but one that lies after a day, and up to a last one; the last day where there is one."""
+        end = bisect_right(self.free, last)
+        return self.free[end - 2] if end - bisect_right(self.free, after) > 1 else last
+
+    @cached_property
+    def _reaches(self) -> dict[int, tuple[tuple[int, int, int], ...]]:
+        return {}
+
+    def reaches(self, at: int) -> tuple[tuple[int, int, int], ...]:
+        """After a count on a day: by when the next has to be made, in each stretch that goes on behind it; by when
+        with a day to spare; and the last day of the stretch.
+        """
+        if at not in self._reaches:
+            self._reaches[at] = tuple(self._reach(at, *one) for one in self._due(at))
+        return self._reaches[at]
+
+    def _due(self, at: int) -> list[tuple[int, int]]:
+        found = []
+        for first, last in self.stretches:
+            due = first + grace(self.setting) if at < first else at + apart_on(self.setting, at)
+            if due < last:
+                found.append((due, last))
+        whole = all_year(self.setting)
+        if whole is not None and at + whole < self.setting.season.last:
+            found.append((at + whole, self.setting.season.last))
+        return found
+
+    def _reach(self, at: int, due: int, last: int) -> tuple[int, int, int]:
+        due = max(due, self.since + self.soon) if at < self.since else due
+        return due, self._spared(max(at, self.since - 1), due), last
+
+
+def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
+    """The free days on which mites are counted, ascending."""
+    nodes = sorted({*asked.free, *asked.planned})
+    free, end = set(asked.free), asked.setting.season.last + 1
+    ways: dict[int, tuple[_Worth, int | None]] = {asked.last: (_NOTHING, None)}
+    forced = asked.planned
+    for day in (*nodes, end):
+        before = bisect_left(forced, day)
+        earliest = forced[before - 1] if before else asked.last
+        since = (at for at in ways if earliest <= at < day)
+        steps = ((_sum(ways[at][0], _step(asked, at, day, free)), at) for at in since)
+        best = min(steps, default=None)
+        assert best is not None  # the last count always is a way
+        ways[day] = best
+    found: list[int] = []
+    at = ways[end][1]
+    while at is not None:
+        found += [at] if at in free and at not in forced else []
+        at = ways[at][1]
+    return tuple(reversed([day for day in found if day >= asked.since]))
+
+
+def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
+    """The first and the last free day on which the count of a ``day`` is in time too, with those before and after."""
+    least = _kept(asked, day, near)
+    at = asked.free.index(day)
+    first = last = at
+    while first > 0 and asked.free[first - 1] > near[0] and _kept(asked, asked.free[first - 1], near) <= least:
+        first -= 1
+    while last + 1 < len(asked.free) and asked.free[last + 1] < near[1]:
+        if _kept(asked, asked.free[last + 1], near) > least:
+            break
+        last += 1
+    return asked.free[first], asked.free[last]
+
+
+def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
+    before, after = near
+    one, two = _step(asked, before, day, {day}), _step(asked, day, after, set())
+    return one[0] + two[0], one[1] + two[1]
+
+
+def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
+    """What it comes to where the count after one on a day is made on another."""
+    chosen = day in free and day not in asked.planned
+    missed = sum(first > at and last < day for first, last, _ in asked.windows)
+    tight = sum(first > at and spare < day <= last for first, last, spare in asked.windows) if chosen else 0
+    far = uneven = 0
+    for due, spare, last in asked.reaches(at):
+        far += max(0, min(day, last) - due)
+        tight += chosen and spare < day <= due
+        uneven = (min(day, last) - at) ** 2
+    drives, visits = asked.costs[day] if chosen else (0, 0)
+    return missed, far, tight, drives, visits, int(chosen), uneven
+
+
+def _sum(one: _Worth, other: _Worth) -> _Worth:
+    a, b = one, other
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4], a[5] + b[5], a[6] + b[6]

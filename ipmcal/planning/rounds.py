@@ -1,0 +1,219 @@
+"""Rounds: the yards of one drive choose, unfold, pack and count, until labels hold on the days that packing chose.
+
+In: yards that are ready. Out: each as it was placed, with what could not be mended. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from ipmcal.model.outfit.outfit import Outfit
+from ipmcal.model.plan.plan import Conflict
+from ipmcal.model.plan.strand import Node, Stop, Strand
+from ipmcal.model.values.days import KeeperDays
+from ipmcal.planning.choose.asked import Bans, Earlier
+from ipmcal.planning.choose.held import breaking, broken
+from ipmcal.planning.choose.notes import noted
+from ipmcal.planning.choose.offer import Question
+from ipmcal.planning.choose.outcome import Outcome
+from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, ByYear, Treated, YearWords, planned_courses, treat
+from ipmcal.planning.counting.counted import lay_counts
+from ipmcal.planning.counting.hive import Visited
+from ipmcal.planning.owed.errand import Errand, subject
+from ipmcal.planning.owed.placed import Path, out_as_placed
+from ipmcal.planning.pack.hours import Fitted, fit
+from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
+from ipmcal.planning.ready import Ready
+from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.quiet import Quiet, disturbed
+from ipmcal.planning.unfold.unfold import Unfolded, unfold
+from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
+
+VISIT = "@visit/"
+"""The key of a visit that counts alone ask for, but for its day."""
+
+
+class YardRound:
+    """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
+
+    Bans only grow. What is chosen under so many bans is remembered.
+    """
+
+    def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
+        self.seasons, self.outfit = tuple(seasons), outfit
+        self.ground = seasons[0].ground
+        self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
+        self.by_year = by_mites(outfit, kept)
+        self.quiet: dict[str, Quiet] = {}
+        self.known: dict[tuple[int, ...], Treated] = {}
+        self.treated: list[Treated] = []
+        self.unfolded: list[Unfolded] = []
+        self.paths: dict[str, Path] = {}
+        self.owed: list[Unfolded] = []
+        self.visited = Visited(set(), set())
+        self.alone: frozenset[int] = frozenset()
+        self.least = 0
+        self.fitted = Fitted({})
+        self.breaches: list[dict[tuple[str, int], str]] = []
+        self.unrest: dict[str, Quiet] = {}
+
+    def choose(self) -> None:
+        """Choose courses season by season, and unfold everything that is owed."""
+        self.treated, self.unfolded, earlier = [], [], NONE_EARLIER
+        for i, one in enumerate(self.seasons):
+            key = (i, *(len(bans) for bans in self.bans[: i + 1]))
+            if key not in self.known:
+                self.known[key] = treat(one, self.outfit, self.by_year, self.bans[i], earlier)
+            self.treated.append(self.known[key])
+            earlier = planned_courses(one, self.known[key])
+            mark = f"@{one.ground.season.year}" if i else ""
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
+        self.owed = list(self.unfolded)
+
+    @property
+    def errands(self) -> list[Errand]:
+        """The errands of all seasons, the eldest's first."""
+        return [errand for some in self.unfolded for errand in some.errands]
+
+    @property
+    def strands(self) -> tuple[list[Strand], KeeperDays]:
+        """What is to be packed, and the keeper's days."""
+        return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
+
+    def count(self, placing: Placing, driven: set[int]) -> None:
+        """Lay the counts around what was placed; ``driven`` are days of all yards, and grow by what is added."""
+        self.paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
+        self.visited = visited = Visited(self.worked(placing), driven)
+        self.alone = frozenset[int]()
+        self.unfolded = list(self.owed)
+        for i, (one, courses) in enumerate(zip(self.seasons, self.treated, strict=True)):
+            year = one.ground.season.year
+            made = lay_counts(one, courses, self.errands, self.paths, visited).of_season(year, f"@{year}" if i else "")
+            some, again = self.unfolded[i], {errand.key for errand in made.errands}
+            kept = (errand for errand in some.errands if errand.key not in again)
+            self.unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
+            self.paths |= made.paths
+        self.alone = frozenset(visited.here - self.worked(placing))
+
+    def worked(self, placing: Placing) -> set[int]:
+        """The days on which packing placed any step of the yard's own."""
+        own = {errand.key: errand for some in self.owed for errand in some.errands}
+        paths = ((own[key].chain, path) for key, path in placing.paths.items() if key in own)
+        return {self.ground.days.ordinals[at] for chain, path in paths for _, at in chain.done(path)}
+
+    @property
+    def held(self) -> list[Strand]:
+        """The visits that counts alone ask for, as what is to be packed."""
+        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(self.alone))
+        return [Strand(f"{VISIT}{day}", Stop(1 << at, (0,), day), (Node("", at, None),)) for day, at in places]
+
+    def look(self) -> bool:
+        """Fit the placed steps to the keeper's hours, hold limits and quiet days against them; True if all is well."""
+        self.fitted = fit(self.ground, self.errands, self.paths)
+        paths = self.fitted.paths
+        rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
+        self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
+        self.unrest = disturbed(self.ground, self.errands, paths)
+        return not (any(self.breaches) or self.unrest)
+
+    def learn(self) -> None:
+        """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
+        for banned, found in zip(self.bans, self.breaches, strict=True):
+            banned.update(found)
+        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
+        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
+        for key, more in self.unrest.items():
+            self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
+
+    def told(self) -> Iterator[Conflict]:
+        """What no round could mend."""
+        for one, courses, found in zip(self.seasons, self.treated, self.breaches, strict=True):
+            yield from courses.conflicts
+            yield from breaking(one, found)
+        yield from (conflict for more in self.unrest.values() for conflict in more.told)
+
+    def noted(self) -> list[Errand]:
+        """The errands of all seasons with what is to be read before a course begins."""
+        rows = zip(self.seasons, self.treated, self.unfolded, strict=True)
+        return [e for one, courses, some in rows for e in noted(one, courses, some.errands, self.fitted.paths)]
+
+
+def by_mites(outfit: Outfit, kept: KeptYears = NOTHING_KEPT) -> ByYear:
+    """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
+
+    def chosen(
+        one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
+    ) -> tuple[Question, Outcome, YearWords | None]:
+        from ipmcal.planning.yearly.decided import ByMites
+
+        return ByMites(outfit, kept)(one, start, bans, earlier)
+
+    return chosen
+
+
+def go_round(
+    group: Sequence[Sequence[Ready]], outfit: Outfit, memo: Memo, kept: KeptYears = NOTHING_KEPT
+) -> list[YardRound]:
+    """Choose, unfold, pack and count the yards of one drive.
+
+    The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
+    where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
+    after ``ROUNDS`` what still breaks is a conflict.
+    """
+    yards = [YardRound(seasons, outfit, kept) for seasons in group]
+    most = most_steps(yards[0].ground.book.planning)
+    for last in (*[False] * (ROUNDS - 1), True):
+        for one in yards:
+            one.choose()
+        _packed(yards, most, memo)
+        well = [one.look() for one in yards]
+        if last or all(well):
+            break
+        for one in yards:
+            one.learn()
+    return yards
+
+
+def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
+    """Pack what is owed, and lay the counts around it; once more around the visits that counts alone ask for, where
+    that saves any.
+    """
+    strands = [one.strands for one in yards]
+    packed = pack_drives(strands, most=most, memo=memo)
+    for one, placing in zip(yards, packed.placings, strict=True):
+        one.least = placing.lower_bound
+    drives, visits = _counted(yards, packed)
+    if not any(one.alone for one in yards):
+        return
+    held = [([*some, *one.held], days) for one, (some, days) in zip(yards, strands, strict=True)]
+    again = pack_drives(held, most=most, memo=memo)
+    if _counted(yards, again) >= (drives, visits):
+        _counted(yards, packed)
+
+
+def _counted(yards: Sequence[YardRound], packed: Drives) -> tuple[int, int]:
+    """The drives and the visits that it takes with the counts laid around what was packed."""
+    driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
+    for one, placing in zip(yards, packed.placings, strict=True):
+        one.count(placing, driven)
+    return len(driven), sum(len(one.visited.here) for one in yards)
+
+
+def _unfolded(
+    one: Ready, courses: Treated, quiet: Mapping[str, Quiet], mark: str, before: Sequence[Errand]
+) -> Unfolded:
+    """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
+    keys = {*one.under_way, *courses.errands}
+    treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
+    made = unfold(one.ground, one.states, one.asks, treatments)
+    own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
+    going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
+    hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
+    own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
+    return replace(
+        made,
+        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        # what still goes on of last season is not refused: it is once that is over
+        refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
+    )
