@@ -114,7 +114,7 @@ def _days_in(ground: Ground, window: Window, since: int) -> int:
 def _title(errand: Errand, one: Made) -> str:
     """What is late, in words: of a course the step too, for the rest of it is not."""
     title = errand.frame.method.title
-    return f"{title}, '{_short_do(errand, one)}'" if errand.course else title
+    return ", ".join((title, f"'{_short_do(errand, one)}'")) if errand.course else title
 
 
 def _short_do(errand: Errand, one: Made) -> str:

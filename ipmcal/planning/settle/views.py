@@ -152,7 +152,7 @@ def _last(ground: Ground, state: ColonyState) -> str:
     return f"{month_day(day)}: {'; '.join(parts)}{heard}"
 
 
-FROM_SHEET = re.compile(r"^sheet \S+ line \d+(?:; )?")
+FROM_SHEET = re.compile(r"^sheet\s\S+\sline\s\d+(?:;\s)?")
 """What ``log`` notes of a line that was said of a printed sheet: where it comes from is no finding."""
 
 
