@@ -11,6 +11,7 @@ from pathlib import Path
 
 from ipmcal.model.outfit.outfit import EVERY_YARD
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status
 from ipmcal.model.plan.views import YardView
 from ipmcal.publishing.asdata.plan_json import plan_json
 from ipmcal.publishing.calendar.feed import feeds, imports
@@ -187,18 +188,26 @@ def _paper(plan: Plan, ledger: Ledger, order: PrintOrder, before: tuple[Path, Pd
         screens = {answers_place(view.key): answering_html(plan, view.key, to_answer) for view in plan.yards}
         pages[DATES] = dates_html(plan, codes, order.ahead)
     if "season" in order.kinds:
-        for view in plan.yards:
+        for view in _with_work(plan):
             pages[season_place(view.key, view.season)] = season_html(plan, view.key, view.season, codes)
     for view in _looked_back(plan, order.kinds):
         pages[review_place(view.key, view.season)] = review_html(plan, view.key, view.season)
     if "handout" in order.kinds:
-        for view in plan.yards:
+        for view in _with_work(plan):
             place = handout_place(view.key, view.season)
             pages[place] = handout_html(plan, view.key, view.season, order.teaching)
     if "forms" in order.kinds:
         pages |= {forms_place(key): forms_html(plan, key) for key in dict.fromkeys(view.key for view in plan.yards)}
     stale = dict(_stale(ledger, plan)) if codes else {}
     return _Paper({**pages, **forms}, screens, job_of(pages, sheets, printed), stale, later, frozenset(forms)), ledger
+
+
+def _with_work(plan: Plan) -> list[YardView]:
+    """The seasons of yards that have a page: not one in which nothing was or is to be done, where there is a later."""
+    asked = (t for t in plan.tasks if t.status is not Status.UNKNOWN or t.colony is not None)  # there were no hives yet
+    worked = {(task.yard, task.season) for task in asked}
+    last = {view.key: view.season for view in plan.yards}
+    return [v for v in plan.yards if (v.key, v.season) in worked or v.season == last[v.key]]
 
 
 def _looked_back(plan: Plan, kinds: Sequence[str]) -> Iterator[YardView]:

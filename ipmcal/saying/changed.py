@@ -91,9 +91,10 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
         return "since the colony was moved"
     if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
         return "since the visits go together better so"
-    if newest is None:
-        return f"since {_asked((window.why_closes, window.why_opens)) or 'its days have changed'}"
-    return f"since {newest[1]} on {short_day(newest[0])}"
+    asked = _asked((window.why_opens, window.why_closes), (Rule.ASKED,))
+    if newest is None or asked:
+        return f"since {asked or _asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
+    return f"since {newest[1].replace('_', ' ')} on {short_day(newest[0])}"
 
 
 OF_THE_YEAR = frozenset(
@@ -111,7 +112,7 @@ OF_THE_YEAR = frozenset(
 """What the courses of a year are for: that alone moves none of them."""
 
 
-def _asked(roots: Iterable[Reason]) -> str:
+def _asked(roots: Iterable[Reason], rules: Collection[Rule] = (Rule.ASKED, Rule.LIMIT)) -> str:
     """What the plan itself asks for: a count, a course; "" where a window rests on none. A course of the year moves
     where the year is chosen anew.
     """
@@ -119,9 +120,9 @@ def _asked(roots: Iterable[Reason]) -> str:
     while todo:
         reason = todo.pop()
         todo.extend(reason.under)
-        if reason.rule is Rule.LIMIT and reason.note in OF_THE_YEAR:
+        if reason.rule is Rule.LIMIT and reason.rule in rules and reason.note in OF_THE_YEAR:
             return "the courses of its year are chosen anew, by what was done and written"
-        if reason.rule in (Rule.ASKED, Rule.LIMIT) and reason.note:
+        if reason.rule in rules and reason.note:
             return reason.note
     return ""
 

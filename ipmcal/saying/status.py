@@ -5,6 +5,7 @@ In: a plan. Out: lines of text.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator, Sequence
 
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -69,7 +70,9 @@ def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[t
     due = [t for t in own if t.planned is not None and t.planned <= plan.as_of + TOLD_AHEAD]
     if yard.sick_words:
         yield "looks sick", yard.sick_words.removeprefix("Looks sick: ")
+    yield from _listed("at once", _at_once(plan, yard))
     yield from _listed("LATE, was due", _late(plan, due))
+    yield from _listed("comes too late", _too_late(plan, due))
     yield from _listed("conflicts", _conflicts(plan, yard))
     yield from _listed("over the line", _over(plan, yard))
     yield from _listed("count mites", _days([t for t in due if t.logs in counts]))
@@ -77,7 +80,9 @@ def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[t
     yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
     yield from _listed("take out", _courses(plan, yard))
     yield from _listed("mind", _warnings(yard))
-    yield from _listed("missed", [_who(t) for t in own if t.status is Status.MISSED and _recent(plan, t)])
+    missed = [t for t in own if t.status is Status.MISSED and _recent(plan, t)]
+    yield from _listed("missed", [_who(t) for t in missed if t.done is None])
+    yield from _listed("done too late", [f"{_who(t)} on {short_day(t.done)}" for t in missed if t.done is not None])
     yield from _listed("not in the journal", _asked(plan, own))
     yield from _listed("printed, not heard of", _printed(own))
     yield from _listed("nothing heard of", _silent(plan, yard))
@@ -107,14 +112,33 @@ def _days(tasks: Sequence[Task]) -> list[str]:
 
 def _is_over(plan: Plan, task: Task) -> bool:
     """True where a task's last good day has gone by, or will have on the day for which it is planned."""
-    stop = task.window.hard_stop
-    return stop is not None and stop < max(plan.as_of, task.planned or 0)
+    return _stop(task) < max(plan.as_of, task.planned or 0)
 
 
 def _late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     """What is over, the longest first."""
-    late = sorted((t for t in tasks if _is_over(plan, t)), key=lambda t: (t.window.hard_stop or 0, t.id))
-    return [f"{short_day(t.window.hard_stop or 0)}: {_who(t)} {t.step.replace('_', ' ')}" for t in late]
+    late = sorted((t for t in tasks if _stop(t) < plan.as_of), key=lambda t: (_stop(t), t.id))
+    return [f"{short_day(_stop(t))}: {_who(t)} {t.step.replace('_', ' ')}" for t in late]
+
+
+def _too_late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
+    """What will be over on the day for which it is planned, the soonest first."""
+    some = [t for t in tasks if plan.as_of <= _stop(t) < (t.planned or 0)]
+    told = [(f"{_who(t)} {t.step.replace('_', ' ')} on {short_day(t.planned or 0)}", _stop(t), t.id) for t in some]
+    return [f"{words}, its last good day is {short_day(stop)}" for words, stop, _ in sorted(told, key=lambda t: t[1:])]
+
+
+def _stop(task: Task) -> int:
+    """The last good day of a task; what has none is never over."""
+    return sys.maxsize if task.window.hard_stop is None else task.window.hard_stop
+
+
+def _at_once(plan: Plan, yard: YardView) -> list[str]:
+    """What is due by today and waits for no better weather though it has no last good day: a dead hive is shut."""
+    visits = [v for v in plan.visits if v.yard == yard.key and v.day <= plan.as_of + TOLD_AHEAD]
+    some = [plan.task(i) for visit in visits for i in visit.unwaiting]
+    due = [t for t in some if t.window.hard_stop is None and t.window.closes <= plan.as_of]
+    return [f"{_who(t)}: {t.do[:1].lower()}{t.do[1:]}" for t in due]
 
 
 def _warnings(yard: YardView) -> list[str]:

@@ -55,6 +55,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
+            gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
 
 
@@ -125,6 +126,22 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
         if event.day < last and not same and not event.assumed:
             rough = [t.id for t in tasks if t.logs in ROUGH and t.planned is not None and event.day < t.planned < last]
             assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
+
+
+def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """Whose queen went with a swarm, or was taken away, is not gone through for swarm cells: it stays shut until hers
+    that is raised should lay (``YOUNG``), but for the looks that are for her."""
+    for event in lines:
+        last = event.day + YOUNG.get(event.word, 0)
+        later = [e.day for e in lines if e.day >= event.day and e is not event and word_of(e) in SETTLED]
+        last = min([last, *later])
+        through = [t.id for t in tasks if _through(t) and t.planned is not None and event.day < t.planned < last]
+        assert not through or event.assumed, f"{through} since '{word_of(event)}': it was to be left shut"
+
+
+def _through(task: Task) -> bool:
+    """Whether a look at every comb is not for a young queen, nor for cells that were found."""
+    return task.method.startswith("swarm_check") or task.logs in ("growth_look", "flow_look")
 
 
 def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> None:

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
+from planning.told_invariants import comes
+
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
@@ -16,6 +18,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.lines import dose_line
 from ipmcal.model.values.words import MEASURED, sentence, short_day
+from ipmcal.planning.labels.of_hive import quiet_days
 from ipmcal.planning.labels.standing import wait_after
 from ipmcal.planning.recall.courses import renamed
 from ipmcal.publishing.paper.naming import short_name
@@ -47,6 +50,7 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
     for task in mine:
         if task.planned is not None and task.colony:
             nest_rests(plan, task, mine, yard, book)
+            swarm_checks_go_on(plan, task, [t for t in mine if t.colony == task.colony], yard, book)
             doses_say_all(task, yard, book)
             inside_its_reason(task)
             supers_from_then_on(task, yard, book)
@@ -183,14 +187,33 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
         out = max((d for t in course if t.step in set(removals(label, book)) and (d := day_of(t))), default=None)
         lies = book.treatments[name].lies
         over = lies is not None and lies.value == "on_bars" and out is not None and given
-        if (label.limits.quiet is not None and task.planned in given) or (
-            over and given[0] < task.planned < (out or 0)
-        ):
-            named = any(task.id in c.tasks for c in plan.conflicts)
+        lies_there = over and given[0] < task.planned < (out or 0)
+        if (label.limits.quiet is not None and task.planned in given) or lies_there:
+            named = lies_there and task.planned not in given and task.logs == "inspected"  # a swarm waits for nothing
+            named = named or any(task.id in c.tasks for c in plan.conflicts)
             assert named, f"{task.id} lifts brood combs in the days of {method}, and no conflict says so"
             assert re.search(r"^(First lift|Before|A quiet day)", "\n".join(task.notes), re.M), (
                 f"{task.id}: {task.notes}"
             )
+
+
+def swarm_checks_go_on(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: Rulebook) -> None:
+    """A swarm check is late for a course only where no day of the keeper's in its time is without what the label asks:
+    the days that it wants quiet, and the day on which it goes in."""
+    late = task.planned is not None and task.planned > task.window.closes
+    if not late or not task.method.startswith("swarm_check") or yard.hours is not None:
+        return
+    own = [day_of(t) or 0 for t in tasks if t.id.rsplit("/", 2)[0] == task.id.rsplit("/", 2)[0] and t.n < task.n]
+    shut: set[int] = set()
+    for other in tasks:
+        name, day = treatment_of(other, book), day_of(other)
+        label = _label(name, yard, book) if name else None
+        if label is not None and day is not None and other.step in set(applications(label, book)):
+            limit = label.limits.quiet
+            shut |= {day} if limit is None else {day, *(d for d, _ in quiet_days(limit, [day]))}
+    first = max([task.window.opens, plan.as_of + 1, *(day + 1 for day in own)])
+    free = [d for d in range(first, task.window.closes + 1) if comes(yard, d) and d not in shut]
+    assert not free, f"{task.id} on {short_day(task.planned or 0)}: {short_day(free[0])} was in time"
 
 
 def day_of(task: Task) -> int | None:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from planning.count_invariants import counts_hold
 from planning.course_invariants import courses_hold
 from planning.found_invariants import found_holds
+from planning.told_invariants import told_holds
 from planning.wording_invariants import wording_holds
 
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, TrapFrame, Yard
@@ -67,6 +68,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     counts_hold(plan, outfit, book)
     found_holds(plan, outfit, book)
     wording_holds(plan)
+    told_holds(plan, outfit)
     conflicts(plan)
     refusals(plan)
     order(plan)
@@ -373,7 +375,7 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     """Nothing comes before its cause: steps of a method follow each other, each on a later day, unless it goes along.
 
     What a keeper writes may lie on one day, and be done once more when the next step is over. A look that goes along
-    counts from its own bounds: it may be done while the step before it is late.
+    counts from its own bounds: it may be done, or planned in its time, while the step before it is late.
     """
     chains: dict[tuple[str, str | None, str | None, str, int, int], list[Task]] = {}
     for task in plan.tasks:
@@ -388,7 +390,8 @@ def causes(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             assert first is not None
             assert then is not None
             along = steps_of(task, outfit, book)[task.step].along
-            if along and task.done is not None:
+            in_time = task.planned is not None and task.planned <= task.window.closes < first
+            if along and (task.done is not None or in_time):
                 continue
             if outfit.journal is not None and before.done is not None and task.done is not None:  # as it was written
                 assert first <= then or max(before.n, task.n) > 1, f"{task.id} was done before {before.id}"

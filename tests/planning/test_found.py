@@ -146,7 +146,7 @@ def test_the_trap_of_a_hive_with_a_virgin_is_late_and_says_why() -> None:
 
 def test_cells_that_were_found_are_left_alone_until_the_next_look() -> None:
     found = made(hive("1", "05-28 cells_found"), as_of="05-29")
-    looked = made(hive("1", "05-28 cells_found", "06-03 cell_look no cells"), as_of="06-04")
+    looked = made(hive("1", "05-28 cells_found", "06-03 inspected no cells"), as_of="06-04")
     counts = [min(t.planned or 0 for t in planned(of, "1").values() if t.logs == "count") for of in (found, looked)]
     assert counts[0] > on("06-20") > counts[1]
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from planning.yards import SAT, SUN, colony, on, outfit, rules, short, yard
+from planning.yards import SAT, SUN, colony, on, outfit, rules, shipped, short, yard
 from publishing import kills
 
 from ipmcal.model.plan.plan import Plan
@@ -19,6 +19,7 @@ from ipmcal.publishing.job import due_visits
 from ipmcal.publishing.memory.ledger import read_ledger
 from ipmcal.publishing.paper.pdf import render_job
 from ipmcal.publishing.publish import PrintOrder, Published, publish
+from ipmcal.publishing.publish import _with_work as with_work
 
 SOON, ALL = PrintOrder(), PrintOrder(ahead=None)
 
@@ -121,3 +122,12 @@ def test_each_document_begins_on_a_right_hand_page_under_its_own_bookmark() -> N
     assert read.metadata is not None
     assert read.metadata.title == "to print"
     assert "/StructTreeRoot" in read.trailer["/Root"]  # type: ignore[operator]
+
+
+def test_a_season_in_which_nothing_is_done_has_no_page_where_there_is_a_later() -> None:
+    """In January, before the first bees come: the season that ends beside it would be an empty page."""
+    package = replace(colony("1", kind="package"), began=on("04-24"), began_text="2027-04-24 package")
+    kept = outfit(yard(package, program="first_year", weekdays=(5,)), journal=())
+    of = make_plan(kept, shipped(), on("01-10"))
+    assert [view.season for view in of.yards] == [2026, 2027]
+    assert [view.season for view in with_work(of)] == [2027]

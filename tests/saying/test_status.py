@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planning.yards import SUN, colony, line, outfit, plan, rules, short, yard
+from planning.yards import SUN, colony, line, outfit, plan, rules, shipped, short, yard
 
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.because import Because, Code
@@ -132,14 +132,29 @@ def test_a_line_about_the_yard_alone_is_no_word_of_its_hives() -> None:
 
 
 def test_what_is_over_stands_first_and_not_among_the_good_days() -> None:
-    """Cut by a day on which nobody came; the next visit is after it: it is late, and no longer a good day to come."""
+    """Cut by a day on which nobody comes; the next visit is after it: no good day to come, but not over."""
     one = late()
     (task,) = [t for t in one.tasks if t.window.hard_stop is not None and t.window.hard_stop < (t.planned or 0)]
     lines = [text.strip() for text in status_lines(one, COUNTS)]
-    was = short_day(task.window.hard_stop or 0)
-    assert lines[2] == f"LATE, was due: {was}: {task.colony} {task.trap} {task.step}"
+    was, on_day = short_day(task.window.hard_stop or 0), short_day(task.planned or 0)
+    what = f"{task.colony} {task.trap} {task.step}"
+    assert (task.window.hard_stop or 0) >= one.as_of
+    assert lines[2] == f"comes too late: {what} on {on_day}, its last good day is {was}"
     assert not any(was in text for text in lines if text.startswith("last good days"))
     assert lines[3].startswith("conflicts: ")
+
+
+def test_what_was_due_is_late_once_its_last_good_day_is_over() -> None:
+    one = late()
+    (task,) = [t for t in one.tasks if t.window.hard_stop is not None and t.window.hard_stop < (t.planned or 0)]
+    lines = [text.strip() for text in status_lines(replace(one, as_of=task.planned or 0), COUNTS)]
+    assert lines[2] == f"LATE, was due: {short_day((task.planned or 0) - 1)}: {task.colony} {task.trap} {task.step}"
+
+
+def test_a_dead_hive_that_is_still_to_be_shut_stands_in_the_status() -> None:
+    dead = colony("1", history=[line("05-01 found_dead")])
+    one = plan(outfit(yard(dead, colony("2")), journal=()), "05-02", book=shipped())
+    assert any(text.strip().startswith("at once: 1: dead hive: shut tight") for text in status_lines(one, COUNTS))
 
 
 def late() -> Plan:

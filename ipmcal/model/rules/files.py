@@ -367,6 +367,7 @@ class Planning(RuleFile):
     cold_count: Identifier
     nest_work: Identifiers
     rough_work: Identifiers
+    not_put_off: Identifiers
     signs: Identifier
     signs_within: Days
     counts: Identifiers

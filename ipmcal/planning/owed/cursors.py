@@ -191,7 +191,8 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
             found = opening_at(frame, replace(beginning, step=name, n=1, facts=facts, not_before=None))
             if found is None or not _of_season(day, found.window, season):
                 continue
-            if day >= _earliest(found.window, in_time=step.again is not None or word in counts):
+            found_by = _found_by_looking(ground, word, found.window)
+            if day >= max(found_by, _earliest(found.window, in_time=step.again is not None or word in counts)):
                 # nearest first; of equals one not done yet (False sorts before True), then the method's own order
                 near.append((_distance(day, found.window), i in done, i, name))
         if near:
@@ -200,7 +201,7 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
                 continue
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
-    return {i: days for i, days in done.items() if not _undone(frame, beginning, i, days[-1].day)}
+    return {i: days for i, days in done.items() if not _undone(ground, frame, beginning, i, days[-1].day)}
 
 
 def _of_season(day: int, window: Window, season: Season) -> bool:
@@ -212,11 +213,33 @@ def _of_season(day: int, window: Window, season: Season) -> bool:
     return day - window.closes <= window.opens + DAYS_A_YEAR - day
 
 
-def _undone(frame: Frame, beginning: Cursor, i: int, day: int) -> bool:
+def _undone(ground: Ground, frame: Frame, beginning: Cursor, i: int, day: int) -> bool:
     """True for a step that what it counts from has made owed again since: supers taken off, and put on once more."""
     name, step = list(frame.method.steps.items())[i]
     found = opening_at(frame, replace(beginning, step=name, n=1, not_before=None)) if step.again is None else None
-    return found is not None and max(_happened(found.window.why_opens), default=0) > day
+    if found is None:
+        return False
+    happened = max(_happened(found.window.why_opens), default=0)
+    return happened > day or _found_by_looking(ground, step.logs, found.window) > day
+
+
+def _found_by_looking(ground: Ground, word: str, window: Window) -> int:
+    """The first day on which a look that answers a finding can have been made, 0 for any other step: the look of the
+    day itself is the one that found it."""
+    book = ground.book
+    if not book.events[word].look:
+        return 0
+    findings = {one.logs.partition(" ")[0] for one in book.circled.values() if one.logs}
+    days = [day for subject, day in _events_of(window.why_opens) if subject in findings and day < window.opens]
+    return max(days, default=-1) + 1
+
+
+def _events_of(reason: Reason) -> Iterator[tuple[str, int]]:
+    """The lines that a reason rests on: word and day."""
+    if reason.rule is Rule.EVENT and reason.span is not None:
+        yield reason.subject, reason.span.usual
+    for under in reason.under:
+        yield from _events_of(under)
 
 
 def _earliest(window: Window, *, in_time: bool) -> int:

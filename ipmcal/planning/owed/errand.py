@@ -92,3 +92,9 @@ def task_id(errand: Errand, step: str, n: int) -> str:
     """The identity of a task: whose, which method, season, step and number; never a date."""
     who = errand.key.partition("/")[0]
     return f"{who}/{errand.method}/{errand.season}/{step}/{n}"
+
+
+def trap_words(errand: Errand) -> dict[str, object]:
+    """The words of a step that stand for its trap frame: its name, the slot that it is meant for, and its own."""
+    trap = errand.trap
+    return {"trap": trap.frame.name, "home": trap.frame.home, "slot": trap.slot} if trap else {}

@@ -141,10 +141,16 @@ def _begun(ground: Ground, state: ColonyState, course: Course, one: Prescribed, 
 
 
 def _early_first(ground: Ground, frame: Frame, done: Mapping[str, Known], owed: int) -> Frame:
-    """The frame with the looks that were done before what lies in the hive came out in front of its taking out."""
+    """The frame with the looks that were done before the step that they go along with in front of what is owed.
+
+    That is what lies in the hive and has to come out, the ``owed``-th step, or the first that is not done yet: a look
+    passes over nothing.
+    """
     steps = frame.method.steps
-    early = [name for name in list(steps)[owed:] if name in done and steps[name].along]
-    return _in_front(ground, frame, early, owed)
+    names = list(steps)
+    first = min([i for i, name in enumerate(names[:owed]) if name not in done and not steps[name].along], default=owed)
+    early = [name for name in names[first:] if name in done and steps[name].along]
+    return _in_front(ground, frame, early, first)
 
 
 def _gone_by(ground: Ground, frame: Frame, cursor: Cursor, later: Sequence[str]) -> Iterator[tuple[str, Opening]]:

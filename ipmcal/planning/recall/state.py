@@ -139,7 +139,10 @@ def full_on(state: ColonyState, biology: Biology) -> Reason | None:
 
 
 def _queen(colony: Colony, events: Sequence[Event], book: Rulebook) -> frozenset[str]:
+    """What is known of the queen. Once hers was lost and another lays, that one is neither marked nor clipped: what is
+    known of a new queen is written as such."""
     known: tuple[str, ...] = (colony.queen.state,)
+    own, gone = True, False
     for event in events:
         rule = book.events[event.word]
         if rule.effect == "queen":
@@ -150,8 +153,12 @@ def _queen(colony: Colony, events: Sequence[Event], book: Rulebook) -> frozenset
             known = COUNTS_AS[CELLS]
         elif rule.effect == "stops_laying":
             known = (CAGED if rule.laying_again == "let_out" else GONE,)
-    words = {*known, "clipped" if colony.queen.clipped else "unclipped"}
-    return frozenset(words | ({"marked"} if colony.queen.marked else set()))
+        elif rule.effect == "requeens":
+            own, gone = True, False
+        gone = gone or bool({GONE, VIRGIN} & {*known})
+        own = own and not (gone and LAYS in known)
+    words = {*known, "clipped" if colony.queen.clipped and own else "unclipped"}
+    return frozenset(words | ({"marked"} if colony.queen.marked and own else set()))
 
 
 def _rests(season: Season, book: Rulebook) -> Iterable[Rest]:

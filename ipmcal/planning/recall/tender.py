@@ -15,7 +15,7 @@ from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.recall.broodless import SEEN, breaks
+from ipmcal.planning.recall.broodless import CELLS, GONE, MATED, SEEN, VIRGIN, Break, breaks
 
 SETTLES = ("queen", "starts_laying")
 """Effects of lines that tell what became of cells: she is there and lays, or another was given."""
@@ -23,11 +23,15 @@ SETTLES = ("queen", "starts_laying")
 
 @dataclass(frozen=True, slots=True)
 class Tender:
-    """Days, both inclusive, on which a virgin or cells may be in a hive; ``last`` None: no end is known."""
+    """Days, both inclusive, on which a virgin or cells may be in a hive; ``last`` None: no end is known.
+
+    ``guessed``: no queen was found, and neither cells nor a virgin were seen: a comb is lifted to find out.
+    """
 
     first: int
     last: int | None
     why: Reason
+    guessed: bool = False
 
     def holds(self, day: int) -> bool:
         """Whether a day is one of them."""
@@ -40,8 +44,16 @@ def tender_days(state: ColonyState, book: Rulebook) -> tuple[Tender, ...]:
     Where nobody wrote that she lays, they end when the latest should: then somebody looks.
     """
     raised = (one for one in breaks(state, book) if one.raised)
-    queens = (Tender(one.since, one.eggs.span.high if one.eggs else None, one.why) for one in raised)
+    queens = (
+        Tender(one.since, one.eggs.span.high if one.eggs else None, one.why, _guessed(one, state)) for one in raised
+    )
     return (*queens, *_cells(state, book))
+
+
+def _guessed(one: Break, state: ColonyState) -> bool:
+    """Whether a break rests on a queen who was not found, and nothing of one to come was seen since."""
+    seen = any(e.trap is None and e.day >= one.since and e.value in (VIRGIN, MATED, CELLS) for e in state.events)
+    return one.stop is not None and one.stop.value == GONE and not seen
 
 
 def _cells(state: ColonyState, book: Rulebook) -> Iterator[Tender]:

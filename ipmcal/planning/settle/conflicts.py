@@ -11,8 +11,9 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Task, Visit
+from ipmcal.model.rules.methods import Act
 from ipmcal.planning.days.chain import Cursor, Frame, Made, opening_at
-from ipmcal.planning.owed.errand import Errand, subject, task_id
+from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
 
 MOST_WINDOWS = 3
@@ -20,16 +21,24 @@ MOST_WINDOWS = 3
 
 
 def bent(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Conflict]:
-    """Steps that the keeper's days push out of their windows: one conflict an errand and manner."""
+    """Steps that the keeper's days push out of their windows: one conflict an errand and manner, and cause."""
     told = list(_unexcused(ground, errand, made))
     for manner in ("early", "late", "overdue"):
         some = [one for one in told if one.bent == manner and one.day >= ground.as_of]
-        if some:
-            ids = tuple(task_id(errand, one.step, one.n) for one in some)
-            windows = [one.opening.window for one in some]
-            what = _what(ground, errand, manner, some)
-            shut = Because(Code.LEAVE_IT_SHUT) if what.code is Code.KEPT_FOR_A_VIRGIN else None
-            yield Conflict(ground.yard.key, subject(errand), what, shut or _helps(ground, windows), ids)
+        for alike in _by_cause(ground, errand, made, some) if manner == "late" else [some]:
+            if alike:
+                ids = tuple(task_id(errand, one.step, one.n) for one in alike)
+                what, helps = _what(ground, errand, manner, made, alike)
+                yield Conflict(ground.yard.key, subject(errand), what, helps, ids)
+
+
+def _by_cause(ground: Ground, errand: Errand, made: Sequence[Made], late: Sequence[Made]) -> list[list[Made]]:
+    """Late steps, those with one cause together: why one of them is late may not be why another is."""
+    found: dict[object, list[Made]] = {}
+    for one in late:
+        what, _ = _late(ground, errand, made, [one])
+        found.setdefault((what.code, what.values[2:]), []).append(one)
+    return list(found.values())
 
 
 def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator[Made]:
@@ -61,19 +70,56 @@ def _kept(errand: Errand, made: Made) -> bool:
     return before & (frame.shut.get(step, 0) | frame.off(step)) == before != 0
 
 
-def _what(ground: Ground, errand: Errand, manner: str, made: Sequence[Made]) -> Because:
-    method, days = errand.frame.method, tuple(one.day for one in made)
-    step = method.steps[made[0].step]
-    if manner == "overdue":
-        if errand.frame.why is not None and errand.frame.barred and _kept(errand, made[0]):
-            return Because(Code.KEPT_FOR_A_VIRGIN, (method.title, days, errand.frame.why))
-        if step.harm:
-            return Because(Code.OVERDUE, (method.title, days, step.harm.rstrip(".")))
-        return Because(Code.LAST_DAY_OVER, (method.title, days))
+def _what(
+    ground: Ground, errand: Errand, manner: str, made: Sequence[Made], some: Sequence[Made]
+) -> tuple[Because, Because]:
+    """What gives way with ``some`` of the steps ``made``, and what would help."""
+    method, days = errand.frame.method, tuple(one.day for one in some)
+    if manner == "late":
+        return _late(ground, errand, made, some)
+    helps = _helps(ground, [one.opening.window for one in some])
     if manner == "early":  # its time is still to come: what is over can't be done before it
-        return Because(Code.EARLY_NO_DAY, (method.title, days))
-    over = all(one.opening.window.closes < ground.as_of for one in made)
-    return Because(Code.LATE_OVER if over else Code.LATE_NO_DAY, (method.title, days))
+        return Because(Code.EARLY_NO_DAY, (method.title, days)), helps
+    if errand.frame.why is not None and errand.frame.barred and _kept(errand, some[0]):
+        what = Because(Code.KEPT_FOR_A_VIRGIN, (method.title, days, errand.frame.why))
+        return what, Because(Code.LEAVE_IT_SHUT)
+    step = method.steps[some[0].step]
+    if step.harm:
+        return Because(Code.OVERDUE, (method.title, days, step.harm.rstrip("."))), helps
+    return Because(Code.LAST_DAY_OVER, (method.title, days)), helps
+
+
+def _late(ground: Ground, errand: Errand, made: Sequence[Made], late: Sequence[Made]) -> tuple[Because, Because]:
+    """Why soft steps come late, and what would help. "No day of yours" is said only where there is none."""
+    windows, days = [one.opening.window for one in late], tuple(one.day for one in late)
+    title = _title(errand, late[0])
+    if all(window.closes < ground.as_of for window in windows):
+        return Because(Code.LATE_OVER, (title, days)), _helps(ground, windows)
+    before = next(reversed(made[: made.index(late[0])]), None)
+    left = [window for window in windows if _days_in(ground, window, 0 if before else late[0].cursor.since)]
+    if not left:
+        return Because(Code.LATE_NO_DAY, (title, days)), _helps(ground, windows)
+    if before is not None and not _days_in(ground, left[0], before.day):
+        named = _short_do(errand, before)
+        return Because(Code.LATE_BEHIND, (title, days, named, before.day)), Because(Code.SOONER_BEFORE)
+    why = errand.frame.why or Because(Code.NOT_TO_BEGIN)
+    return Because(Code.LATE_KEPT, (title, days, why)), Because(Code.FIRST_IT_CAN)
+
+
+def _days_in(ground: Ground, window: Window, since: int) -> int:
+    """The keeper's days, as bits, in a window from today on and after the step before."""
+    return ground.days.between(max(window.opens, ground.as_of, since + 1), window.closes)
+
+
+def _title(errand: Errand, one: Made) -> str:
+    """What is late, in words: of a course the step too, for the rest of it is not."""
+    title = errand.frame.method.title
+    return ", ".join((title, f"'{_short_do(errand, one)}'")) if errand.course else title
+
+
+def _short_do(errand: Errand, one: Made) -> str:
+    do = errand.frame.method.steps[one.step].do
+    return do.format_map(trap_words(errand)) if errand.trap else do
 
 
 def _helps(ground: Ground, windows: Sequence[Window]) -> Because:
@@ -121,6 +167,9 @@ def contradictions(ground: Ground, errands: Sequence[Errand]) -> Iterator[Confli
                 yield Conflict(ground.yard.key, errand.colony.colony.key, what, Because(Code.MEND_LINE))
         if errand.trap and any(r.note for r in _seen_reasons(errand.frame, errand.cursor)):
             last, name = errand.trap.sightings[-1], errand.trap.frame.name
+            found = errand.frame.method.found.get(last.finding)
+            if found is not None and found.act is Act.WAIT:
+                continue  # they build later than usual: it is left, as the sheet says, and looked at again
             what = Because(Code.SEEN_MISFITS, (str(last.event.place), name, last.finding))
             yield Conflict(ground.yard.key, subject(errand), what, Because(Code.SEEN_STANDS))
 

@@ -24,7 +24,7 @@ from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
-from ipmcal.planning.owed.errand import Errand, subject, task_id
+from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
@@ -126,9 +126,14 @@ def _stories(
 
 
 def _waits_words(errand: Errand, late: Made) -> str:
-    """What waits, in words: of a course the step, for the rest of it does not."""
+    """What waits, in words: of a course, or of looks that follow each other, the one that does; the rest does not."""
     method = errand.frame.method
-    return method.steps[late.step].do.partition(":")[0].rstrip("?.") if errand.course else method.title
+    step = method.steps[late.step]
+    if errand.course:
+        return step.do.partition(":")[0].rstrip("?.")
+    several = len(method.steps) > 1 or step.again is not None
+    due = Because(Code.DUE_BY, (method.title, late.opening.window.closes))
+    return because_words(due) if several else method.title
 
 
 def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Conflict]:
@@ -140,15 +145,23 @@ def told_of(told: Iterable[Conflict], tasks: Collection[str]) -> Iterator[Confli
 
 
 def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
-    """The tasks with one count of a hive on a visit, the most urgent: it answers all that ask for one."""
+    """The tasks with one count of a hive on a visit, and one look at all of its combs for cells: the most urgent, which
+    answers all that ask for one."""
     counts = ground.book.planning.counts
-    washes: dict[tuple[str | None, int, str], Placed] = {}
+    once = {*counts, *ground.book.planning.not_put_off}
+
+    def pressing(one: Placed) -> tuple[bool, int]:
+        """A look for what was found goes before the weekly one: it says what to look for."""
+        weekly = one.errand.frame.method.steps[one.made.step].again is not None
+        return weekly and one.task.logs not in counts, one.task.window.by
+
+    alike: dict[tuple[str | None, int, str], Placed] = {}
     for one in placed:
-        if one.task.logs in counts:
+        if one.task.logs in once:
             key = (one.task.colony, one.day, one.task.logs)
-            washes[key] = min(washes.get(key, one), one, key=lambda wash: wash.task.window.by)
-    told = {id(wash) for wash in washes.values()}
-    return [one for one in placed if one.task.logs not in counts or id(one) in told]
+            alike[key] = min(alike.get(key, one), one, key=pressing)
+    told = {id(one) for one in alike.values()}
+    return [one for one in placed if one.task.logs not in once or id(one) in told]
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:
@@ -219,7 +232,7 @@ def _placed(ground: Ground, errand: Errand, made: Made, *, first: bool, ends: Wi
     last = list(errand.frame.method.steps)[-1]
     step = errand.frame.method.steps[last if ends is not None else made.step]
     asked = replace(made.cursor, step=last, n=1) if ends is not None else made.cursor
-    words, do = _words(errand), _do(step, made)
+    words, do = trap_words(errand), _do(step, made)
     task = Task(
         id=task_id(errand, made.step, made.n),
         yard=ground.yard.key,
@@ -271,11 +284,6 @@ def _value(ground: Ground, errand: Errand, made: Made) -> str:
     if rule.effect == "supers_on":
         return "1"
     return made.step if errand.method == OWN else ""
-
-
-def _words(errand: Errand) -> dict[str, object]:
-    trap = errand.trap
-    return {"trap": trap.frame.name, "home": trap.frame.home, "slot": trap.slot} if trap else {}
 
 
 def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, ends: Window | None) -> Iterator[str]:

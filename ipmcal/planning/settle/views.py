@@ -5,6 +5,7 @@ In: a yard's ground and the states of its colonies. Out: ``YardView``. Pure.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from ipmcal.model.outfit.outfit import Event
@@ -151,6 +152,10 @@ def _last(ground: Ground, state: ColonyState) -> str:
     return f"{month_day(day)}: {'; '.join(parts)}{heard}"
 
 
+FROM_SHEET = re.compile(r"^sheet\s\S+\sline\s\d+(?:;\s)?")
+"""What ``log`` notes of a line that was said of a printed sheet: where it comes from is no finding."""
+
+
 def _event_words(ground: Ground, event: Event) -> str:
     """A line of the journal in a word or two, without the trap's name."""
     rule = ground.book.events[event.word]
@@ -162,7 +167,9 @@ def _event_words(ground: Ground, event: Event) -> str:
         return f"{rule.short or rule.title} {hived_of(event.value, rule.value).parent}".strip()
     if rule.value == "treatment":
         return _dose_words(ground, event, rule.short or rule.title)
-    words = event.value or event.note
+    if rule.effect == "not_done":
+        return rule.short or rule.title  # its value names the step to programs
+    words = event.value or FROM_SHEET.sub("", event.note)
     if rule.value == "text" and words:
         return words
     return f"{rule.short or rule.title} {words}".strip()

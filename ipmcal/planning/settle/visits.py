@@ -255,7 +255,10 @@ def _must(tasks: Sequence[Task], unwaiting: Sequence[Task]) -> Iterable[str]:
 
 
 def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) -> tuple[str, ...]:
-    """The tasks that fit into a short visit, most urgent first by their last ``chances``; a hive is opened once."""
+    """The tasks that fit into a short visit, the hive of the most urgent first, by their last ``chances``.
+
+    A hive is opened once, and its tasks keep their order: what goes in comes behind what lifts its combs.
+    """
     planning = ground.book.planning
     left = planning.short_visit.value.middle
     place = {t.id: i for i, t in enumerate(tasks)}
@@ -264,15 +267,16 @@ def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) ->
         key=lambda t: (t.window.hard_stop is None, chances[t.window.closes], t.window.closes, place[t.id]),
     )
     opened: set[str | None] = set()
-    chosen: list[str] = []
+    chosen: list[Task] = []
     for task in urgent:
         cost = task.minutes + (0 if task.colony in opened else planning.minutes_per_hive.value.middle)
         if cost > left and chosen:
             continue
         left -= cost
         opened.add(task.colony)
-        chosen.append(task.id)
-    return tuple(chosen)
+        chosen.append(task)
+    hives = list(dict.fromkeys(task.colony for task in chosen))
+    return tuple(t.id for t in sorted(chosen, key=lambda t: (hives.index(t.colony), place[t.id])))
 
 
 def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:

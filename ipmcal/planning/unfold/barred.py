@@ -14,7 +14,7 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.plan.tasks import Status
-from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, one_way, opening_at, replay
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
 from ipmcal.planning.owed.ground import Ground, effects_of
@@ -23,6 +23,8 @@ from ipmcal.planning.recall.tender import tender_days
 
 Barred = tuple[int, int, Because]
 """Days, both inclusive, and why nothing of the kind is done on them."""
+Rough = tuple[list[Barred], list[Barred]]
+"""The days that are barred to rough work, and those of them that are to what comes out of a hive frame by frame."""
 
 
 def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Refusal]]:
@@ -30,8 +32,8 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
 
     What was done stays done.
     """
-    rough, counts = list(_rough(ground, state)), list(_no_counts(ground, state, _let_out(ground, errands)))
-    if not rough and not counts:
+    rough, counts = _rough(ground, state), list(_no_counts(ground, state, _let_out(ground, errands)))
+    if not rough[0] and not counts:
         return list(errands), []
     kept: list[Errand] = []
     refused: list[Refusal] = []
@@ -46,12 +48,13 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
     return kept, refused
 
 
-def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: Sequence[Barred]) -> Errand | Refusal:
+def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: Sequence[Barred]) -> Errand | Refusal:
     planning, frame = ground.book.planning, errand.frame
     barred: dict[str, tuple[tuple[int, int], ...]] = {}
     why: Because | None = None
     for name, step in frame.method.steps.items():
-        some = [*(rough if step.logs in planning.rough_work else ()), *(counts if step.logs in planning.counts else ())]
+        shakes = rough[step.logs in planning.comes_out] if step.logs in planning.rough_work else []
+        some = [*shakes, *(counts if step.logs in planning.counts else ())]
         if some:
             barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
     if why is None:
@@ -63,9 +66,39 @@ def _kept_off(ground: Ground, errand: Errand, rough: Sequence[Barred], counts: S
         return errand
     chain = ground.chain(frame, errand.cursor)
     if chain is not None:
-        return replace(errand, frame=frame, chain=chain)
+        return _looks_in_time(ground, replace(errand, frame=frame, chain=chain))
     helps = (Because(Code.WRITE_LAYING),)
     return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (why,), helps, ())
+
+
+def _looks_in_time(ground: Ground, errand: Errand) -> Errand:
+    """An errand whose looks don't wait for a barred step that they go along with: in front of it they are in time."""
+    frame, method = errand.frame, errand.frame.method
+    names = list(method.steps)
+    for i in range(names.index(errand.cursor.step), len(names) - 1):
+        step, look = names[i : i + 2]
+        if step not in frame.barred or not method.steps[look].along or look in frame.barred:
+            continue
+        if not _late(errand, look):
+            continue
+        order = [*names[:i], look, step, *names[i + 2 :]]
+        turned = method.model_copy(update={"steps": {name: method.steps[name] for name in order}})
+        base = ground.frame(f"{frame.name}, {look} first", turned)
+        new = replace(base, barred=frame.barred, why=frame.why, memo=base.memo)
+        cursor = errand.cursor.at(look, 1) if errand.cursor.step == step else errand.cursor
+        chain = ground.chain(new, cursor)
+        made = None if chain is None else replace(errand, frame=new, cursor=cursor, chain=chain)
+        if made is not None and not _late(made, look):
+            return made
+    return errand
+
+
+def _late(errand: Errand, step: str) -> bool:
+    """Whether a step comes late in a chain, on the first day that it has for it."""
+    chain, days = errand.chain, errand.frame.days.ordinals
+    path = list(chain.done(one_way(chain)))
+    made = replay(errand.frame, errand.cursor, [one for one, _ in path], [days[at] for _, at in path])
+    return any(one.step == step and one.bent == "late" for one in made)
 
 
 def _was_barred(frame: Frame, one: DoneStep) -> bool:
@@ -73,10 +106,11 @@ def _was_barred(frame: Frame, one: DoneStep) -> bool:
     return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
 
 
-def _rough(ground: Ground, state: ColonyState) -> Iterator[Barred]:
-    """The days on which a virgin or cells may be in the hive."""
-    for one in tender_days(state, ground.book):
-        yield one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN)
+def _rough(ground: Ground, state: ColonyState) -> Rough:
+    """The days on which a virgin or cells may be in the hive. Where that is a guess, one comb may come out of it."""
+    found = tender_days(state, ground.book)
+    rows = [(one, (one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN))) for one in found]
+    return [row for _, row in rows], [row for one, row in rows if not one.guessed]
 
 
 def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:

@@ -31,8 +31,8 @@ Periods = tuple[tuple[int, int], ...]
 """Days, both inclusive."""
 
 
-_Lost = tuple[Window, str]
-"""A count that falls away: the window that it had, and what its task would have said."""
+_Lost = tuple[Window, str, bool]
+"""A count that falls away: the window that it had, what its task would have said, whether something asked for it."""
 
 
 def washes(book: Rulebook) -> frozenset[str]:
@@ -81,7 +81,8 @@ def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
     done = list(errand.chain.done(one_way(errand.chain)))
     story = replay(errand.frame, errand.cursor, [step for step, _ in done], [days[at] for _, at in done])
     gone = [made for made in story if steps[made.step].logs in of_comb and (made.step, made.n) not in left]
-    return chain or NOTHING, [(made.opening.window, steps[made.step].do) for made in gone]
+    asked = errand.method == ground.book.planning.asked_count
+    return chain or NOTHING, [(made.opening.window, steps[made.step].do, asked) for made in gone]
 
 
 def _cold_frame(ground: Ground, frame: Frame) -> Frame:
@@ -120,6 +121,10 @@ def _too_cold(ground: Ground, weather: Weather, day: int) -> bool:
 
 
 # The board ------------------------------------------------------------------------------------------------------------
+
+
+_Owed = tuple[Cursor, tuple[str, ...]]
+"""Where a board stands, and what is said with it."""
 
 
 @dataclass(frozen=True)
@@ -161,20 +166,25 @@ def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iter
 
 
 def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterator[Errand]:
-    """A board in on one visit and out on the next, for the first count that falls away and that none has answered."""
+    """A board in on one visit and out on the next, for the first count of the season's that falls away, and for what is
+    asked for besides, where none has answered."""
     boards = boards_of(ground, state)
     past = [one for n, pair in enumerate(boards.pairs, 1) for one in _was(boards, n, *pair)]
-    owed = _to_read(ground, boards) or _to_put_in(ground, boards, lost)
-    if owed is None and not past:
-        return
-    cursor, advice = owed or (past[-1].cursor, ())
-    chain = ground.chain(boards.frame, cursor) if owed else None
+    reading = _to_read(ground, boards)
+    owed = [*([reading] if reading else []), *_to_put_in(ground, boards, lost, reading)]
     name, frame = boards.frame.name, boards.frame
-    key, said = f"{state.colony.key}/{name}", advice if chain else ()
-    yield Errand(key, name, state, None, frame, cursor, chain or NOTHING, said, tuple(past))
+    key = f"{state.colony.key}/{name}"
+    if not owed and past:
+        yield Errand(key, name, state, None, frame, past[-1].cursor, NOTHING, (), tuple(past))
+    for i, (cursor, advice) in enumerate(owed):
+        chain = ground.chain(frame, cursor)
+        mine = f"{key}/{i + 1}" if i else key
+        if chain is not None or (past and not i):
+            done = () if i else tuple(past)
+            yield Errand(mine, name, state, None, frame, cursor, chain or NOTHING, advice if chain else (), done)
 
 
-def _to_read(ground: Ground, boards: Boards) -> tuple[Cursor, tuple[str, ...]] | None:
+def _to_read(ground: Ground, boards: Boards) -> _Owed | None:
     """A board that lies below the hive is read, if that is not long past its time."""
     put_in, read = boards.pairs[-1] if boards.pairs else (None, None)
     if put_in is None or read is not None:
@@ -185,19 +195,23 @@ def _to_read(ground: Ground, boards: Boards) -> tuple[Cursor, tuple[str, ...]] |
     return None if over else (cursor, ())
 
 
-def _to_put_in(ground: Ground, boards: Boards, lost: Sequence[_Lost]) -> tuple[Cursor, tuple[str, ...]] | None:
-    """The board for the first count that falls away."""
+def _to_put_in(ground: Ground, boards: Boards, lost: Sequence[_Lost], reading: _Owed | None) -> Iterator[_Owed]:
+    """A board for the first count that falls away, and for those that are asked for; what is asked for while one lies
+    there, that one answers. Another of the season's own is planned once the first was read."""
     read = [pair[1].day for pair in boards.pairs if pair[1] is not None]
     least = ground.book.counting.combs_from
-    for window, do in sorted(lost, key=lambda one: one[0].opens):
-        if any(day >= window.opens for day in read):
+    there = opening_at(boards.frame, reading[0]) if reading else None
+    free, n = there.window.closes + 1 if there else ground.season.first, len(boards.pairs)
+    own = reading is None
+    for window, do, asked in sorted(lost, key=lambda one: one[0].opens):
+        if window.opens < free or not (own or asked) or any(day >= window.opens for day in read):
             continue
         why = Reason(Rule.ASKED, ASKED, Span.exact(window.opens), (least,), (window.why_opens,))
-        cursor = Cursor(boards.first, len(boards.pairs) + 1, {ASKED: Known(window.opens, why)})
+        cursor = Cursor(boards.first, n + 1, {ASKED: Known(window.opens, why)})
         found = opening_at(boards.frame, cursor)
         if found is not None and found.window.closes >= ground.as_of:
-            return cursor, (because_words(Because(Code.TOO_COLD_TO_WASH, (do,))),)
-    return None
+            free, n, own = found.window.closes + 1, n + 1, own and asked
+            yield cursor, (because_words(Because(Code.TOO_COLD_TO_WASH, (do,))),)
 
 
 def _was(boards: Boards, n: int, put_in: Event | None, read: Event | None) -> Iterator[DoneStep]:

@@ -29,17 +29,24 @@ class Quiet:
     """The days (ordinals) on which a hive stays ``shut`` but for a course, those on which its brood ``nest`` does, and
     the day on which each course begins.
 
-    ``told`` says which course and what would open the hive, with the tasks.
+    ``told`` says which course and what would open the hive, with the tasks. ``given`` are those of the ``nest`` days on
+    which something goes in: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
+    on which it does not begin, since what is not put off would have to wait for it.
     """
 
     shut: frozenset[int] = frozenset()
     nest: frozenset[int] = frozenset()
     pins: Mapping[str, int] = field(default_factory=dict)
     told: tuple[Conflict, ...] = ()
+    given: frozenset[int] = frozenset()
+    off: Mapping[str, frozenset[int]] = field(default_factory=dict)
 
     def with_more(self, more: Quiet) -> Quiet:
         """With more days shut; a course that has its day keeps it."""
-        return Quiet(self.shut | more.shut, self.nest | more.nest, {**more.pins, **self.pins}, more.told)
+        pins = {**more.pins, **self.pins}
+        off = {key: self.off.get(key, frozenset()) | more.off.get(key, frozenset()) for key in {**self.off, **more.off}}
+        shut, nest, given = self.shut | more.shut, self.nest | more.nest, self.given | more.given
+        return Quiet(shut, nest, pins, more.told, given, off)
 
 
 # The days -------------------------------------------------------------------------------------------------------------
@@ -94,33 +101,57 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         days, nest = kept_shut(known, given), nest_days(known, given, out)
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
-        lifted = [step for step in others if step.nest and step.day in nest and step not in opened]
+        lifted = [step for step in others if step.nest and _rests(step, nest) and step not in opened]
         if opened or lifted:
-            pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
             told = (*_told(ground, hive, known, days, opened), *_told_of_nest(ground, hive, known, nest, lifted))
-            more = Quiet(frozenset(days if opened else ()), frozenset(nest), pins, (*found.told, *told))
-            found = found.with_more(more)
+            off = _made_way(ground, course, known, [step for step in (*opened, *lifted) if step.urgent])
+            if off:
+                found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
+                continue
+            pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
+            goes_in = frozenset(day for day, app in nest.items() if day == app)
+            shut = frozenset(days if opened else ())
+            found = found.with_more(Quiet(shut, frozenset(nest), pins, (*found.told, *told), goes_in))
     return found
+
+
+def _rests(step: _Step, nest: ShutDays) -> bool:
+    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone."""
+    return step.day in nest and (not step.urgent or nest[step.day] == step.day)
+
+
+def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequence[_Step]) -> frozenset[int]:
+    """The days on which a course to come would keep off what is not put off; none where it has no others."""
+    chain, days = course.chain, ground.days.ordinals
+    firsts = {days[chain.nodes[i].at] for i in chain.first.nodes}
+    if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
+        return frozenset()
+    at = {step.day for step in urgent}
+    against = {first for first in firsts if at & {*kept_shut(known, [first]), *nest_days(known, [first], None)}}
+    return frozenset(against) if against < firsts else frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """A placed step: what its method is called, its day, the id of its task; whether combs of the nest are lifted."""
+    """A placed step: what its method is called, its day, the id of its task; whether combs of the nest are lifted, and
+    whether that is put off for nothing that lies on them.
+    """
 
     title: str
     day: int
     task: str
     nest: bool
+    urgent: bool
 
 
 def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
     """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
     nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
-    method, nest = errand.frame.method, ground.book.planning.nest_work
+    method, planning = errand.frame.method, ground.book.planning
     return [
-        _Step(method.title, day, task_id(errand, step, n), method.steps[step].logs in nest)
+        _Step(method.title, day, task_id(errand, step, n), logs in planning.nest_work, logs in planning.not_put_off)
         for (step, n), day in nodes
-        if day >= ground.as_of
+        if day >= ground.as_of and (logs := method.steps[step].logs)
     ]
 
 
@@ -159,6 +190,11 @@ def shut_for(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
         begins = set(chain.first.nodes)
         made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] == quiet.pins[errand.key])
         return errand if made is None else replace(errand, chain=made)
+    if errand.key in quiet.off and chain.nodes:
+        begins, off = set(chain.first.nodes), quiet.off[errand.key]
+        made = pruned(chain, lambda i: i not in begins or days[chain.nodes[i].at] not in off)
+        errand = errand if made is None else replace(errand, chain=made)
+        chain = errand.chain
     if errand.course and chain.nodes:
         made = pruned(chain, lambda i: not _disturbs(ground, errand, i, quiet))
         return _waiting(ground, errand, quiet) if made is None else replace(errand, chain=made)
@@ -175,10 +211,12 @@ def _disturbs(ground: Ground, errand: Errand, node: int, quiet: Quiet) -> bool:
 def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     """An errand compiled anew, so that what can wait does."""
     frame, days = errand.frame, errand.frame.days.ordinals
-    every, nest = (_bits(days, some) for some in (quiet.shut, quiet.nest))
-    steps, lifts = frame.method.steps, ground.book.planning.nest_work
-    waits = frozenset(name for name, step in steps.items() if step.logs in lifts)
-    shut = {name: mask for name in steps if (mask := every | (nest if name in waits else 0))}
+    every, nest, given = (_bits(days, some) for some in (quiet.shut, quiet.nest, quiet.given))
+    steps, planning = frame.method.steps, ground.book.planning
+    waits = frozenset(name for name, step in steps.items() if step.logs in planning.nest_work)
+    urgent = {name for name in waits if steps[name].logs in planning.not_put_off}
+    masks = {name: (given if name in urgent else nest) if name in waits else 0 for name in steps}
+    shut = {name: every | mask for name, mask in masks.items() if every | mask}
     if not shut:
         return errand
     lies = Because(Code.FOR_WHAT_LIES)  # what keeps a course's own step from its last days is the other course

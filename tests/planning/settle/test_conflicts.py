@@ -20,4 +20,4 @@ def test_a_look_waits_for_strips_also_where_its_first_day_is_a_holiday() -> None
     given = next(t for t in made.tasks if t.product)
     assert told(given.planned or 0) == "06-26"
     assert made.conflicts == ()
-    assert [note for note in made.notes if "Looks of a first season: waits until" in note]
+    assert [note for note in made.notes if "Looks of a first season, due by " in note and ": waits until " in note]

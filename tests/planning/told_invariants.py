@@ -1,0 +1,49 @@
+"""What a plan says is so, for any plan: of a time without a day of the keeper's there is none in it;
+who has half an hour gets the order of the sheet."""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import pairwise
+
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.because import Code
+from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.plan import Plan
+
+EVERYWHERE = ((12, 25), (1, 1))
+"""Days on which nobody drives, whatever the country: common practice."""
+
+
+def told_holds(plan: Plan, outfit: Outfit) -> None:
+    """Everything that holds for what any plan says."""
+    short_visits_keep_the_order(plan)
+    yards = {yard.key: yard for yard in outfit.yards}
+    for conflict in plan.conflicts:
+        if conflict.what.code in (Code.LATE_NO_DAY, Code.EARLY_NO_DAY):
+            for task in map(plan.task, conflict.tasks):
+                written = any(e.colony == task.colony and e.day == plan.as_of for e in outfit.journal or ())
+                first = max(task.window.opens, plan.as_of + written)
+                days = [d for d in range(first, task.window.closes + 1) if comes(yards[task.yard], d)]
+                assert not days, f"{task.id}: {because_words(conflict.what)}: {date.fromordinal(days[0])}"
+
+
+def short_visits_keep_the_order(plan: Plan) -> None:
+    """Who has half an hour opens a hive once, and does its tasks in the order of the sheet: acid goes in last."""
+    for visit in plan.visits:
+        place = {task: i for i, task in enumerate(visit.tasks)}
+        hives = [plan.task(i).colony for i in visit.short]
+        opened = 1 + sum(a != b for a, b in pairwise(hives))
+        assert not hives or opened == len(set(hives)), f"{visit.id}: {visit.short}"
+        for hive in set(hives):
+            order = [place[i] for i in visit.short if plan.task(i).colony == hive]
+            assert order == sorted(order), f"{visit.id}: {visit.short}"
+
+
+def comes(yard: Yard, day: int) -> bool:
+    """Whether the keeper comes to a yard on a day, if it can be chosen."""
+    found = date.fromordinal(day)
+    public = yard.holidays.in_year(found.year) if yard.holidays is not None else ()
+    rests = (found.month, found.day) in EVERYWHERE or day in public
+    away = any(first <= day <= last for first, last in yard.away)
+    return not rests and not away and (yard.weekdays is None or found.weekday() in yard.weekdays)
