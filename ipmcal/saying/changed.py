@@ -91,9 +91,9 @@ def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
         return "since the colony was moved"
     if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
         return "since the visits go together better so"
-    asked = _asked((window.why_opens, window.why_closes), (Rule.ASKED,))
+    asked = _asked((window.why_opens,), (Rule.ASKED,))
     if newest is None or asked:
-        return f"since {asked or _asked((window.why_opens, window.why_closes)) or 'its days have changed'}"
+        return f"since {asked or _asked((window.why_closes, window.why_opens)) or 'its days have changed'}"
     return f"since {newest[1].replace('_', ' ')} on {short_day(newest[0])}"
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
-from ipmcal.model.outfit.outfit import Colony, Outfit, Yard
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.rules.rulebook import Rulebook
@@ -60,7 +60,7 @@ class _Hive:
 def counts_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
     """A hive is counted all along while there is brood, and before each course, on days on which nothing bars it."""
     for hive in _plain_hives(plan, outfit, book):
-        mine = (e for e in outfit.journal or () if e.colony == hive.colony.key)
+        mine = (e for e in _lines(outfit) if e.colony == hive.colony.key)
         written = [e.day for e in mine if e.word in book.planning.counts]
         counts = sorted({*written, *hive.days(*book.planning.counts)})
         free = list(_free(hive))
@@ -70,9 +70,10 @@ def counts_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
 
 def _plain_hives(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[_Hive]:
     """The hives that came through winter, in which nothing upset the brood, of yards in which none looks sick."""
-    upset = {e.colony for e in outfit.journal or () if book.effect(e.word) not in PLAIN}
-    upset |= {e.value.split()[0] for e in outfit.journal or () if e.value and e.word in ("united", "split_from")}
-    sick = {e.yard for e in outfit.journal or () if book.effect(e.word) == "suspects"}
+    lines = _lines(outfit)
+    upset = {e.colony for e in lines if book.effect(e.word) not in PLAIN}
+    upset |= {e.value.split()[0] for e in lines if e.value and e.word in ("united", "split_from")}
+    sick = {e.yard for e in lines if book.effect(e.word) == "suspects"}
     for yard in (yard for yard in outfit.yards if yard.key not in sick and yard.hours is None and not yard.away):
         season = season_of(yard, book, plan.as_of, plan.yards[0].season)
         for colony in yard.colonies:
@@ -82,6 +83,11 @@ def _plain_hives(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[_Hive]:
             mine = any(book.methods[name].rhythm for name in names) and not caged and bool(tasks)
             if mine and colony.kind == "overwintered" and colony.began < season.first and colony.key not in upset:
                 yield _Hive(plan, yard, colony, season, tasks, book)
+
+
+def _lines(outfit: Outfit) -> list[Event]:
+    """All that was written, in the journal and in yard files."""
+    return [*(outfit.journal or ()), *(e for yard in outfit.yards for c in yard.colonies for e in c.history)]
 
 
 def _free(hive: _Hive) -> Iterator[int]:

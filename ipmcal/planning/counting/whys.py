@@ -16,13 +16,6 @@ from ipmcal.model.values.days import Span
 from ipmcal.planning.counting.chosen import CountQuestion
 from ipmcal.planning.decide.rhythm import AskedCount, CountFor, CountSetting, apart_on
 
-_CODES = {
-    CountFor.BEFORE: Code.COUNT_BEFORE,
-    CountFor.AFTER: Code.COUNT_AFTER,
-    CountFor.LYING: Code.COUNT_LYING,
-    CountFor.SPRING: Code.COUNT_OF_SPRING,
-    CountFor.AUTUMN: Code.COUNT_OF_AUTUMN,
-}
 _OF_A_COURSE = (CountFor.BEFORE, CountFor.AFTER, CountFor.LYING)
 
 
@@ -50,7 +43,15 @@ def _served(asked: CountQuestion, day: int, near: tuple[int, int]) -> Iterator[A
 
 
 def _because(one: AskedCount) -> Because:
-    return Because(_CODES.get(one.what, Code.COUNT_OF_REGION), (one.of,) if one.what in _OF_A_COURSE else ())
+    if one.what is CountFor.BEFORE:
+        return Because(Code.COUNT_BEFORE, (one.of,))
+    if one.what is CountFor.AFTER:
+        return Because(Code.COUNT_AFTER, (one.of,))
+    if one.what is CountFor.LYING:
+        return Because(Code.COUNT_LYING, (one.of,))
+    if one.what is CountFor.SPRING:
+        return Because(Code.COUNT_OF_SPRING)
+    return Because(Code.COUNT_OF_AUTUMN if one.what is CountFor.AUTUMN else Code.COUNT_OF_REGION)
 
 
 def _cited(setting: CountSetting, one: AskedCount) -> Cited[object]:

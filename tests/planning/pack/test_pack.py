@@ -19,7 +19,7 @@ from planning.yards import colony, outfit, plan, shipped, yard
 from ipmcal.model.plan.strand import Node, Stop, Strand
 from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.forms import Amount
-from ipmcal.planning import plan as planning
+from ipmcal.planning import rounds
 from ipmcal.planning.pack import search, sweep
 from ipmcal.planning.pack.nearest import Deviation
 from ipmcal.planning.pack.pack import Drives, Memo, Placing
@@ -441,7 +441,7 @@ def test_a_plan_packs_with_as_many_steps_as_its_rules_say(monkeypatch: pytest.Mo
         asked.append(most)
         return pack_drives(*yards, most=most, **more)
 
-    monkeypatch.setattr(planning, "pack_drives", counted)
+    monkeypatch.setattr(rounds, "pack_drives", counted)
     book = shipped()
     few = replace(book.planning.packing_millions, value=Amount(2, 2, 2, "1"))
     for one, most in (
