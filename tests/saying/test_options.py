@@ -35,7 +35,7 @@ def test_a_refusal_has_every_reason_with_source_basis_and_the_day_it_falls_away(
     assert lines[0] == "  forbidden: Amitraz strips: 1"
     wait = "supers off during the course, and for 14 d after"
     told = "supers on since Sat 8 May, off on Wed 15 Sept as planned"
-    assert lines[1] == f"    supers: {wait}: {told}; falls away on Wed 15 Sept 2027"
+    assert lines[1] == f"    supers: {wait}: {told}; falls away on Wed 15 Sept 2027, or once no super is on"
     assert lines[2].startswith("      US Environmental Protection Agency 2013, Label: amitraz strips")
     assert lines[2].endswith("[read second-hand]")
     assert lines[3].startswith("    advice: flow: not: main flow: main flow 25 May to 15 July")

@@ -71,6 +71,7 @@ class Code(StrEnum):
     SOONER_BEFORE = auto()
     FIRST_IT_CAN = auto()
     EARLY_NO_DAY = auto()
+    EARLY_KEPT = auto()
     A_DAY_SOON = auto()
     DAY_BUT_FOR_HOLIDAY = auto()
     ENDS_EARLY = auto()

@@ -87,6 +87,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.NOT_TO_BEGIN: "it is not begun",
     Code.SOONER_BEFORE: "an earlier day for that",
     Code.FIRST_IT_CAN: "nothing: that is the first of your days on which it can be done",
+    Code.EARLY_KEPT: "{0}: done early, on {1:some_days}: the days of its time are kept for other work",
     Code.EARLY_NO_DAY: "{0}: done early, on {1:some_days}: no day of yours lies in its time",
     Code.A_DAY_SOON: "a day as soon as you can",
     Code.DAY_BUT_FOR_HOLIDAY: "a day in {0:windows} (you could come on {1:each_day}, but for the holiday)",

@@ -79,6 +79,8 @@ def _what(
         return _late(ground, errand, made, some)
     helps = _helps(ground, [one.opening.window for one in some])
     if manner == "early":  # its time is still to come: what is over can't be done before it
+        if any(_days_in(ground, one.opening.window, one.day) for one in some):
+            return Because(Code.EARLY_KEPT, (method.title, days)), helps
         return Because(Code.EARLY_NO_DAY, (method.title, days)), helps
     if errand.frame.why is not None and errand.frame.barred and _kept(errand, some[0]):
         what = Because(Code.KEPT_FOR_A_VIRGIN, (method.title, days, errand.frame.why))

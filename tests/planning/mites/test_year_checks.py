@@ -350,7 +350,7 @@ ANSWERS: list[tuple[tuple[str, str], Callable[[str], str], str]] = [
     (ENGLAND, instead("Where something is capped:", "Where something is capped, wait a week:"), "week by week"),
     (ENGLAND, instead("leave it out, and wash", "cage the queen, and wash"), "hunted in the cold"),
     (ENGLAND, instead("goggles", "hats"), "no word on eyes"),
-    (ONTARIO, instead(LOOKED, "Eggs have to be there two to three weeks after it went in"), "eggs asked for"),
+    (FLORIDA, instead(LOOKED, "Eggs have to be there two to three weeks after it went in"), "eggs asked for"),
     (ONTARIO, instead("look again on 18 Dec", "look again on 12 Mar"), "advisers' last day"),
     (ONTARIO, instead("is capped: give nothing, and", "is capped: once more, and"), "as two doses"),
     (UTAH, answered("25 Sept", "oxalic acid in glycerin, slow strips from 25 Sept"), "failed"),
