@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -9,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from command import ipmcal
 from filelock import FileLock
 from icalendar import Calendar
 
@@ -19,6 +21,7 @@ from ipmcal.publishing.memory.ledger import LedgerError
 from ipmcal.reading.source.dates import read_day
 
 KINDS = ("feed", "plan")
+EVERY = ("allotment.yaml", "first_season.yaml", "hollow_lane", "long_meadow", "quarry_end", "ridge_road.yaml")
 
 
 @contextmanager
@@ -90,3 +93,13 @@ def test_two_lone_files_of_one_name_share_no_uid_and_no_folder(yards: Path, tmp_
     with pytest.raises(LedgerError, match="another outfit of this name has its documents"):
         list(make(load_all([files[1]]), MakingOrder(day, None, files[0].parent / "out", KINDS), quiet))
     list(make(load_all([files[0]]), MakingOrder(day, None, files[0].parent / "out", KINDS), quiet))
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_a_silent_keeper_s_year_is_planned_through(name: str, yards: Path) -> None:
+    """Nothing is written down from January to November: each plan follows from what the last one printed."""
+    for day in ("2027-01-10", "2027-05-10", "2027-06-10", "2027-08-10", "2027-11-10", "2027-12-20"):
+        done = ipmcal("plan", name, "--out", "out", "--as-of", day, "--print", "feed,plan", cwd=yards)
+        assert (done.returncode in (0, 1), done.stderr) == (True, ""), day
+        tasks = json.loads((yards / "out" / name.removesuffix(".yaml") / "data" / "plan.json").read_text())["tasks"]
+        assert len({task["id"] for task in tasks}) == len(tasks), day

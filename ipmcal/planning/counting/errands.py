@@ -159,16 +159,16 @@ def _boards(of: RhythmOf, boards: Mapping[int, int]) -> Iterator[tuple[Errand, P
     work, known = of.work, boards_of(of.work.one.ground, of.work.state)
     number = len(known.pairs)
     mine = [e for e in work.errands if e.method == known.frame.name and e.season == work.one.ground.season.year]
-    other = next((e for e in mine if e.chain.nodes and e.cursor.step == known.first), None)
-    goes_in = None if other is None else min((day for _, day in work.placed(other)), default=None)
-    for put_in in sorted({*boards, *([] if goes_in is None else [goes_in])}):
-        number += 1
-        if put_in == goes_in and other is not None:
+    mine = [e for e in mine if e.chain.nodes and e.cursor.step == known.first]
+    others = {min(days): e for e in mine if (days := [day for _, day in work.placed(e)])}
+    for put_in in sorted({*boards, *others}):
+        if put_in in others:
+            number, other = number + 1, others[put_in]
             steps = tuple((step, number) for step, _ in other.chain.steps)
             cursor, chain = replace(other.cursor, n=number), replace(other.chain, steps=steps)
             yield replace(other, cursor=cursor, chain=chain), work.paths[other.key]
         if put_in in boards:
-            number += put_in == goes_in
+            number += 1
             yield _board(of, number, put_in, boards[put_in]), (0, 1)
 
 
@@ -185,5 +185,5 @@ def _board(of: RhythmOf, number: int, put_in: int, read: int) -> Errand:
     chain = Chain(Stop(1 << first, (0,), put_in), nodes, steps, Ease.STRICT, {})
     do = of.frame.method.steps[of.step].do
     advice = causes_words((Because(Code.TOO_COLD_TO_WASH, (do,)),))
-    key = f"{state.colony.key}/{boards.frame.name}/{number}"
+    key = f"{state.colony.key}/{boards.frame.name}/in place of {number}"
     return Errand(key, boards.frame.name, state, None, boards.frame, cursor, chain, tuple(advice))
