@@ -23,7 +23,7 @@ LONGER = dict.fromkeys(("sheets/ridge_road-2027-09-19", "sheets/ridge_road-2027-
 on one day, in which each hive has two to five tasks, and the key, the table of cells and the label's cautions stand
 once; only fewer."""
 A_SEASON = len(("chart and visits", "mites and treatments"))
-LONGER_SEASONS = ("seasons/creek-season-2027", "seasons/ridge_road-season-2027")
+LONGER_SEASONS = tuple(f"seasons/{yard}-season-2027" for yard in ("creek", "quarry", "ridge_road"))
 """Seasons of three pages: traps, splits and counts on many days of their own."""
 LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
 """The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
