@@ -185,5 +185,5 @@ def _board(of: RhythmOf, number: int, put_in: int, read: int) -> Errand:
     chain = Chain(Stop(1 << first, (0,), put_in), nodes, steps, Ease.STRICT, {})
     do = of.frame.method.steps[of.step].do
     advice = causes_words((Because(Code.TOO_COLD_TO_WASH, (do,)),))
-    key = f"{state.colony.key}/{boards.frame.name}/in place of {number}"
+    key = f"{state.colony.key}/{boards.frame.name}/in_place_{number}"
     return Errand(key, boards.frame.name, state, None, boards.frame, cursor, chain, tuple(advice))
