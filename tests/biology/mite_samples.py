@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 from biology.mite_places import YEAR, day, figures, marks_at, rules
@@ -108,10 +108,7 @@ def handlings(case: Case) -> st.SearchStrategy[Handling]:
     anchors = st.dictionaries(st.integers(first, last), st.floats(0.1, 8), max_size=2)
 
     def made(some: list[MiteCourse], combs: list[Trap], counts: dict[int, float]) -> Handling:
-        handling = case.handled(some, UNHANDLED.with_traps(combs))
-        for on, factor in counts.items():
-            handling = handling.with_anchor(on, factor)
-        return handling
+        return replace(case.handled(some, UNHANDLED.with_traps(combs)), anchors=counts)
 
     return st.builds(
         made, st.lists(courses(first, last), max_size=3), st.lists(traps(first, last), max_size=4), anchors

@@ -76,10 +76,6 @@ class Handling:
         """This and other trap combs."""
         return Handling(self.on_bees, self.in_cells, (*self.traps, *traps), self.anchors)
 
-    def with_anchor(self, day: int, factor: float) -> Handling:
-        """This and a count on ``day``."""
-        return Handling(self.on_bees, self.in_cells, self.traps, _times(self.anchors, {day: factor}))
-
 
 UNHANDLED = Handling()
 

@@ -18,7 +18,7 @@ from ipmcal.planning.mites.accept import JudgedYear, JudgedYears, Judging, years
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.enough import SAMPLE
-from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over, most_over
+from ipmcal.planning.mites.plan import YearPlan, fails_at_first, first_over
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import Candidate, whole_days
 
@@ -78,11 +78,6 @@ def led(plan: YearPlan, one: YearKnown, counts: Sequence[int]) -> Led:
             break
         best = more
     return best
-
-
-def enough_when_led(plan: YearPlan, by_count: Led) -> bool:
-    """Whether the settled year is enough where the counts are acted on."""
-    return by_count.settled <= most_over(plan.known)
 
 
 def same_courses(plan: YearPlan, one: YearKnown) -> list[int] | None:
