@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
+from planning.count_gaps import too_far
+
 from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import month_day
 from ipmcal.place.season import Season
-from ipmcal.planning.decide.rhythm import CountSetting, too_far
+from ipmcal.planning.decide.rhythm import CountSetting
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.owed.fitness import methods_of
 from ipmcal.planning.recall.situate import keeper_days, season_of

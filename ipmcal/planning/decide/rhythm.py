@@ -6,10 +6,9 @@ Out: days. Pure.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from itertools import pairwise, zip_longest
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.reasons import Rule
@@ -195,25 +194,6 @@ def _this_year(setting: CountSetting, window: CountWindow) -> CountWindow:
     """What is asked for after the season's end, of last year's like course at this one's beginning."""
     later = YEAR_DAYS if window[0] > setting.season.last else 0
     return window[0] - later, window[1] - later
-
-
-def too_far(setting: CountSetting, found: Collection[int]) -> Iterator[CountWindow]:
-    """Stretches of the season of brood that lie too long without a count."""
-    for first, last in seasons_of_brood(setting):
-        inside = sorted(day for day in found if day >= first)
-        if not inside or inside[0] > first + grace(setting):
-            yield first, inside[0] if inside else last
-        for day, after in zip_longest(inside, inside[1:]):
-            reach = day + apart_on(setting, day)
-            if day < last and reach < min(last, last if after is None else after):
-                yield day, last if after is None else after
-
-
-def longest(setting: CountSetting, found: Collection[int]) -> int:
-    """Days of the year that pass without a count, at most, the year begun again at its end."""
-    days = sorted(found)
-    around = [*days, days[0] + YEAR_DAYS] if days else [setting.season.first, setting.season.first + YEAR_DAYS]
-    return max(b - a for a, b in pairwise(around))
 
 
 def _stretches(times: Sequence[int], gap: int) -> Iterator[CountWindow]:

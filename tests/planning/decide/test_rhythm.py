@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from planning.count_gaps import longest
 from planning.mites.year_yards import kept
 
 from ipmcal.planning.advise.counts import count_setting
-from ipmcal.planning.decide.rhythm import count_days, longest
+from ipmcal.planning.decide.rhythm import count_days
 from ipmcal.planning.mites.plan import year_plan
 
 BY_LAW = 112

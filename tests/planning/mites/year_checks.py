@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
+from planning.count_gaps import longest, too_far
 from planning.mites.page_checks import check_answers
 
 from ipmcal.model.rules.labels import label_for
@@ -16,7 +17,6 @@ from ipmcal.model.values.words import month_day
 from ipmcal.planning.advise.counts import count_setting, plan_counts
 from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.second import seconds
-from ipmcal.planning.decide.rhythm import longest, too_far
 from ipmcal.planning.decide.tally import Yardstick, announced
 from ipmcal.planning.mites.base import in_good_time
 from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first, first_over, least_courses

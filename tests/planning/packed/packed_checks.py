@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from planning.count_gaps import too_far
 from planning.course_invariants import Given, courses_of
 
 from ipmcal.biology.mites.year import YEAR_DAYS
@@ -22,7 +23,7 @@ from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import month_day
 from ipmcal.place.season import Season
-from ipmcal.planning.decide.rhythm import CountSetting, too_far
+from ipmcal.planning.decide.rhythm import CountSetting
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.base import rounds_of
 from ipmcal.planning.mites.walls import is_quick
