@@ -16,8 +16,16 @@ from ipmcal.planning.choose.asked import Bans, Earlier
 from ipmcal.planning.choose.held import breaking, broken
 from ipmcal.planning.choose.notes import noted
 from ipmcal.planning.choose.offer import Question
-from ipmcal.planning.choose.outcome import Outcome
-from ipmcal.planning.choose.treat import NONE_EARLIER, ROUNDS, ByYear, Treated, YearWords, planned_courses, treat
+from ipmcal.planning.choose.treat import (
+    NONE_EARLIER,
+    ROUNDS,
+    ByYear,
+    Choose,
+    ChosenByYear,
+    Treated,
+    planned_courses,
+    treat,
+)
 from ipmcal.planning.counting.counted import lay_counts
 from ipmcal.planning.counting.hive import Visited
 from ipmcal.planning.owed.errand import Errand, subject
@@ -142,12 +150,10 @@ class YardRound:
 def by_mites(outfit: Outfit, kept: KeptYears = NOTHING_KEPT) -> ByYear:
     """Who chooses a yard's courses by the year; what is heavy is imported where there is something to choose."""
 
-    def chosen(
-        one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
-    ) -> tuple[Question, Outcome, YearWords | None]:
+    def chosen(one: Ready, ask: Question, choose: Choose, bans: Bans, earlier: Earlier) -> ChosenByYear:
         from ipmcal.planning.yearly.decided import ByMites
 
-        return ByMites(outfit, kept)(one, start, bans, earlier)
+        return ByMites(outfit, kept)(one, ask, choose, bans, earlier)
 
     return chosen
 
@@ -206,7 +212,7 @@ def _unfolded(
     """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
-    made = unfold(one.ground, one.states, one.asks, treatments)
+    made = unfold(one.ground, one.states, one.asks, treatments, courses.cagings)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
     going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
     hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}

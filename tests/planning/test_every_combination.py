@@ -18,7 +18,6 @@ from planning.invariants import check_plan
 from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
-from ipmcal.model.plan.because import Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.needs import BEGINNINGS
@@ -71,15 +70,11 @@ def test_every_combination_is_a_plan_that_holds(region: str, program: str) -> No
 def conflicts_name_what_gives_way(kept: Outfit, plan: Plan) -> None:
     for conflict in plan.conflicts:
         about = f"{kept.yards[0].colonies[0].kind}: {conflict}"
-        if conflict.what.code is Code.LIMITS_BREAK_ON:  # a course of the whole yard: what helps is to leave it out
-            assert conflict.helps.code is Code.DO_NOT_TREAT, about
-            continue
         assert conflict.tasks, about
         titles = {shipped().methods[plan.task(i).method].title for i in conflict.tasks}
         title, _, rest = because_words(conflict.what).partition(": ")
-        if rest.startswith("brood combs are lifted"):  # over what lies on the bars: what can't wait, a queen's release
-            lifted = [plan.task(i) for i in conflict.tasks if plan.task(i).method != "brood_break_caging"]
-            assert all(task.window.hard_stop is not None for task in lifted), about
+        if rest.startswith("brood combs are lifted"):  # over what lies on the bars: what can't wait
+            assert all(plan.task(i).window.hard_stop is not None for i in conflict.tasks), about
             continue
         assert titles == {title}, about
         assert rest.startswith(GIVES_WAY), about

@@ -35,9 +35,8 @@ from planning.yards import (
 )
 
 from ipmcal.model.outfit.outfit import Outfit
-from ipmcal.model.plan.because import Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.plan import Conflict, Plan
+from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.needs import BEGINNINGS
@@ -70,14 +69,9 @@ def test_every_beginning_in_every_region_gets_a_plan_and_what_gives_way_is_named
         made = plan(yard(hive, region=region, program=program, weekdays=(weekday,)), season_begins(region))
         assert made.tasks, kind
         for conflict in made.conflicts:
-            assert conflict.tasks or left_out(conflict), f"{kind}: {because_words(conflict.what)}"
+            assert conflict.tasks, f"{kind}: {because_words(conflict.what)}"
             assert because_words(conflict.helps), f"{kind}: {because_words(conflict.what)}"
             assert all(made.task(i).colony == "1" for i in conflict.tasks)
-
-
-def left_out(conflict: Conflict) -> bool:
-    """Whether a course of the whole yard gives way, since its label's limits hold on none of its days."""
-    return conflict.what.code is Code.LIMITS_BREAK_ON and conflict.helps.code is Code.DO_NOT_TREAT
 
 
 @pytest.mark.parametrize("region", SHIPPED_REGIONS)
@@ -89,7 +83,7 @@ def test_every_shipped_program_makes_a_plan_in_every_region(region: str) -> None
             there = yard(hive, region=region, program=program, weekdays=(i % 7,))
             made = plan(there, season_begins(region), book=shipped())
             assert made.tasks, (program, kind)
-            assert all((c.tasks or left_out(c)) and c.helps for c in made.conflicts), (program, kind)
+            assert all(c.tasks and c.helps for c in made.conflicts), (program, kind)
 
 
 @pytest.mark.parametrize("region", SHIPPED_REGIONS)

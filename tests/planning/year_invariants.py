@@ -69,6 +69,11 @@ def _day(task: Task) -> int | None:
     return task.planned if task.planned is not None else task.done
 
 
+def years_courses(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> list[YearsCourse]:
+    """The courses among the tasks of one colony, by their first days."""
+    return sorted(_courses(tasks, yard, book), key=lambda one: one.first)
+
+
 def _courses(tasks: Sequence[Task], yard: Yard, book: Rulebook) -> Iterator[YearsCourse]:
     methods: dict[tuple[str, int], list[Task]] = {}
     for task in tasks:
@@ -87,7 +92,7 @@ def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
     nobody_passed_by(plan, yard, book)
     for colony in yard.colonies:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.colony == colony.key]
-        courses = sorted(_courses(mine, yard, book), key=lambda one: one.first)
+        courses = years_courses(mine, yard, book)
         for one, other in ((one, other) for one in courses if one.ahead for other in courses if other is not one):
             classes_rest(one, other, book)
         for one in (one for one in courses if one.round):

@@ -196,6 +196,10 @@ CAUSE_WORDS: dict[Code, str] = {
         "mites go out from a hive that is left untreated"
     ),
     Code.ROUND_IN_PART: "as the other hives of the yard, which have it since {0:day}",
+    Code.ROUND_BREAK: "the queen is let out, nothing is capped, and all mites are on bees: one dose reaches them",
+    Code.BREAK_IS_OVER: "cells are capped again after {0:day}",
+    Code.NO_BREAK_NEEDED: "no dose of its year would rest on it, and no queen is caged for nothing",
+    Code.CAGED_FOR_DOSE: "a dose is given as she is let out, on {0:day}",
     Code.USUALLY_SO: "usually it is",
     Code.USUALLY_NOT: "usually it is not",
     Code.GOOD_UNTIL: "{0}: still good on {1:day}; nothing else of yours would do",

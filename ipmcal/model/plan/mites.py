@@ -113,7 +113,8 @@ class YearCourse:
 
     From ``first`` to ``last`` it is as good and breaks no wall. ``worked``: days from its first to the last on which
     it acts; ``out``: to the last good day for what it leaves in the hive to come out. ``supers_off``: supers come off
-    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it.
+    for it. ``opens``: the first day of its round; ``by``: the one by which advisers begin it. ``rests``: it is one only
+    with the year's break in laying, whose queen is let out on its day.
     """
 
     round: str
@@ -126,6 +127,26 @@ class YearCourse:
     supers_off: bool
     opens: int | None = None
     by: int | None = None
+    rests: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CagedBreak:
+    """A break in laying that is work of the year: the queen caged, and let out once the last drone has come out.
+
+    From ``released`` to ``until`` nothing is capped; she ``lays`` between (ordinals). An acid in it is a course with
+    it, and none without. ``why``: what its method is called.
+    """
+
+    caged: int
+    released: int
+    lays: int
+    until: int
+    why: str
+
+    def holds(self, day: int) -> bool:
+        """Whether nothing is capped on a day thanks to the break."""
+        return self.released <= day <= self.until
 
 
 @dataclass(frozen=True)
@@ -133,12 +154,14 @@ class YearAnswer:
     """The courses of a year in the order of their days.
 
     ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
-    most are; ``enough`` where few are, and all else that the region asks for holds.
+    most are; ``enough`` where few are, and all else that the region asks for holds. ``caged`` is the break that one of
+    them rests on; None: no queen is caged for them.
     """
 
     courses: tuple[YearCourse, ...]
     enough: bool
     over: float
+    caged: CagedBreak | None = None
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ipmcal.biology.counts import least_mites
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.values.count import Threshold
 from ipmcal.planning.decide.rhythm import CountedCourse, CountSetting, CountWindow, count_days
-from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first
 from ipmcal.planning.mites.walls import whole_days
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.rules.labels import efficacy_of, label_for
 from ipmcal.planning.advise.over import strong_enough
 from ipmcal.planning.mites.accept import over_first, over_settled
+from ipmcal.planning.mites.asking.caged import with_cagings
 from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.asking.question import YearQuestion
-from ipmcal.planning.mites.base import OWN_BREAK, CagedBreak, break_by
-from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, most_over, unbroken, year_plan
+from ipmcal.planning.mites.base import OWN_BREAK, break_by
+from ipmcal.planning.mites.plan import YearPlan, best_without, first_over, is_likely, most_over, year_plan
 from ipmcal.planning.mites.search import fits, free, over_line, over_line_first, row_of
 from ipmcal.planning.mites.walls import whole_days
 
@@ -101,11 +103,8 @@ def _a_break(plan: YearPlan) -> CagedBreak | None:
 
 def _caged(plan: YearPlan, rest: CagedBreak) -> Iterator[Help]:
     """The plan with a caging: chosen anew, and else with a dose of acid in late summer's place."""
-    asked = unbroken(plan.known.asked)
-    pauses = (*asked.stock.history.pauses, (rest.caged, rest.lays))
-    stock = replace(asked.stock, history=replace(asked.stock.history, pauses=pauses))
-    standing = replace(asked.standing, brood=(*asked.standing.brood, rest.spell))
-    one = year_known(replace(asked, breaks=(rest,), breaks_if="always", stock=stock, standing=standing))
+    asked = plan.known.asked
+    one = year_known(with_cagings(asked, (rest,)))
     keys = {(c.course.answer.product, c.course.day) for c in plan.courses if c.round != "late_summer"}
     kept = [i for i, c in enumerate(one.candidates) if (c.answer.product, c.day) in keys]
     doses = [i for i, c in enumerate(one.candidates) if c.quick and c.day == rest.released]

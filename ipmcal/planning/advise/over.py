@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.rules.labels import efficacy_of, label_for, same_pack
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment
@@ -22,7 +23,6 @@ from ipmcal.planning.mites.answers import AllowedCourse, usual_weather
 from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.asking.let import let, over_a_cut
 from ipmcal.planning.mites.asking.question import YearQuestion
-from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan, fails_at_first
 from ipmcal.planning.mites.walls import (
     Candidate,

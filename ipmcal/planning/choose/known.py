@@ -13,20 +13,20 @@ from ipmcal.biology.brood import brood_from
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.colony import ColonyState, Known
-from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.labels import label_for, last_step
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.words import short_day
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, opening, span_of
+from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
 from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
+from ipmcal.planning.owed.caging import cagings_owed
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import fitness, methods_of
-from ipmcal.planning.owed.ground import development
 from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import WANTED
@@ -34,8 +34,6 @@ from ipmcal.planning.recall.state import CAGED, full_on
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
-LET_OUT = "let_out"
-"""How laying comes back after a line that cages a queen."""
 FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
 """What the mesh floor is after an event, by its effect."""
 
@@ -76,7 +74,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         chambers=len(state.colony.boxes),
         queen=queen or None,
         lays_by=_lays_by(state, book),
-        cagings=tuple(_cagings(state, yard, season, book, as_of)),
+        cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
         flows={word: tuple(_periods(season, mark)) for word, mark in FLOWS.items()},
@@ -99,27 +97,14 @@ def _lays_by(state: ColonyState, book: Rulebook) -> int | None:
     return next((one.eggs.span.high for one in last if one.eggs is not None), None)
 
 
-def _cagings(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_of: int) -> Iterator[Stretch]:
+def _cagings(state: ColonyState, there: Setting) -> Iterator[Stretch]:
     """The days from a caging that a method of the colony's has to come, on its best day, to the eggs after it."""
-    for name in methods_of(yard, state.colony.added, state.colony.declined, book):
-        method = book.methods[name]
-        first = next(iter(method.steps.values()))
-        release = next((s for s in method.steps.values() if book.effect(s.logs) == "starts_laying"), None)
-        if book.events[first.logs].laying_again != LET_OUT or release is None:
-            continue
-        fits = fitness(method, state, None, season, book)
-        done = state.days.get(first.logs)
-        if not fits.meant or fits.against or (done is not None and done.day >= season.first):
-            continue
-        work = Clockwork(season, method.clock, development(book.biology), method.seen)
-        cage = opening(work, first, {}, {})
-        if cage is None or cage.window.closes < as_of:
-            continue
-        day = max(cage.window.best, as_of)
-        known = Known(day, Reason(Rule.PLANNED, first.logs, Span.exact(day)))
-        out = opening(work, release, {first.logs: known}, {})
-        if out is not None:
-            yield day, out.window.closes + book.biology.queen["lays_after_release"].value.high
+    for one in cagings_owed(state, there.yard, there.season, there.book):
+        if one.window.closes >= there.as_of:
+            day = max(one.window.best, there.as_of)
+            out = one.let_out(day, there.book)
+            if out is not None:
+                yield day, out.closes + there.book.biology.queen["lays_after_release"].value.high
 
 
 def _periods(season: Season, mark: str) -> Iterator[Stretch]:

@@ -5,9 +5,9 @@ In: a yard that is ready, who chooses the courses of its year. Out: errands by c
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Protocol
+from typing import Protocol, TypeAlias
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
@@ -29,6 +29,7 @@ from ipmcal.planning.choose.wants import BREAK, COUNTED, LATE_SUMMER, paid_by_br
 from ipmcal.planning.days.chain import Cursor
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
+from ipmcal.planning.owed.caging import NO_CAGINGS, YearCagings
 from ipmcal.planning.owed.errand import Errand, ended_soon
 from ipmcal.planning.owed.off import method_of_supers_off
 from ipmcal.planning.owed.prescribed import Beginning, prescribed, to_come
@@ -48,6 +49,7 @@ class Treated:
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
     course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
     steps the keeper's days can't hold. ``left`` is what the year's courses leave undone; ``by_year`` has more words.
+    ``cagings`` are those of the year; None: no year is asked.
     """
 
     ask: Question | None = None
@@ -59,6 +61,7 @@ class Treated:
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
     left: tuple[Because, ...] = ()
     by_year: YearWords | None = None
+    cagings: YearCagings | None = None
 
 
 class YearWords(Protocol):
@@ -78,13 +81,25 @@ class YearWords(Protocol):
         ...
 
 
+Choose: TypeAlias = Callable[[Question], tuple[Question, Outcome]]
+"""What counts and breaks ask for, chosen."""
+
+
+@dataclass(frozen=True)
+class ChosenByYear:
+    """The question and outcome with the year's courses, what is to be told of them, and whose queens are caged."""
+
+    ask: Question
+    made: Outcome
+    words: YearWords | None = None
+    cagings: YearCagings = NO_CAGINGS
+
+
 class ByYear(Protocol):
     """Whoever adds the courses of a year to what counts and breaks of the brood ask for."""
 
-    def __call__(
-        self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier
-    ) -> tuple[Question, Outcome, YearWords | None]:
-        """The question and outcome with the year's courses, and what is to be told of them."""
+    def __call__(self, one: Ready, ask: Question, choose: Choose, bans: Bans, earlier: Earlier) -> ChosenByYear:
+        """What counts and breaks of a question come to (``choose`` says it), with the year's courses."""
         ...
 
 
@@ -110,9 +125,10 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     asked = question_of(one, outfit, bans, earlier)
     if asked is None:
         return Treated()
-    ask, made, words = by_year(one, _made(asked), bans, earlier)
+    found = by_year(one, asked, _made, bans, earlier)
+    ask, made, words = found.ask, found.made, found.words
     if not ask.needs:
-        return Treated(left=words.left if words is not None else ())
+        return Treated(left=words.left if words is not None else (), cagings=found.cagings)
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
@@ -134,7 +150,7 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
     told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
-    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words)
+    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words, found.cagings)
 
 
 def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, int]:

@@ -9,13 +9,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import Bound
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, span_of
-from ipmcal.planning.labels.standing import BroodSpell
+from ipmcal.planning.labels.standing import BroodSpell, Stretch
 from ipmcal.planning.mites.walls import Candidate, WallSetting, broken_wall, warm_enough, whole_days, winter_dose
 
 WEIGHT = ("late_summer", "autumn", "winter", "early_autumn", "spring", "summer")
@@ -43,30 +44,6 @@ class BaseRound:
     dose: bool = False
     either: bool = False
     acted: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CagedBreak:
-    """A break in laying that is work of the year: the queen caged, and let out once the last drone has come out.
-
-    From ``released`` to ``until`` nothing is capped; she ``lays`` between (ordinals). An acid in it is a course with
-    it, and none without. ``why``: what its method is called.
-    """
-
-    caged: int
-    released: int
-    lays: int
-    until: int
-    why: str
-
-    @property
-    def spell(self) -> BroodSpell:
-        """The days on which nothing is capped, as labels ask for them."""
-        return BroodSpell("none", self.released, self.until, self.why, pays=True)
-
-    def holds(self, day: int) -> bool:
-        """Whether nothing is capped on a day thanks to the break."""
-        return self.released <= day <= self.until
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +82,37 @@ def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool
             yield BaseRound(name, spell.first, spell.last, spell.first, dose=True)
 
 
+def spell_of(one: CagedBreak) -> BroodSpell:
+    """The days on which nothing is capped, as labels ask for them."""
+    return BroodSpell("none", one.released, one.until, one.why, pays=True)
+
+
+def caging_of(one: CagedBreak, book: Rulebook) -> Stretch:
+    """The days from the caging to her eggs, as labels ask for them."""
+    return one.caged, one.released + book.biology.queen["lays_after_release"].value.high
+
+
 def made_break(book: Rulebook, caged: int, released: int) -> CagedBreak:
     """A break by the days of its work: laying begins again so long after the release, capping so long after that."""
     lays = released + book.biology.queen["lays_after_release"].value.usual
     until = lays + round(book.biology.castes.worker.capped.value.low or 0) - 1
     return CagedBreak(caged, released, lays, until, book.methods[CAGING].title)
+
+
+def cage_days(one: CagedBreak, book: Rulebook) -> Stretch:
+    """The days on which she may be caged, so that she may be let out on the day of the break."""
+    last = one.released - _till_empty(book)
+    return last - _grace(book), last
+
+
+def _till_empty(book: Rulebook) -> int:
+    """Days from the last egg until the last drone is out."""
+    return round(book.biology.castes.drone.emerges.value.high or 0)
+
+
+def _grace(book: Rulebook) -> int:
+    """Days behind the first on which she may be let out on which she still may."""
+    return max((bound.shift for bound in book.methods[CAGING].steps["release"].closes or ()), default=0)
 
 
 def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int], near: int) -> CagedBreak | None:
@@ -118,8 +121,7 @@ def break_by(book: Rulebook, season: Season, region: Region, days: Sequence[int]
     """
     steps = book.methods[CAGING].steps
     closes = _day(season, steps["cage"].closes, Rule.EARLIEST_OF)
-    grace = max((bound.shift for bound in steps["release"].closes or ()), default=0)
-    capped = round(book.biology.castes.drone.emerges.value.high or 0)
+    grace, capped = _grace(book), _till_empty(book)
     slot = next((one for one in rounds_of(region, season) if one.name == "late_summer"), None)
     if slot is None or slot.by is None:
         return None

@@ -9,10 +9,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.planning.mites.accept import JudgedYears, Outlook, odds, outlook, over_first, over_settled
+from ipmcal.planning.mites.asking.caged import unbroken
 from ipmcal.planning.mites.asking.known import YearKnown, year_known
 from ipmcal.planning.mites.asking.question import YearQuestion
-from ipmcal.planning.mites.base import CagedBreak, in_good_time
+from ipmcal.planning.mites.base import in_good_time
 from ipmcal.planning.mites.search import Set, bases, beside, needing
 from ipmcal.planning.mites.walls import Candidate
 
@@ -98,7 +100,9 @@ def _with_breaks(asked: YearQuestion) -> YearPlan:
     worth = asked.book.planning.year_plans.offered.caging.value.middle / 100.0
     spared = first_over(free) + free.over - first_over(caged) - caged.over
     less = asked.breaks_if == "better" and spared >= worth
-    better = less or caged.chosen.harm * band < free.chosen.harm or fails_at_first(free) > fails_at_first(caged)
+    worse = asked.breaks_if == "better" and spared <= -worth
+    kinder = caged.chosen.harm * band < free.chosen.harm and not worse
+    better = less or kinder or fails_at_first(free) > fails_at_first(caged)
     return caged if better or caged.enough > free.enough else free
 
 
@@ -122,15 +126,6 @@ def fails_at_first(made: YearPlan) -> bool:
     return first_over(made) > made.known.asked.book.planning.year_plans.enough.first_year.value.middle / 100.0
 
 
-def unbroken(asked: YearQuestion) -> YearQuestion:
-    """The question without its breaks in laying."""
-    spells = {one.spell for one in asked.breaks}
-    standing = replace(asked.standing, brood=tuple(spell for spell in asked.standing.brood if spell not in spells))
-    pauses = {(one.caged, one.lays) for one in asked.breaks}
-    history = replace(asked.stock.history, pauses=tuple(p for p in asked.stock.history.pauses if p not in pauses))
-    return replace(asked, breaks=(), standing=standing, stock=replace(asked.stock, history=history))
-
-
 def question_key(asked: YearQuestion) -> tuple[object, ...]:
     """All that a plan depends on beside the rules, the place left out: marks by their days."""
     marks = tuple((name, mark.begins, mark.ends) for name, mark in asked.season.marks.items())
@@ -145,7 +140,7 @@ def question_key(asked: YearQuestion) -> tuple[object, ...]:
     stock = asked.stock
     colony = (stock.start, stock.history, stock.young, stock.traps, stock.neighbours)
     in_hand = tuple(sorted(asked.standing.in_hand.items()))
-    done = (asked.breaks, asked.own_breaks, asked.fixed, asked.banned)
+    done = (asked.breaks, asked.own_breaks, asked.own_doses, asked.fixed, asked.banned)
     return (asked.region.title, marks, flows, rest, standing, colony, in_hand, done)
 
 

@@ -49,9 +49,9 @@ class WallSetting:
     """Where and when: the season's days that walls go by, usual highs, what was done before, what the keeper named.
 
     ``flows`` are flows that the yard harvests, first and last day; ``named`` the keeper's own products, which no wall
-    takes by default; ``over``: a count is over the line, which opens flows and the time between courses;
-    ``early_rounds``: the region's base year has a round before its main flow ends; ``draws_together``: its bees do in
-    winter, and brood stops.
+    takes by default; ``over``: a count is over the line, which opens flows and the time between courses; ``own``:
+    products of doses to come that are chosen apart; ``early_rounds``: the region's base year has a round before its
+    main flow ends; ``draws_together``: its bees do in winter, and brood stops.
     """
 
     book: Rulebook
@@ -64,6 +64,7 @@ class WallSetting:
     named: frozenset[str] = frozenset()
     over: bool = False
     counting: bool = True
+    own: tuple[str, ...] = ()
     early_rounds: bool = True
     draws_together: bool = True
 
@@ -271,7 +272,10 @@ def may_follow(setting: WallSetting, first: Candidate, second: Candidate, day: i
 
 
 def caps(setting: WallSetting, candidates: Sequence[Candidate]) -> Iterator[tuple[list[bool], int]]:
-    """Which candidates count together, and how many of them a year holds: by class, and by their labels."""
+    """Which candidates count together, and how many of them a year holds: by class, and by their labels.
+
+    By a label, beside the doses that are chosen apart.
+    """
     for class_, most in setting.walls.a_season.items():
         yield [c.answer.class_ == class_ for c in candidates], round(most.value.middle)
     if not setting.counting:
@@ -281,4 +285,4 @@ def caps(setting: WallSetting, candidates: Sequence[Candidate]) -> Iterator[tupl
         mine = [c for c in candidates if c.answer.product == product]
         most_a_year = [c.a_year for c in mine if c.a_year is not None]
         if most_a_year:
-            yield [c.answer.product == product for c in candidates], min(most_a_year)
+            yield [c.answer.product == product for c in candidates], min(most_a_year) - setting.own.count(product)

@@ -20,6 +20,7 @@ from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
+from ipmcal.planning.owed.caging import YearCagings
 from ipmcal.planning.owed.closed import kept_closed, sick_of
 from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.dead import owed_dead
@@ -29,6 +30,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
+from ipmcal.planning.unfold.caged import caged_for
 from ipmcal.planning.unfold.cold import kept_warm
 
 Owed = Errand | Refusal | None
@@ -48,10 +50,11 @@ def unfold(
     states: tuple[ColonyState, ...],
     asks: Mapping[str, Sequence[CountRequest]],
     treatments: Mapping[str, Sequence[Errand]] | None = None,
+    cagings: YearCagings | None = None,
 ) -> Unfolded:
     """Every errand of a yard, with the counts that are asked for, and the courses of each colony, under way or to come.
 
-    The order of ``states`` is the order of walking.
+    The order of ``states`` is the order of walking. ``cagings`` are those that the year's courses rest on.
     """
     errands: list[Errand] = []
     refusals: list[Refusal] = []
@@ -64,6 +67,7 @@ def unfold(
             continue
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
+        found = [one for owed in found for one in caged_for(ground, owed, cagings)]
         refusals.extend(one for one in found if isinstance(one, Refusal))
         here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))

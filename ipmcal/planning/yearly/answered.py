@@ -45,13 +45,14 @@ def answer_of(plan: YearPlan) -> YearAnswer:
     courses = [_course(plan, one) for one in plan.courses]
     asked = plan.known.asked
     apart = Apart(whole_days(plan.known.setting.walls.between_packed), whole_days(asked.book.planning.same_course))
-    return YearAnswer(tuple(kept_apart_by(courses, apart)), plan.enough, plan.over)
+    caged = next((one.rests for one in plan.courses if one.rests is not None), None)
+    return YearAnswer(tuple(kept_apart_by(courses, apart)), plan.enough, plan.over, caged)
 
 
 def _course(plan: YearPlan, one: Planned) -> YearCourse:
     day, answer = one.course.day, one.course.answer
     slot = _slot(plan, one)
-    good = _as_good(plan, one)
+    good = _as_good(plan, one) if one.rests is None else {day}
     place = plan.known.asked.days.index(day)
     first = last = place
     while first > 0 and plan.known.asked.days[first - 1] in good:
@@ -64,12 +65,13 @@ def _course(plan: YearPlan, one: Planned) -> YearCourse:
         answer.product,
         day,
         days[first],
-        _to_the_end_of_its_week(plan, one, days[last]),
+        day if one.rests is not None else _to_the_end_of_its_week(plan, one, days[last]),
         one.course.worked - day,
         latest_out(plan.known.asked, one.course) - day,
         answer.supers_off is not None,
         None if slot is None else slot.first,
         None if slot is None else slot.by,
+        one.rests is not None,
     )
 
 

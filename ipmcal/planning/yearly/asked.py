@@ -24,6 +24,7 @@ from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
 from ipmcal.planning.choose.asked import Earlier, products_of
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
+from ipmcal.planning.mites.asking.caged import with_cagings
 from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
 from ipmcal.planning.mites.living.lived import Remembered, Stock
 from ipmcal.planning.mites.walls import is_quick
@@ -33,6 +34,7 @@ from ipmcal.planning.ready import Ready
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import keeper_days
 from ipmcal.planning.recall.state import recall
+from ipmcal.planning.yearly.caged import break_to_come
 from ipmcal.planning.yearly.remembered import KeptYears, Latest
 
 _OLD, _WEEK = "overwintered", 7
@@ -135,8 +137,12 @@ class YearOfYard:
         return tuple(sorted([first for first, _ in history.pauses] + [one.day for one in history.left]))
 
 
-def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> YearQuestion:
-    """The question as it stood on the morning of a day; ``fixed`` are courses of the season that are in every set."""
+def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = (), own: Sequence[str] = ()) -> YearQuestion:
+    """The question as it stood on the morning of a day; ``fixed`` are courses of the season that are in every set.
+    ``own``: products of doses to come in a break of the hives' own, which is no work of the year.
+
+    A caging that the hives' own method has to come is work of the year: it is taken where a dose rests on it.
+    """
     ground, region = year.ground, year.region
     yard, book, season = ground.yard, ground.book, ground.season
     state = year.leading[0]
@@ -145,7 +151,8 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
     given = tuple(fixed)
     known = {(one.treatment, one.began) for one in standing.courses}
     more = tuple(one for one in given if (one.treatment, one.began) not in known)
-    return YearQuestion(
+    days = tuple(one for one in year.days if one >= day)
+    asked = YearQuestion(
         book=book,
         region=region,
         season=season,
@@ -156,7 +163,7 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
             brood=tuple(spell for spell in standing.brood if not spell.pays),
         ),
         stock=_stock(year, state, day),
-        days=tuple(one for one in year.days if one >= day),
+        days=days,
         products=year.products,
         named=yard.treatments is not None,
         few="swarm_check" not in program.methods,
@@ -164,7 +171,10 @@ def asked_on(year: YearOfYard, day: int, fixed: Iterable[CourseSpell] = ()) -> Y
         banned=year.banned,
         packed=True,
         own_breaks=tuple(spell for spell in standing.brood if spell.pays),
+        own_doses=tuple(own),
     )
+    caged = break_to_come(ground, year.on(state, day), region, days)
+    return with_cagings(asked, () if caged is None else (caged,))
 
 
 def _stock(year: YearOfYard, state: ColonyState, day: int) -> Stock:

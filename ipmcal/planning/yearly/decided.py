@@ -14,6 +14,7 @@ from functools import cached_property
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
+from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import label_for
@@ -22,19 +23,25 @@ from ipmcal.planning.choose.doses import Offer
 from ipmcal.planning.choose.offer import Hive, Question, offer_of
 from ipmcal.planning.choose.outcome import Outcome, supers_off
 from ipmcal.planning.choose.pick import Chosen, between_reasons
-from ipmcal.planning.choose.wants import Want
+from ipmcal.planning.choose.treat import Choose, ChosenByYear
+from ipmcal.planning.choose.wants import BREAK, COUNTED, Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.asking.let import wall_setting
+from ipmcal.planning.mites.base import cage_days, caging_of, spell_of
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
+from ipmcal.planning.owed.caging import NO_CAGINGS, YearCagings, cagings_owed
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.asked import YearOfYard
-from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it
+from ipmcal.planning.yearly.caged import is_caged, to_be_caged
+from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it, is_made
 from ipmcal.planning.yearly.in_part import IN_PART, gone_on
 from ipmcal.planning.yearly.remembered import KeptYears
 from ipmcal.planning.yearly.told import ruled_out, second_choices
 
 FURTHER, WINTER = "further", "winter"
+ITS_BREAK = f"{BREAK}_of_year"
+"""What the dose in the year's own break is wanted for."""
 
 
 @dataclass(frozen=True)
@@ -44,16 +51,63 @@ class ByMites:
     outfit: Outfit
     kept: KeptYears
 
-    def __call__(self, one: Ready, start: tuple[Question, Outcome], bans: Bans, earlier: Earlier) -> MadeByYear:
-        """The question and outcome of ``start`` with the courses of the year, and what has to be told of them."""
-        ask, made = start
+    def __call__(self, one: Ready, ask: Question, choose: Choose, bans: Bans, earlier: Earlier) -> ChosenByYear:
+        """What counts and breaks ask for, with the courses of the year, and what has to be told of them."""
         banned = frozenset(key for key in bans if key[1] != END_SOON)
         year = YearOfYard(one, self.outfit, earlier, banned, self.kept)
         if not any(day >= ask.since for day in year.days):
-            return ask, made, None  # the season goes on for what has begun alone
-        asked_for = tuple(_asked_for(year, made))
-        found = followed(year, ask.since, asked_for)
-        return _with_year(_Setting(year, ask, made, found))
+            return ChosenByYear(*choose(with_cagings(ask, NO_CAGINGS)))  # the season goes on for what has begun alone
+        asked, made = _by_itself(year, ask, choose)
+        found = followed(year, ask.since, tuple(_asked_for(year, made)))
+        cagings = _cagings(year, found)
+        own = _without_its_dose(_Setting(year, with_cagings(asked, cagings), made, found))
+        ask, made, words = _with_year(own)
+        return ChosenByYear(ask, made, words, cagings)
+
+
+def _by_itself(year: YearOfYard, ask: Question, choose: Choose) -> tuple[Question, Outcome]:
+    """What counts and breaks of a hive's own come to beside the cagings of the year; where a count over the line can't
+    be answered for a queen who is to be caged, she is not.
+    """
+    if not any(_owes_one(year, state) for state in year.one.treated):
+        return choose(with_cagings(ask, NO_CAGINGS))
+    cagings = _cagings(year, followed(year, ask.since))
+    made = choose(with_cagings(ask, cagings))
+    if not cagings.hives or not any(name == COUNTED for name, _ in made[1].left):
+        return made
+    return choose(with_cagings(ask, NO_CAGINGS))
+
+
+def _owes_one(year: YearOfYard, state: ColonyState) -> bool:
+    ground = year.ground
+    return next(cagings_owed(state, ground.yard, ground.season, ground.book), None) is not None
+
+
+def _cagings(year: YearOfYard, found: Followed) -> YearCagings:
+    """The break that the year's courses rest on, and the hives whose queens are to be caged for it; once a count has
+    excused its dose, none are.
+    """
+    caged, ground = found.answer.caged, year.ground
+    rests = [one for one in found.ahead if one.rests]
+    if caged is None or not rests:
+        return NO_CAGINGS
+    if any(excused(year, found.asked, one, made=is_made(year, found.answer)) for one in rests):
+        return NO_CAGINGS
+    hives = (state.colony.key for state in year.one.treated if to_be_caged(caged, ground, state))
+    return YearCagings(caged, frozenset(hives), *cage_days(caged, ground.book))
+
+
+def with_cagings(ask: Question, cagings: YearCagings) -> Question:
+    """The question, its hives to be caged as the year has it, and not otherwise."""
+    return replace(ask, hives=tuple(_stands(ask, hive, cagings) for hive in ask.hives))
+
+
+def _stands(ask: Question, hive: Hive, cagings: YearCagings) -> Hive:
+    at = replace(hive.standing, cagings=())
+    if cagings.caged is not None and hive.key in cagings.hives:
+        brood = (*at.brood, replace(spell_of(cagings.caged), pays=False))
+        at = replace(at, brood=brood, cagings=(caging_of(cagings.caged, ask.book),))
+    return replace(hive, standing=at)
 
 
 @dataclass(frozen=True)
@@ -81,7 +135,7 @@ class ToldOfYear:
         return ruled_out(self.found)
 
 
-MadeByYear = tuple[Question, Outcome, ToldOfYear | None]
+MadeByYear = tuple[Question, Outcome, ToldOfYear]
 
 
 def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
@@ -92,7 +146,7 @@ def _asked_for(year: YearOfYard, made: Outcome) -> Iterator[AskedFor]:
         if 2 * len(doses) >= len(leading) and season.first <= course.need.first <= year.last:
             stopped = [day for day in year.pauses if day <= course.need.first]
             since = max(stopped, default=course.need.first) if course.need.broodless else course.need.first
-            yield AskedFor(since, _as_asked(year, course))
+            yield AskedFor(since, _as_asked(year, course), course.need.broodless)
 
 
 def _as_asked(year: YearOfYard, course: Chosen) -> CourseSpell:
@@ -114,9 +168,35 @@ class _Setting:
     found: Followed
 
     @cached_property
+    def to_come(self) -> frozenset[str]:
+        """The hives whose queens are still to be caged."""
+        return _cagings(self.year, self.found).hives
+
+    def in_its_break(self, hive: Hive) -> bool:
+        """Whether nothing is capped in a hive on the day of the year's break thanks to it: to come, or made."""
+        caged = self.found.answer.caged
+        return caged is not None and (hive.key in self.to_come or is_caged(caged, hive.standing, self.ask.book))
+
+    @cached_property
     def walls(self) -> WallSetting:
         """What the walls of a year need to know, what was given apart: each hive has its own."""
         return replace(wall_setting(self.found.asked), past=())
+
+
+def _without_its_dose(there: _Setting) -> _Setting:
+    """The same without what the year's own break asks for by itself, once it is made: the year has chosen its dose."""
+    ask, made = there.ask, there.made
+    mine = {hive.key for hive in ask.hives if there.in_its_break(hive) and hive.key not in there.to_come}
+    own = {need.name for need in ask.needs if need.broodless and mine.issuperset(need.colonies or ("",))}
+    if not own:
+        return there
+    ask = replace(ask, needs=tuple(need for need in ask.needs if need.name not in own))
+    made = Outcome(
+        tuple(course for course in made.courses if course.need.name not in own),
+        tuple(off for off in made.supers_off if off.need not in own),
+        tuple((name, keys) for name, keys in made.left if name not in own),
+    )
+    return replace(there, ask=ask, made=made)
 
 
 def _with_year(there: _Setting) -> MadeByYear:
@@ -126,12 +206,12 @@ def _with_year(there: _Setting) -> MadeByYear:
     without: list[Because] = []
     going_on = tuple(gone_on(there.year, there.found))
     for one in (*going_on, *there.found.ahead):
-        if excused(there.year, there.found.asked, one):
+        if excused(there.year, there.found.asked, one, made=is_made(there.year, there.found.answer)):
             continue
         if one.last < there.ask.since:
             without += _never_given(there, one)
             continue
-        name = _name(one.round or FURTHER, names)
+        name = _name(ITS_BREAK if one.rests else one.round or FURTHER, names)
         course = _chosen(there, one, name, courses, alone=one in going_on)
         if course is not None:
             names.append(name)
@@ -237,6 +317,8 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
     day, need = on
     ask = there.ask
     products = (main, *(name for name in ask.products if name != main))
+    if need.name.startswith(ITS_BREAK) and not there.in_its_break(hive):
+        products = products[1:]
     hive = replace(hive, standing=_out_in_time(there, hive))
     at = hive.standing.with_course(*(past for course in others if (past := _past(ask, course, hive.key)) is not None))
     for name in products:
@@ -332,12 +414,17 @@ _WHY = {
 def _why(one: YearCourse) -> str:
     if one.round == IN_PART:
         return because_words(Because(Code.ROUND_IN_PART, (one.day,)))
+    if one.rests:
+        return because_words(Because(Code.ROUND_BREAK))
     return because_words(_WHY.get(one.round, Because(Code.ROUND_FURTHER)))
 
 
 def _until(there: _Setting, one: YearCourse) -> str:
     """Why a course does not begin later: the next one needs its days, it would do less, or its round is over."""
     book, walls = there.ask.book, there.ask.book.planning.year_plans.walls
+    caged = there.found.answer.caged
+    if one.rests and caged is not None:
+        return because_words(Because(Code.BREAK_IS_OVER, (caged.until,)))
     between = int(walls.between.value.middle)
     later = next((day for day in there.year.days if day > one.last), one.last + 1)
     then = next((other for other in there.found.answer.courses if other.day > one.day), None)

@@ -9,9 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.over import Open, Remedy, Sought, brought_forward, caged_now, remedies
-from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import Candidate, whole_days
 from ipmcal.saying.year.dose import winter_dose_of

@@ -17,12 +17,13 @@ from planning.mites import page_checks, year_checks
 from planning.mites.year_words import page
 from planning.mites.year_yards import kept
 
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.advise.counts import count_setting, plan_counts
 from ipmcal.planning.advise.led import led, opened
 from ipmcal.planning.advise.second import Second, seconds
-from ipmcal.planning.mites.base import BaseRound, CagedBreak, Served
+from ipmcal.planning.mites.base import BaseRound, Served
 from ipmcal.planning.mites.plan import Planned, YearPlan, first_over, least_courses, year_plan
 
 Check = Callable[[YearPlan], None]

@@ -8,21 +8,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from typing import Literal
 
 from planning.yards import YEAR, colony, outfit, season_begins, shipped, short, told, yard
 
-from ipmcal.biology.mites.colony import History
 from ipmcal.biology.mites.figures import figures_of
 from ipmcal.biology.mites.handling import Trap
 from ipmcal.biology.mites.histories import nucleus, package
 from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
-from ipmcal.planning.mites.asking.question import YearQuestion, marks_of, start_of
-from ipmcal.planning.mites.base import CagedBreak, break_by, made_break, rounds_of
+from ipmcal.planning.mites.asking.caged import with_cagings
+from ipmcal.planning.mites.asking.question import BreaksIf, YearQuestion, marks_of, start_of
+from ipmcal.planning.mites.base import break_by, made_break, rounds_of
 from ipmcal.planning.mites.living.lived import Stock
 from ipmcal.planning.options import standings
 from ipmcal.planning.plan import make_plan
@@ -79,34 +79,30 @@ def question(mine: Outfit, today: Plan, as_of: int | None = None) -> YearQuestio
     standing = standings(mine, roster(mine, book, first).yards[0], book, first, YEAR)[0].standing
     days = keeper_days(one, season.first, season.last).ordinals
     breaks, breaks_if = _breaks_of(one, today, region, season, days)
-    pauses = tuple((b.caged, b.lays) for b in breaks)
-    spells = tuple(b.spell for b in breaks)
     figures = figures_of(book.mites)
-    return YearQuestion(
+    asked = YearQuestion(
         book=book,
         region=region,
         season=season,
         jurisdiction=one.jurisdiction,
-        standing=replace(standing, brood=(*standing.brood, *spells)),
+        standing=standing,
         stock=Stock(
             marks=marks_of(season, region),
             figures=figures,
             first=season.first,
             start=start_of(region, figures, "unknown"),
-            history=History(pauses=pauses),
             traps=tuple(_traps(today, season.marks["drone_rearing_start"].begins.usual)),
         ),
         days=days,
         products=book.programs[one.program].treatments,
-        breaks=breaks,
-        breaks_if=breaks_if,
         few="swarm_check" not in book.programs[one.program].methods,
     )
+    return with_cagings(asked, breaks, breaks_if)
 
 
 def _breaks_of(
     one: Yard, today: Plan, region: Region, season: Season, days: tuple[int, ...]
-) -> tuple[tuple[CagedBreak, ...], Literal["always", "better", "needed"]]:
+) -> tuple[tuple[CagedBreak, ...], BreaksIf]:
     """Breaks that a program's keeper may make, and when: as its own work; who cages queens now and then, where that is
     better; who lifts combs for traps, where it is needed; who drives out little, never."""
     methods = shipped().programs[one.program].methods

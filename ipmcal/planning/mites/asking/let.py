@@ -76,6 +76,7 @@ def wall_setting(asked: YearQuestion) -> WallSetting:
         named=frozenset(asked.products) if asked.named else frozenset(),
         over=asked.over,
         counting=asked.counting,
+        own=asked.own_doses,
         draws_together=not asked.region.rarely_broodless,
         early_rounds=asked.region.rarely_broodless or not EARLY_ROUNDS.isdisjoint(asked.region.base.rounds),
     )

@@ -7,12 +7,15 @@ from typing import Literal
 
 from ipmcal.biology.mites.figures import MiteFigures
 from ipmcal.biology.mites.year import Marks
+from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing
-from ipmcal.planning.mites.base import CagedBreak
 from ipmcal.planning.mites.living.lived import Stock
+
+BreaksIf = Literal["always", "better", "needed"]
+"""When a year takes its breaks in laying."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -27,7 +30,7 @@ class YearQuestion:
     they are in every set, and the rounds that they serve are served. ``banned`` products begin on no such day.
     ``packed``: the year is packed: however late a course comes out, it lies in no flow, and the record tells it from
     the next of its product. ``own_breaks`` are spells without capped brood of the hives' own, in which doses are
-    chosen apart from the year's.
+    chosen apart from the year's; ``own_doses`` are the products of those to come, which count for their labels' caps.
     """
 
     book: Rulebook
@@ -43,11 +46,12 @@ class YearQuestion:
     over: bool = False
     package: bool = False
     breaks: tuple[CagedBreak, ...] = ()
-    breaks_if: Literal["always", "better", "needed"] = "always"
+    breaks_if: BreaksIf = "always"
     few: bool = False
     fixed: tuple[CourseSpell, ...] = ()
     banned: frozenset[tuple[str, int]] = frozenset()
     own_breaks: tuple[BroodSpell, ...] = ()
+    own_doses: tuple[str, ...] = ()
     packed: bool = False
 
 
