@@ -54,6 +54,12 @@ class Given:
         return all(t.status is Status.PLANNED for t in self.tasks if t.step in given)
 
     @property
+    def on_bars(self) -> bool:
+        """Whether it lies on the bars, so that no comb is lifted until it is out."""
+        lies = self.book.treatments[self.name].lies
+        return lies is not None and lies.value == "on_bars"
+
+    @property
     def last(self) -> int | None:
         """The day on which its last strip comes out, or its last dose is given."""
         return next((day_of(t) for t in self.tasks if t.step == last_step(self.label, self.book)), None)

@@ -53,8 +53,13 @@ class CountQuestion:
 
     @cached_property
     def windows(self) -> tuple[tuple[int, int, int], ...]:
-        """Windows as first day, last day, and the last one that leaves another for rain."""
-        return tuple((one.first, one.last, self._spared(one.first - 1, one.last)) for one in self.asked)
+        """Windows as first day, last day, and the last one that leaves another for rain.
+
+        Where none of it was counted yet, one that opened before the season is open from its first day.
+        """
+        soonest = self.last + 1 if self.last < self.setting.season.first and self.last not in self.had else 0
+        opened = ((max(one.first, soonest), one.last) for one in self.asked)
+        return tuple((first, last, self._spared(first - 1, last)) for first, last in opened)
 
     def _spared(self, after: int, last: int) -> int:
         """The last free day but one that lies after a day, and up to a last one; the last day where there is one."""

@@ -5,7 +5,7 @@ In: a yard's ground, what its methods owe, the cagings of its year. Out: the sam
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
@@ -16,6 +16,7 @@ from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.methods import Method
+from ipmcal.model.values.cited import Citation
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import Text
@@ -54,9 +55,11 @@ def _on_its_days(ground: Ground, errand: Errand, cagings: YearCagings) -> Errand
     assert caged is not None, "hives are caged for a break"
     first, release = next(iter(frame.method.steps)), release_of(frame.method, ground.book)
     spread = caged.caged - cagings.first, cagings.last - caged.caged
-    frame = ground.frame(f"{frame.name}, for a dose {spread}", _moved(frame.method, first, spread))
+    empty = ground.book.biology.castes.drone.emerges
+    about = {name: (_about(n, empty.cites),) for name, n in (("opens", -spread[0]), ("best", 0), ("closes", spread[1]))}
+    frame = ground.frame(f"{frame.name}, for a dose {spread}", _moved(frame.method, first, about))
     told = because_words(Because(Code.CAGED_FOR_DOSE, (caged.released,)))
-    why = Reason(Rule.ASKED, ASKED, Span.exact(caged.caged), note=told)
+    why = Reason(Rule.ASKED, ASKED, Span.exact(caged.caged), (empty,), note=told)
     cursor = replace(errand.cursor, facts={**errand.cursor.facts, ASKED: Known(caged.caged, why)})
     chain = ground.chain(frame, cursor)
     days = ground.days.ordinals
@@ -64,12 +67,11 @@ def _on_its_days(ground: Ground, errand: Errand, cagings: YearCagings) -> Errand
     return None if kept is None else errand.altered(frame=frame, cursor=cursor, chain=kept)
 
 
-def _moved(method: Method, step: str, spread: tuple[int, int]) -> Method:
-    """The method, its first step about a day that is asked for, by so many days before it and after it at most."""
-    bounds = {name: (_about(days),) for name, days in (("opens", -spread[0]), ("best", 0), ("closes", spread[1]))}
+def _moved(method: Method, step: str, bounds: Mapping[str, tuple[Bound, ...]]) -> Method:
+    """The method, one step within other bounds."""
     steps = {name: rule.model_copy(update=bounds) if name == step else rule for name, rule in method.steps.items()}
     return method.model_copy(update={"steps": steps})
 
 
-def _about(days: int) -> Bound:
-    return Bound(None, ASKED, days, (), Text(f"{ASKED} {'-' if days < 0 else '+'} {abs(days)} d"))
+def _about(days: int, cites: tuple[Citation, ...]) -> Bound:
+    return Bound(None, ASKED, days, cites, Text(f"{ASKED} {'-' if days < 0 else '+'} {abs(days)} d"))

@@ -20,10 +20,12 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import month_day
 from ipmcal.place.season import Season
 from ipmcal.planning.decide.rhythm import CountSetting
+from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.mites.base import rounds_of
 from ipmcal.planning.mites.walls import is_quick
@@ -75,13 +77,27 @@ class PackedYear:
         return is_quick(treatment, Use(tuple(one.applied), one.last or one.applied[-1]), self.book)
 
     @property
+    def has_a_dose(self) -> bool:
+        """Whether any of the keeper's products that is a dose on the bees alone has a label there."""
+        named = self.yard.treatments
+        products = named if named is not None else self.book.programs[self.yard.program].treatments
+        day = self.season.first
+        for treatment in (self.book.treatments[name] for name in products):
+            label = label_for(treatment, self.yard.jurisdiction, self.book)
+            if label is not None and is_quick(treatment, use_of(label, day, self.book), self.book):
+                return True
+        return False
+
+    @property
     def short(self) -> bool:
         """Whether the page says that the year is not enough."""
         return any(words.startswith(SHORT) for one in self.plan.choosing for words in one.left)
 
 
 def counted_all_along(one: PackedYear) -> Iterator[str]:
-    """No stretch of the season of brood is too long without a count."""
+    """No stretch of the season of brood is too long without a count. While something lies on the bars no comb is lifted
+    for one, as its label has it, and a board reads what it fells: then mites are counted on the day when it comes out.
+    """
     region = one.book.regions[one.yard.region]
     weather = usual_weather(region, one.season.first - YEAR_DAYS, one.season.last + YEAR_DAYS)
     days = keeper_days(one.yard, one.season.first, one.season.last).ordinals
@@ -91,6 +107,8 @@ def counted_all_along(one: PackedYear) -> Iterator[str]:
     high = lambda day: weather.readings[day][0]  # noqa: E731
     setting = CountSetting(one.season, inside, high, rhythm, region.base.counts, (), few)
     for first, last in too_far(setting, one.counts):
+        if any(course.on_bars and course.applied[0] <= first and course.last == last for course in one.courses):
+            continue
         yield f"no count from {month_day(first)} to {month_day(last)}"
 
 
@@ -133,7 +151,12 @@ def more_than_one_course(one: PackedYear) -> Iterator[str]:
 
 
 def dose_at_least_brood(one: PackedYear) -> Iterator[str]:
-    """The mites on bees get a dose while there is least brood, where the region's base year has one."""
+    """The mites on bees get a dose while there is least brood, where the region's base year has one: but where
+    no product of the program's that is one has a label (in New Zealand the rule files know of slow strips alone, and
+    no label of a dose was found).
+    """
+    if not one.has_a_dose:
+        return
     region = one.book.regions[one.yard.region]
     slots = [slot for slot in rounds_of(region, one.season) if slot.dose]
     for slot in slots:

@@ -17,6 +17,8 @@ from ipmcal.planning.yearly.answered import Apart, kept_apart_by
 
 PROGRAM = "few_drives"
 REGIONS = ("us_northeast", "england_south_midlands", "us_california_central_valley")
+CAGING = "acids_and_handwork"
+"""A program whose own method has the queen caged."""
 
 
 def courses(plan: Plan) -> list[tuple[str, int]]:
@@ -35,14 +37,15 @@ def uncounted(event: Event) -> bool:
     return shipped().events[event.word].value != "count"
 
 
-@pytest.mark.parametrize("region", REGIONS)
-def test_a_year_done_as_planned_stays_the_year_that_was_chosen(region: str) -> None:
-    """On twenty days of the year, the keeper doing all but the counts, the same courses in the same order.
+@pytest.mark.parametrize(("region", "program"), [*((region, PROGRAM) for region in REGIONS), (REGIONS[0], CAGING)])
+def test_a_year_done_as_planned_stays_the_year_that_was_chosen(region: str, program: str) -> None:
+    """On twenty days of the year, the keeper doing all but the counts, the same courses in the same order; a caging of
+    the plan's own is part of the year before it is written and after.
 
     A day within a course's window may move while it lies ahead: packing puts it where it spares a drive.
     """
     first, journal = season_begins(region), list[Event]()
-    kept = replace(outfit(the_yard(region, PROGRAM)), since=first)
+    kept = replace(outfit(the_yard(region, program)), since=first)
     was: Plan | None = None
     chosen: list[str] = []
     for as_of in range(first, first + 20 * 17, 17):
@@ -53,6 +56,8 @@ def test_a_year_done_as_planned_stays_the_year_that_was_chosen(region: str) -> N
         chosen = chosen or [name for name, _ in courses(now)]
         assert [name for name, _ in courses(now)] == chosen
         was = now
+    caged = [t for t in was.tasks if t.logs == "caged" and t.done is not None] if was is not None else []
+    assert bool(caged) == (program == CAGING), "a queen is caged where the program has it, and nowhere else"
     assert len(chosen) >= 2, "late summer and winter at least"
 
 
