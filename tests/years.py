@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
+from planning.enough_checks import called_enough
 from planning.invariants import check_plan
 from planning.test_memory import history_only_grows, next_plan, nothing_begins_over_another, takings_out_stay
 from planning.yards import (
@@ -130,6 +131,8 @@ class Year:
             self.lived.plans += 1
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
             check_plan(made, kept, shipped())
+            if was is None and self.lived.manner == "as planned":
+                assert not (told := list(called_enough(made, kept, shipped()))), told[0]
             if was is not None and self.lived.manner == "as planned":
                 done_stays(was, made)
                 stands_for_it(was, made, Status.DONE)

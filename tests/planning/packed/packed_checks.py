@@ -13,11 +13,11 @@ from functools import cached_property
 
 from planning.count_gaps import too_far
 from planning.course_invariants import Given, courses_of
+from planning.enough_checks import SHORT, called_enough
+from planning.yards import outfit
 
 from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.outfit.outfit import Yard
-from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.labels import label_for
@@ -31,8 +31,6 @@ from ipmcal.planning.mites.base import rounds_of
 from ipmcal.planning.mites.walls import is_quick
 from ipmcal.planning.recall.situate import keeper_days, season_of
 
-SHORT = because_words(Because(Code.YEAR_NOT_ENOUGH, (0,))).partition(":")[0]
-"""How a year that is not enough is told."""
 TO_COME = 35
 """Days from a new colony's beginning in which none of its own bees are counted (``year_plans.counts.young``)."""
 
@@ -165,6 +163,12 @@ def dose_at_least_brood(one: PackedYear) -> Iterator[str]:
             yield "no dose at least brood"
 
 
+def not_enough_is_said(one: PackedYear) -> Iterator[str]:
+    """Where more than one in five hives would be over the line, year by year, the page says so."""
+    if one.yard.colonies[0].kind == "overwintered":
+        yield from called_enough(one.plan, outfit(one.yard), one.book)
+
+
 CHECKS: dict[str, Callable[[PackedYear], Iterator[str]]] = {
     "counted all along": counted_all_along,
     "counted before": counted_before,
@@ -172,6 +176,7 @@ CHECKS: dict[str, Callable[[PackedYear], Iterator[str]]] = {
     "supers stay in the flow": supers_stay_in_the_flow,
     "more than one course": more_than_one_course,
     "a dose at least brood": dose_at_least_brood,
+    "not enough is said": not_enough_is_said,
 }
 """Each family, with its check."""
 
