@@ -17,6 +17,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import season_year
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.choose.offer import harvesting
+from ipmcal.planning.choose.treat import treat
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -25,6 +26,7 @@ from ipmcal.planning.recall.courses import courses_of, renamed
 from ipmcal.planning.recall.roster import roster
 from ipmcal.planning.recall.situate import season_of
 from ipmcal.planning.recall.state import recall
+from ipmcal.planning.rounds import by_mites
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +46,26 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
         year = season_year(book.regions[yard.region], day)
         stood = standings(outfit, yard, book, as_of, year)
         here = [one for one in stood if colony in (None, one.state.colony.key)]
+        if any(one.standing.cagings for one in here):
+            here = _caged_as_planned(outfit, yard, book, (as_of, year), here)
         if here:
             yield _options(yard, book, day, here)
+
+
+def _caged_as_planned(
+    outfit: Outfit, yard: Yard, book: Rulebook, on: tuple[int, int], here: Sequence[Stood]
+) -> list[Stood]:
+    """The same hives, their queens to be caged on the days on which the year's courses have it, and else not at all.
+
+    ``on`` is the day of asking, and the year of the season.
+    """
+    as_of, year = on
+    (one,) = ready(yard, by_subject(outfit.past), outfit, book, as_of, year)
+    treated = treat(one, outfit, by_mites(outfit))
+    if treated.cagings is None:
+        return list(here)
+    known = {hive.key: hive.standing.cagings for hive in (treated.ask.hives if treated.ask else ())}
+    return [replace(s, standing=replace(s.standing, cagings=known.get(s.state.colony.key, ()))) for s in here]
 
 
 def standings(outfit: Outfit, yard: Yard, book: Rulebook, as_of: int, year: int | None = None) -> list[Stood]:

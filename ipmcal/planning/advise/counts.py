@@ -38,7 +38,6 @@ def count_setting(plan: YearPlan) -> CountSetting:
     first = asked.season.first if began is None else began + whole_days(asked.book.planning.year_plans.counts.young)
     days = [day for day in asked.days if day >= first and not _tells_of_a_dose(plan, day)]
     rhythm, region = asked.book.planning.year_plans.counts, asked.region.base.counts
-    rhythm = rhythm.model_copy(update={"few": rhythm.apart})  # its odds are those of who counts as often as others
     if not plan.courses or (young is not None and fails_at_first(plan)):  # nothing else protects those hives
         alone = asked.book.planning.year_plans.offered.alone
         rhythm = rhythm.model_copy(update={"apart": alone, "late": alone, "few": alone})

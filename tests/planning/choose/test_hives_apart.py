@@ -73,6 +73,7 @@ def test_no_formic_acid_is_planned_for_a_queen_whom_the_plan_has_in_her_cage() -
     assert not [t.id for t in given if caged < (t.planned or 0) <= out + 2]
     doses = [t.planned for t in ahead if t.method.startswith("oxalic_trickle") and t.logs == "treated"]
     assert out in doses, "late summer's course is the dose that is given as she is let out"
+    assert barred_on(("formic_strips_pair", "oxalic_trickle"), caged + 3), "options know of it before it is written"
 
 
 def test_no_queen_is_caged_where_no_dose_would_be_given_as_she_is_let_out() -> None:
@@ -82,6 +83,15 @@ def test_no_queen_is_caged_where_no_dose_would_be_given_as_she_is_let_out() -> N
     assert [t.id for t in made.tasks if t.logs == "strips_in" and "late summer" in " ".join(t.notes)]
     (said,) = [one for one in made.refusals if one.method == "brood_break_caging"]
     assert "no queen is caged for nothing" in because_words(said.whys[0])
+    assert not barred_on(("formic_strips_pair",), on("07-15")), "nor do options bar anything for a caging that is none"
+
+
+def barred_on(treatments: tuple[str, ...], day: int) -> bool:
+    """Whether options bar formic acid for its queen in the yard of acids, asked on the season's first day."""
+    mine = outfit(there("uk", "acids_and_handwork", treatments=treatments))
+    (asked,) = options_for(mine, shipped(), day, on("01-01"))
+    (made,) = [one for one in asked.verdicts["1"] if one.treatment == "formic_strips_pair"]
+    return any(reason.limit == "queen" for reason in made.reasons)
 
 
 # A course begun in some hives -----------------------------------------------------------------------------------------
