@@ -32,13 +32,19 @@ from ipmcal.planning.mites.enough import judged_days
 
 SHORT = because_words(Because(Code.YEAR_NOT_ENOUGH, (0,))).partition(":")[0]
 """How a year that is not enough is told."""
+A_MONTH = 31
 EXCUSED = 14
 """Days in which a course just begun has had no time to work: a count over the line asks for no other (practice)."""
 
 
 def called_enough(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[str]:
-    """The yards whose year is too little for hives that came through winter, and is not told to be."""
+    """The yards whose year is too little for hives that came through winter, and is not told to be.
+
+    Asked of seasons that begin: of one that ends, what was given before the first plan is not known.
+    """
     for one in seasons_of(outfit, book, plan):
+        if not 0 <= plan.as_of - one.ground.season.first < A_MONTH:
+            continue
         said = any(words.startswith(SHORT) for c in plan.choosing if c.yard == one.ground.yard.key for words in c.left)
         for drawn in () if said else (made for made in pictures_of(one) if made.picture.kind == OLD):
             share, draws = share_over(one, drawn)
