@@ -55,6 +55,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         one_last_day(plan, visit, yards[visit.yard], int(book.planning.season_runs_on.value.middle))
         moved_by(plan, visit, yards[visit.yard])
     once(plan)
+    one_season_s(plan)
     causes(plan, outfit, book)
     for yard in outfit.yards:
         for colony in yard.colonies:
@@ -114,6 +115,17 @@ def status(plan: Plan, task: Task) -> None:
         assert task.planned is None, task.id
         assert task.done is None, task.id
         assert task.rain_date is None, task.id
+        if task.status is Status.UNKNOWN:
+            assert task.window.opens <= plan.as_of, f"{task.id} is asked for, and its time is still to come"
+
+
+def one_season_s(plan: Plan) -> None:
+    """What was done on a day was done for one season: its line is no line of the year before or after."""
+    done: dict[tuple[object, ...], int] = {}
+    for task in plan.tasks:
+        if task.done is not None:
+            season = done.setdefault((task.colony, task.trap, task.method, task.step, task.done), task.season)
+            assert season == task.season, f"{task.id} is done by what was done for {season}"
 
 
 def named(plan: Plan, task: Task) -> bool:
