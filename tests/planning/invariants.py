@@ -145,12 +145,19 @@ def excused(plan: Plan, outfit: Outfit, task: Task) -> bool:
     return from_before or any(note.startswith(f"{task.yard} ") and ": waits until " in note for note in plan.notes)
 
 
+TWO_BROODS = 48
+"""Days that two broods of drones take, 24 each: a trap is hung late while they are to come (common practice)."""
+
+
 def in_time(plan: Plan, outfit: Outfit, task: Task) -> None:
     """Outside its window, or after its hard stop, only where a conflict says so."""
     if task.planned is not None:
         inside = task.window.opens <= task.planned <= task.window.closes or excused(plan, outfit, task)
         assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
-        assert inside or task.logs != "trap_hung", f"{task.id}: a trap is hung in its time or not at all"
+        if task.logs == "trap_hung" and not task.window.opens <= task.planned <= task.window.closes:
+            marks = next(v.marks for v in plan.yards if (v.key, v.season) == (task.yard, task.season))
+            ends = next(one.begins.usual for one in marks if one.mark == "drone_rearing_end")
+            assert task.planned <= ends - TWO_BROODS, f"{task.id}: hung so late that it hardly pays"
     if task.status is Status.IMPOSSIBLE:
         assert named(plan, task), f"{task.id} can't be done, and no conflict says so"
 
