@@ -90,6 +90,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         comb_honey=state.colony.comb_honey,
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
+        fed=tuple(e.day for e in state.events if e.word in book.planning.feeding and not book.events[e.word].look),
     )
 
 
