@@ -14,7 +14,7 @@ from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.treatments import Treatment
 from ipmcal.place.climate import Climate
-from ipmcal.planning.counting.chosen import CountCost, CountQuestion
+from ipmcal.planning.counting.question import CountCost, CountQuestion
 from ipmcal.planning.decide.rhythm import (
     AskedCount,
     CountedCourse,

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import YEAR, on, season_begins, shipped, yard
 
-from ipmcal.planning.counting.chosen import CountQuestion, between, days_chosen
+from ipmcal.planning.counting.chosen import between, days_chosen
+from ipmcal.planning.counting.question import CountQuestion
 from ipmcal.planning.decide.rhythm import AskedCount, CountFor, CountSetting, seasons_of_brood
 from ipmcal.planning.recall.situate import season_of
 
