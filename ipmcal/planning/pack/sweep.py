@@ -44,7 +44,7 @@ class Fewest:
         self._choices: dict[int, list[Outing]] = {}
         self._yards = slices(weave)
         self._span = len(self._layout.day_of) * len(weave.bundles) + 1
-        self._left: list[list[Left]] = []
+        self._left: list[Left] = []
         self._most = (weave.drive + weave.yards) * weave.length
         self._paid_for_visit, self._paid_for_left = 1, 0
         if not rests:
@@ -115,9 +115,7 @@ class Fewest:
         paid, total = shares(self.weave, self._layout, drive)
         self._paid_for_visit = 10 * total
         self._paid_for_left = OPTIMISM * (sum([rest[0] for rest in self.rests]) + drive * self.drives[0])
-        for day in range(self.weave.length):
-            after = paid[self._layout.base[day + 1] :]
-            self._left.append([Left(after) for _ in self.weave.bundles])
+        self._left = [Left(paid) for _ in self.weave.bundles]
 
     def thinned(self, visits: int) -> int:
         """Visits without those that are not needed: the latest goes first."""
@@ -145,17 +143,17 @@ class Fewest:
 
     def _visit(self, day: int, opened: int, part: int) -> int:
         """The knots open after a visit to the yards whose bits are ``part``."""
-        gains = self._layout.gains[day]
-        rest = opened >> len(gains)
-        hit = opened & part & ((1 << len(gains)) - 1)
+        rest = opened & self._layout.later[day]
+        hit = opened & part & self._layout.today[day]
         if not hit:
             return rest
         gain = self._opened[day].get(hit)
         if gain is None:
-            gain = 0
-            for i, more in enumerate(gains):
-                if hit >> i & 1:
-                    gain |= more
+            gain, left, gains = 0, hit, self._layout.gains[day]
+            while left:
+                bit = left & -left
+                gain |= gains[bit]
+                left ^= bit
             self._opened[day][hit] = gain
         return rest | gain
 
@@ -167,11 +165,10 @@ class Fewest:
 
     def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
         """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
-        size = len(self._layout.gains[day])
-        shut, ways = self._layout.shut[day], self._ways(day)
+        later, shut, ways = self._layout.later[day], self._layout.shut[day], self._ways(day)
         out: dict[int, _State] = {}
         for toll, opened, made in states:
-            rest = opened >> size
+            rest = opened & later
             for parts, part, more, visits in ways:
                 wide = self._visit(day, opened, part)
                 # a visit that opens nothing is none; of two ways to the same knots the cheaper is kept
@@ -194,21 +191,20 @@ class Fewest:
 
         They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
         """
-        open_after, drive, drives = self._layout.open_after[day], self.weave.drive, self.drives
-        day_of, base = self._layout.day_of, self._layout.base[day + 1] - 1
+        whole, drive, drives = self._layout.whole, self.weave.drive, self.drives
+        day_of, left = self._layout.day_of, self._left
         yards = list(zip(self._yards, self.rests, strict=True))
-        left = self._left[day] if self._left else []
         ranked: list[tuple[int, int, _State]] = []
         for state in states:
             toll, opened, _ = state
-            parts = [opened & bundle for bundle in open_after]
+            parts = [opened & bundle for bundle in whole]
             lasts = [part.bit_length() for part in parts]
             bound = toll
             # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
             for where, rest in yards:
-                bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
+                bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
             if drive:
-                bound += drive * (1 + drives[day_of[min(lasts) + base] + 1])
+                bound += drive * (1 + drives[day_of[min(lasts) - 1] + 1])
             if bound < below:
                 rank = self._estimated(toll, left, parts) if left else bound * self._span - sum(lasts)
                 ranked.append((rank, bound, state))
