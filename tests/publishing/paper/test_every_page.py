@@ -23,8 +23,6 @@ LONGER = dict.fromkeys(("sheets/ridge_road-2027-09-19", "sheets/ridge_road-2027-
 on one day, in which each hive has two to five tasks, and the key, the table of cells and the label's cautions stand
 once; only fewer."""
 A_SEASON = len(("chart and visits", "mites and treatments"))
-LONGER_SEASONS = tuple(f"seasons/{yard}-season-2027" for yard in ("creek", "quarry", "ridge_road"))
-"""Seasons of three pages: traps, splits and counts on many days of their own."""
 LEAST_POINTS = {"sheets": 9.9, "seasons": 7.9, "handouts": 7.9}
 """The smallest letters by folder, in points; on season page and hand-out they stand in a drawing."""
 SIDE, HALF_SIDE = 8.9, 7.9
@@ -79,7 +77,7 @@ def a_visit_is_one_leaf(numbers: Mapping[str, int]) -> None:
 def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:
     for place, number in numbers.items():
         if place.startswith("seasons/"):
-            assert number <= A_SEASON + (place in LONGER_SEASONS), place
+            assert number <= A_SEASON, place
 
 
 def nothing_lies_over_anything_or_beyond_the_margins(page: Any, folder: str, where: str) -> None:
