@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.invariants import check_plan
 from planning.yards import YEAR, colony, line, on, outfit, outfits, plan, rules, shipped, statuses, told, yard
+from sweeps import some_of
 
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.plan import Plan
@@ -51,7 +52,7 @@ def lived(kept: Outfit, days: list[int], book: Rulebook) -> list[Plan]:
 
 
 @given(outfits(), st.booleans())
-@settings(max_examples=15)
+@settings(max_examples=some_of(15))
 def test_a_second_run_on_the_first_day_says_the_same(made: tuple[Outfit, int], kept: bool) -> None:
     """What the ledger remembers of a run changes nothing in a second one on its day."""
     there, as_of = made
@@ -248,7 +249,7 @@ def nothing_begins_over_another(plans: list[Plan]) -> None:
                 assert (out.planned or 0) <= task.planned, f"{task.id} over {out.id}, {told(made.as_of)}"
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=some_of(12), deadline=None)
 @given(outfits(), st.lists(st.integers(1, 40), min_size=3, max_size=8))
 def test_one_day_later_history_has_not_gone(case: tuple[Outfit, int], gaps: list[int]) -> None:
     kept = replace(case[0], journal=None)
