@@ -26,6 +26,7 @@ from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.printed import as_printed, days_printed
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
@@ -58,6 +59,8 @@ class YardRound:
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
         self.by_year = by_mites(outfit, kept)
+        self.printed = days_printed(outfit.printed)
+        self.stay: dict[str, tuple[int, ...]] = {}
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
@@ -88,10 +91,22 @@ class YardRound:
         """The errands of all seasons, the eldest's first."""
         return [errand for some in self.unfolded for errand in some.errands]
 
-    @property
     def strands(self) -> tuple[list[Strand], KeeperDays]:
-        """What is to be packed, and the keeper's days."""
-        return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
+        """What is to be packed, courses on their printed days where they may stay there; and the keeper's days."""
+        days, self.stay, found = self.ground.days, {}, []
+        for errand in (errand for errand in self.errands if errand.chain.nodes):
+            strand, kept = as_printed(errand, days.ordinals, self.printed)
+            found.append(strand)
+            if kept is not None:
+                self.stay[errand.key] = kept
+        return found, days
+
+    def placed(self, placing: Placing) -> Placing:
+        """What packing placed, in nodes of the errands' own chains."""
+        stay = self.stay
+        paths = ((key, path, stay.get(key)) for key, path in placing.paths.items())
+        mine = {key: path if kept is None else tuple(kept[i] for i in path) for key, path, kept in paths}
+        return replace(placing, paths=mine)
 
     def counted(self, placing: Placing, driven: set[int]) -> WithCounts:
         """The counts laid around what was placed; ``driven`` are days of all yards, and grow by what is added."""
@@ -202,7 +217,7 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
     """Pack what is owed, and lay the counts around it; once more around the visits that counts alone ask for, where
     that saves any.
     """
-    strands = [one.strands for one in yards]
+    strands = [one.strands() for one in yards]
     packed = pack_drives(strands, most=most, memo=memo)
     for one, placing in zip(yards, packed.placings, strict=True):
         one.least = placing.lower_bound
@@ -217,8 +232,9 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
 
 def _counted(yards: Sequence[YardRound], packed: Drives) -> list[WithCounts]:
     """The counts of each yard, laid around what was packed."""
-    driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
-    return [one.counted(placing, driven) for one, placing in zip(yards, packed.placings, strict=True)]
+    placings = [one.placed(placing) for one, placing in zip(yards, packed.placings, strict=True)]
+    driven = {day for one, placing in zip(yards, placings, strict=True) for day in one.worked(placing)}
+    return [one.counted(placing, driven) for one, placing in zip(yards, placings, strict=True)]
 
 
 def _driven(laid: Sequence[WithCounts]) -> tuple[int, int]:

@@ -157,7 +157,7 @@ class Code(StrEnum):
     ADVISED_BY = auto()
     NEXT_NEEDS_ITS_DAYS = auto()
     LATER_DOES_LESS = auto()
-    MOVES_NO_FURTHER = auto()
+    COUNTED_WAITS_NOT = auto()
     LABEL_NO_LATER = auto()
     ROUND_EARLY_AUTUMN = auto()
     ROUND_AUTUMN = auto()

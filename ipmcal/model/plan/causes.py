@@ -183,7 +183,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.ADVISED_BY: "advisers begin this round by {0:day}",
     Code.NEXT_NEEDS_ITS_DAYS: "later it would come too near to the next course, {0}, {1:day}",
     Code.LATER_DOES_LESS: "later it would do less for the bees",
-    Code.MOVES_NO_FURTHER: "no more than {0} days from its best day",
+    Code.COUNTED_WAITS_NOT: "what a count asks for waits for no visit that spares a drive",
     Code.LABEL_NO_LATER: "its limits do not hold any more on {0:day}",
     Code.ROUND_EARLY_AUTUMN: "early autumn round, against the mites that come in from other hives",
     Code.ROUND_AUTUMN: "autumn round, which the law asks for",

@@ -393,7 +393,6 @@ class Planning(RuleFile):
     classes: dict[Identifier, Prose] = Field(default_factory=dict)
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: Days
-    course_moves: Days
     packing_millions: AnyAmount
     open_break: Days
     rounds: tuple[RoundsFor, ...]

@@ -132,7 +132,7 @@ def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Qu
     """Asked anew, with every other course of the hive in its standing, and the supers off where it says so."""
     courses = picked(question)
     for course in courses:
-        first, last = window_of(question, courses, course, 6)
+        first, last = window_of(question, courses, course)
         assert first <= course.day <= last
         for dose in (d for d in course.doses if d.treatment is not None):
             hive = next(h for h in question.hives if h.key == dose.key)
