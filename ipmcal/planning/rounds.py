@@ -26,7 +26,7 @@ from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
-from ipmcal.planning.unfold.printed import as_printed, days_printed
+from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
@@ -55,11 +55,12 @@ class YardRound:
     """
 
     def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
-        self.seasons, self.outfit = tuple(seasons), outfit
+        self.first = self.seasons = tuple(seasons)
+        self.outfit = outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
         self.by_year = by_mites(outfit, kept)
-        self.printed = days_printed(outfit.printed)
+        self.printed: PrintedDays = {}
         self.stay: dict[str, tuple[int, ...]] = {}
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
@@ -67,7 +68,7 @@ class YardRound:
         self.unfolded: list[Unfolded] = []
         self.paths: dict[str, Path] = {}
         self.owed: list[Unfolded] = []
-        self.least = 0
+        self.least = self.spared = 0
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
@@ -126,6 +127,20 @@ class YardRound:
     def take(self, counted: WithCounts) -> None:
         """Go on with these counts."""
         self.unfolded, self.paths = list(counted.unfolded), dict(counted.paths)
+
+    @property
+    def strays(self) -> bool:
+        """Whether a course stands on other days than those that were printed for it, and that it could keep."""
+        days, printed, paths = self.ground.days.ordinals, days_printed(self.outfit.printed), self.fitted.paths
+        stay = ((as_printed(one, days, printed)[1], paths.get(one.key, ())) for one in self.errands)
+        return any(kept is not None and not set(path) <= set(kept) for kept, path in stay)
+
+    def keeping(self, kept: KeptYears) -> YardRound:
+        """The same yard before its first round, its courses to stand on the days that were printed for them."""
+        made = YardRound(self.first, self.outfit, kept)
+        made.printed = days_printed(self.outfit.printed)
+        made.known = {key: found for key, found in self.known.items() if not any(key[1:])}
+        return made
 
     def worked(self, placing: Placing) -> set[int]:
         """The days on which packing placed any step of the yard's own."""
@@ -195,11 +210,42 @@ def go_round(
 ) -> list[YardRound]:
     """Choose, unfold, pack and count the yards of one drive.
 
+    Where that moves a course away from days that were printed for it and that its windows still hold, all is done once
+    more with the course where it was. So it stands, unless that takes too many drives more or breaks what else holds.
+    """
+    free = _gone_round([YardRound(seasons, outfit, kept) for seasons in group], memo)
+    if not any(one.strays for one in free):
+        return free
+    there = _gone_round([one.keeping(kept) for one in free], memo)
+    most = int(free[0].ground.book.planning.drives_to_move.value.middle)
+    spared = len(_days_driven(there)) - len(_days_driven(free))
+    for one, before in zip(there, free, strict=True):
+        one.least, before.spared = before.least, spared if spared >= most else 0
+    return there if spared < most and _amiss(there) <= _amiss(free) else free
+
+
+def _amiss(yards: Sequence[YardRound]) -> int:
+    return sum(1 for one in yards for _ in one.told())
+
+
+def _days_driven(yards: Sequence[YardRound]) -> set[int]:
+    """The days on which any yard of a drive is visited."""
+    done = (
+        (one, errand.chain.done(path))
+        for one in yards
+        for errand in one.errands
+        if (path := one.fitted.paths.get(errand.key))
+    )
+    return {one.ground.days.ordinals[at] for one, steps in done for _, at in steps}
+
+
+def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
+    """The yards when they have gone round.
+
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
     where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
     after ``ROUNDS`` what still breaks is a conflict.
     """
-    yards = [YardRound(seasons, outfit, kept) for seasons in group]
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:

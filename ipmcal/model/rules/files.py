@@ -394,6 +394,7 @@ class Planning(RuleFile):
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: Days
     packing_millions: AnyAmount
+    drives_to_move: AnyAmount
     open_break: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days
