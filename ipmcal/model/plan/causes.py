@@ -139,8 +139,6 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.TOO_MUCH: "{0:amount} of {1} went in on {2:day}: its label gives a hive of this size {3:amount}",
     Code.TOO_MUCH_FOR_NUCLEUS: "{0:amount} of {1} went in on {2:day}: its label gives a nucleus {3:amount}",
     Code.QUIET_DAY: "A quiet day of {0} ({1:day}): only because it can't wait.",
-    Code.BEFORE_IT_GOES_IN: "Before you put in {0}.",
-    Code.TAKE_OUT_FIRST: "First take {0} out.",
     Code.LIFT_OFF_FIRST: "First lift {0} off, gloves on; lay it back as it was.",
     Code.ON_A_HOLIDAY: "A holiday: no other day of yours is in time for this.",
     Code.HANGS_ELSEWHERE: "It hangs in slot {0}: hang it in slot {1}.",
