@@ -110,7 +110,9 @@ def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
     if one.decision.call is not Call.TREAT:
         return list(uncounted_signs(one))
     day = max(d.count.day for d in one.decision.decisions)
-    return [(day, f"counted over the line in {joined(one.decision.over)} on {short_day(day)}")]
+    over = [d.count.day for d in one.decision.decisions if d.count.colony in one.decision.over]  # others may be later
+    named = joined(map(short_day, sorted(set(over or [day]))))
+    return [(day, f"counted over the line in {joined(one.decision.over)} on {named}")]
 
 
 def until_out(courses: Sequence[CourseSpell], out: Mapping[str, int], as_of: int) -> tuple[CourseSpell, ...]:
