@@ -71,3 +71,13 @@ def test_where_food_tempts_over_strips_that_lie_it_is_said_beside_the_work() -> 
     _, hefted = strips_in_before("hefted")
     (note,) = [note for note in hefted.notes if note.startswith("No feed")]
     assert note.endswith("paired strips is in. Light? Feed it once that is out. Starving? Take it out and feed.")
+
+
+def test_the_day_of_a_count_over_the_line_is_that_of_the_hive_that_had_it() -> None:
+    """A hive counted below it three days later decides nothing, and lends its day to nothing."""
+    over, below = lines("06-02 count 18/300"), lines("06-05 count 1/300", colony="2")
+    there = yard(colony("1", history=over), colony("2", history=below), region="us_northeast", weekdays=(2, SAT))
+    made = plan(replace(there, program="acids_and_handwork"), "06-06", book=shipped())
+    told_of = {note for t in made.tasks for note in t.notes if "counted over the line" in note}
+    assert told_of, [t.id for t in made.tasks]
+    assert all("counted over the line in 1 on Wed 2 June" in note for note in told_of), told_of
