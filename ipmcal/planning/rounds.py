@@ -5,8 +5,8 @@ In: yards that are ready. Out: each as it was placed, with what could not be men
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.plan import Conflict
@@ -34,6 +34,19 @@ VISIT = "@visit/"
 """The key of a visit that counts alone ask for, but for its day."""
 
 
+@dataclass(frozen=True)
+class WithCounts:
+    """What is owed with the counts laid around what was packed, season by season, and the path of each errand.
+
+    ``visited``: the days on which the yard is visited; ``alone``: those of them that counts alone ask for.
+    """
+
+    unfolded: Sequence[Unfolded]
+    paths: Mapping[str, Path]
+    visited: frozenset[int]
+    alone: frozenset[int]
+
+
 class YardRound:
     """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
 
@@ -51,8 +64,6 @@ class YardRound:
         self.unfolded: list[Unfolded] = []
         self.paths: dict[str, Path] = {}
         self.owed: list[Unfolded] = []
-        self.visited = Visited(set(), set())
-        self.alone: frozenset[int] = frozenset()
         self.least = 0
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
@@ -81,20 +92,24 @@ class YardRound:
         """What is to be packed, and the keeper's days."""
         return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
 
-    def count(self, placing: Placing, driven: set[int]) -> None:
-        """Lay the counts around what was placed; ``driven`` are days of all yards, and grow by what is added."""
-        self.paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
-        self.visited = visited = Visited(self.worked(placing), driven)
-        self.alone = frozenset[int]()
-        self.unfolded = list(self.owed)
+    def counted(self, placing: Placing, driven: set[int]) -> WithCounts:
+        """The counts laid around what was placed; ``driven`` are days of all yards, and grow by what is added."""
+        paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
+        worked, unfolded = self.worked(placing), list(self.owed)
+        visited = Visited(set(worked), driven)
         for i, (one, courses) in enumerate(zip(self.seasons, self.treated, strict=True)):
             year = one.ground.season.year
-            made = lay_counts(one, courses, self.errands, self.paths, visited).of_season(year, f"@{year}" if i else "")
-            some, again = self.unfolded[i], {errand.key for errand in made.errands}
+            errands = [errand for some in unfolded for errand in some.errands]
+            made = lay_counts(one, courses, errands, paths, visited).of_season(year, f"@{year}" if i else "")
+            some, again = unfolded[i], {errand.key for errand in made.errands}
             kept = (errand for errand in some.errands if errand.key not in again)
-            self.unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
-            self.paths |= made.paths
-        self.alone = frozenset(visited.here - self.worked(placing))
+            unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
+            paths |= made.paths
+        return WithCounts(unfolded, paths, frozenset(visited.here), frozenset(visited.here - worked))
+
+    def take(self, counted: WithCounts) -> None:
+        """Go on with these counts."""
+        self.unfolded, self.paths = list(counted.unfolded), dict(counted.paths)
 
     def worked(self, placing: Placing) -> set[int]:
         """The days on which packing placed any step of the yard's own."""
@@ -102,10 +117,9 @@ class YardRound:
         paths = ((own[key].chain, path) for key, path in placing.paths.items() if key in own)
         return {self.ground.days.ordinals[at] for chain, path in paths for _, at in chain.done(path)}
 
-    @property
-    def held(self) -> list[Strand]:
+    def held(self, alone: Iterable[int]) -> list[Strand]:
         """The visits that counts alone ask for, as what is to be packed."""
-        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(self.alone))
+        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(alone))
         return [Strand(f"{VISIT}{day}", Stop(1 << at, (0,), day), (Node("", at, None),)) for day, at in places]
 
     def look(self) -> bool:
@@ -183,21 +197,24 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
     packed = pack_drives(strands, most=most, memo=memo)
     for one, placing in zip(yards, packed.placings, strict=True):
         one.least = placing.lower_bound
-    drives, visits = _counted(yards, packed)
-    if not any(one.alone for one in yards):
-        return
-    held = [([*some, *one.held], days) for one, (some, days) in zip(yards, strands, strict=True)]
-    again = pack_drives(held, most=most, memo=memo)
-    if _counted(yards, again) >= (drives, visits):
-        _counted(yards, packed)
+    laid = _counted(yards, packed)
+    if any(one.alone for one in laid):
+        rows = zip(yards, strands, laid, strict=True)
+        held = [([*some, *one.held(counted.alone)], days) for one, (some, days), counted in rows]
+        laid = min(laid, _counted(yards, pack_drives(held, most=most, memo=memo)), key=_driven)
+    for one, counted in zip(yards, laid, strict=True):
+        one.take(counted)
 
 
-def _counted(yards: Sequence[YardRound], packed: Drives) -> tuple[int, int]:
-    """The drives and the visits that it takes with the counts laid around what was packed."""
+def _counted(yards: Sequence[YardRound], packed: Drives) -> list[WithCounts]:
+    """The counts of each yard, laid around what was packed."""
     driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
-    for one, placing in zip(yards, packed.placings, strict=True):
-        one.count(placing, driven)
-    return len(driven), sum(len(one.visited.here) for one in yards)
+    return [one.counted(placing, driven) for one, placing in zip(yards, packed.placings, strict=True)]
+
+
+def _driven(laid: Sequence[WithCounts]) -> tuple[int, int]:
+    """The drives and the visits that it takes."""
+    return len(frozenset[int]().union(*(one.visited for one in laid))), sum(len(one.visited) for one in laid)
 
 
 def _unfolded(

@@ -10,9 +10,10 @@ day to spare for rain; the fewest drives, then visits, then counts; then evenly.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import inf
 
 from ipmcal.planning.decide.rhythm import AskedCount, CountSetting, CountWindow, all_year, apart_on, grace
 
@@ -22,6 +23,20 @@ _Worth = tuple[int, int, int, int, int, int, int]
 """Windows missed, days too far apart, without a day to spare, drives, visits, counts, unevenness: the less the better.
 """
 _NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0)
+
+
+@dataclass(frozen=True)
+class _InTime:
+    """After a count on a day: up to which day the next leaves nothing missed, far or tight.
+
+    ``chosen``: where it is chosen; ``planned``: where it is made anyway, or the season ends. ``holes``: days after one
+    up to another on which it would be tight all the same. ``even``: up to which day what is uneven is measured.
+    """
+
+    chosen: float
+    planned: float
+    holes: tuple[tuple[int, int], ...]
+    even: int | None
 
 
 @dataclass(frozen=True)
@@ -73,6 +88,27 @@ class CountQuestion:
             self._reaches[at] = tuple(self._reach(at, *one) for one in self._due(at))
         return self._reaches[at]
 
+    @cached_property
+    def _in_time(self) -> dict[int, _InTime]:
+        return {}
+
+    def in_time(self, at: int) -> _InTime:
+        """After a count on a day: up to which day the next leaves nothing missed, far or tight."""
+        if at not in self._in_time:
+            self._in_time[at] = self._bounds(at)
+        return self._in_time[at]
+
+    def _bounds(self, at: int) -> _InTime:
+        reaches = self.reaches(at)
+        ends = [(spare, due) for due, spare, last in reaches if due < last]
+        asked = [(spare, last) for first, last, spare in self.windows if first > at]
+        return _InTime(
+            min((spare for spare, _ in (*ends, *asked)), default=inf),
+            min((last for _, last in (*ends, *asked)), default=inf),
+            tuple((spare, due) for due, spare, last in reaches if due >= last),
+            reaches[-1][2] if reaches else None,
+        )
+
     def _due(self, at: int) -> list[tuple[int, int]]:
         found = []
         for first, last in self.stretches:
@@ -90,25 +126,67 @@ class CountQuestion:
 
 
 def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
-    """The free days on which mites are counted, ascending."""
-    nodes = sorted({*asked.free, *asked.planned})
-    free, end = set(asked.free), asked.setting.season.last + 1
-    ways: dict[int, tuple[_Worth, int | None]] = {asked.last: (_NOTHING, None)}
-    forced = asked.planned
-    for day in (*nodes, end):
-        before = bisect_left(forced, day)
-        earliest = forced[before - 1] if before else asked.last
-        since = (at for at in ways if earliest <= at < day)
-        steps = ((_sum(ways[at][0], _step(asked, at, day, free)), at) for at in since)
-        best = min(steps, default=None)
-        assert best is not None  # the last count always is a way
-        ways[day] = best
+    """The free days on which mites are counted, ascending.
+
+    From one count that is made anyway to the next, each stretch for itself: by visits that are made anyway, where they
+    leave nothing missed, far or tight; else by any free days, where these do; else as little as can be.
+    """
     found: list[int] = []
-    at = ways[end][1]
-    while at is not None:
-        found += [at] if at in free and at not in forced else []
+    start = asked.last
+    for stop in (*asked.planned, asked.setting.season.last + 1):
+        nodes = asked.free[bisect_right(asked.free, start) : bisect_left(asked.free, stop)]
+        anyway = [day for day in nodes if asked.costs[day] == (0, 0)]
+        way = _way_in_time(asked, start, stop, anyway)
+        way = _way_in_time(asked, start, stop, nodes) if way is None else way
+        found += _way(asked, start, stop, nodes) if way is None else way
+        start = stop
+    return tuple(day for day in found if day >= asked.since)
+
+
+def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int] | None:
+    """The best way from a count to another by some days that leaves nothing missed, far or tight; None: there is none.
+
+    What a way comes to is drives, visits, counts, and unevenness. Of equals the earlier day before leads.
+    """
+    ways: dict[int, tuple[tuple[int, int, int, int], int]] = {start: ((0, 0, 0, 0), start)}
+    for index, at in enumerate((start, *nodes)):
+        if at not in ways:
+            continue
+        (drives, visits, counts, uneven), _ = ways[at]
+        bounds = asked.in_time(at)
+        even = bounds.even
+        for day in nodes[index : bisect_right(nodes, bounds.chosen)]:
+            if any(spare < day <= due for spare, due in bounds.holes):
+                continue
+            cost, gap = asked.costs[day], 0 if even is None else (day if day < even else even) - at
+            worth = (drives + cost[0], visits + cost[1], counts + 1, uneven + gap * gap)
+            if day not in ways or worth < ways[day][0]:
+                ways[day] = worth, at
+        if stop <= bounds.planned:
+            gap = 0 if even is None else min(stop, even) - at
+            worth = (drives, visits, counts, uneven + gap * gap)
+            if stop not in ways or worth < ways[stop][0]:
+                ways[stop] = worth, at
+    return _back(ways, start, stop) if stop in ways else None
+
+
+def _way(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int]:
+    """The best way from a count to another by some days, where something is missed, far or tight on every way."""
+    free = set(nodes)
+    ways: dict[int, tuple[_Worth, int]] = {start: (_NOTHING, start)}
+    for day in (*nodes, stop):
+        ways[day] = min((_sum(worth, _step(asked, at, day, free)), at) for at, (worth, _) in ways.items())
+    return _back(ways, start, stop)
+
+
+def _back(ways: Mapping[int, tuple[object, int]], start: int, stop: int) -> list[int]:
+    """The days between a first and a last one, by which one comes before which."""
+    found: list[int] = []
+    at = ways[stop][1]
+    while at != start:
+        found.append(at)
         at = ways[at][1]
-    return tuple(reversed([day for day in found if day >= asked.since]))
+    return found[::-1]
 
 
 def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
