@@ -77,7 +77,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.FEED_FIRST: "No feed while {0} is in. Light? Feed it first, put that in at a later visit.",
     Code.FEED_NONE: "No feed while {0} is in. Light? Feed it once that is out. Starving? Take it out and feed.",
     Code.FED_MEANWHILE: "{0}: its label wants no feeding while it is in, {1:causes}",
-    Code.FEED_BEFORE: "feed well before it goes in, or once it is out",
+    Code.FEED_BEFORE: "feed well before it goes in, or once it is out; a hive that starves: take it out, and feed",
     Code.LEAVE_WIDE: "Not {0:and}: open over the whole width there, for {1}.",
     Code.FEED: "feed, or hang one next season",
     Code.DAY_OR_NEXT_SEASON: "a day in that time, or next season",
