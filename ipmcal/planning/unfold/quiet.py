@@ -7,7 +7,7 @@ them. Pure. A hard stop goes before: what can be done on no other day stays, and
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.because import Because, Code
@@ -30,7 +30,7 @@ class Quiet:
     the day on which each course begins.
 
     ``told`` says which course and what would open the hive, with the tasks. ``given`` are those of the ``nest`` days on
-    which something goes in: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
+    which something goes in that asks for quiet: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
     on which it does not begin, since what is not put off would have to wait for it.
     """
 
@@ -101,7 +101,8 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         days, nest = kept_shut(known, given), nest_days(known, given, out)
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
-        lifted = [step for step in others if step.nest and _rests(step, nest) and step not in opened]
+        goes_in = frozenset(given if known.label.limits.quiet is not None else ())
+        lifted = [step for step in others if step.nest and _rests(step, nest, goes_in) and step not in opened]
         if opened or lifted:
             told = (*_told(ground, hive, known, days, opened), *_told_of_nest(ground, hive, known, nest, lifted))
             off = _made_way(ground, course, known, [step for step in (*opened, *lifted) if step.urgent])
@@ -109,15 +110,15 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
                 found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
                 continue
             pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
-            goes_in = frozenset(day for day, app in nest.items() if day == app)
             shut = frozenset(days if opened else ())
             found = found.with_more(Quiet(shut, frozenset(nest), pins, (*found.told, *told), goes_in))
     return found
 
 
-def _rests(step: _Step, nest: ShutDays) -> bool:
-    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone."""
-    return step.day in nest and (not step.urgent or nest[step.day] == step.day)
+def _rests(step: _Step, nest: ShutDays, goes_in: Collection[int]) -> bool:
+    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone, of
+    what asks for quiet; a tray that is changed is out of the way anyway."""
+    return step.day in nest and (not step.urgent or step.day in goes_in)
 
 
 def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequence[_Step]) -> frozenset[int]:
