@@ -88,7 +88,9 @@ def _days(text: str) -> int | None:
     if text == "any":
         return None
     if text not in WEEKDAYS:
-        raise ValueError(f"{quoted(text)} is not a weekday{nearest(text, [*WEEKDAYS, 'any'])}")
+        short = text[: len("sat")].lower()
+        hint = f"; did you mean '{short}'?" if short in WEEKDAYS else nearest(text, [*WEEKDAYS, "any"])
+        raise ValueError(f"{quoted(text)} is not a weekday{hint}")
     return WEEKDAYS.index(text)
 
 

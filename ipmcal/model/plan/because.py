@@ -113,6 +113,7 @@ class Code(StrEnum):
     TOO_MUCH = auto()
     TOO_MUCH_FOR_NUCLEUS = auto()
     QUIET_DAY = auto()
+    TAKE_OUT_FIRST = auto()
     LIFT_OFF_FIRST = auto()
     ON_A_HOLIDAY = auto()
     HANGS_ELSEWHERE = auto()

@@ -54,7 +54,7 @@ def _beside(
             for other, key in lie:
                 by_title.setdefault(one.ground.book.treatments[other.course].title.lower(), []).append(key)
             told = [Because(Code.LEAVE_WIDE, (tuple(keys), title)) for title, keys in by_title.items()]
-        elif step.stores and errand.colony is not None:
+        elif (step.stores or step.logs in one.ground.book.planning.feeding) and errand.colony is not None:
             mine = ((e, today) for e, key, today in _lying(one, errands, paths, day) if key == errand.colony.colony.key)
             when = {one.ground.book.treatments[e.course].title.lower(): today for e, today in mine if _starves(one, e)}
             told = [Because(Code.FEED_FIRST if today else Code.FEED_NONE, (title,)) for title, today in when.items()]

@@ -15,6 +15,7 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.planning.days.chain import FrameMemo, pruned
 from ipmcal.planning.labels.of_hive import quiet_days, unfed_days
+from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.owed.errand import Errand, ended_soon, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Paths
@@ -117,7 +118,7 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
                 *_told_of_nest(ground, hive, known, nest, lifted),
                 *_told_of_food(ground, hive, known, fed),
             )
-            off = _made_way(ground, course, known, [step for step in (*opened, *lifted) if step.urgent])
+            off = _made_way(ground, course, known, [step for step in (*opened, *lifted, *fed) if step.urgent])
             if off:
                 found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
                 continue
@@ -141,8 +142,14 @@ def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequenc
     if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
         return frozenset()
     at = {step.day for step in urgent}
-    against = {first for first in firsts if at & {*kept_shut(known, [first]), *nest_days(known, [first], None)}}
+    against = {first for first in firsts if at & _closed_by(ground, known, first)}
     return frozenset(against) if against < firsts else frozenset()
+
+
+def _closed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+    """The days that a course begun on a day would close to what is not put off."""
+    hungry = hungry_days(known, [first], use_of(known.label, first, ground.book).last)
+    return {*kept_shut(known, [first]), *nest_days(known, [first], None), *hungry}
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +249,7 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     every, nest, given, unfed = (_bits(days, some) for some in (quiet.shut, quiet.nest, quiet.given, quiet.unfed))
     steps, planning = frame.method.steps, ground.book.planning
     combs = {name for name, step in steps.items() if step.logs in planning.nest_work}
-    feeds = {name for name, step in steps.items() if step.logs in planning.feeding} if unfed else set()
+    feeds = {n for n, s in steps.items() if unfed and s.logs in planning.feeding and s.logs not in planning.not_put_off}
     urgent, waits = {name for name in combs if steps[name].logs in planning.not_put_off}, frozenset(combs | feeds)
     masks = {name: (given if name in urgent else nest) if name in combs else 0 for name in steps}
     masks |= {name: masks[name] | unfed for name in feeds}

@@ -27,8 +27,8 @@ HiveFacts = Mapping[str, tuple[str, ...]]
 class Treating:
     """What is given today: the product, what to do, for whom, and all that holds for each of these hives.
 
-    ``steps`` are the methods and steps that give it so: the same thing may be owed for two reasons. ``last``: a hive
-    has other work today, which comes first.
+    ``steps`` are the methods and steps that give it so: the same thing may be owed for two reasons. ``last``: one of
+    the hives has other work today, which comes first.
     """
 
     steps: frozenset[tuple[str, str]]

@@ -73,7 +73,7 @@ class ClubList:
     others: tuple[str, ...]
 
 
-Value = TypeVar("Value")
+CellRead = TypeVar("CellRead")
 Town = tuple[str, str, str]
 """Latitude, longitude and elevation, as a yard file has them."""
 
@@ -233,7 +233,7 @@ class _Cells:
     row: NamedRow
     faults: list[_BadCell] = field(default_factory=list)
 
-    def tried(self, read: Callable[[], Value]) -> Value | None:
+    def tried(self, read: Callable[[], CellRead]) -> CellRead | None:
         """What a cell says; None where it is wrong."""
         try:
             return read()

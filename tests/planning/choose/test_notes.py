@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from planning.yards import SAT, colony, lines, plan, shipped, told, yard
 
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
 
@@ -81,3 +82,32 @@ def test_the_day_of_a_count_over_the_line_is_that_of_the_hive_that_had_it() -> N
     told_of = {note for t in made.tasks for note in t.notes if "counted over the line" in note}
     assert told_of, [t.id for t in made.tasks]
     assert all("counted over the line in 1 on Wed 2 June" in note for note in told_of), told_of
+
+
+def found_light(day: str, *more: str) -> tuple[Plan, Task, list[Task]]:
+    """The plan of a hive that was found light on a day: its feeding, and the strips of formic acid to come."""
+    history = lines(*more, f"{day} found_light")
+    there = yard(colony("1", history=history), region="us_northeast", program="full", weekdays=(2, SAT))
+    made = plan(there, day, book=shipped())
+    fed = next(t for t in made.tasks if t.method == "found_light" and t.logs == "fed")
+    return made, fed, [t for t in made.tasks if t.method == "formic_strips_pair" and t.logs == "strips_in"]
+
+
+def test_a_course_makes_way_for_the_food_of_a_hive_that_was_found_light() -> None:
+    """It is fed within days (practice: a light hive starves), and the strips go in when that is eaten."""
+    _, _, (before,) = found_light("03-20")
+    assert before.planned is not None
+    made, fed, courses = found_light(told(before.planned - 1))
+    assert fed.planned is not None
+    assert fed.planned <= fed.window.closes
+    assert all(t.planned is None or t.planned - 4 > fed.planned or t.planned > fed.planned + 20 for t in courses)
+    assert not any(fed.id in c.tasks for c in made.conflicts)
+
+
+def test_who_feeds_a_light_hive_over_strips_that_lie_is_told_what_the_label_says() -> None:
+    made, fed, _ = found_light("09-01", "08-25 strips_in formic_strips_pair 2")
+    assert fed.planned is not None
+    assert fed.planned <= fed.window.closes
+    assert any("Starving? Take it out and feed." in note for note in fed.notes)
+    (conflict,) = [c for c in made.conflicts if fed.id in c.tasks]
+    assert "paired strips: its label wants no feeding while it is in" in because_words(conflict.what)

@@ -305,7 +305,8 @@ def test_a_file_that_is_none_is_one_complaint(
 def test_a_sheet_of_others_or_of_another_day_is_none(printed: Callable[[str], Yards], tmp_path: Path) -> None:
     home, sheets = printed("long_meadow")
     shutil.copytree(home / "yards", tmp_path / "yards")
-    file = filled(sheets[0], answers(boxes(sheets[0]))[0], tmp_path / "filled.pdf")
+    sheet, code = sheet_to_come("long_meadow", sheets)
+    file = filled(sheet, answers(boxes(sheet))[0], tmp_path / "filled.pdf")
     ledger = tmp_path / "yards" / "long_meadow" / "ledger.json"
     told = json.loads(ledger.read_text())
     mine = next(one for one in told["sheets"] if one["code"] == code)
