@@ -304,3 +304,25 @@ def test_whether_the_young_queen_lays_is_looked_for_in_time_over_trays_that_lie(
     look = next(t for name, t in planned(of, "1").items() if name.endswith("after_swarm/2027/eggs/1"))
     assert (look.planned or 0) <= look.window.closes
     assert "After the swarm" not in words(of)
+
+
+# Light ----------------------------------------------------------------------------------------------------------------
+
+
+def test_a_hive_found_light_is_fed_within_days_and_only_until_it_was() -> None:
+    """In spring a hive that lifts easily may starve within days (common practice)."""
+    light = planned(made(hive("1", "03-06 stores_look light", "03-06 found_light"), as_of="03-07"), "1")
+    feed = light["1/found_light/2027/feed_now/1"]
+    assert (feed.logs, feed.window.closes) == ("fed", on("03-09"))
+    fed = made(hive("1", "03-06 found_light", "03-06 fed 1 kg fondant"), as_of="03-07")
+    assert "1/found_light/2027/feed_now/1" not in planned(fed, "1")
+    again = made(hive("1", "02-06 found_light", "02-07 fed", "03-06 found_light"), as_of="03-07")
+    assert [t.window.closes for t in planned(again, "1").values() if t.method == "found_light"] == [on("03-09")]
+    nothing = planned(made(hive("1"), as_of="03-07"), "1")
+    assert not [t for t in nothing.values() if t.method == "found_light"]
+
+
+@pytest.mark.parametrize("program", sorted(shipped().programs))
+def test_every_program_feeds_what_was_found_light(program: str) -> None:
+    of = made(hive("1", "03-06 found_light"), as_of="03-07", program=program)
+    assert [t.status for t in of.tasks if t.method == "found_light"] == [Status.PLANNED]
