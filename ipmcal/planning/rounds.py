@@ -6,7 +6,7 @@ In: yards that are ready. Out: each as it was placed, with what could not be men
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.plan import Conflict
@@ -34,6 +34,19 @@ VISIT = "@visit/"
 """The key of a visit that counts alone ask for, but for its day."""
 
 
+@dataclass(frozen=True)
+class Laid:
+    """What is owed in each season of a yard with its counts, the path of each errand, and the days of its visits.
+
+    ``alone``: the days that counts alone ask for.
+    """
+
+    unfolded: Sequence[Unfolded]
+    paths: Mapping[str, Path]
+    visited: Visited
+    alone: frozenset[int] = frozenset()
+
+
 class YardRound:
     """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
 
@@ -48,11 +61,8 @@ class YardRound:
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
-        self.unfolded: list[Unfolded] = []
-        self.paths: dict[str, Path] = {}
         self.owed: list[Unfolded] = []
-        self.visited = Visited(set(), set())
-        self.alone: frozenset[int] = frozenset()
+        self.laid = Laid([], {}, Visited(set(), set()))
         self.least = 0
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
@@ -60,7 +70,7 @@ class YardRound:
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
-        self.treated, self.unfolded, earlier = [], [], NONE_EARLIER
+        self.treated, owed, earlier = [], list[Unfolded](), NONE_EARLIER
         for i, one in enumerate(self.seasons):
             key = (i, *(len(bans) for bans in self.bans[: i + 1]))
             if key not in self.known:
@@ -68,8 +78,20 @@ class YardRound:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
-        self.owed = list(self.unfolded)
+            before = [errand for some in owed for errand in some.errands]
+            owed.append(_unfolded(one, self.known[key], self.quiet, mark, before))
+        self.owed = owed
+        self.laid = Laid(owed, {}, Visited(set(), set()))
+
+    @property
+    def unfolded(self) -> Sequence[Unfolded]:
+        """What is owed in each season, counts included."""
+        return self.laid.unfolded
+
+    @property
+    def paths(self) -> Mapping[str, Path]:
+        """Where packing and counting placed each errand."""
+        return self.laid.paths
 
     @property
     def errands(self) -> list[Errand]:
@@ -83,18 +105,17 @@ class YardRound:
 
     def count(self, placing: Placing, driven: set[int]) -> None:
         """Lay the counts around what was placed; ``driven`` are days of all yards, and grow by what is added."""
-        self.paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
-        self.visited = visited = Visited(self.worked(placing), driven)
-        self.alone = frozenset[int]()
-        self.unfolded = list(self.owed)
+        paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
+        visited, unfolded = Visited(self.worked(placing), driven), list(self.owed)
         for i, (one, courses) in enumerate(zip(self.seasons, self.treated, strict=True)):
             year = one.ground.season.year
-            made = lay_counts(one, courses, self.errands, self.paths, visited).of_season(year, f"@{year}" if i else "")
-            some, again = self.unfolded[i], {errand.key for errand in made.errands}
+            errands = [errand for some in unfolded for errand in some.errands]
+            made = lay_counts(one, courses, errands, paths, visited).of_season(year, f"@{year}" if i else "")
+            some, again = unfolded[i], {errand.key for errand in made.errands}
             kept = (errand for errand in some.errands if errand.key not in again)
-            self.unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
-            self.paths |= made.paths
-        self.alone = frozenset(visited.here - self.worked(placing))
+            unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
+            paths |= made.paths
+        self.laid = Laid(unfolded, paths, visited, frozenset(visited.here - self.worked(placing)))
 
     def worked(self, placing: Placing) -> set[int]:
         """The days on which packing placed any step of the yard's own."""
@@ -105,7 +126,7 @@ class YardRound:
     @property
     def held(self) -> list[Strand]:
         """The visits that counts alone ask for, as what is to be packed."""
-        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(self.alone))
+        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(self.laid.alone))
         return [Strand(f"{VISIT}{day}", Stop(1 << at, (0,), day), (Node("", at, None),)) for day, at in places]
 
     def look(self) -> bool:
@@ -184,12 +205,14 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
     for one, placing in zip(yards, packed.placings, strict=True):
         one.least = placing.lower_bound
     drives, visits = _counted(yards, packed)
-    if not any(one.alone for one in yards):
+    if not any(one.laid.alone for one in yards):
         return
     held = [([*some, *one.held], days) for one, (some, days) in zip(yards, strands, strict=True)]
+    before = [one.laid for one in yards]
     again = pack_drives(held, most=most, memo=memo)
     if _counted(yards, again) >= (drives, visits):
-        _counted(yards, packed)
+        for one, laid in zip(yards, before, strict=True):
+            one.laid = laid
 
 
 def _counted(yards: Sequence[YardRound], packed: Drives) -> tuple[int, int]:
@@ -197,7 +220,7 @@ def _counted(yards: Sequence[YardRound], packed: Drives) -> tuple[int, int]:
     driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
     for one, placing in zip(yards, packed.placings, strict=True):
         one.count(placing, driven)
-    return len(driven), sum(len(one.visited.here) for one in yards)
+    return len(driven), sum(len(one.laid.visited.here) for one in yards)
 
 
 def _unfolded(
