@@ -1,12 +1,13 @@
-"""Eighteen years of random outfits, planned on twenty days each (``tests/years.py``): nothing is forgotten."""
+"""Years of random outfits, planned on twenty days each (``tests/years.py``): nothing is forgotten."""
 
 from __future__ import annotations
 
 import pytest
+from sweeps import some_of
 from years import MANNERS, Year
 
-YEARS = 18
-"""Six of each manner; ``tests/years.py`` lives as many as it is told."""
+YEARS = some_of(18)
+"""As many of each manner; ``tests/years.py`` lives as many as it is told."""
 
 
 @pytest.mark.parametrize("number", range(YEARS))

@@ -5,7 +5,7 @@ In: yards that are ready. Out: each as it was placed, with what could not be men
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit
@@ -35,16 +35,16 @@ VISIT = "@visit/"
 
 
 @dataclass(frozen=True)
-class Laid:
-    """What is owed in each season of a yard with its counts, the path of each errand, and the days of its visits.
+class WithCounts:
+    """What is owed with the counts laid around what was packed, season by season, and the path of each errand.
 
-    ``alone``: the days that counts alone ask for.
+    ``visited``: the days on which the yard is visited; ``alone``: those of them that counts alone ask for.
     """
 
     unfolded: Sequence[Unfolded]
     paths: Mapping[str, Path]
-    visited: Visited
-    alone: frozenset[int] = frozenset()
+    visited: frozenset[int]
+    alone: frozenset[int]
 
 
 class YardRound:
@@ -61,8 +61,9 @@ class YardRound:
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
+        self.unfolded: list[Unfolded] = []
+        self.paths: dict[str, Path] = {}
         self.owed: list[Unfolded] = []
-        self.laid = Laid([], {}, Visited(set(), set()))
         self.least = 0
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
@@ -70,7 +71,7 @@ class YardRound:
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
-        self.treated, owed, earlier = [], list[Unfolded](), NONE_EARLIER
+        self.treated, self.unfolded, earlier = [], [], NONE_EARLIER
         for i, one in enumerate(self.seasons):
             key = (i, *(len(bans) for bans in self.bans[: i + 1]))
             if key not in self.known:
@@ -78,20 +79,8 @@ class YardRound:
             self.treated.append(self.known[key])
             earlier = planned_courses(one, self.known[key])
             mark = f"@{one.ground.season.year}" if i else ""
-            before = [errand for some in owed for errand in some.errands]
-            owed.append(_unfolded(one, self.known[key], self.quiet, mark, before))
-        self.owed = owed
-        self.laid = Laid(owed, {}, Visited(set(), set()))
-
-    @property
-    def unfolded(self) -> Sequence[Unfolded]:
-        """What is owed in each season, counts included."""
-        return self.laid.unfolded
-
-    @property
-    def paths(self) -> Mapping[str, Path]:
-        """Where packing and counting placed each errand."""
-        return self.laid.paths
+            self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
+        self.owed = list(self.unfolded)
 
     @property
     def errands(self) -> list[Errand]:
@@ -103,10 +92,11 @@ class YardRound:
         """What is to be packed, and the keeper's days."""
         return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
 
-    def count(self, placing: Placing, driven: set[int]) -> None:
-        """Lay the counts around what was placed; ``driven`` are days of all yards, and grow by what is added."""
+    def counted(self, placing: Placing, driven: set[int]) -> WithCounts:
+        """The counts laid around what was placed; ``driven`` are days of all yards, and grow by what is added."""
         paths = {key: path for key, path in placing.paths.items() if not key.startswith(VISIT)}
-        visited, unfolded = Visited(self.worked(placing), driven), list(self.owed)
+        worked, unfolded = self.worked(placing), list(self.owed)
+        visited = Visited(set(worked), driven)
         for i, (one, courses) in enumerate(zip(self.seasons, self.treated, strict=True)):
             year = one.ground.season.year
             errands = [errand for some in unfolded for errand in some.errands]
@@ -115,7 +105,11 @@ class YardRound:
             kept = (errand for errand in some.errands if errand.key not in again)
             unfolded[i] = Unfolded((*kept, *made.errands), (*some.refusals, *made.refusals))
             paths |= made.paths
-        self.laid = Laid(unfolded, paths, visited, frozenset(visited.here - self.worked(placing)))
+        return WithCounts(unfolded, paths, frozenset(visited.here), frozenset(visited.here - worked))
+
+    def take(self, counted: WithCounts) -> None:
+        """Go on with these counts."""
+        self.unfolded, self.paths = list(counted.unfolded), dict(counted.paths)
 
     def worked(self, placing: Placing) -> set[int]:
         """The days on which packing placed any step of the yard's own."""
@@ -123,10 +117,9 @@ class YardRound:
         paths = ((own[key].chain, path) for key, path in placing.paths.items() if key in own)
         return {self.ground.days.ordinals[at] for chain, path in paths for _, at in chain.done(path)}
 
-    @property
-    def held(self) -> list[Strand]:
+    def held(self, alone: Iterable[int]) -> list[Strand]:
         """The visits that counts alone ask for, as what is to be packed."""
-        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(self.laid.alone))
+        places = ((day, self.ground.days.ordinals.index(day)) for day in sorted(alone))
         return [Strand(f"{VISIT}{day}", Stop(1 << at, (0,), day), (Node("", at, None),)) for day, at in places]
 
     def look(self) -> bool:
@@ -204,23 +197,24 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
     packed = pack_drives(strands, most=most, memo=memo)
     for one, placing in zip(yards, packed.placings, strict=True):
         one.least = placing.lower_bound
-    drives, visits = _counted(yards, packed)
-    if not any(one.laid.alone for one in yards):
-        return
-    held = [([*some, *one.held], days) for one, (some, days) in zip(yards, strands, strict=True)]
-    before = [one.laid for one in yards]
-    again = pack_drives(held, most=most, memo=memo)
-    if _counted(yards, again) >= (drives, visits):
-        for one, laid in zip(yards, before, strict=True):
-            one.laid = laid
+    laid = _counted(yards, packed)
+    if any(one.alone for one in laid):
+        rows = zip(yards, strands, laid, strict=True)
+        held = [([*some, *one.held(counted.alone)], days) for one, (some, days), counted in rows]
+        laid = min(laid, _counted(yards, pack_drives(held, most=most, memo=memo)), key=_driven)
+    for one, counted in zip(yards, laid, strict=True):
+        one.take(counted)
 
 
-def _counted(yards: Sequence[YardRound], packed: Drives) -> tuple[int, int]:
-    """The drives and the visits that it takes with the counts laid around what was packed."""
+def _counted(yards: Sequence[YardRound], packed: Drives) -> list[WithCounts]:
+    """The counts of each yard, laid around what was packed."""
     driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
-    for one, placing in zip(yards, packed.placings, strict=True):
-        one.count(placing, driven)
-    return len(driven), sum(len(one.laid.visited.here) for one in yards)
+    return [one.counted(placing, driven) for one, placing in zip(yards, packed.placings, strict=True)]
+
+
+def _driven(laid: Sequence[WithCounts]) -> tuple[int, int]:
+    """The drives and the visits that it takes."""
+    return len(frozenset[int]().union(*(one.visited for one in laid))), sum(len(one.visited) for one in laid)
 
 
 def _unfolded(

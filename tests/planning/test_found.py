@@ -294,3 +294,25 @@ def test_crippled_wings_are_counted_on_and_after_midsummer_treated_if_not() -> N
     assert not any(words in t.notes for t in counted.tasks)
     early = made(hive("1", "05-08 crippled_wings"), as_of="05-15")
     assert not any("What for: crippled wings" in note for t in early.tasks for note in t.notes)
+
+
+# Light ----------------------------------------------------------------------------------------------------------------
+
+
+def test_a_hive_found_light_is_fed_within_days_and_only_until_it_was() -> None:
+    """In spring a hive that lifts easily may starve within days (common practice)."""
+    light = planned(made(hive("1", "03-06 stores_look light", "03-06 found_light"), as_of="03-07"), "1")
+    feed = light["1/found_light/2027/feed_now/1"]
+    assert (feed.logs, feed.window.closes) == ("fed", on("03-09"))
+    fed = made(hive("1", "03-06 found_light", "03-06 fed 1 kg fondant"), as_of="03-07")
+    assert "1/found_light/2027/feed_now/1" not in planned(fed, "1")
+    again = made(hive("1", "02-06 found_light", "02-07 fed", "03-06 found_light"), as_of="03-07")
+    assert [t.window.closes for t in planned(again, "1").values() if t.method == "found_light"] == [on("03-09")]
+    nothing = planned(made(hive("1"), as_of="03-07"), "1")
+    assert not [t for t in nothing.values() if t.method == "found_light"]
+
+
+@pytest.mark.parametrize("program", sorted(shipped().programs))
+def test_every_program_feeds_what_was_found_light(program: str) -> None:
+    of = made(hive("1", "03-06 found_light"), as_of="03-07", program=program)
+    assert [t.status for t in of.tasks if t.method == "found_light"] == [Status.PLANNED]

@@ -203,3 +203,16 @@ def test_each_count_that_falls_away_for_the_cold_has_a_board_of_its_own() -> Non
     boards = [told(t.planned) for t in found.tasks if t.logs == "board_in" and t.colony == "1" and t.planned]
     assert [day for day in boards if day < "05-01"]
     assert [day for day in boards if day > "10-01"]
+
+
+def test_days_that_went_by_unused_are_not_said_to_be_none() -> None:
+    """Who comes on Wednesdays and did not check in time is late, and was free to come; no day of the past would help."""
+    first = made(one_hive(weekdays=(WED,)), "01-01")
+    check = next(t for t in first.tasks if t.method == "swarm_check" and t.n == 1)
+    last = max(d for d in range(check.window.opens, check.window.closes + 1) if (d - 1) % 7 == WED)
+    assert check.window.closes > last, "no Wednesday is left on its last day"
+    late = made(replace(one_hive(weekdays=(WED,)), since=on("01-01")), told(check.window.closes))
+    (told_,) = (c for c in late.conflicts if check.id in c.tasks)
+    assert "no day of yours" not in because_words(told_.what)
+    assert "it was not done on your days in its time" in because_words(told_.what)
+    assert because_words(told_.helps).startswith(("a day on", "a day in", "a day as soon")), because_words(told_.helps)

@@ -64,6 +64,7 @@ class Code(StrEnum):
     WAITS = auto()
     DUE_BY = auto()
     LATE_OVER = auto()
+    LATE_GONE_BY = auto()
     LATE_NO_DAY = auto()
     LATE_BEHIND = auto()
     LATE_KEPT = auto()

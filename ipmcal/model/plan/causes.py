@@ -81,6 +81,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WAITS: "{0} {1:and}: {2}: waits until {3:day}: {4:cause}.",
     Code.DUE_BY: "{0}, due by {1:day}",
     Code.LATE_OVER: "{0}: comes late, on {1:some_days}: its time is over",
+    Code.LATE_GONE_BY: "{0}: comes late, on {1:some_days}: it was not done on your days in its time",
     Code.LATE_NO_DAY: "{0}: comes late, on {1:some_days}: no day of yours lies in its time",
     Code.LATE_BEHIND: "{0}: comes late, on {1:some_days}: it comes after '{2}' on {3:day}",
     Code.LATE_KEPT: "{0}: comes late, on {1:some_days}: on your days in its time {2:cause}",

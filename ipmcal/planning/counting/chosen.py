@@ -1,148 +1,192 @@
 """Chosen: on which of the keeper's days mites are counted in a hive: in time, then on as few drives as can be.
 
-In: a ``CountQuestion``. Out: days. Pure and exact: the shortest way through the days, from one count to the next.
+In: what asks for counts, the counts that are made or planned anyway, the days that are free, what each costs. Out:
+days. Pure and exact: the shortest way through the days, from one count to the next.
 
 In this order: no window without a count, and no stretch of brood longer without one than the rhythm has it; each with a
-day to spare for rain; the fewest drives, then visits, then counts; then evenly. Most hives are counted in time on
-visits that are made anyway, of which there are few; else sets of days, as bits, tell on which days a best way can lie.
+day to spare for rain; the fewest drives, then visits, then counts; then evenly.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections.abc import Sequence
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import inf
 
-from ipmcal.planning.counting.question import NOTHING_COUNTED, CountQuestion, CountsWorth, step_worth, sum_of
+from ipmcal.planning.decide.rhythm import AskedCount, CountSetting, CountWindow, all_year, apart_on, grace
+
+CountCost = tuple[int, int]
+"""What a day costs: drives, and visits."""
+_Worth = tuple[int, int, int, int, int, int, int]
+"""Windows missed, days too far apart, without a day to spare, drives, visits, counts, unevenness: the less the better.
+"""
+_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0)
+
+
+@dataclass(frozen=True)
+class _InTime:
+    """After a count on a day: up to which day the next leaves nothing missed, far or tight.
+
+    ``chosen``: where it is chosen; ``planned``: where it is made anyway, or the season ends. ``holes``: days after one
+    up to another on which it would be tight all the same. ``even``: up to which day what is uneven is measured.
+    """
+
+    chosen: float
+    planned: float
+    holes: tuple[tuple[int, int], ...]
+    even: int | None
+
+
+@dataclass(frozen=True)
+class CountQuestion:
+    """Counts of a hive, from ``since`` on. ``asked``: windows; ``stretches``: of the season of brood.
+
+    ``had`` are the days of counts that were made, or are planned by what else asks, ``free`` those that may be chosen,
+    each with what it ``costs``. ``soon``: what is overdue is counted within so many days.
+    """
+
+    setting: CountSetting
+    asked: tuple[AskedCount, ...]
+    stretches: tuple[CountWindow, ...]
+    had: tuple[int, ...]
+    free: tuple[int, ...]
+    costs: Mapping[int, CountCost]
+    since: int
+    soon: int
+
+    @cached_property
+    def last(self) -> int:
+        """The last day before which any of it was counted; the day before the season where none was."""
+        return max((day for day in self.had if day < self.since), default=self.setting.season.first - 1)
+
+    @cached_property
+    def planned(self) -> tuple[int, ...]:
+        """The days to come on which mites are counted anyway."""
+        return tuple(sorted({day for day in self.had if day >= self.since}))
+
+    @cached_property
+    def windows(self) -> tuple[tuple[int, int, int], ...]:
+        """Windows as first day, last day, and the last one that leaves another for rain."""
+        return tuple((one.first, one.last, self._spared(one.first - 1, one.last)) for one in self.asked)
+
+    def _spared(self, after: int, last: int) -> int:
+        """The last free day but one that lies after a day, and up to a last one; the last day where there is one."""
+        end = bisect_right(self.free, last)
+        return self.free[end - 2] if end - bisect_right(self.free, after) > 1 else last
+
+    @cached_property
+    def _reaches(self) -> dict[int, tuple[tuple[int, int, int], ...]]:
+        return {}
+
+    def reaches(self, at: int) -> tuple[tuple[int, int, int], ...]:
+        """After a count on a day: by when the next has to be made, in each stretch that goes on behind it; by when
+        with a day to spare; and the last day of the stretch.
+        """
+        if at not in self._reaches:
+            self._reaches[at] = tuple(self._reach(at, *one) for one in self._due(at))
+        return self._reaches[at]
+
+    @cached_property
+    def _in_time(self) -> dict[int, _InTime]:
+        return {}
+
+    def in_time(self, at: int) -> _InTime:
+        """After a count on a day: up to which day the next leaves nothing missed, far or tight."""
+        if at not in self._in_time:
+            self._in_time[at] = self._bounds(at)
+        return self._in_time[at]
+
+    def _bounds(self, at: int) -> _InTime:
+        reaches = self.reaches(at)
+        ends = [(spare, due) for due, spare, last in reaches if due < last]
+        asked = [(spare, last) for first, last, spare in self.windows if first > at]
+        return _InTime(
+            min((spare for spare, _ in (*ends, *asked)), default=inf),
+            min((last for _, last in (*ends, *asked)), default=inf),
+            tuple((spare, due) for due, spare, last in reaches if due >= last),
+            reaches[-1][2] if reaches else None,
+        )
+
+    def _due(self, at: int) -> list[tuple[int, int]]:
+        found = []
+        for first, last in self.stretches:
+            due = first + grace(self.setting) if at < first else at + apart_on(self.setting, at)
+            if due < last:
+                found.append((due, last))
+        whole = all_year(self.setting)
+        if whole is not None and at + whole < self.setting.season.last:
+            found.append((at + whole, self.setting.season.last))
+        return found
+
+    def _reach(self, at: int, due: int, last: int) -> tuple[int, int, int]:
+        due = max(due, self.since + self.soon) if at < self.since else due
+        return due, self._spared(max(at, self.since - 1), due), last
 
 
 def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
-    """The free days on which mites are counted, ascending."""
-    days = sorted({*asked.free, *asked.planned})
-    forced = set(asked.planned)
-    worth, found = _shortest(asked, [day for day in days if day in forced or not any(asked.costs[day])])
-    # what is in time without a visit more can't be bettered by one
-    if any(worth[:3]):
-        best = _InTime(asked, days).fewest_drives()
-        worth, found = _shortest(asked, days, worth) if best is None else _shortest(asked, *best)
-    return tuple([day for day in found if day >= asked.since and day not in forced])
+    """The free days on which mites are counted, ascending.
 
-
-def _shortest(
-    asked: CountQuestion, days: Sequence[int], most: tuple[int, ...] | None = None
-) -> tuple[CountsWorth, list[int]]:
-    """The least worth of a way from the last count to the season's end over some days, and its days, ascending.
-
-    ``most``: what is worth more, as far as that says, is left out. Of equal ways, the earlier one.
+    From one count that is made anyway to the next, each stretch for itself: by visits that are made anyway, where they
+    leave nothing missed, far or tight; else by any free days, where these do; else as little as can be.
     """
-    forced, free, end = set(asked.planned), set(asked.free), asked.setting.season.last + 1
-    nodes = [asked.last, *days, end]
-    ways: dict[int, tuple[CountsWorth, int]] = {asked.last: (NOTHING_COUNTED, end)}
-    for i, at in enumerate(nodes[:-1], 1):
+    found: list[int] = []
+    start = asked.last
+    for stop in (*asked.planned, asked.setting.season.last + 1):
+        nodes = asked.free[bisect_right(asked.free, start) : bisect_left(asked.free, stop)]
+        anyway = [day for day in nodes if asked.costs[day] == (0, 0)]
+        way = _way_in_time(asked, start, stop, anyway)
+        way = _way_in_time(asked, start, stop, nodes) if way is None else way
+        found += _way(asked, start, stop, nodes) if way is None else way
+        start = stop
+    return tuple(day for day in found if day >= asked.since)
+
+
+def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int] | None:
+    """The best way from a count to another by some days that leaves nothing missed, far or tight; None: there is none.
+
+    What a way comes to is drives, visits, counts, and unevenness. Of equals the earlier day before leads.
+    """
+    ways: dict[int, tuple[tuple[int, int, int, int], int]] = {start: ((0, 0, 0, 0), start)}
+    for index, at in enumerate((start, *nodes)):
         if at not in ways:
             continue
-        so_far = ways[at][0]
-        for day in nodes[i:]:
-            worth = sum_of(so_far, step_worth(asked, at, day, free))
-            if most is not None and worth[:2] > most[:2]:
-                break  # the longer without a count, the more is missed
-            if (most is None or worth[: len(most)] <= most) and (day not in ways or worth < ways[day][0]):
+        (drives, visits, counts, uneven), _ = ways[at]
+        bounds = asked.in_time(at)
+        even = bounds.even
+        for day in nodes[index : bisect_right(nodes, bounds.chosen)]:
+            if any(spare < day <= due for spare, due in bounds.holes):
+                continue
+            cost, gap = asked.costs[day], 0 if even is None else (day if day < even else even) - at
+            worth = (drives + cost[0], visits + cost[1], counts + 1, uneven + gap * gap)
+            if day not in ways or worth < ways[day][0]:
                 ways[day] = worth, at
-            if day in forced:
-                break
-    found = [end]
-    while found[-1] != asked.last:
-        found.append(ways[found[-1]][1])
-    return ways[end][0], found[-2:0:-1]
+        if stop <= bounds.planned:
+            gap = 0 if even is None else min(stop, even) - at
+            worth = (drives, visits, counts, uneven + gap * gap)
+            if stop not in ways or worth < ways[stop][0]:
+                ways[stop] = worth, at
+    return _back(ways, start, stop) if stop in ways else None
 
 
-class _InTime:
-    """The days of a question as bits, from the last count to the season's end: which may follow which in time.
+def _way(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int]:
+    """The best way from a count to another by some days, where something is missed, far or tight on every way."""
+    free = set(nodes)
+    ways: dict[int, tuple[_Worth, int]] = {start: (_NOTHING, start)}
+    for day in (*nodes, stop):
+        ways[day] = min((_sum(worth, _step(asked, at, day, free)), at) for at, (worth, _) in ways.items())
+    return _back(ways, start, stop)
 
-    In time: no window is missed, no stretch is too long, and a count that is chosen leaves a day to spare for rain.
-    """
 
-    def __init__(self, asked: CountQuestion, days: Sequence[int]) -> None:
-        self._asked = asked
-        self._days = [asked.last, *days, asked.setting.season.last + 1]
-        forced = set(asked.planned)
-        self._chosen = 0
-        self._by_drives: dict[int, int] = {0: 1 << len(days) + 1}
-        for i, day in enumerate(days, 1):
-            drives = 0 if day in forced else asked.costs[day][0]
-            self._by_drives[drives] = self._by_drives.get(drives, 0) | 1 << i
-            self._chosen |= (day not in forced) << i
-        self._windows = sorted(asked.windows)
-        self._firsts = [first for first, *_ in self._windows]
-        self._ahead: dict[int, tuple[int, int]] = {}
-        self._after: dict[int, int] = {}
-
-    def fewest_drives(self) -> tuple[list[int], tuple[int, ...]] | None:
-        """The days on the ways that are in time with the fewest drives, and what such a way is worth at most; None
-        where none is in time.
-        """
-        levels, known, end = self._levels()
-        if not known >> end & 1:
-            return None
-        on = 1 << end
-        for drives in sorted(levels, reverse=True):
-            left = levels[drives]
-            best = sum([days & levels.get(drives + more, 0) for more, days in self._by_drives.items()])
-            while left:
-                i = left.bit_length() - 1
-                left ^= 1 << i
-                if i != end and self._after[i] & best & on:
-                    on |= 1 << i
-        inside = [self._days[i] for i in range(1, end) if on >> i & 1]
-        return inside, (0, 0, 0, max(levels))
-
-    def _levels(self) -> tuple[dict[int, int], int, int]:
-        """The days that are reached in time, by the fewest drives to each, as far as the end's; all; and the end."""
-        end, known = len(self._days) - 1, 0
-        levels: dict[int, int] = {}
-        waiting = {0: 1}
-        while waiting and not known >> end & 1:
-            drives = min(waiting)
-            fresh, level = waiting.pop(drives) & ~known, 0
-            while fresh:
-                bit = fresh & -fresh
-                level |= bit
-                after = self._follow(bit.bit_length() - 1) & ~known
-                for more, days in self._by_drives.items():
-                    if more and after & days:
-                        waiting[drives + more] = waiting.get(drives + more, 0) | after & days
-                fresh = (fresh | after & self._by_drives[0]) & ~level
-            levels[drives] = level
-            known |= level
-        return levels, known, end
-
-    def _follow(self, i: int) -> int:
-        """The days that may follow one in time."""
-        if i not in self._after:
-            at, asked = self._days[i], self._asked
-            last, spared = self._window(bisect_right(self._firsts, at))
-            forced = bisect_right(asked.planned, at)
-            last = min(last, asked.planned[forced]) if forced < len(asked.planned) else last
-            for due, spare, until in asked.reaches(at):
-                # what is due behind the end of its stretch is never late
-                last = min(last, due) if due < until else last
-                spared |= self._between(spare, due) & self._chosen
-            self._after[i] = self._between(at, last) & ~spared
-        return self._after[i]
-
-    def _window(self, n: int) -> tuple[int, int]:
-        """The last day that misses no window from the n-th on, and the days that leave none to spare in one."""
-        if n not in self._ahead:
-            ahead = self._windows[n:]
-            spared = 0
-            for _, last, spare in ahead:
-                spared |= self._between(spare, last) & self._chosen
-            self._ahead[n] = min([last for _, last, _ in ahead], default=self._days[-1]), spared
-        return self._ahead[n]
-
-    def _between(self, after: int, last: int) -> int:
-        """The days after one and up to a last one."""
-        low, high = bisect_right(self._days, after), bisect_right(self._days, last)
-        return (1 << high) - (1 << low) if low < high else 0
+def _back(ways: Mapping[int, tuple[object, int]], start: int, stop: int) -> list[int]:
+    """The days between a first and a last one, by which one comes before which."""
+    found: list[int] = []
+    at = ways[stop][1]
+    while at != start:
+        found.append(at)
+        at = ways[at][1]
+    return found[::-1]
 
 
 def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
@@ -161,5 +205,24 @@ def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int,
 
 def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
     before, after = near
-    one, two = step_worth(asked, before, day, {day}), step_worth(asked, day, after, set())
+    one, two = _step(asked, before, day, {day}), _step(asked, day, after, set())
     return one[0] + two[0], one[1] + two[1]
+
+
+def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
+    """What it comes to where the count after one on a day is made on another."""
+    chosen = day in free and day not in asked.planned
+    missed = sum(first > at and last < day for first, last, _ in asked.windows)
+    tight = sum(first > at and spare < day <= last for first, last, spare in asked.windows) if chosen else 0
+    far = uneven = 0
+    for due, spare, last in asked.reaches(at):
+        far += max(0, min(day, last) - due)
+        tight += chosen and spare < day <= due
+        uneven = (min(day, last) - at) ** 2
+    drives, visits = asked.costs[day] if chosen else (0, 0)
+    return missed, far, tight, drives, visits, int(chosen), uneven
+
+
+def _sum(one: _Worth, other: _Worth) -> _Worth:
+    a, b = one, other
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4], a[5] + b[5], a[6] + b[6]

@@ -13,7 +13,7 @@ from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.base import CountRhythm
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
-from ipmcal.planning.counting.question import CountQuestion
+from ipmcal.planning.counting.chosen import CountQuestion
 from ipmcal.planning.decide.rhythm import AskedCount, CountFor, CountSetting, apart_on
 
 _OF_A_COURSE = (CountFor.BEFORE, CountFor.AFTER, CountFor.LYING)

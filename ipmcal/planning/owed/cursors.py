@@ -205,12 +205,13 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
 
 
 def _of_season(day: int, window: Window, season: Season) -> bool:
-    """Whether an act may be this season's: inside it, and nearer to the window than to that of a year later; or in a
-    window that begins before the season or runs on behind it.
+    """Whether an act may be this season's: nearer to the window than to that of a year before or later; where the
+    window hangs on something that happened, and is the same in every season, that in which it opens.
     """
-    if not season.first <= day <= season.last:
-        return window.opens <= day <= window.closes
-    return day - window.closes <= window.opens + DAYS_A_YEAR - day
+    if any(_happened(window.why_opens)):
+        return season.first <= window.opens <= season.last
+    before, after = window.closes - DAYS_A_YEAR, window.opens + DAYS_A_YEAR
+    return window.opens - day <= max(day - before, 0) and day - window.closes <= max(after - day, 0)
 
 
 def _undone(ground: Ground, frame: Frame, beginning: Cursor, i: int, day: int) -> bool:

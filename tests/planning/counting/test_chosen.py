@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import YEAR, on, season_begins, shipped, yard
 
-from ipmcal.planning.counting.chosen import between, days_chosen
-from ipmcal.planning.counting.question import CountQuestion
+from ipmcal.planning.counting.chosen import CountQuestion, _step, between, days_chosen
 from ipmcal.planning.decide.rhythm import AskedCount, CountFor, CountSetting, seasons_of_brood
 from ipmcal.planning.recall.situate import season_of
 
@@ -65,6 +65,27 @@ def test_no_set_of_days_misses_less(
     assert set(found) <= set(free)
     every = (some for n in range(len(free) + 1) for some in combinations(free, n))
     assert worth(asked, found) == min(worth(asked, some) for some in every)
+
+
+COST = st.sampled_from([(0, 0), (0, 1), (1, 1), (1, 2)])
+
+
+@given(st.lists(st.sampled_from(WEEKS), max_size=2), st.lists(WINDOW, max_size=3), DAYS, st.data())
+def test_no_set_of_days_is_worth_more(
+    had: list[int], windows: list[tuple[int, int]], free: list[int], data: st.DataObject
+) -> None:
+    """By all that a way is weighed by: the search leaves out days and ways, and must lose none by it."""
+    asked = question(had, windows, set(), free)
+    asked = replace(asked, costs={day: data.draw(COST) for day in free})
+    every = (some for n in range(len(free) + 1) for some in combinations(free, n))
+    assert weighed(asked, days_chosen(asked)) == min(weighed(asked, some) for some in every)
+
+
+def weighed(asked: CountQuestion, days: Sequence[int]) -> tuple[int, ...]:
+    """What a set of days comes to, step by step."""
+    steps = [asked.last, *sorted({*asked.planned, *days}), SEASON.last + 1]
+    chosen = set(days) - set(asked.planned)
+    return tuple(map(sum, zip(*(_step(asked, *pair, chosen) for pair in pairwise(steps)), strict=True)))
 
 
 def test_a_visit_that_is_made_anyway_takes_the_count_along() -> None:
