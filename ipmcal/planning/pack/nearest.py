@@ -80,7 +80,7 @@ class Nearest:
     ) -> tuple[dict[_Key, _Worth], _Key]:
         """Each state with the day skipped and with each choice of yards, and the state that follows the guide."""
         out: dict[_Key, _Worth] = {}
-        followed = on_guide
+        followed, room = on_guide, most - self._owed(day + 1)
         for key, (toll, cost, made) in states.items():
             ways = self._ways(day, key)
             if key == on_guide:
@@ -89,10 +89,15 @@ class Nearest:
                 followed = next(after for after, _, _, visits in ways if visits == guide & every)
             for after, lag, more, visits in ways:
                 worth = toll + more, cost + lag, made - visits
-                fits = self._within(after, worth, most, cap) or (key == on_guide and after == followed)
-                if fits and (after not in out or worth < out[after]):
+                fits = worth[0] <= room and self._within(after, worth, most, cap)
+                if (fits or (key == on_guide and after == followed)) and (after not in out or worth < out[after]):
                     out[after] = worth
         return out, followed
+
+    def _owed(self, day: int) -> int:
+        """The least toll that is proved to be paid from a day on, whatever was visited before."""
+        drive = self._weave.drive
+        return (drive * self._drives[day] + sum([rest[day] for _, rest in self._yards])) if drive else self._drives[day]
 
     def _within(self, key: _Key, worth: _Worth, most: int, cap: int) -> bool:
         """Whether a state may still end for so much toll and so many days of deviation."""
@@ -173,9 +178,13 @@ class Nearest:
         lag = min(left_costs, default=0)
         skip = self._known((left, tuple([cost - lag for cost in left_costs]) if lag else left_costs))
         after, after_costs = self._excess[knots[kept]]
-        if kept + 1 == len(knots) and after != (END,) and (not kept or after[-1] < left[0]):
+        more = costs[kept]
+        if kept + 1 == len(knots) and (not kept or after[-1] < left[0]):
             # most often what follows lies behind all else that is open
-            more = costs[kept]
+            if after == (END,):
+                # who may be over for so much never goes on for as much
+                cheaper = [i for i, cost in enumerate(left_costs) if cost < more]
+                left, left_costs = tuple([left[i] for i in cheaper]), tuple([left_costs[i] for i in cheaper])
             opens = after + left, (tuple([cost + more for cost in after_costs]) if more else after_costs) + left_costs
         else:
             opens = self._merged(knots, costs, kept)
