@@ -26,7 +26,7 @@ from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
-from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed
+from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
@@ -62,6 +62,7 @@ class YardRound:
         self.by_year = by_mites(outfit, kept)
         self.printed: PrintedDays = {}
         self.stay: dict[str, tuple[int, ...]] = {}
+        self.fresh: dict[str, Errand] = {}
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
@@ -86,6 +87,7 @@ class YardRound:
             mark = f"@{one.ground.season.year}" if i else ""
             self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
         self.owed = list(self.unfolded)
+        self.fresh = self.fresh or {errand.key: errand for errand in self.errands if errand.course}
 
     @property
     def errands(self) -> list[Errand]:
@@ -132,8 +134,12 @@ class YardRound:
     def strays(self) -> bool:
         """Whether a course stands on other days than those that were printed for it, and that it could keep."""
         days, printed, paths = self.ground.days.ordinals, days_printed(self.outfit.printed), self.fitted.paths
-        stay = ((as_printed(one, days, printed)[1], paths.get(one.key, ())) for one in self.errands)
-        return any(kept is not None and not set(path) <= set(kept) for kept, path in stay)
+        for errand in (errand for errand in self.errands if printed and errand.key in self.fresh):
+            keep = to_keep(self.fresh[errand.key], days, printed)
+            placed = errand.chain.done(paths.get(errand.key, ()))
+            if any(step in keep and days[at] not in keep[step] for (step, _), at in placed):
+                return True
+        return False
 
     def keeping(self, kept: KeptYears) -> YardRound:
         """The same yard before its first round, its courses to stand on the days that were printed for them."""

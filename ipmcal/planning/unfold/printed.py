@@ -7,6 +7,7 @@ that are as good by the mites, so that another of them would do no more; nobody 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 
 from ipmcal.model.outfit.outfit import PrintedDay
 from ipmcal.model.plan.strand import Strand
@@ -25,26 +26,33 @@ def days_printed(printed: Iterable[PrintedDay]) -> PrintedDays:
     return {key: frozenset(days) for key, days in found.items()}
 
 
+def to_keep(errand: Errand, ordinals: Sequence[int], printed: PrintedDays) -> dict[str, frozenset[int]]:
+    """The steps of a course that can stand on days that were printed for them, one after the other, with these days."""
+    if not printed or not errand.course or errand.colony is None or not errand.chain.nodes:
+        return {}
+    chain, found = errand.chain, dict[str, frozenset[int]]()
+    for step in dict.fromkeys(name for name, _ in errand.chain.steps):
+        days = printed.get((errand.colony.colony.key, errand.course, step), frozenset())
+        left = pruned(chain, partial(_stays, chain, ordinals, {step: days})) if days else None
+        if left is not None:
+            chain, found[step] = left, days
+    return found
+
+
 def as_printed(errand: Errand, ordinals: Sequence[int], printed: PrintedDays) -> tuple[Strand, tuple[int, ...] | None]:
     """An errand as packing sees it: where it can, on the days that were printed for it; with the nodes of its chain
     that its own stand for (None: all of them).
     """
-    if not printed or not errand.course or errand.colony is None or not errand.chain.nodes:
+    days = to_keep(errand, ordinals, printed)
+    keep = partial(_stays, errand.chain, ordinals, days)
+    kept = nodes_left(errand.chain, keep) if days else None
+    chain = pruned(errand.chain, keep) if kept is not None else None
+    if kept is None or chain is None:
         return errand.strand, None
-    kept: tuple[int, ...] | None = None
-    chain = errand.chain
-    for step in dict.fromkeys(name for name, _ in errand.chain.steps):
-        days = printed.get((errand.colony.colony.key, errand.course, step))
-        left = _left(chain, step, days, ordinals) if days else None
-        if left is not None and len(left) < len(chain.nodes):
-            kept = tuple(left) if kept is None else tuple(kept[i] for i in left)
-            among = frozenset(left)
-            made = pruned(chain, among.__contains__)
-            assert made is not None
-            chain = made
-    return (errand.strand, None) if kept is None else (Strand(errand.key, chain.first, chain.nodes), kept)
+    return Strand(errand.key, chain.first, chain.nodes), tuple(kept)
 
 
-def _left(chain: Chain, step: str, days: frozenset[int], ordinals: Sequence[int]) -> list[int] | None:
-    """The nodes that are left where a step is done on one of its printed days; None where no path does it on one."""
-    return nodes_left(chain, lambda i: chain.steps[i][0] != step or ordinals[chain.nodes[i].at] in days)
+def _stays(chain: Chain, ordinals: Sequence[int], days: Mapping[str, frozenset[int]], node: int) -> bool:
+    """Whether a node is of a step that may be done on any day, or on one of its printed days."""
+    step, _ = chain.steps[node]
+    return step not in days or ordinals[chain.nodes[node].at] in days[step]

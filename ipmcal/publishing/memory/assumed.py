@@ -29,11 +29,13 @@ def with_assumed(outfit: Outfit, ledger: Ledger, book: Rulebook, as_of: int) -> 
 def _printed(ledger: Ledger, book: Rulebook, as_of: int) -> Iterator[PrintedDay]:
     """The days that are printed for courses still to come; each course by what it gives, for its number may change."""
     for task in sorted(ledger.tasks, key=lambda task: task.id):
-        rule, product = book.events.get(task.word), task.value.partition(" ")[0]
-        if rule is None or rule.effect not in TREATS or product not in book.treatments:
+        rule = book.events.get(task.word)
+        if rule is None or rule.effect not in TREATS:
             continue
-        if task.status is Status.PLANNED and task.planned is not None and task.planned >= as_of:
-            colony, _, _, step, _ = task.id.split("/")
+        colony, method, _, step, _ = task.id.split("/")
+        product = method if method in book.treatments else method.rpartition("_")[0]
+        known = product in book.treatments and task.status is Status.PLANNED
+        if known and task.planned is not None and task.planned >= as_of:
             yield PrintedDay(colony, product, step, task.planned)
 
 
