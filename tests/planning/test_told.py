@@ -239,3 +239,18 @@ def test_a_hive_over_the_line_is_treated_once_what_lies_in_it_comes_out() -> Non
     told_ = [w for one in found.choosing for w in one.chosen if "counted over the line" in w]
     assert told_
     assert all("in 1 on Wed 17 Feb" in w for w in told_), "the day of its own count"
+
+
+def test_a_course_given_in_part_is_not_said_to_be_over_before_the_day_that_was_planned_for_the_rest() -> None:
+    """Saturdays alone, in New Zealand: given in one hive on 12 February, and planned for the other on the next."""
+    hives = [colony(key, "2025-09-01", strength=8) for key in ("1", "2")]
+    kept = yard(*hives, region="nz_north_island", program="full", weekdays=(SAT,))
+    there = replace(kept, jurisdiction="nz", treatments=("amitraz_strip", "flumethrin_strip"))
+    given = ("2028-02-12 supers_off", "2028-02-12 count 11/300", "2028-02-12 strips_in amitraz_strip 4 lot Z by AB")
+    journal = lines(*given)
+    before, after = (made(outfit(there, journal=journal), day) for day in ("2028-02-13", "2028-04-28"))
+    rest = [t for t in before.tasks if t.colony == "2" and t.method == "amitraz_strip" and t.logs == "strips_in"]
+    assert [told(t.planned or 0) for t in rest] == ["2028-02-19"]
+    (said,) = (w for one in after.choosing for w in one.left if "was given in this yard and not in 2" in w)
+    last = said.partition("over on ")[2].partition(":")[0]
+    assert last not in ("Thu 17 Feb", "Fri 18 Feb"), said
