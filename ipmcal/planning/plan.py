@@ -112,7 +112,7 @@ def _settled(made: YardRound, *, explain: bool) -> _Part:
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
         choosing=tuple(_chosen(made, settled, explain=explain)),
-        worth=YardWorth(ground.yard.key, len(settled.visits), made.least),
+        worth=YardWorth(ground.yard.key, len(settled.visits), made.least, made.spared),
     )
 
 

@@ -24,6 +24,8 @@ from ipmcal.planning.recall.courses import renamed
 from ipmcal.publishing.paper.naming import short_name
 from ipmcal.publishing.paper.sheet import make_sheet
 
+NOT_PUT_OFF = ("inspected", "egg_look", "cell_look")
+"""A swarm waits for nothing, and a queen that failed is found in time or never mended: common practice."""
 Spell = tuple[str, str, int, int]
 """A treatment that lies in a hive: its id, the hive, the day after it went in, the day on which it comes out."""
 
@@ -190,7 +192,7 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
         over = lies is not None and lies.value == "on_bars" and out is not None and given
         lies_there = over and given[0] < task.planned < (out or 0)
         if (label.limits.quiet is not None and task.planned in given) or lies_there:
-            named = lies_there and task.planned not in given and task.logs == "inspected"  # a swarm waits for nothing
+            named = lies_there and task.planned not in given and task.logs in NOT_PUT_OFF
             named = named or any(task.id in c.tasks for c in plan.conflicts)
             assert named, f"{task.id} lifts brood combs in the days of {method}, and no conflict says so"
             assert re.search(r"^(First lift|Before|A quiet day)", "\n".join(task.notes), re.M), (

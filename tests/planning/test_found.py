@@ -296,6 +296,16 @@ def test_crippled_wings_are_counted_on_and_after_midsummer_treated_if_not() -> N
     assert not any("What for: crippled wings" in note for t in early.tasks for note in t.notes)
 
 
+@pytest.mark.parametrize("when", ["08-07", "08-14"])
+def test_whether_the_young_queen_lays_is_looked_for_in_time_over_trays_that_lie(when: str) -> None:
+    """She lays 6 to 10 + 7 to 15 days after the swarm; found to have failed in mid September, nothing mends it."""
+    lines_ = ("08-06 strips_in thymol_gel 1", f"{when} swarmed")
+    of = made(hive("1", *lines_), as_of=f"08-{int(when[3:]) + 1:02}", program="first_year")
+    look = next(t for name, t in planned(of, "1").items() if name.endswith("after_swarm/2027/eggs/1"))
+    assert (look.planned or 0) <= look.window.closes
+    assert "After the swarm" not in words(of)
+
+
 # Light ----------------------------------------------------------------------------------------------------------------
 
 

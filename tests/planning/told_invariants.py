@@ -23,6 +23,7 @@ def told_holds(plan: Plan, outfit: Outfit) -> None:
     """Everything that holds for what any plan says."""
     short_visits_keep_the_order(plan)
     hours_are_why(plan, outfit)
+    what_lies_comes_out_first_and_goes_in_last(plan)
     yards = {yard.key: yard for yard in outfit.yards}
     for conflict in plan.conflicts:
         if conflict.what.code in (Code.LATE_NO_DAY, Code.EARLY_NO_DAY):
@@ -61,6 +62,16 @@ def hours_are_why(plan: Plan, outfit: Outfit) -> None:
             if told[2] == hives([key for key in everyone if key in there], everyone):
                 both = one.minutes + two.minutes - WAY_THERE
                 assert both > hours * 60 - WAY_THERE, f"{note}: {one.minutes} and {two.minutes} min"
+
+
+def what_lies_comes_out_first_and_goes_in_last(plan: Plan) -> None:
+    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out."""
+    rank = {"strips_out": 0, "strips_in": 2, "treated": 2}
+    for visit in plan.visits:
+        tasks = [plan.task(i) for i in visit.tasks]
+        for hive in {task.colony for task in tasks}:
+            order = [rank.get(task.logs, 1) for task in tasks if task.colony == hive]
+            assert order == sorted(order), f"{visit.id}, {hive}: {visit.tasks}"
 
 
 def comes(yard: Yard, day: int) -> bool:

@@ -389,6 +389,26 @@ def test_a_complaint_about_own_rules_names_them_from_what_was_given(tmp_path: Pa
     assert one.startswith("club/ours/methods/mow.yaml:4:6 per: 'yards' is not allowed here; did you mean 'yard'?")
 
 
+@pytest.mark.parametrize(
+    ("key", "instead"),
+    [
+        ("course_moves: 13 d @assumption", "on which it does as good by the mites"),
+        ("preference: [reach, best]", "name products in the order of liking"),
+        ("winter_bees_within: 21 d @assumption", "late summer round under 'base' of a region"),
+    ],
+)
+def test_a_key_of_an_older_release_in_own_rules_names_what_to_write_instead(
+    tmp_path: Path, book: Rulebook, key: str, instead: str
+) -> None:
+    root = outfit(tmp_path / "club", a=yard("3", rules="ours"))
+    write(root / "ours" / "planning.yaml", f"checked: 2026-11-24\n{key}\n")
+    told = said(root, book)
+    (one,) = [complaint for complaint in told if "no longer a key" in complaint]
+    assert one.startswith("club/ours/planning.yaml:2:1 ")
+    assert instead in one
+    assert told == [one], "and nothing else is amiss"
+
+
 def test_two_yards_with_different_rules(tmp_path: Path, book: Rulebook) -> None:
     (tmp_path / "club" / "ours").mkdir(parents=True)
     (one,) = said(outfit(tmp_path / "club", a=yard("3", rules="ours"), b=yard("4", rules="theirs")), book)
