@@ -203,7 +203,7 @@ def _gaussian(z: float) -> float:
 def _carried(z: float, nodes: list[tuple[float, float]], correlation: float, innovation: float) -> float:
     """The density at ``z`` today, having been at yesterday's nodes with yesterday's masses."""
     steepness = -0.5 / innovation**2
-    total = math.fsum(mass * math.exp(steepness * (z - correlation * y) ** 2) for y, mass in nodes)
+    total = sum([mass * math.exp(steepness * (z - correlation * y) ** 2) for y, mass in nodes])
     return total / (innovation * math.sqrt(math.tau))
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 from planning.invariants import check_plan
 from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins, shipped, short, told, yard
+from sweeps import grid
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
 from ipmcal.model.plan.causes import because_words
@@ -56,7 +57,7 @@ def made(region: str, program: str) -> tuple[tuple[Outfit, Plan], ...]:
 EACH = [(region, program) for region in SHIPPED_REGIONS for program in PROGRAMS]
 
 
-@pytest.mark.parametrize(("region", "program"), EACH)
+@pytest.mark.parametrize(("region", "program"), grid(SHIPPED_REGIONS, PROGRAMS))
 def test_every_combination_is_a_plan_that_holds(region: str, program: str) -> None:
     """All that is asked of a combination at once: it is planned in one process only, and takes seconds there."""
     assert len(made(region, program)) == len(BEGINNINGS)

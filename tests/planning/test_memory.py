@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planning.invariants import check_plan
 from planning.yards import YEAR, colony, line, on, outfit, outfits, plan, rules, shipped, statuses, told, yard
+from sweeps import some_of
 
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.plan import Plan
@@ -51,7 +52,7 @@ def lived(kept: Outfit, days: list[int], book: Rulebook) -> list[Plan]:
 
 
 @given(outfits(), st.booleans())
-@settings(max_examples=15)
+@settings(max_examples=some_of(15))
 def test_a_second_run_on_the_first_day_says_the_same(made: tuple[Outfit, int], kept: bool) -> None:
     """What the ledger remembers of a run changes nothing in a second one on its day."""
     there, as_of = made
@@ -73,6 +74,17 @@ def test_a_second_run_on_the_first_day_says_the_same(made: tuple[Outfit, int], k
 def test_a_season_that_ends_is_planned_beside_the_next(as_of: str, seasons: set[int]) -> None:
     made = make_plan(outfit(FULL), shipped(), on(as_of))
     assert {view.season for view in made.yards} == seasons
+
+
+def test_a_winter_s_hefting_in_january_is_no_hefting_of_next_winter() -> None:
+    """A winter that runs over the turn of the year: what was lifted in January asks for no mouse guard of December."""
+    there = outfit(yard(colony("1"), region="us_florida", program="full"), journal=[line("01-13 hefted heavy")])
+    made = make_plan(there, shipped(), on("01-14"))
+    check_plan(made, there, shipped())
+    mine = [t for t in made.tasks if t.method == "winter_preparation"]
+    assert [t.season for t in mine if t.status is Status.DONE] == [2026]
+    assert {t.season for t in mine if t.status is Status.UNKNOWN} <= {2026}
+    assert {t.step for t in mine if t.status is Status.PLANNED} == {"close_up", "heft"}
 
 
 def test_strips_that_lie_in_november_come_out_in_november() -> None:
@@ -248,7 +260,7 @@ def nothing_begins_over_another(plans: list[Plan]) -> None:
                 assert (out.planned or 0) <= task.planned, f"{task.id} over {out.id}, {told(made.as_of)}"
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=some_of(12), deadline=None)
 @given(outfits(), st.lists(st.integers(1, 40), min_size=3, max_size=8))
 def test_one_day_later_history_has_not_gone(case: tuple[Outfit, int], gaps: list[int]) -> None:
     kept = replace(case[0], journal=None)

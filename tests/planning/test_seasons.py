@@ -30,6 +30,7 @@ from planning.yards import (
     short,
     yard,
 )
+from sweeps import some_of
 
 from ipmcal.model.outfit.outfit import Event, Outfit
 from ipmcal.model.plan.causes import because_words
@@ -42,7 +43,7 @@ from ipmcal.planning.recall.roster import roster
 FIRST, LAST = on("01-01"), on("12-31")
 ENDS = ("died", "sold", "absconded")
 MADE = ("langstroth_10 deep", "langstroth_10 deep deep", "")
-KEPT = settings(max_examples=8, deadline=None, derandomize=True, database=None, phases=[Phase.generate])
+KEPT = settings(max_examples=some_of(8), deadline=None, derandomize=True, database=None, phases=[Phase.generate])
 OWED = (Status.PLANNED, Status.UNKNOWN, Status.IMPOSSIBLE)
 TROUBLE = ("queen missing", "queen laying", "swarmed", "caged", "released", "supers_on 1", "supers_off", "strength 6")
 
@@ -301,7 +302,7 @@ def explained(task: Task, after: Plan, kept: Outfit, events: Sequence[Event]) ->
 
 TestSeasons = Seasons.TestCase
 TestSeasons.settings = settings(
-    max_examples=20,
+    max_examples=some_of(20),
     stateful_step_count=25,
     deadline=None,
     derandomize=True,

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator
+from collections.abc import Collection
 from enum import Enum
+from functools import cache
 
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.causes import because_words
@@ -19,29 +20,36 @@ ISO = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 
 def wording_holds(plan: Plan) -> None:
     """No printed word of a plan holds a date as files write it."""
-    for words in printed(plan, set()):
+    for words in printed(plan):
         assert not ISO.search(words), f"'{words}' is printed, with a date as files write it"
 
 
-def printed(value: object, told: set[int]) -> Iterator[str]:
+def printed(plan: Plan) -> set[str]:
     """Every text of a plan that some page or screen may print, also of the reasons that ``why`` tells."""
-    if isinstance(value, Because):
-        yield because_words(value)
-    elif isinstance(value, Reason):
-        if id(value) not in told:
-            told.add(id(value))
-            yield from (value.note, value.subject)
-            for under in value.under:
-                yield from printed(under, told)
-    elif isinstance(value, str):
-        yield str(value)
-    elif dataclasses.is_dataclass(value):
-        for field in dataclasses.fields(value):
-            if field.name not in NOT_PRINTED or isinstance(value, Plan):
-                yield from printed(getattr(value, field.name), told)
-    elif isinstance(value, dict):
-        yield from (words for one in value.values() for words in printed(one, told))
-    elif isinstance(value, (list, tuple, set, frozenset)):
-        yield from (words for one in value for words in printed(one, told))
-    elif isinstance(value, Enum):
-        yield str(value.value)
+    found, seen = set[str](), set[int]()
+    left: list[object] = [plan]
+    while left:
+        value = left.pop()
+        if isinstance(value, (str, Enum)):
+            found.add(str(value.value) if isinstance(value, Enum) else value)
+        elif isinstance(value, Because):
+            found.add(because_words(value))
+        elif id(value) not in seen:  # what stands in the plan outlives the walk, and keeps its identity
+            seen.add(id(value))
+            left += _parts(value)
+    return found
+
+
+def _parts(value: object) -> Collection[object]:
+    if isinstance(value, Reason):
+        return value.note, value.subject, *value.under
+    if dataclasses.is_dataclass(value):
+        return [getattr(value, name) for name in _fields(type(value)) if name not in NOT_PRINTED or type(value) is Plan]
+    if isinstance(value, dict):
+        return list(value.values())
+    return value if isinstance(value, (list, tuple, set, frozenset)) else ()
+
+
+@cache
+def _fields(kind: type) -> tuple[str, ...]:
+    return tuple(field.name for field in dataclasses.fields(kind))

@@ -104,7 +104,7 @@ class KeeperDays:
 
     def of(self, mask: int) -> tuple[int, ...]:
         """The ordinals in a DaySet, ascending."""
-        return tuple(day for i, day in enumerate(self.ordinals) if mask >> i & 1)
+        return tuple([self.ordinals[i] for i in positions(mask)])
 
     def position(self, day: int) -> int | None:
         """Where a day stands, or None where it is not one of the keeper's."""

@@ -3,25 +3,50 @@
 In: what asks for counts, the counts that are made or planned anyway, the days that are free, what each costs. Out:
 days. Pure and exact: the shortest way through the days, from one count to the next.
 
-In this order: no window without a count, and no stretch of brood longer without one than the rhythm has it; each with a
-day to spare for rain; the fewest drives, then visits, then counts; then evenly.
+In this order: no window without a count; none so soon after another that it tells nothing new; no stretch of brood
+longer without one than the rhythm has it; each with a day to spare for rain; the fewest drives, then visits, then
+counts; then evenly.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import inf
 
-from ipmcal.planning.decide.rhythm import AskedCount, CountSetting, CountWindow, all_year, apart_on, grace
+from ipmcal.planning.decide.rhythm import (
+    AskedCount,
+    CountSetting,
+    CountWindow,
+    all_year,
+    apart_on,
+    grace,
+    new_after,
+)
 
 CountCost = tuple[int, int]
 """What a day costs: drives, and visits."""
-_Worth = tuple[int, int, int, int, int, int, int]
-"""Windows missed, days too far apart, without a day to spare, drives, visits, counts, unevenness: the less the better.
+_Worth = tuple[int, int, int, int, int, int, int, int]
+"""Windows missed, counts too soon, days too far apart, without a day to spare, drives, visits, counts, unevenness: the
+less the better.
 """
-_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0)
+_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0, 0)
+
+
+@dataclass(frozen=True)
+class _InTime:
+    """After a count on a day: up to which day the next leaves nothing missed, far or tight.
+
+    ``chosen``: where it is chosen; ``planned``: where it is made anyway, or the season ends. ``holes``: days after one
+    up to another on which it would be tight all the same. ``even``: up to which day what is uneven is measured.
+    """
+
+    chosen: float
+    planned: float
+    holes: tuple[tuple[int, int], ...]
+    even: int | None
 
 
 @dataclass(frozen=True)
@@ -45,6 +70,10 @@ class CountQuestion:
     def last(self) -> int:
         """The last day before which any of it was counted; the day before the season where none was."""
         return max((day for day in self.had if day < self.since), default=self.setting.season.first - 1)
+
+    def earliest(self, at: int) -> int:
+        """After a count on a day: the first day on which another tells anything new."""
+        return at + 1 if at == self.last and at not in self.had else at + new_after(self.setting)
 
     @cached_property
     def planned(self) -> tuple[int, ...]:
@@ -78,6 +107,27 @@ class CountQuestion:
             self._reaches[at] = tuple(self._reach(at, *one) for one in self._due(at))
         return self._reaches[at]
 
+    @cached_property
+    def _in_time(self) -> dict[int, _InTime]:
+        return {}
+
+    def in_time(self, at: int) -> _InTime:
+        """After a count on a day: up to which day the next leaves nothing missed, far or tight."""
+        if at not in self._in_time:
+            self._in_time[at] = self._bounds(at)
+        return self._in_time[at]
+
+    def _bounds(self, at: int) -> _InTime:
+        reaches = self.reaches(at)
+        ends = [(spare, due) for due, spare, last in reaches if due < last]
+        asked = [(spare, last) for first, last, spare in self.windows if first > at]
+        return _InTime(
+            min((spare for spare, _ in (*ends, *asked)), default=inf),
+            min((last for _, last in (*ends, *asked)), default=inf),
+            tuple((spare, due) for due, spare, last in reaches if due >= last),
+            reaches[-1][2] if reaches else None,
+        )
+
     def _due(self, at: int) -> list[tuple[int, int]]:
         found = []
         for first, last in self.stretches:
@@ -95,25 +145,69 @@ class CountQuestion:
 
 
 def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
-    """The free days on which mites are counted, ascending."""
-    nodes = sorted({*asked.free, *asked.planned})
-    free, end = set(asked.free), asked.setting.season.last + 1
-    ways: dict[int, tuple[_Worth, int | None]] = {asked.last: (_NOTHING, None)}
-    forced = asked.planned
-    for day in (*nodes, end):
-        before = bisect_left(forced, day)
-        earliest = forced[before - 1] if before else asked.last
-        since = (at for at in ways if earliest <= at < day)
-        steps = ((_sum(ways[at][0], _step(asked, at, day, free)), at) for at in since)
-        best = min(steps, default=None)
-        assert best is not None  # the last count always is a way
-        ways[day] = best
+    """The free days on which mites are counted, ascending.
+
+    From one count that is made anyway to the next, each stretch for itself: by visits that are made anyway, where they
+    leave nothing missed, soon, far or tight; else by any free days, where these do; else as little as can be.
+    """
     found: list[int] = []
-    at = ways[end][1]
-    while at is not None:
-        found += [at] if at in free and at not in forced else []
+    start = asked.last
+    for stop in (*asked.planned, asked.setting.season.last + 1):
+        nodes = asked.free[bisect_right(asked.free, start) : bisect_left(asked.free, stop)]
+        anyway = [day for day in nodes if asked.costs[day] == (0, 0)]
+        way = _way_in_time(asked, start, stop, anyway)
+        way = _way_in_time(asked, start, stop, nodes) if way is None else way
+        found += _way(asked, start, stop, nodes) if way is None else way
+        start = stop
+    return tuple(day for day in found if day >= asked.since)
+
+
+def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int] | None:
+    """The best way from a count to another by some days that leaves nothing missed, soon, far or tight; None: there is
+    none.
+
+    What a way comes to is drives, visits, counts, and unevenness. Of equals the earlier day before leads.
+    """
+    ways: dict[int, tuple[tuple[int, int, int, int], int]] = {start: ((0, 0, 0, 0), start)}
+    for index, at in enumerate((start, *nodes)):
+        if at not in ways:
+            continue
+        (drives, visits, counts, uneven), _ = ways[at]
+        bounds = asked.in_time(at)
+        even = bounds.even
+        first = max(index, bisect_left(nodes, asked.earliest(at)))
+        for day in nodes[first : bisect_right(nodes, bounds.chosen)]:
+            if any(spare < day <= due for spare, due in bounds.holes):
+                continue
+            cost, gap = asked.costs[day], 0 if even is None else (day if day < even else even) - at
+            worth = (drives + cost[0], visits + cost[1], counts + 1, uneven + gap * gap)
+            if day not in ways or worth < ways[day][0]:
+                ways[day] = worth, at
+        if stop <= bounds.planned and not (at != start and _soon(asked, at, stop)):
+            gap = 0 if even is None else min(stop, even) - at
+            worth = (drives, visits, counts, uneven + gap * gap)
+            if stop not in ways or worth < ways[stop][0]:
+                ways[stop] = worth, at
+    return _back(ways, start, stop) if stop in ways else None
+
+
+def _way(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int]:
+    """The best way from a count to another by some days, where something is missed, soon, far or tight on every way."""
+    free = set(nodes)
+    ways: dict[int, tuple[_Worth, int]] = {start: (_NOTHING, start)}
+    for day in (*nodes, stop):
+        ways[day] = min((_sum(worth, _step(asked, at, day, free)), at) for at, (worth, _) in ways.items())
+    return _back(ways, start, stop)
+
+
+def _back(ways: Mapping[int, tuple[object, int]], start: int, stop: int) -> list[int]:
+    """The days between a first and a last one, by which one comes before which."""
+    found: list[int] = []
+    at = ways[stop][1]
+    while at != start:
+        found.append(at)
         at = ways[at][1]
-    return tuple(reversed([day for day in found if day >= asked.since]))
+    return found[::-1]
 
 
 def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
@@ -130,10 +224,15 @@ def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int,
     return asked.free[first], asked.free[last]
 
 
-def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
+def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int, int]:
     before, after = near
     one, two = _step(asked, before, day, {day}), _step(asked, day, after, set())
-    return one[0] + two[0], one[1] + two[1]
+    return one[0] + two[0], one[1] + two[1], one[2] + two[2]
+
+
+def _soon(asked: CountQuestion, at: int, day: int) -> bool:
+    """Whether a count on a day tells nothing new after one on another; the season's end is none."""
+    return day < asked.earliest(at) and day <= asked.setting.season.last
 
 
 def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
@@ -147,9 +246,10 @@ def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
         tight += chosen and spare < day <= due
         uneven = (min(day, last) - at) ** 2
     drives, visits = asked.costs[day] if chosen else (0, 0)
-    return missed, far, tight, drives, visits, int(chosen), uneven
+    return missed, int(_soon(asked, at, day)), far, tight, drives, visits, int(chosen), uneven
 
 
 def _sum(one: _Worth, other: _Worth) -> _Worth:
     a, b = one, other
-    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4], a[5] + b[5], a[6] + b[6]
+    first = a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]
+    return *first, a[4] + b[4], a[5] + b[5], a[6] + b[6], a[7] + b[7]

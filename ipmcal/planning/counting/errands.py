@@ -6,6 +6,7 @@ is its place among those of its season that nothing else asked for.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -67,7 +68,8 @@ def _exactly(day: int) -> Reason:
 
 
 def _chain(of: RhythmOf, number: int, days: Sequence[int], best: int) -> Chain:
-    places = [of.frame.days.ordinals.index(day) for day in days]
+    ordinals = of.frame.days.ordinals
+    places = [bisect_left(ordinals, day) for day in days]
     nodes = tuple(Node(f"{of.step}/{number}", at, None) for at in places)
     stop = Stop(sum(1 << at for at in places), tuple(range(len(places))), best)
     return Chain(stop, nodes, ((of.step, number),) * len(places), Ease.STRICT, {})

@@ -5,6 +5,7 @@ In: a yard's season, a hive, its errands and the days on which packing placed th
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -223,11 +224,11 @@ def _boards(
     doses = [one.last for one in courses if one.winter]
     if lies is None:
         return
+    some = days.of(days.between(work.one.ground.as_of, work.one.ground.season.last))
     for read in cold:
         if any(dose <= read < dose + told for dose in doses):
             continue
-        first = max(read - lies[1], work.one.ground.as_of)
-        ins = days.of(days.between(first, read - lies[0]))
+        ins = some[bisect_left(some, read - lies[1]) : bisect_right(some, read - lies[0])]
         if ins:
             yield read, min(ins, key=lambda day: (visited.cost(day), -day))
 

@@ -16,8 +16,9 @@ from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.strand import Node, Stop
-from ipmcal.model.rules.methods import Again, Method
+from ipmcal.model.rules.methods import Method
 from ipmcal.model.values.days import KeeperDays, Span, positions
+from ipmcal.model.values.fields import Bounds
 from ipmcal.model.values.words import counted, day_range
 from ipmcal.planning.days.anchored import needed_by, read_by
 from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
@@ -92,7 +93,7 @@ class Frame:
         again = self.method.steps[cursor.step].again
         if again is None:
             return False
-        until = self._until(again)
+        until = self._last(again.until)
         if cursor.n > again.at_most or until is None:
             return cursor.n > again.at_most
         # The first time is owed in any case: a season that begins late must not make a check of it vanish.
@@ -101,8 +102,13 @@ class Frame:
     def too_late(self, step: str, day: int) -> bool:
         """True where a repeated step that comes late would come after its ``until``: then it is over."""
         again = self.method.steps[step].again
-        until = self._until(again) if again else None
+        until = self._last(again.until) if again else None
         return until is not None and day > until
+
+    def late_until(self, step: str) -> int | None:
+        """The last day on which a step is worth doing where its time went by; None: its own last day."""
+        bounds = self.method.steps[step].late_until
+        return None if bounds is None else self._last(bounds)
 
     def planned(self, step: str, day: int) -> Known:
         """A day on which a step is planned, as what later steps count from."""
@@ -110,12 +116,12 @@ class Frame:
             self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
         return self.memo.plans[step, day]
 
-    def _until(self, again: Again) -> int | None:
-        """The day after which a step may not begin anew; the season alone decides it."""
-        if again.until not in self.memo.untils:
-            day = bound_days(self.work, again.until, Footing({}, {}), Rule.LATEST_OF)
-            self.memo.untils[again.until] = None if day is None else span_of(day).usual
-        return self.memo.untils[again.until]
+    def _last(self, bounds: Bounds) -> int | None:
+        """The day after which a step may not begin (anew); the season alone decides it."""
+        if bounds not in self.memo.untils:
+            day = bound_days(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
+            self.memo.untils[bounds] = None if day is None else span_of(day).usual
+        return self.memo.untils[bounds]
 
 
 @dataclass(frozen=True)
@@ -502,8 +508,8 @@ class _Compiler:
         return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed, along)
 
 
-def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
-    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
+def nodes_left(chain: Chain, keep: Callable[[int], bool]) -> list[int] | None:
+    """The nodes of a chain that are to be kept and lead to its end over others that are; None where none does."""
     alive: dict[int, bool] = {}
 
     def lives(i: int) -> bool:
@@ -514,13 +520,18 @@ def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
 
     if not any(list(map(lives, chain.first.nodes))):
         return None
-    kept = [i for i in range(len(chain.nodes)) if alive.get(i)]
-    if len(kept) == len(chain.nodes):
-        return chain
+    return [i for i in range(len(chain.nodes)) if alive.get(i)]
+
+
+def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
+    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
+    kept = nodes_left(chain, keep)
+    if kept is None or len(kept) == len(chain.nodes):
+        return chain if kept is not None else None
     number = {i: n for n, i in enumerate(kept)}
 
     def stop(old: Stop) -> Stop:
-        left = [i for i in old.nodes if alive[i]]
+        left = [i for i in old.nodes if i in number]
         return Stop(sum(1 << chain.nodes[i].at for i in left), tuple(number[i] for i in left), old.best_day)
 
     nodes = [chain.nodes[i] for i in kept]

@@ -56,11 +56,11 @@ class ByMites:
         banned = frozenset(key for key in bans if key[1] != END_SOON)
         year = YearOfYard(one, self.outfit, earlier, banned, self.kept)
         if not any(day >= ask.since for day in year.days):
-            return ChosenByYear(*choose(with_cagings(ask, NO_CAGINGS)))  # the season goes on for what has begun alone
+            return ChosenByYear(*choose(_with_cagings(ask, NO_CAGINGS)))  # the season goes on for what has begun alone
         asked, made = _by_itself(year, ask, choose)
         found = followed(year, ask.since, tuple(_asked_for(year, made)))
         cagings = _cagings(year, found)
-        own = _without_its_dose(_Setting(year, with_cagings(asked, cagings), made, found))
+        own = _without_its_dose(_Setting(year, _with_cagings(asked, cagings), made, found))
         ask, made, words = _with_year(own)
         return ChosenByYear(ask, made, words, cagings)
 
@@ -70,12 +70,12 @@ def _by_itself(year: YearOfYard, ask: Question, choose: Choose) -> tuple[Questio
     be answered for a queen who is to be caged, she is not.
     """
     if not any(_owes_one(year, state) for state in year.one.treated):
-        return choose(with_cagings(ask, NO_CAGINGS))
+        return choose(_with_cagings(ask, NO_CAGINGS))
     cagings = _cagings(year, followed(year, ask.since))
-    made = choose(with_cagings(ask, cagings))
+    made = choose(_with_cagings(ask, cagings))
     if not cagings.hives or not any(name == COUNTED for name, _ in made[1].left):
         return made
-    return choose(with_cagings(ask, NO_CAGINGS))
+    return choose(_with_cagings(ask, NO_CAGINGS))
 
 
 def _owes_one(year: YearOfYard, state: ColonyState) -> bool:
@@ -97,7 +97,7 @@ def _cagings(year: YearOfYard, found: Followed) -> YearCagings:
     return YearCagings(caged, frozenset(hives), *cage_days(caged, ground.book))
 
 
-def with_cagings(ask: Question, cagings: YearCagings) -> Question:
+def _with_cagings(ask: Question, cagings: YearCagings) -> Question:
     """The question, its hives to be caged as the year has it, and not otherwise."""
     return replace(ask, hives=tuple(_stands(ask, hive, cagings) for hive in ask.hives))
 
@@ -124,7 +124,7 @@ class ToldOfYear:
         answer, book = self.found.answer, self.found.asked.book
         barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
-        return (*short, *barred, *self.without)
+        return (*short, *dict.fromkeys(barred), *self.without)
 
     def second(self) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good."""
@@ -284,8 +284,39 @@ def _chosen(
         given = {dose.treatment for dose in doses}
         main = next((p for p in (one.product, *(ask.products if alone else ())) if p in given), None)
         if main is not None:
-            return Chosen(need, day, main, doses)
+            return Chosen(_as_rested(there, need, (inside, day), doses, others), day, main, doses)
     return None
+
+
+def _as_rested(
+    there: _Setting, need: Want, on: tuple[Sequence[int], int], doses: Sequence[Offer], others: Sequence[Chosen]
+) -> Want:
+    """A want, its days those around the chosen one on which its hives' other courses leave room for it as well."""
+    inside, day = on
+    at = inside.index(day)
+    first, last = at, at
+    while first > 0 and _room_on(there, inside[first - 1], need, doses, others):
+        first -= 1
+    while last + 1 < len(inside) and _room_on(there, inside[last + 1], need, doses, others):
+        last += 1
+    return replace(
+        need,
+        first=need.first if first == 0 else inside[first],
+        last=need.last if last + 1 == len(inside) else inside[last],
+    )
+
+
+def _room_on(there: _Setting, day: int, need: Want, doses: Sequence[Offer], others: Sequence[Chosen]) -> bool:
+    """Whether what each hive gets may be given on a day as well, for its other courses and the walls of the year."""
+    ask = there.ask
+    known = {hive.key: hive for hive in ask.hives}
+    for dose in (dose for dose in doses if dose.treatment is not None):
+        name = str(dose.treatment)
+        label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
+        assert label is not None
+        if not _rested(there, _with_others(there, known[dose.key], others), name, ask.use(name, label, day)):
+            return False
+    return True
 
 
 def _whom(there: _Setting, one: YearCourse) -> list[Hive]:
@@ -320,7 +351,7 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
     if need.name.startswith(ITS_BREAK) and not there.in_its_break(hive):
         products = products[1:]
     hive = replace(hive, standing=_out_in_time(there, hive))
-    at = hive.standing.with_course(*(past for course in others if (past := _past(ask, course, hive.key)) is not None))
+    at = _with_others(there, hive, others)
     for name in products:
         label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
         if label is None or (name != main and not _free(there, name, day)):
@@ -334,6 +365,13 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
         if not any(reason.weight is Weight.FORBIDS for reason in between_reasons(ask, at, dose)):
             return dose
     return Offer(hive.key, None)
+
+
+def _with_others(there: _Setting, hive: Hive, others: Sequence[Chosen]) -> Standing:
+    """A hive's standing with the courses that are planned for it."""
+    standing = _out_in_time(there, hive)
+    planned = (past for course in others if (past := _past(there.ask, course, hive.key)) is not None)
+    return standing.with_course(*planned)
 
 
 def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:

@@ -30,6 +30,7 @@ from planning.yards import (
     told,
     yard,
 )
+from sweeps import some_of
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.causes import because_words
@@ -386,7 +387,7 @@ def treated(draw: st.DrawFn) -> tuple[Outfit, str]:
     return outfit(base, journal=draw(st.sampled_from([journal, None]))), as_of
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=some_of(30), deadline=None)
 @given(treated())
 def test_any_plan_with_treatments_holds(case: tuple[Outfit, str]) -> None:
     """The invariants: labels, supers and their wait, quiet days, strips out, steps in order."""
@@ -423,7 +424,7 @@ def _of_courses(made: Plan, since: int) -> set[tuple[str, int]]:
     return {(t.id, t.planned) for t in chosen if t.planned is not None and t.planned >= since}
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=some_of(8), deadline=None)
 @given(treated())
 def test_the_same_input_gives_an_equal_plan(case: tuple[Outfit, str]) -> None:
     kept, as_of = case

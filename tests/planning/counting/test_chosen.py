@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 from planning.yards import YEAR, on, season_begins, shipped, yard
 
-from ipmcal.planning.counting.chosen import CountQuestion, between, days_chosen
+from ipmcal.planning.counting.chosen import CountQuestion, _step, between, days_chosen
 from ipmcal.planning.decide.rhythm import AskedCount, CountFor, CountSetting, seasons_of_brood
 from ipmcal.planning.recall.situate import season_of
 
@@ -49,6 +50,42 @@ def worth(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int]:
     return missed, far
 
 
+SOON = 12
+"""A worker's cell is capped for 12 days (BEEBOOK, Human et al. 2013): what sat in cells at a count has come out."""
+
+
+def worth_daily(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int, int]:
+    """Windows missed, counts that tell nothing new, days too far apart."""
+    missed, far = worth(asked, days)
+    counts = sorted({*asked.had, *days})
+    return missed, sum(b - a < SOON for a, b in pairwise(counts)), far
+
+
+DAILY_WINDOW = st.tuples(st.integers(FIRST, FIRST + 90), st.integers(0, 21)).map(lambda w: (w[0], w[0] + w[1]))
+
+
+@given(
+    st.lists(st.integers(FIRST, FIRST + 90), max_size=2, unique=True),
+    st.lists(DAILY_WINDOW, max_size=2),
+    st.lists(st.integers(FIRST, FIRST + 100), min_size=3, max_size=8, unique=True).map(sorted),
+)
+def test_none_is_made_so_soon_after_another_that_it_tells_nothing_new(
+    had: list[int], windows: list[tuple[int, int]], free: list[int]
+) -> None:
+    asked = question(had, windows, set(), free)
+    every = (some for n in range(len(free) + 1) for some in combinations(free, n))
+    assert worth_daily(asked, days_chosen(asked)) == min(worth_daily(asked, some) for some in every)
+
+
+def test_before_weeks_in_which_a_hive_stays_shut_it_is_counted_once_not_on_two_days_running() -> None:
+    """Trays lie from 6 August to 11 September; 36 days, and 35 are asked for: no second count on the eve mends that."""
+    free = [*range(on("07-17"), on("08-07")), *range(on("09-11"), on("09-30"))]
+    asked = question([on("07-23")], [], {on("08-06"), on("09-11")}, free)
+    found = [day for day in days_chosen(asked) if day > on("07-23")]
+    assert all(b - a >= SOON for a, b in pairwise([on("07-23"), *found]))
+    assert sum(on("07-24") <= day <= on("08-06") for day in found) == 1
+
+
 DAYS = st.lists(st.sampled_from(WEEKS), min_size=3, max_size=9, unique=True).map(sorted)
 WINDOW = st.tuples(st.sampled_from(range(FIRST, LAST)), st.integers(0, 28)).map(lambda w: (w[0], w[0] + w[1]))
 
@@ -64,6 +101,27 @@ def test_no_set_of_days_misses_less(
     assert set(found) <= set(free)
     every = (some for n in range(len(free) + 1) for some in combinations(free, n))
     assert worth(asked, found) == min(worth(asked, some) for some in every)
+
+
+COST = st.sampled_from([(0, 0), (0, 1), (1, 1), (1, 2)])
+
+
+@given(st.lists(st.sampled_from(WEEKS), max_size=2), st.lists(WINDOW, max_size=3), DAYS, st.data())
+def test_no_set_of_days_is_worth_more(
+    had: list[int], windows: list[tuple[int, int]], free: list[int], data: st.DataObject
+) -> None:
+    """By all that a way is weighed by: the search leaves out days and ways, and must lose none by it."""
+    asked = question(had, windows, set(), free)
+    asked = replace(asked, costs={day: data.draw(COST) for day in free})
+    every = (some for n in range(len(free) + 1) for some in combinations(free, n))
+    assert weighed(asked, days_chosen(asked)) == min(weighed(asked, some) for some in every)
+
+
+def weighed(asked: CountQuestion, days: Sequence[int]) -> tuple[int, ...]:
+    """What a set of days comes to, step by step."""
+    steps = [asked.last, *sorted({*asked.planned, *days}), SEASON.last + 1]
+    chosen = set(days) - set(asked.planned)
+    return tuple(map(sum, zip(*(_step(asked, *pair, chosen) for pair in pairwise(steps)), strict=True)))
 
 
 def test_a_visit_that_is_made_anyway_takes_the_count_along() -> None:

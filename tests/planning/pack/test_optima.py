@@ -10,6 +10,7 @@ import pytest
 from planning.pack.by_rules import pack, pack_drives
 from planning.pack.strand_checks import drives_worth, worth
 from planning.pack.strand_samples import fingerprint, outfit_fingerprint, random_outfit, random_yard
+from sweeps import some
 
 from ipmcal.planning.pack import search
 
@@ -40,9 +41,9 @@ def test_as_few_visits_as_were_proved_to_be_the_fewest() -> None:
 
 
 def test_on_any_day_of_the_year_a_visit_too_many_is_rare() -> None:
-    """With every day of a year to choose from: the hardest kind. One in three of the yards, for the time it takes."""
+    """With every day of a year to choose from: the hardest kind."""
     ratios, over = [], []
-    for seed, mark, visits, bound, _ in OPTIMA["any_day"][::3]:
+    for seed, mark, visits, bound, _ in some(OPTIMA["any_day"]):
         strands, days = random_yard(seed, 7)
         assert fingerprint(strands, days) == mark, "strand_samples.py makes other yards than it did: solve them again"
         placing = pack(strands, days)
@@ -58,7 +59,7 @@ def test_on_any_day_of_the_year_a_visit_too_many_is_rare() -> None:
 def test_as_few_drives_and_visits_as_were_proved_to_be_the_fewest() -> None:
     """90 outfits of several yards on one keeper's days against optima that OR-tools CP-SAT proved."""
     ratios, over = [], []
-    for seed, mark, drives, visits, deviation in OPTIMA["outfits"]:
+    for seed, mark, drives, visits, deviation in some(OPTIMA["outfits"]):
         yards = random_outfit(seed)
         assert outfit_fingerprint(yards) == mark, "strand_samples.py makes other outfits than it did: solve them again"
         placed = pack_drives(yards)
@@ -68,7 +69,6 @@ def test_as_few_drives_and_visits_as_were_proved_to_be_the_fewest() -> None:
         assert stops > visits or total >= deviation
         ratios.append(stops / visits)
         over.append(stops - visits)
-    assert len(over) >= 50
     assert mean(ratios) <= 1.005
     assert over.count(0) >= 0.9 * len(over)
     assert max(over) <= 1
