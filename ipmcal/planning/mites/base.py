@@ -82,7 +82,7 @@ def rounds_of_breaks(spells: Sequence[BroodSpell], season: Season, package: bool
             yield BaseRound(name, spell.first, spell.last, spell.first, dose=True)
 
 
-def spell_of(one: CagedBreak) -> BroodSpell:
+def nothing_capped_in(one: CagedBreak) -> BroodSpell:
     """The days on which nothing is capped, as labels ask for them."""
     return BroodSpell("none", one.released, one.until, one.why, pays=True)
 

@@ -28,7 +28,7 @@ from ipmcal.planning.owed.ground import Ground
 _O = TypeVar("_O")
 
 
-def caged_for(ground: Ground, owed: _O, cagings: YearCagings | None) -> Iterator[_O | Errand | Refusal]:
+def on_days_of_break(ground: Ground, owed: _O, cagings: YearCagings | None) -> Iterator[_O | Errand | Refusal]:
     """What a method owes; of a caging that is not begun, on the days of the year's break, or why there is none."""
     if cagings is None or not isinstance(owed, Errand) or not _is_to_begin(ground, owed):
         yield owed
@@ -57,7 +57,7 @@ def _on_its_days(ground: Ground, errand: Errand, cagings: YearCagings) -> Errand
     spread = caged.caged - cagings.first, cagings.last - caged.caged
     empty = ground.book.biology.castes.drone.emerges
     about = {name: (_about(n, empty.cites),) for name, n in (("opens", -spread[0]), ("best", 0), ("closes", spread[1]))}
-    frame = ground.frame(f"{frame.name}, for a dose {spread}", _moved(frame.method, first, about))
+    frame = ground.frame(f"{frame.name}+dose{spread}", _moved(frame.method, first, about))
     told = because_words(Because(Code.CAGED_FOR_DOSE, (caged.released,)))
     why = Reason(Rule.ASKED, ASKED, Span.exact(caged.caged), (empty,), note=told)
     cursor = replace(errand.cursor, facts={**errand.cursor.facts, ASKED: Known(caged.caged, why)})
@@ -74,4 +74,4 @@ def _moved(method: Method, step: str, bounds: Mapping[str, tuple[Bound, ...]]) -
 
 
 def _about(days: int, cites: tuple[Citation, ...]) -> Bound:
-    return Bound(None, ASKED, days, cites, Text(f"{ASKED} {'-' if days < 0 else '+'} {abs(days)} d"))
+    return Bound(None, ASKED, days, cites, Text(ASKED))

@@ -30,7 +30,7 @@ from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
-from ipmcal.planning.unfold.caged import caged_for
+from ipmcal.planning.unfold.caged import on_days_of_break
 from ipmcal.planning.unfold.cold import kept_warm
 
 Owed = Errand | Refusal | None
@@ -67,7 +67,7 @@ def unfold(
             continue
         given = (treatments or {}).get(state.colony.key, ())
         found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
-        found = [one for owed in found for one in caged_for(ground, owed, cagings)]
+        found = [one for owed in found for one in on_days_of_break(ground, owed, cagings)]
         refusals.extend(one for one in found if isinstance(one, Refusal))
         here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))

@@ -54,7 +54,7 @@ def to_be_caged(one: CagedBreak, ground: Ground, state: ColonyState) -> bool:
     return ground.as_of <= last and any(method.fit_from <= last for method in owed)
 
 
-def is_caged(one: CagedBreak, standing: Standing, book: Rulebook) -> bool:
+def was_caged(one: CagedBreak, standing: Standing, book: Rulebook) -> bool:
     """Whether a hive's queen was caged for a break: its own, as it was written, ends on its day."""
     first, last = cage_days(one, book)
     late = one.released - last

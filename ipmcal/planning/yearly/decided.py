@@ -28,12 +28,12 @@ from ipmcal.planning.choose.wants import BREAK, COUNTED, Want
 from ipmcal.planning.labels.standing import CourseSpell, Standing, use_of
 from ipmcal.planning.mites.answers import AllowedCourse
 from ipmcal.planning.mites.asking.let import wall_setting
-from ipmcal.planning.mites.base import cage_days, caging_of, spell_of
+from ipmcal.planning.mites.base import cage_days, caging_of, nothing_capped_in
 from ipmcal.planning.mites.walls import WallSetting, broken_wall, candidate, winter_dose, worked_by
 from ipmcal.planning.owed.caging import NO_CAGINGS, YearCagings, cagings_owed
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.yearly.asked import YearOfYard
-from ipmcal.planning.yearly.caged import is_caged, to_be_caged
+from ipmcal.planning.yearly.caged import to_be_caged, was_caged
 from ipmcal.planning.yearly.followed import AskedFor, Followed, excused, followed, is_it, is_made
 from ipmcal.planning.yearly.in_part import IN_PART, gone_on
 from ipmcal.planning.yearly.remembered import KeptYears
@@ -105,7 +105,7 @@ def _with_cagings(ask: Question, cagings: YearCagings) -> Question:
 def _stands(ask: Question, hive: Hive, cagings: YearCagings) -> Hive:
     at = replace(hive.standing, cagings=())
     if cagings.caged is not None and hive.key in cagings.hives:
-        brood = (*at.brood, replace(spell_of(cagings.caged), pays=False))
+        brood = (*at.brood, replace(nothing_capped_in(cagings.caged), pays=False))
         at = replace(at, brood=brood, cagings=(caging_of(cagings.caged, ask.book),))
     return replace(hive, standing=at)
 
@@ -175,7 +175,7 @@ class _Setting:
     def in_its_break(self, hive: Hive) -> bool:
         """Whether nothing is capped in a hive on the day of the year's break thanks to it: to come, or made."""
         caged = self.found.answer.caged
-        return caged is not None and (hive.key in self.to_come or is_caged(caged, hive.standing, self.ask.book))
+        return caged is not None and (hive.key in self.to_come or was_caged(caged, hive.standing, self.ask.book))
 
     @cached_property
     def walls(self) -> WallSetting:

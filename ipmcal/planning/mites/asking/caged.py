@@ -11,14 +11,14 @@ from dataclasses import replace
 from ipmcal.biology.mites.colony import History
 from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.planning.mites.asking.question import BreaksIf, YearQuestion
-from ipmcal.planning.mites.base import caging_of, spell_of
+from ipmcal.planning.mites.base import caging_of, nothing_capped_in
 
 
 def with_cagings(asked: YearQuestion, breaks: Sequence[CagedBreak], breaks_if: BreaksIf = "always") -> YearQuestion:
     """The question with these breaks, and no other caging to come."""
     free = unbroken(asked)
     pauses = tuple((one.caged, one.lays) for one in breaks)
-    spells, cagings = (spell_of(one) for one in breaks), (caging_of(one, asked.book) for one in breaks)
+    spells, cagings = (nothing_capped_in(one) for one in breaks), (caging_of(one, asked.book) for one in breaks)
     standing = replace(free.standing, brood=(*free.standing.brood, *spells), cagings=tuple(cagings))
     stock, young = free.stock, free.stock.young
     stock = replace(
@@ -31,7 +31,7 @@ def with_cagings(asked: YearQuestion, breaks: Sequence[CagedBreak], breaks_if: B
 
 def unbroken(asked: YearQuestion) -> YearQuestion:
     """The question without its breaks in laying: no queen is caged for them."""
-    spells = {spell_of(one) for one in asked.breaks}
+    spells = {nothing_capped_in(one) for one in asked.breaks}
     brood = tuple(spell for spell in asked.standing.brood if spell not in spells)
     pauses = {(one.caged, one.lays) for one in asked.breaks}
     stock, young = asked.stock, asked.stock.young
