@@ -52,7 +52,7 @@ def _is_to_begin(ground: Ground, errand: Errand) -> bool:
 def _on_its_days(ground: Ground, errand: Errand, cagings: YearCagings) -> Errand | None:
     """The caging begun on a day of the break, and ended on the day of its dose; None where that can't be."""
     caged, frame = cagings.caged, errand.frame
-    assert caged is not None, "hives are caged for a break"
+    assert caged is not None  # hives are caged for one
     first, release = next(iter(frame.method.steps)), release_of(frame.method, ground.book)
     spread = caged.caged - cagings.first, cagings.last - caged.caged
     empty = ground.book.biology.castes.drone.emerges
