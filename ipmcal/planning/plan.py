@@ -182,7 +182,7 @@ def _day(task: Task) -> int:
 def _waiting(part: _Part) -> Iterator[Because]:
     """What waits for a course: nothing is wrong with it, and it should be known."""
     for (title, day, why), hives in part.settled.waiting.items():
-        yield Because(Code.WAITS, (part.views[0].key, tuple(hives), title, day, why))
+        yield Because(Code.WAITS, (part.views[0].key, tuple(dict.fromkeys(hives)), title, day, why))
 
 
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[Because]:

@@ -51,7 +51,7 @@ class WithCounts:
 class YardRound:
     """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
 
-    Bans only grow. What is chosen under so many bans is remembered.
+    Bans only grow. What is chosen under so many bans is remembered, until a hive comes free.
     """
 
     def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
@@ -73,6 +73,7 @@ class YardRound:
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
+        self.out: dict[str, dict[str, int]] = {}
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
@@ -165,14 +166,22 @@ class YardRound:
         rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
         self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
         self.unrest = disturbed(self.ground, self.errands, paths)
-        return not (any(self.breaches) or self.unrest)
+        self.out = out_as_placed(self.ground, self.errands, paths)
+        return not (any(self.breaches) or self.unrest or self.comes_free)
+
+    @property
+    def comes_free(self) -> bool:
+        """Whether a hive was left without a course, and what lies in hives comes out on other days than was thought."""
+        left = any(courses.made.left for courses in self.treated if courses.made is not None)
+        return left and any(one.out != self.out for one in self.seasons)
 
     def learn(self) -> None:
         """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
         for banned, found in zip(self.bans, self.breaches, strict=True):
             banned.update(found)
-        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
-        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
+        if self.comes_free:
+            self.known = {}
+        self.seasons = tuple(replace(one, out=self.out) for one in self.seasons)
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 

@@ -212,12 +212,12 @@ def _with_work(plan: Plan) -> list[YardView]:
 
 def _looked_back(plan: Plan, kinds: Sequence[str]) -> Iterator[YardView]:
     """The seasons to look back on: those that are over, and of which anything is written; where it is asked for and
-    none of a yard is over, the others."""
+    none of a yard is over, those that have begun."""
     known = {(one.yard, one.season): one for one in plan.reviews}
     over = {view.key for view in plan.yards if view.ends < plan.as_of}
     for view in plan.yards:
         one, is_over = known.get((view.key, view.season)), view.ends < plan.as_of
-        asked = "review" in kinds and (is_over or view.key not in over)
+        asked = "review" in kinds and (is_over or (view.key not in over and view.begins <= plan.as_of))
         if one is not None and (asked or ("season" in kinds and is_over and one.tells)):
             yield view
 

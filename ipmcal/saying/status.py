@@ -75,6 +75,7 @@ def matters_of(plan: Plan, yard: YardView, counts: frozenset[str]) -> Iterator[t
     yield from _listed("comes too late", _too_late(plan, due))
     yield from _listed("conflicts", _conflicts(plan, yard))
     yield from _listed("over the line", _over(plan, yard))
+    yield from _listed("counted", _treated_since(plan, yard))
     yield from _listed("count mites", _days([t for t in due if t.logs in counts]))
     yield from _listed("count again", [f"{c}" for call in plan.calls if call.yard == yard.key for c in call.again])
     yield from _listed("last good days", _stops([t for t in due if not _is_over(plan, t)]))
@@ -99,6 +100,12 @@ def _over(plan: Plan, yard: YardView) -> list[str]:
         f"{joined(call.over)}" + (f" (treated since {short_day(call.treated)})" if call.treated is not None else "")
         for call in calls
     ]
+
+
+def _treated_since(plan: Plan, yard: YardView) -> list[str]:
+    """What was over the line and treated since, until a count tells whether it worked."""
+    calls = (call for call in plan.calls if call.yard == yard.key and call.treated is not None and not call.over)
+    return [f"{call.words[:1].lower()}{call.words[1:].rstrip('.')}" for call in calls]
 
 
 def _days(tasks: Sequence[Task]) -> list[str]:
@@ -179,11 +186,14 @@ def _recent(plan: Plan, task: Task) -> bool:
 
 
 def _asked(plan: Plan, tasks: Sequence[Task]) -> list[str]:
-    """How many tasks nobody wrote about, and of which hives."""
-    some = [task for task in tasks if task.status is Status.UNKNOWN and _recent(plan, task)]
+    """How many tasks nobody wrote about, since when, and of which hives: of a season that is over the last weeks'."""
+    over = {view.season for view in plan.yards if view.ends < plan.as_of}
+    open_ = (task for task in tasks if task.status is Status.UNKNOWN)
+    some = [task for task in open_ if task.season not in over or _recent(plan, task)]
     if not some:
         return []
-    return [f"{counted(len(some), 'task')} ({', '.join(dict.fromkeys(_who(task) for task in some))})"]
+    first = short_day(min(task.window.closes for task in some))
+    return [f"{counted(len(some), 'task')} since {first} ({', '.join(dict.fromkeys(_who(task) for task in some))})"]
 
 
 def _printed(tasks: Sequence[Task]) -> list[str]:

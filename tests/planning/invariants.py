@@ -55,6 +55,7 @@ def check_plan(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         one_last_day(plan, visit, yards[visit.yard], int(book.planning.season_runs_on.value.middle))
         moved_by(plan, visit, yards[visit.yard])
     once(plan)
+    one_season_s(plan)
     causes(plan, outfit, book)
     for yard in outfit.yards:
         for colony in yard.colonies:
@@ -114,6 +115,17 @@ def status(plan: Plan, task: Task) -> None:
         assert task.planned is None, task.id
         assert task.done is None, task.id
         assert task.rain_date is None, task.id
+        if task.status is Status.UNKNOWN:
+            assert task.window.opens <= plan.as_of, f"{task.id} is asked for, and its time is still to come"
+
+
+def one_season_s(plan: Plan) -> None:
+    """What was done on a day was done for one season: its line is no line of the year before or after."""
+    done: dict[tuple[object, ...], int] = {}
+    for task in plan.tasks:
+        if task.done is not None:
+            season = done.setdefault((task.colony, task.trap, task.method, task.step, task.done), task.season)
+            assert season == task.season, f"{task.id} is done by what was done for {season}"
 
 
 def named(plan: Plan, task: Task) -> bool:
@@ -133,12 +145,19 @@ def excused(plan: Plan, outfit: Outfit, task: Task) -> bool:
     return from_before or any(note.startswith(f"{task.yard} ") and ": waits until " in note for note in plan.notes)
 
 
+TWO_BROODS = 48
+"""Days that two broods of drones take, 24 each: a trap is hung late while they are to come (common practice)."""
+
+
 def in_time(plan: Plan, outfit: Outfit, task: Task) -> None:
     """Outside its window, or after its hard stop, only where a conflict says so."""
     if task.planned is not None:
         inside = task.window.opens <= task.planned <= task.window.closes or excused(plan, outfit, task)
         assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
-        assert inside or task.logs != "trap_hung", f"{task.id}: a trap is hung in its time or not at all"
+        if task.logs == "trap_hung" and not task.window.opens <= task.planned <= task.window.closes:
+            marks = next(v.marks for v in plan.yards if (v.key, v.season) == (task.yard, task.season))
+            ends = next(one.begins.usual for one in marks if one.mark == "drone_rearing_end")
+            assert task.planned <= ends - TWO_BROODS, f"{task.id}: hung so late that it hardly pays"
     if task.status is Status.IMPOSSIBLE:
         assert named(plan, task), f"{task.id} can't be done, and no conflict says so"
 

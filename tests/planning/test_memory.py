@@ -76,6 +76,17 @@ def test_a_season_that_ends_is_planned_beside_the_next(as_of: str, seasons: set[
     assert {view.season for view in made.yards} == seasons
 
 
+def test_a_winter_s_hefting_in_january_is_no_hefting_of_next_winter() -> None:
+    """A winter that runs over the turn of the year: what was lifted in January asks for no mouse guard of December."""
+    there = outfit(yard(colony("1"), region="us_florida", program="full"), journal=[line("01-13 hefted heavy")])
+    made = make_plan(there, shipped(), on("01-14"))
+    check_plan(made, there, shipped())
+    mine = [t for t in made.tasks if t.method == "winter_preparation"]
+    assert [t.season for t in mine if t.status is Status.DONE] == [2026]
+    assert {t.season for t in mine if t.status is Status.UNKNOWN} <= {2026}
+    assert {t.step for t in mine if t.status is Status.PLANNED} == {"close_up", "heft"}
+
+
 def test_strips_that_lie_in_november_come_out_in_november() -> None:
     kept = outfit(yard(colony("1"), program="full"), journal=[line("10-01 strips_in amitraz_strip 2 lot K by AB")])
     made = make_plan(kept, shipped(), on("11-06"))

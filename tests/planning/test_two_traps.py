@@ -288,3 +288,19 @@ def test_the_same_day_with_the_lines_in_a_journal_gives_the_same_dates() -> None
     assert [(t.id, t.planned, t.window.closes) for t in ahead(written)] == [
         (t.id, t.planned, t.window.closes) for t in ahead(in_file)
     ]
+
+
+# Hung late -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_frame_that_nobody_hung_in_time_is_hung_late_while_two_broods_of_drones_are_to_come() -> None:
+    """Two broods, 24 days each, before drones are reared no more (from memory: less is not worth a frame)."""
+    there = yard(colony("1", traps=(short("T1", home=2),)), declined=OTHERS)
+    window_ = plan(there, "01-01").task("1.T1/trap_comb_cut/2027/hang/1").window
+    end = season_of(there, rules(), on("01-01"), 2027).marks["drone_rearing_end"].begins.usual
+    late = plan(outfit(there, journal=()), told(window_.closes + 7))
+    hung = late.task("1.T1/trap_comb_cut/2027/hang/1")
+    assert hung.planned is not None
+    assert window_.closes < hung.planned <= end - 48
+    assert [t for t in ahead(late) if t.logs == "trap_cut"], "and is cut"
+    assert plan(outfit(there, journal=()), told(end - 47)).refusals

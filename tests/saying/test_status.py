@@ -56,6 +56,15 @@ def test_who_is_over_the_line_and_since_when_it_was_treated() -> None:
     assert treated.startswith("1 (treated since")
 
 
+def test_what_was_treated_and_not_counted_since_is_said_however_long_ago() -> None:
+    """So that nobody goes into a winter without knowing that it worked."""
+    told = ("1 08-05 count 18/300", "1 08-19 strips_in own_mix 2", "1 08-28 strips_out own_mix 2")
+    assert matters("11-10", *told)["counted"] == (
+        "over the line in 1 on Thu 5 Aug, treated since Thu 19 Aug: the next count tells"
+    )
+    assert "not in the journal" in matters("11-10", *told)
+
+
 def test_who_is_to_count_again() -> None:
     assert matters("08-22", "1 08-20 count 0/100", "2 08-20 count 0/300")["count again"] == "1"
 

@@ -366,6 +366,7 @@ class Planning(RuleFile):
     asked_count: Identifier
     cold_count: Identifier
     nest_work: Identifiers
+    feeding: Identifiers
     rough_work: Identifiers
     not_put_off: Identifiers
     signs: Identifier

@@ -102,7 +102,8 @@ class Step(Closed):
     """A step of a method: when, what to do, what to bring, what to write down.
 
     ``along``: it is done on the day of the step before it, where that day lies in its window. ``at_once``: it waits for
-    no better weather, and stays owed where it is late. ``table``: what to do by what is found. ``stores``: it says how
+    no better weather, and stays owed where it is late. ``late_until``: the last day on which the first step of a trap
+    frame is worth doing where its time went by. ``table``: what to do by what is found. ``stores``: it says how
     much food a hive of the region wants for winter.
     """
 
@@ -111,6 +112,7 @@ class Step(Closed):
     opens: Bounds
     best: Bounds | None = None
     closes: Bounds | None = None
+    late_until: Bounds | None = None
     hard_stop: Bounds | None = None
     harm: Prose | None = None
     minutes: Minutes

@@ -199,6 +199,6 @@ def _parts(plan: SamplingPlan, unit: Unit) -> Iterator[str]:
     if plan.times:
         yield f"when: {', '.join(plan.times)}"
     if plan.a_year is not None:
-        yield f"a year: {label_words(plan.a_year).replace('..', ' or more')}"
+        yield f"{label_words(plan.a_year).replace('..', ' or more')} counts a year"
     if plan.follow_up is not None:
         yield f"again after a treatment: {label_words(plan.follow_up).replace('..', ' or more')}"

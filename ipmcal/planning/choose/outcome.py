@@ -32,7 +32,7 @@ from ipmcal.planning.labels.weather import weather_of
 class Excluded:
     """A product that does not serve a need: for ``keys``, the reasons on the day on which fewest stand against it.
 
-    ``reasons`` empty: nothing forbids it, and ``words`` say what puts it behind.
+    ``reasons`` empty: no limit is broken, and ``words`` say what puts it behind.
     """
 
     need: str
@@ -163,7 +163,7 @@ def _why_not(ask: Question, need: Want, name: str, label: Label, course: Chosen 
         yield Excluded(need.name, name, tuple(who), day, reasons, words)
     free = tuple(hive.key for hive in hives if all(hive.key not in who for who in refused.values()))
     if free and course is not None and not refused:
-        yield Excluded(need.name, name, free, None, (), "nothing forbids it; another comes first")
+        yield Excluded(need.name, name, free, None, (), "no limit of its rule file is broken; another comes first")
 
 
 BARS = {"class": "its class has not rested since it was given", "cold": "it is usually too cold to begin"}

@@ -16,8 +16,9 @@ from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.strand import Node, Stop
-from ipmcal.model.rules.methods import Again, Method
+from ipmcal.model.rules.methods import Method
 from ipmcal.model.values.days import KeeperDays, Span, positions
+from ipmcal.model.values.fields import Bounds
 from ipmcal.model.values.words import counted, day_range
 from ipmcal.planning.days.anchored import needed_by, read_by
 from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
@@ -92,7 +93,7 @@ class Frame:
         again = self.method.steps[cursor.step].again
         if again is None:
             return False
-        until = self._until(again)
+        until = self._last(again.until)
         if cursor.n > again.at_most or until is None:
             return cursor.n > again.at_most
         # The first time is owed in any case: a season that begins late must not make a check of it vanish.
@@ -101,8 +102,13 @@ class Frame:
     def too_late(self, step: str, day: int) -> bool:
         """True where a repeated step that comes late would come after its ``until``: then it is over."""
         again = self.method.steps[step].again
-        until = self._until(again) if again else None
+        until = self._last(again.until) if again else None
         return until is not None and day > until
+
+    def late_until(self, step: str) -> int | None:
+        """The last day on which a step is worth doing where its time went by; None: its own last day."""
+        bounds = self.method.steps[step].late_until
+        return None if bounds is None else self._last(bounds)
 
     def planned(self, step: str, day: int) -> Known:
         """A day on which a step is planned, as what later steps count from."""
@@ -110,12 +116,12 @@ class Frame:
             self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
         return self.memo.plans[step, day]
 
-    def _until(self, again: Again) -> int | None:
-        """The day after which a step may not begin anew; the season alone decides it."""
-        if again.until not in self.memo.untils:
-            day = bound_days(self.work, again.until, Footing({}, {}), Rule.LATEST_OF)
-            self.memo.untils[again.until] = None if day is None else span_of(day).usual
-        return self.memo.untils[again.until]
+    def _last(self, bounds: Bounds) -> int | None:
+        """The day after which a step may not begin (anew); the season alone decides it."""
+        if bounds not in self.memo.untils:
+            day = bound_days(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
+            self.memo.untils[bounds] = None if day is None else span_of(day).usual
+        return self.memo.untils[bounds]
 
 
 @dataclass(frozen=True)

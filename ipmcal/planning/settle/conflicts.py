@@ -99,6 +99,8 @@ def _late(ground: Ground, errand: Errand, made: Sequence[Made], late: Sequence[M
         return Because(Code.LATE_OVER, (title, days)), _helps(ground, windows)
     before = next(reversed(made[: made.index(late[0])]), None)
     left = [window for window in windows if _days_in(ground, window, 0 if before else late[0].cursor.since)]
+    if not left and before is None and any(_gone_by(ground, window, late[0].cursor.since) for window in windows):
+        return Because(Code.LATE_GONE_BY, (title, days)), _helps(ground, windows)
     if not left:
         return Because(Code.LATE_NO_DAY, (title, days)), _helps(ground, windows)
     if before is not None and not _days_in(ground, left[0], before.day):
@@ -113,6 +115,11 @@ def _days_in(ground: Ground, window: Window, since: int) -> int:
     return ground.days.between(max(window.opens, ground.as_of, since + 1), window.closes)
 
 
+def _gone_by(ground: Ground, window: Window, since: int) -> int:
+    """The keeper's days, as bits, in a window before today and after what was done last."""
+    return ground.past.between(max(window.opens, since + 1), min(window.closes, ground.as_of - 1))
+
+
 def _title(errand: Errand, one: Made) -> str:
     """What is late, in words: of a course the step too, for the rest of it is not."""
     title = errand.frame.method.title
@@ -125,7 +132,7 @@ def _short_do(errand: Errand, one: Made) -> str:
 
 
 def _helps(ground: Ground, windows: Sequence[Window]) -> Because:
-    ahead = tuple((w.opens, w.closes) for w in windows if w.closes >= ground.as_of)[:MOST_WINDOWS]
+    ahead = tuple((max(w.opens, ground.as_of), w.closes) for w in windows if w.closes >= ground.as_of)[:MOST_WINDOWS]
     if not ahead:
         return Because(Code.A_DAY_SOON)
     found = [day for one in ahead for day in ground.days.of(ground.days.every(*one) & ground.days.resting)]

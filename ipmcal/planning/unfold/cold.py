@@ -148,12 +148,19 @@ def boards_of(ground: Ground, state: ColonyState) -> Boards:
     name = ground.book.planning.cold_count
     method = ground.book.methods[name]
     (first, put_in), (second, read) = method.steps.items()
-    return Boards(ground.frame(name, method), first, second, tuple(_pairs(ground, state, put_in, read)))
+    pairs = tuple(pair for pair in _pairs(state, put_in, read) if _of_season(ground, *pair))
+    return Boards(ground.frame(name, method), first, second, pairs)
 
 
-def _pairs(ground: Ground, state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event | None, Event | None]]:
+def _of_season(ground: Ground, put_in: Event | None, read: Event | None) -> bool:
+    """Whether a board is the season's: by the day on which it was put in, where that was written."""
+    event = put_in or read
+    return event is not None and ground.season.first <= event.day <= ground.season.last
+
+
+def _pairs(state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event | None, Event | None]]:
     open_: Event | None = None
-    for event in sorted((e for e in state.events if e.day >= ground.season.first), key=lambda e: e.day):
+    for event in sorted(state.events, key=lambda e: e.day):
         if event.word == put_in.logs:
             if open_ is not None:
                 yield open_, None

@@ -200,7 +200,7 @@ def _refusal(ground: Ground, subject: str, name: str, method: Method, against: S
 def _never_in_time(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor, chain: Chain | None) -> Why | None:
     """Why a trap that does not hang yet is not offered: it would come too late, or nobody could empty it in time."""
     found = opening_at(frame, cursor)
-    if chain is None or (found is not None and ground.days.of(chain.first.days)[0] > found.window.closes):
+    if chain is None or (found is not None and ground.days.of(chain.first.days)[0] > _last_to_hang(fit, frame, cursor)):
         return _too_late(ground, fit, frame, cursor)
     path = one_way(chain)
     days = [ground.days.ordinals[chain.nodes[i].at] for i in path]
@@ -214,22 +214,35 @@ def _never_in_time(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor, c
     return Why(Because(Code.NO_DAY_TO_EMPTY), Because(Code.DAY_IN, ((span,),)))
 
 
+def _last_to_hang(fit: Fitness, frame: Frame, cursor: Cursor) -> int:
+    """The last day on which a trap may be hung: later than its time only where that went by, not for a colony whose box
+    is full too late.
+    """
+    free = opening_at(frame, replace(cursor, not_before=None))
+    closes = free.window.closes if free is not None else 0
+    late, full = frame.late_until(cursor.step), fit.not_before
+    waits = full is not None and span_of(full).usual > closes
+    return closes if late is None or waits else max(closes, late)
+
+
 def _too_late(ground: Ground, fit: Fitness, frame: Frame, cursor: Cursor) -> Why | None:
     """Why a trap that could only be hung outside its time is not offered."""
     free = opening_at(frame, replace(cursor, not_before=None))
     if free is None:
         return None
     window, full = free.window, fit.not_before
-    span, helps = (window.opens, window.closes), Because(Code.NEXT_SEASON)
+    last = _last_to_hang(fit, frame, cursor)
+    span, helps = (window.opens, last), Because(Code.NEXT_SEASON)
     if full is not None and span_of(full).usual > window.closes:
         day, last = span_of(full).usual, window.closes
         named, plain = Because(Code.FULL_TOO_LATE, (full.note, day, last)), Because(Code.BOX_FULL_TOO_LATE, (day, last))
         return Why(named if full.note else plain, helps, full)
-    if window.closes < ground.as_of:
+    if last < ground.as_of:
         return Why(Because(Code.HANG_PAST, (span,)), helps)
-    if ground.days.between(window.opens, window.closes):
+    if ground.days.between(window.opens, last):
         return Why(Because(Code.HANG_IN_DEARTH, (span,)), Because(Code.FEED))
-    return Why(Because(Code.NO_DAY_TO_HANG, (span,)), Because(Code.DAY_OR_NEXT_SEASON))
+    ahead = (max(window.opens, ground.as_of), last)
+    return Why(Because(Code.NO_DAY_TO_HANG, (ahead,)), Because(Code.DAY_OR_NEXT_SEASON))
 
 
 # The keeper's own tasks ----------------------------------------------------------------------------------------------

@@ -70,7 +70,7 @@ class ToldOfYear:
         answer, book = self.found.answer, self.found.asked.book
         barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
-        return (*short, *barred, *self.without)
+        return (*short, *dict.fromkeys(barred), *self.without)
 
     def second(self) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good."""

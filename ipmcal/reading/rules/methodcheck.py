@@ -23,7 +23,7 @@ from ipmcal.reading.source.yaml_source import Path_, Tree
 BLANKS = ("trap", "home", "slot")
 """What a trap frame's step may have filled in, as in ``Hang trap {trap}: slot {home}``."""
 MOST_TIMES = 100
-EDGES = ("opens", "best", "closes", "hard_stop", "until")
+EDGES = ("opens", "best", "closes", "late_until", "hard_stop", "until")
 
 
 def known(
@@ -163,6 +163,9 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
         yield Complaint.at(tree.place(path), f"{key}: needs 'closes' or 'hard_stop': when is it too late?")
     if step.hard_stop is not None and step.harm is None:
         yield Complaint.at(tree.place((*path, "hard_stop")), f"{key}: a hard stop needs 'harm': what does lateness do?")
+    if step.late_until is not None and (method.per != "trap_frame" or name != next(iter(method.steps))):
+        what = f"{key}.late_until: only the first step of a method 'per: trap_frame' can say it"
+        yield Complaint.at(tree.place((*path, "late_until")), what)
     yield from known((step.logs,), book.events, tree, (*path, "logs"), "event", indexed=False)
     event = book.events.get(step.logs)
     if event and (event.about == "trap") != (method.per == "trap_frame"):

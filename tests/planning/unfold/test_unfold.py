@@ -160,19 +160,20 @@ def test_a_trap_that_can_be_emptied_once_is_offered_and_it_is_said_when_it_comes
     )
 
 
-def test_a_trap_is_not_hung_late() -> None:
-    """Away during the whole time of hanging, 25 March to 11 May: it is refused, not hung in June."""
-    there = yard(colony(traps=(short(),)), away=[("03-20", "05-14")], declined=TRAPS_ONLY)
-    made = plan(there)
-    assert made.tasks == ()
-    assert causes_words(refusal(made).whys) == ("no day of yours lies between Thu 25 Mar to Tue 11 May to hang it",)
+def test_a_trap_is_hung_late_while_it_pays_and_refused_from_then_on() -> None:
+    """Away during the whole time of hanging, 25 March to 11 May, or until two broods of drones are not to come."""
+    away = [yard(colony(traps=(short(),)), away=[("03-20", last)], declined=TRAPS_ONLY) for last in ("05-14", "05-28")]
+    late, refused = map(plan, away)
+    assert [told(t.planned or 0) for t in late.tasks if t.step == "hang"] == ["05-15"]
+    assert refused.tasks == ()
+    assert causes_words(refusal(refused).whys) == ("no day of yours lies between Thu 25 Mar to Fri 28 May to hang it",)
 
 
 def test_once_its_time_is_over_a_trap_that_was_not_hung_is_refused_and_not_hung_in_july() -> None:
     made = plan(outfit(yard(colony(traps=(short(),)), declined=TRAPS_ONLY), journal=()), "07-01")
     assert made.tasks == ()
     found = refusal(made)
-    assert causes_words(found.whys) == ("it is too late to hang it: that was to be done in Thu 25 Mar to Tue 11 May",)
+    assert causes_words(found.whys) == ("it is too late to hang it: that was to be done in Thu 25 Mar to Fri 28 May",)
     assert causes_words(found.helps) == ("hang one next season",)
 
 

@@ -78,6 +78,14 @@ def test_it_is_made_once_the_season_is_over_or_where_it_is_asked_for(
     assert (tmp_path / "reviews" / f"{VIEW.key}-review-{VIEW.season}.html").exists() == made
 
 
+def test_a_season_that_has_not_begun_is_never_looked_back_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("ipmcal.publishing.publish.engine", lambda: "none here")
+    one = plan(as_of=VIEW.begins - 10)
+    ledger = tmp_path / "ledger.json"
+    publish(one, read_ledger(ledger, one.outfit), ledger, tmp_path, PrintOrder(kinds=("review",)))
+    assert not (tmp_path / "reviews").exists()
+
+
 def test_it_goes_to_the_printer_behind_the_seasons() -> None:
     pages = {"reviews/a-review-2027": "<p>", "seasons/a-season-2027": "<p>", "sheets/a": "<p>"}
     job = job_of(pages, ["sheets/a"], {})

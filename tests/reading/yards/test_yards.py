@@ -258,7 +258,8 @@ def test_own_tasks(tmp_path: Path, book: Rulebook) -> None:
 def outfit(root: Path, **yards: Any) -> Path:
     write(root / "outfit.yaml", 'outfit: club\nname: "The club"\n')
     for name, data in yards.items():
-        write(root / f"{name}.yaml", data)
+        named = data if isinstance(data, str) else {**data, "yard": data.get("yard", "") + name}
+        write(root / f"{name}.yaml", named)
     return root
 
 
@@ -294,6 +295,16 @@ def test_a_colony_key_twice_over_two_yards(tmp_path: Path, book: Rulebook) -> No
 def test_two_files_with_one_short_name(tmp_path: Path, book: Rulebook) -> None:
     (one,) = said(outfit(tmp_path / "club", **{"a b": yard("3"), "a-b": yard("4")}), book)
     assert one == "club/a-b.yaml has the short name 'a-b', as club/a b.yaml has; give the file another name"
+
+
+def test_two_yards_of_one_name_are_refused(tmp_path: Path, book: Rulebook) -> None:
+    """On paper, in calendars and in messages a yard is its name, however it is spaced or in which letters."""
+    root = outfit(tmp_path / "club", a=yard("3"), b=yard("4"))
+    for name, word in (("a", "Long Barrow"), ("b", "long  barrow")):
+        write(root / f"{name}.yaml", yard(name, yard=word))
+    (one,) = said(root, book)
+    assert one.startswith("club/b.yaml:1:")
+    assert "yard: 'long barrow' is another yard's name too (line 1 of club/a.yaml); add what tells them apart" in one
 
 
 def test_all_complaints_of_all_files_come_at_once(tmp_path: Path, book: Rulebook) -> None:
