@@ -12,7 +12,7 @@ from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task, Visit
-from ipmcal.model.plan.verdict import Verdict
+from ipmcal.model.plan.verdict import Verdict, Weight
 from ipmcal.model.rules.labels import applications, label_for, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
@@ -269,6 +269,10 @@ def notes_of_the_day(task: Task, made: Verdict) -> None:
             words = sentence(one.plain or (f"{one.says}: {one.known}" if one.says else one.known))
             assert " chance of " not in words, f"{task.id}: odds are for the desk, not for paper: {words}"
             assert words in task.notes, f"{task.id} on {short_day(task.planned or 0)} does not say: {words}"
+    for one in (one for one in made.reasons if one.weight is Weight.ADVISES):
+        words = one.plain or (f"{one.says}: {one.known}" if one.says and one.known else one.says or one.known)
+        told = any(words.rstrip(".").casefold() in note.casefold() for note in task.notes)
+        assert told, f"{task.id} on {short_day(task.planned or 0)}: options advises against it, no sheet says: {words}"
 
 
 def inside_its_reason(task: Task) -> None:

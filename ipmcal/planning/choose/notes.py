@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.verdict import Limited, Verdict
+from ipmcal.model.plan.verdict import Limited, Verdict, Weight
 from ipmcal.model.values.words import sentence
 from ipmcal.planning.choose.held import Laid, as_placed
 from ipmcal.planning.choose.offer import harvesting
@@ -109,13 +109,16 @@ def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Seque
 
 
 def _notes(errand: Errand, need: Want, made: Verdict) -> Iterator[str]:
-    """What it is for, what the label asks on the day, what to look at first."""
+    """What it is for, what the label asks on the day, what to look at first, and what speaks against it."""
     yield f"What for: {need.why}."
     if errand.till_counted:
         yield because_words(Because(Code.TILL_COUNTED))
     yield from (sentence(remark) for remark in made.remarks)
     asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
     yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))
+    advice = (reason for reason in made.reasons if reason.weight is Weight.ADVISES)
+    for reason in (reason for reason in advice if not (reason.by_hand or reason.look)):
+        yield sentence(because_words(Because(Code.ADVISED_AGAINST, (_reason_words(reason),))))
 
 
 def _reason_words(reason: Limited) -> str:

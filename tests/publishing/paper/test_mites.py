@@ -121,6 +121,7 @@ def test_one_figure_under_one_and_none_above_three(load: float, words: str) -> N
 
 def test_a_median_never_stands_without_its_band() -> None:
     assert band_words(LoadRange(0.8, 2.4, 7.3)) == "2.4 in 100 (0.8 to 7)"
+    assert band_words(LoadRange(12.0, 30.0, 90.0)) == "over 10 in 100", "what can't be drawn has no band"
 
 
 def test_odds_are_hives_of_ten() -> None:

@@ -73,8 +73,9 @@ def load_words(load: float) -> str:
 
 
 def band_words(one: LoadRange) -> str:
-    """A median with its band: "3 in 100 (1 to 9)"."""
-    return f"{load_words(one.median)} in 100 ({load_words(one.low)} to {load_words(one.high)})"
+    """A median with its band: "3 in 100 (1 to 9)"; where all of it is more than is drawn: "over 10 in 100"."""
+    median, low, high = (load_words(load) for load in (one.median, one.low, one.high))
+    return f"{median} in 100" if low == high and one.low > MOST_DRAWN else f"{median} in 100 ({low} to {high})"
 
 
 def ten_words(share: float) -> str:

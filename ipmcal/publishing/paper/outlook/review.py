@@ -103,7 +103,8 @@ def _out(one: ClassOut) -> str:
 
 def _start(one: NextStart) -> Iterator[str]:
     for hives, load in one.loads:
-        yield f"{_named(hives)} end the season with {band_words(load)}, as drawn."
+        ends = "ends" if len(hives) == 1 else "end"
+        yield f"{_named(hives)} {ends} the season with {band_words(load)}, as drawn."
     when = f" (on {joined([month_day(day) for day in one.dosed])})" if one.dosed else ""
     begins = f"Next year's drawing begins with about {one.mites:.0f} mites a hive"
     yield f"{begins}: {KNOWN[one.known]}{when}. A count beats it."
