@@ -30,7 +30,7 @@ from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
-from ipmcal.planning.recall.situate import WANTED
+from ipmcal.planning.recall.situate import WANTED, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
 
 FROM_AUTUMN_ON = 183
@@ -91,6 +91,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         comb_honey=state.colony.comb_honey,
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
+        fed=tuple(e.day for e in state.events if e.word in book.planning.feeding and not book.events[e.word].look),
     )
 
 
@@ -153,18 +154,23 @@ def _winters(season: Season, book: Rulebook) -> Iterator[Stretch]:
 
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
-    """A course as labels see it; one in the hive ends on its label's best day, or soon, where that is over: it is owed
-    at the next visit, by its last good day."""
+    """A course as labels see it; one in the hive ends on its label's best day or, where that is over, at the keeper's
+    next visit, by its last good day."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
     ended = course.ended
     label = None if treatment is None else label_for(treatment, yard.jurisdiction, book)
     if ended is None and label is not None:
         use, end = use_of(label, course.began, book), last_step(label, book)
-        ended = max(use.last, as_of + int(book.planning.course_moves.value.middle))
+        ended = use.last if use.last >= as_of else _next_visit(yard, as_of)
         stops = [step.closes if step.hard_stop is None else step.hard_stop for step in use.steps if step.step == end]
         ended = min([ended, *(stop for stop in stops if stop >= as_of)])
     return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
+
+
+def _next_visit(yard: Yard, as_of: int) -> int:
+    """The first day from ``as_of`` on which the keeper can come; that day itself where no other is known."""
+    return next(iter(keeper_days(yard, as_of, as_of + DAYS_A_YEAR)), as_of)
 
 
 # Supers ---------------------------------------------------------------------------------------------------------------

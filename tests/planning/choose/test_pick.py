@@ -132,7 +132,7 @@ def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Qu
     """Asked anew, with every other course of the hive in its standing, and the supers off where it says so."""
     courses = picked(question)
     for course in courses:
-        first, last = window_of(question, courses, course, 6)
+        first, last = window_of(question, courses, course)
         assert first <= course.day <= last
         for dose in (d for d in course.doses if d.treatment is not None):
             hive = next(h for h in question.hives if h.key == dose.key)
@@ -175,14 +175,16 @@ def test_over_the_line_it_begins_within_a_week_however_much_honey_each_day_of_wa
     now = Want("counted", on("07-01"), on("07-15"), on("07-01"), takes_supers=True)
     supers = (Stay(on("05-10"), on("09-15")),)
     hive, days = Hive("1", replace(PLAIN, supers=supers)), tuple(range(on("07-01"), on("07-16")))
-    (course,) = picked(ask(hive, needs=(now,), days=days, products=("thymol_gel", "formic_strips_pair"), since=on("07-02")))
+    products = ("thymol_gel", "formic_strips_pair")
+    (course,) = picked(ask(hive, needs=(now,), days=days, products=products, since=on("07-02")))
     assert course.main == "thymol_gel"
     assert course.day <= on("07-09")
 
 
 def test_over_the_line_supers_that_come_off_within_the_week_are_waited_for() -> None:
     now = Want("counted", on("07-01"), on("07-15"), on("07-01"), takes_supers=True)
-    hive, days = Hive("1", replace(PLAIN, supers=(Stay(on("05-10"), on("07-05")),))), tuple(range(on("07-01"), on("07-16")))
+    supers = (Stay(on("05-10"), on("07-05")),)
+    hive, days = Hive("1", replace(PLAIN, supers=supers)), tuple(range(on("07-01"), on("07-16")))
     made = decided(ask(hive, needs=(now,), days=days, products=("thymol_gel",)))
     assert on("07-05") <= made.courses[0].day <= on("07-08")
 

@@ -61,9 +61,12 @@ def worth_daily(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int, 
     return missed, sum(b - a < SOON for a, b in pairwise(counts)), far
 
 
+DAILY_WINDOW = st.tuples(st.integers(FIRST, FIRST + 90), st.integers(0, 21)).map(lambda w: (w[0], w[0] + w[1]))
+
+
 @given(
     st.lists(st.integers(FIRST, FIRST + 90), max_size=2, unique=True),
-    st.lists(st.tuples(st.integers(FIRST, FIRST + 90), st.integers(0, 21)).map(lambda w: (w[0], w[0] + w[1])), max_size=2),
+    st.lists(DAILY_WINDOW, max_size=2),
     st.lists(st.integers(FIRST, FIRST + 100), min_size=3, max_size=8, unique=True).map(sorted),
 )
 def test_none_is_made_so_soon_after_another_that_it_tells_nothing_new(
