@@ -140,8 +140,9 @@ def counted_before(hive: _Hive, counts: Sequence[int], free: Collection[int]) ->
         assert told or len(days) < 2, f"{task.id}: no count before it, and {month_day(days[-1])} was free"
 
 
-SEALED = 12
-"""Days that a worker's cell is sealed (BEEBOOK, Human et al. 2013): by then all that sat in cells at a count is out."""
+SEALED = 10
+"""Days, an assumption: a worker's cell is sealed for 12 (BEEBOOK, Human et al. 2013), so that most of
+what sat in cells at a count is out."""
 OF_THE_RHYTHM = "days without a count while there is brood"
 """What a count says of itself that no course and no turn of the year asks for."""
 

@@ -341,3 +341,24 @@ def test_a_frame_that_was_emptied_when_nobody_laid_waits_for_the_first_eggs() ->
     assert gone.task(second).window.by >= on("06-22")
     assert gone.task(second).do == "Trap T1: cut the comb"
     assert later.task(second).window.by <= on("06-15"), "laid in before she left"
+
+
+# Room -----------------------------------------------------------------------------------------------------------------
+
+
+def test_a_super_that_was_given_for_room_comes_off_before_thymol_goes_in() -> None:
+    """Its label wants supers off (VMD, thymol gel 25 %): SUPER GIVEN has one on, a brood box given has none."""
+    for given, off in (
+        (("07-13 room_look super given", "07-13 supers_on 1"), True),
+        (("07-13 room_look box given",), False),
+    ):
+        young = replace(
+            colony("1", f"{YEAR}-06-12", "nucleus"), history=lines("06-19 queen laying", *given, "08-05 count 30/300")
+        )
+        kept = outfit(yard(young, weekdays=SATURDAYS, program="first_year"), journal=())
+        of = planned(make_plan(kept, shipped(), on("08-06"), YEAR), "1")
+        taken = [t.planned or 0 for t in of.values() if t.logs == "supers_off"]
+        trays = [t.planned or 0 for t in of.values() if t.method == "thymol_gel" and t.logs == "strips_in"]
+        assert bool(taken) == off
+        assert trays or off
+        assert all(min(taken) <= day for day in trays if taken)

@@ -7,7 +7,7 @@ them. Pure. A hard stop goes before: what can be done on no other day stays, and
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.because import Because, Code
@@ -109,7 +109,8 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         days, nest = kept_shut(known, given), nest_days(known, given, out)
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
-        lifted = [step for step in others if step.nest and _rests(step, nest) and step not in opened]
+        goes_in = frozenset(given if known.label.limits.quiet is not None else ())
+        lifted = [step for step in others if step.nest and _rests(step, nest, goes_in) and step not in opened]
         unfed = hungry_days(known, given, out)
         fed = [step for step in others if step.feeds and step.day in unfed and step not in opened]
         if opened or lifted or fed:
@@ -123,16 +124,16 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
                 found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
                 continue
             pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
-            goes_in = frozenset(day for day, app in nest.items() if day == app)
             shut = frozenset(days if opened else ())
             told = (*found.told, *told)
             found = found.with_more(Quiet(shut, frozenset(nest), pins, told, goes_in, unfed=frozenset(unfed)))
     return found
 
 
-def _rests(step: _Step, nest: ShutDays) -> bool:
-    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone."""
-    return step.day in nest and (not step.urgent or nest[step.day] == step.day)
+def _rests(step: _Step, nest: ShutDays, goes_in: Collection[int]) -> bool:
+    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone, of
+    what asks for quiet; a tray that is changed is out of the way anyway."""
+    return step.day in nest and (not step.urgent or step.day in goes_in)
 
 
 def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequence[_Step]) -> frozenset[int]:

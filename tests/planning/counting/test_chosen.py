@@ -50,8 +50,9 @@ def worth(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int]:
     return missed, far
 
 
-SOON = 12
-"""A worker's cell is capped for 12 days (BEEBOOK, Human et al. 2013): what sat in cells at a count has come out."""
+SOON = 10
+"""An assumption (``year_plans.counts``): a worker's cell is capped for 12 days (BEEBOOK, Human et al. 2013), so that
+most of what sat in cells at a count has come out."""
 
 
 def worth_daily(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int, int]:
