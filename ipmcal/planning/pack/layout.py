@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import accumulate
+from operator import or_
 
 from ipmcal.planning.pack.weave import END, Weave
 
@@ -16,66 +17,69 @@ VISIT_PRICE = 1 << 20
 class Layout:
     """The bits of a state: one for each knot of each bundle, by day and bundle; the ``END`` of each bundle comes last.
 
-    On a day's morning, the bits of the days before it, ``base[day]`` in number, have been shifted out of a state.
+    On a day's morning, no bit of an earlier day is set in a state.
     ``knots``: each bit's bundle and knot;
-    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over);
+    ``today[day]``: all bits of that day; ``later[day]``: all bits of the days after it;
+    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over), by its bit;
     ``parts[day]``: for each yard with something to do on that day, its bits of that day;
-    ``open_after[day]``: for each bundle, all its bits after that day;
+    ``whole``: for each bundle, all its bits;
     ``shut[day]``: the same, for the bundles that have a stop closing on that day.
     """
 
     start: int
     knots: list[tuple[int, int]]
     day_of: list[int]
-    base: list[int]
-    gains: list[list[int]]
+    today: list[int]
+    later: list[int]
+    gains: list[dict[int, int]]
     parts: list[dict[int, int]]
-    open_after: list[list[int]]
+    whole: list[int]
     shut: list[list[int]]
 
 
 def lay_out(weave: Weave) -> Layout:
     """The layout of a weave's states."""
-    reached = [weave.reached(bundle) for bundle in weave.bundles]
-    spots = sorted((weave.at[knot], c, -knot) for c, knots in enumerate(reached) for knot in knots)
-    where = {(c, -knot): i for i, (_, c, knot) in enumerate(spots)}
-    sizes = [0] * (weave.length + 1)
-    for day, _, _ in spots:
-        sizes[day] += 1
-    base = list(accumulate(sizes, initial=0))
-    whole = [sum([1 << where[c, knot] for knot in knots]) for c, knots in enumerate(reached)]
-    gains: list[list[int]] = [[] for _ in range(weave.length)]
+    spots = sorted((weave.at[knot], c, -knot) for c, knots in enumerate(weave.reached) for knot in knots)
+    bit_of: list[dict[int, int]] = [{} for _ in weave.bundles]
+    today = [0] * (weave.length + 1)
+    for i, (day, c, knot) in enumerate(spots):
+        bit_of[c][-knot] = 1 << i
+        today[day] |= 1 << i
+    every = (1 << len(spots)) - 1
+    later = [every & -1 << bits.bit_length() for bits in accumulate(today[:-1], or_)]
+    whole = [sum(bits.values()) for bits in bit_of]
+    gains: list[dict[int, int]] = [{} for _ in range(weave.length)]
     parts: list[dict[int, int]] = [{} for _ in range(weave.length)]
     closing: list[set[int]] = [set() for _ in range(weave.length + 1)]
     for c, bundle in enumerate(weave.bundles):
         closing[weave.at[bundle.first[-1]]].add(c)
-    for day, c, knot in spots[: base[weave.length]]:
-        then, after, yard = weave.then[-knot], base[day + 1], weave.bundles[c].yard
+    for day, c, knot in spots[: len(spots) - len(weave.bundles)]:
+        then, yard, bits = weave.then[-knot], weave.bundles[c].yard, bit_of[c]
         closing[weave.at[then[-1]]].add(c)
         # a bundle that is over holds all its bits open, so that it never counts as lost
         over = then[0] == END
-        parts[day][yard] = parts[day].get(yard, 0) | 1 << len(gains[day])
-        gains[day].append(whole[c] >> after if over else sum([1 << where[c, knot] - after for knot in then]))
-    open_after = [[bits >> base[day + 1] for bits in whole] for day in range(weave.length)]
+        parts[day][yard] = parts[day].get(yard, 0) | bits[-knot]
+        gains[day][bits[-knot]] = whole[c] & later[day] if over else sum([bits[knot] for knot in then])
     return Layout(
-        start=sum(1 << where[c, knot] for c, bundle in enumerate(weave.bundles) for knot in bundle.first),
+        start=sum(bits[knot] for bundle, bits in zip(weave.bundles, bit_of, strict=True) for knot in bundle.first),
         knots=[(c, -knot) for _, c, knot in spots],
         day_of=[day for day, _, _ in spots],
-        base=base,
+        today=today,
+        later=later,
         gains=gains,
         parts=parts,
-        open_after=open_after,
-        shut=[[bits[c] for c in sorted(bundles)] for bits, bundles in zip(open_after, closing, strict=False)],
+        whole=whole,
+        shut=[[whole[c] for c in sorted(bundles)] for bundles in closing[:-1]],
     )
 
 
 def reaches_to(weave: Weave) -> list[int]:
     """For each day, the latest next visit that any bundle allows if the last one was before it; ``length`` for none."""
     latest = [weave.length] * (weave.length + 1)
-    for bundle in weave.bundles:
+    for bundle, reached in zip(weave.bundles, weave.reached, strict=True):
         lasts = [0] * (weave.length + 1)
         lasts[0] = weave.at[bundle.first[-1]]
-        for knot in weave.reached(bundle) - {END}:
+        for knot in reached - {END}:
             after = weave.at[knot] + 1
             lasts[after] = max(lasts[after], weave.at[weave.then[knot][-1]])
         latest = list(map(min, latest, accumulate(lasts, max)))
@@ -105,7 +109,7 @@ def shares(weave: Weave, layout: Layout, drive: int) -> tuple[list[int], int]:
     The price of a visit is shared evenly by all bundles of its yard that may use the day, the price of a drive (so many
     visits) by all bundles; each bundle pays for its cheapest path.
     """
-    reached = [sorted(weave.reached(bundle)) for bundle in weave.bundles]
+    reached = [sorted(knots) for knots in weave.reached]
     able: dict[tuple[int, int], int] = {}
     for bundle, knots in zip(weave.bundles, reached, strict=True):
         for day in {weave.at[knot] for knot in knots}:

@@ -10,8 +10,8 @@ from collections.abc import Mapping, Sequence
 from ipmcal.planning.pack.sweep import Fewest, Outing, choices, sets_of, slices
 from ipmcal.planning.pack.weave import END, Weave
 
-_Open = tuple[tuple[int, int], ...]
-"""The knots open to a bundle, from the last day back, each with the days it costs more than the cheapest of them."""
+_Open = tuple[tuple[int, ...], tuple[int, ...]]
+"""The knots open to a bundle, from the last day back, and the days that each costs more than the cheapest of them."""
 
 _Step = tuple[int, int, int]
 """Numbers of what is open after skipping a day and after visiting it; between them, the days that skipping adds."""
@@ -39,9 +39,10 @@ class Nearest:
         self._yards = list(zip(slices(weave), fewest.rests, strict=True))
         self._drives = fewest.drives
         self._yard = [bundle.yard for bundle in weave.bundles]
+        self._weights = [bundle.weight for bundle in weave.bundles]
         self._chosen: dict[tuple[int, frozenset[int]], list[Outing]] = {}
-        self._opens: list[_Open] = [()]
-        self._number: dict[_Open, int] = {(): _LOST}
+        self._opens: list[_Open] = [((), ())]
+        self._number: dict[_Open, int] = {((), ()): _LOST}
         self._next_day, self._last_day = [-1], [-1]
         self._steps: list[_Step | None] = [None]
         least, self._excess = _least(weave)
@@ -49,12 +50,12 @@ class Nearest:
         for bundle in weave.bundles:
             costs = {knot: cost + least[knot] for knot, cost in zip(bundle.first, bundle.costs, strict=True)}
             cheapest = min(costs.values())
-            start.append(self._known(tuple(sorted((knot, cost - cheapest) for knot, cost in costs.items()))))
+            start.append(self._known(_sorted({knot: cost - cheapest for knot, cost in costs.items()})))
             self._ideal += bundle.weight * cheapest
         self._start = tuple(start)
         self._due: list[list[int]] = [[] for _ in range(weave.length + 1)]
-        for c, bundle in enumerate(weave.bundles):
-            for day in {weave.at[knot] for knot in weave.reached(bundle)}:
+        for c, reached in enumerate(weave.reached):
+            for day in {weave.at[knot] for knot in reached}:
                 self._due[day].append(c)
 
     def run(self, width: int, guide: int, cap: int) -> tuple[_Worth, bool]:
@@ -79,7 +80,7 @@ class Nearest:
     ) -> tuple[dict[_Key, _Worth], _Key]:
         """Each state with the day skipped and with each choice of yards, and the state that follows the guide."""
         out: dict[_Key, _Worth] = {}
-        followed = on_guide
+        followed, room = on_guide, most - self._owed(day + 1)
         for key, (toll, cost, made) in states.items():
             ways = self._ways(day, key)
             if key == on_guide:
@@ -88,16 +89,22 @@ class Nearest:
                 followed = next(after for after, _, _, visits in ways if visits == guide & every)
             for after, lag, more, visits in ways:
                 worth = toll + more, cost + lag, made - visits
-                fits = self._within(after, worth, most, cap) or (key == on_guide and after == followed)
-                if fits and (after not in out or worth < out[after]):
+                fits = worth[0] <= room and self._within(after, worth, most, cap)
+                if (fits or (key == on_guide and after == followed)) and (after not in out or worth < out[after]):
                     out[after] = worth
         return out, followed
+
+    def _owed(self, day: int) -> int:
+        """The least toll that is proved to be paid from a day on, whatever was visited before."""
+        drive = self._weave.drive
+        return (drive * self._drives[day] + sum([rest[day] for _, rest in self._yards])) if drive else self._drives[day]
 
     def _within(self, key: _Key, worth: _Worth, most: int, cap: int) -> bool:
         """Whether a state may still end for so much toll and so many days of deviation."""
         if worth[1] > cap:
             return False
-        lasts = [self._last_day[number] for number in key]
+        last_day = self._last_day
+        lasts = [last_day[number] for number in key]
         # a bundle that has nothing open any more is lost: its last day is -1
         due = min(lasts)
         if due < 0:
@@ -115,6 +122,8 @@ class Nearest:
 
         The last choice is of all these yards.
         """
+        if self._weave.yards == 1:
+            return self._ways_of_one(day, key)
         stay, lag = list(key), 0
         moved: list[tuple[int, int, int]] = []
         next_day, steps, bundles = self._next_day, self._steps, self._weave.bundles
@@ -140,6 +149,18 @@ class Nearest:
             found.append((tuple(after), less, toll, visits))
         return found
 
+    def _ways_of_one(self, day: int, key: _Key) -> list[tuple[_Key, int, int, int]]:
+        """The same for a single yard, which is visited or not."""
+        stay, went, lag = list(key), list(key), 0
+        next_day, steps, weights = self._next_day, self._steps, self._weights
+        for c in self._due[day]:
+            number = key[c]
+            if next_day[number] == day:
+                stay[c], more, went[c] = steps[number] or self._step(number)
+                lag += more * weights[c]
+        skipped = (tuple(stay), lag, 0, 0)
+        return [skipped, (tuple(went), 0, 1, self._weave.bit(day))] if lag or went != stay else [skipped]
+
     def _choices(self, day: int, yards: frozenset[int]) -> list[Outing]:
         """The choices among some yards on a day."""
         if (day, yards) not in self._chosen:
@@ -148,23 +169,40 @@ class Nearest:
 
     def _step(self, number: int) -> _Step:
         """The step of a bundle on the next day that matters to it."""
-        opens, at = self._opens[number], self._weave.at
-        kept = len(opens)
-        while kept and at[opens[kept - 1][0]] == self._next_day[number]:
+        knots, costs = self._opens[number]
+        at, today = self._weave.at, self._next_day[number]
+        kept = len(knots) - 1
+        while kept and at[knots[kept - 1]] == today:
             kept -= 1
-        lag = min([cost for _, cost in opens[:kept]], default=0)
-        skip = self._known(tuple([(knot, cost - lag) for knot, cost in opens[:kept]]) if lag else opens[:kept])
-        costs = dict(opens[:kept])
-        for knot, cost in opens[kept:]:
-            for after, excess in self._excess[knot]:
-                if after not in costs or cost + excess < costs[after]:
-                    costs[after] = cost + excess
-        if END in costs:
-            over = costs[END]
-            # who may be over for so much never goes on for as much
-            costs = {knot: cost for knot, cost in costs.items() if cost < over or knot == END}
-        step = self._steps[number] = skip, lag, self._known(tuple(sorted(costs.items())))
+        left, left_costs = knots[:kept], costs[:kept]
+        lag = min(left_costs, default=0)
+        skip = self._known((left, tuple([cost - lag for cost in left_costs]) if lag else left_costs))
+        after, after_costs = self._excess[knots[kept]]
+        more = costs[kept]
+        if kept + 1 == len(knots) and (not kept or after[-1] < left[0]):
+            # most often what follows lies behind all else that is open
+            if after == (END,):
+                # who may be over for so much never goes on for as much
+                cheaper = [i for i, cost in enumerate(left_costs) if cost < more]
+                left, left_costs = tuple([left[i] for i in cheaper]), tuple([left_costs[i] for i in cheaper])
+            opens = after + left, (tuple([cost + more for cost in after_costs]) if more else after_costs) + left_costs
+        else:
+            opens = self._merged(knots, costs, kept)
+        step = self._steps[number] = skip, lag, self._known(opens)
         return step
+
+    def _merged(self, knots: Sequence[int], costs: Sequence[int], kept: int) -> _Open:
+        """What is open after a visit on the day of all knots but the first, of which so many are kept."""
+        found = dict(zip(knots[:kept], costs[:kept], strict=True))
+        for knot, more in zip(knots[kept:], costs[kept:], strict=True):
+            for after, excess in zip(*self._excess[knot], strict=True):
+                if after not in found or more + excess < found[after]:
+                    found[after] = more + excess
+        if END in found:
+            over = found[END]
+            # who may be over for so much never goes on for as much
+            found = {knot: cost for knot, cost in found.items() if cost < over or knot == END}
+        return _sorted(found)
 
     def _known(self, opens: _Open) -> int:
         """The number of what is open."""
@@ -172,21 +210,27 @@ class Nearest:
         if number is None:
             number = self._number[opens] = len(self._opens)
             self._opens.append(opens)
-            self._next_day.append(self._weave.at[opens[-1][0]])
+            self._next_day.append(self._weave.at[opens[0][-1]])
             self._last_day.append(self._weave.at[opens[0][0]])
             self._steps.append(None)
         return number
 
 
-def _least(weave: Weave) -> tuple[list[int], list[tuple[tuple[int, int], ...]]]:
+def _least(weave: Weave) -> tuple[list[int], list[_Open]]:
     """For each knot the least deviation of all that follows it, and its next knots with what they cost beyond that."""
     least: list[int] = [0]
-    excess: list[tuple[tuple[int, int], ...]] = [()]
+    excess: list[_Open] = [((), ())]
     for then, costs in zip(weave.then[1:], weave.costs[1:], strict=True):
         sums = [cost + least[knot] for knot, cost in zip(then, costs, strict=True)]
         least.append(min(sums, default=0))
-        excess.append(tuple([(knot, total - least[-1]) for knot, total in zip(then, sums, strict=True)]))
+        excess.append((then[::-1], tuple([total - least[-1] for total in reversed(sums)])))
     return least, excess
+
+
+def _sorted(costs: Mapping[int, int]) -> _Open:
+    """Knots and costs, from the last day back."""
+    knots = tuple(sorted(costs))
+    return knots, tuple([costs[knot] for knot in knots])
 
 
 def _best(states: dict[_Key, _Worth], width: int, on_guide: _Key) -> tuple[dict[_Key, _Worth], bool]:
@@ -235,28 +279,31 @@ class Deviation:
         self._open = [_days_of(weave, then) for then in weave.then]
         self._first = [_days_of(weave, bundle.first) for bundle in weave.bundles]
         self._knots: list[dict[int, list[int]]] = []
-        self._days: list[int] = []
-        for bundle in weave.bundles:
+        self._mine: list[int] = []
+        for bundle, reached in zip(weave.bundles, weave.reached, strict=True):
             by_day: dict[int, list[int]] = {}
-            for knot in weave.reached(bundle) - {END}:
+            for knot in sorted(reached - {END}):
                 by_day.setdefault(weave.at[knot], []).append(knot)
             self._knots.append(by_day)
-            self._days.append(sum([1 << day for day in by_day]))
+            self._mine.append(sum([weave.bit(day, bundle.yard) for day in by_day]))
         self._known: list[dict[int, int | None]] = [{} for _ in weave.bundles]
 
     def of(self, visits: int) -> int | None:
         """The least deviation of all strands on these visits, in days; None where they don't carry them."""
-        weave, total = self._weave, 0
-        on = [sum([1 << day for day in weave.days(visits, yard)]) for yard in range(weave.yards)]
-        for number, (bundle, days, known) in enumerate(zip(weave.bundles, self._days, self._known, strict=True)):
-            mine = on[bundle.yard] & days
-            if mine not in known:
-                known[mine] = self._least(number, mine)
-            found = known[mine]
+        total = 0
+        for number, (bundle, days, known) in enumerate(zip(self._weave.bundles, self._mine, self._known, strict=True)):
+            mine = visits & days
+            found = known[mine] if mine in known else self._learn(number, mine)
             if found is None:
                 return None
             total += bundle.weight * found
         return total
+
+    def _learn(self, number: int, mine: int) -> int | None:
+        """The least that a bundle deviates on visits to its days, from now on known."""
+        days = self._weave.days(mine, self._weave.bundles[number].yard)
+        found = self._known[number][mine] = self._least(number, sum([1 << day for day in days]))
+        return found
 
     def _least(self, number: int, visited: int) -> int | None:
         """The least that a bundle deviates on visits to its days (as bits)."""

@@ -152,15 +152,11 @@ def _nearest(fewest: Fewest, visits: int, width: int, steps: Steps) -> int:
     nearest, deviation = Nearest(fewest), Deviation(woven)
     cap = deviation.of(visits)
     assert cap is not None
-    for kept in _widths(width, woven):
-        try:
-            (_, cap, minus), whole = nearest.run(kept, visits, cap)
-        except OutOfSteps:
-            break
-        visits = -minus
-        if whole:
-            return visits
-    return _slid(deviation, woven, visits, cap, steps)
+    try:
+        (_, cap, minus), whole = nearest.run(_widths(width, woven)[-1], visits, cap)
+    except OutOfSteps:
+        return _slid(deviation, woven, visits, cap, steps)
+    return -minus if whole else _slid(deviation, woven, -minus, cap, steps)
 
 
 def _slid(deviation: Deviation, woven: Weave, visits: int, cap: int, steps: Steps) -> int:

@@ -19,6 +19,9 @@ from ipmcal.planning.pack.weave import Weave
 _State = tuple[int, int, int]
 """The toll so far, the open knots (bits of a ``Layout``), and which visits."""
 
+_Spans = tuple[list[int], list[int]]
+"""Of each bundle, how many bits reach to its last open knot, and by the estimate what it has left to pay."""
+
 Outing = tuple[tuple[int, ...], int, int, int]
 """Some yards to visit on a day: the bits of each, all of them, the toll, and the visits."""
 
@@ -41,10 +44,12 @@ class Fewest:
         self.drives = drives or self.rests[0]
         self._layout = lay_out(weave)
         self._opened: list[dict[int, int]] = [{} for _ in range(weave.length)]
+        self._spans: dict[int, _Spans] = {}
+        self._before: dict[int, int] = {}
         self._choices: dict[int, list[Outing]] = {}
         self._yards = slices(weave)
         self._span = len(self._layout.day_of) * len(weave.bundles) + 1
-        self._left: list[list[Left]] = []
+        self._left: list[Left] = []
         self._most = (weave.drive + weave.yards) * weave.length
         self._paid_for_visit, self._paid_for_left = 1, 0
         if not rests:
@@ -78,6 +83,7 @@ class Fewest:
         """
         states: list[_State] = [(0, self._layout.start if opened is None else opened, 0)]
         bound = below
+        self._spans = {}
         for today in range(day, self.weave.length):
             if self._layout.gains[today]:
                 if self.steps is not None:
@@ -115,9 +121,7 @@ class Fewest:
         paid, total = shares(self.weave, self._layout, drive)
         self._paid_for_visit = 10 * total
         self._paid_for_left = OPTIMISM * (sum([rest[0] for rest in self.rests]) + drive * self.drives[0])
-        for day in range(self.weave.length):
-            after = paid[self._layout.base[day + 1] :]
-            self._left.append([Left(after) for _ in self.weave.bundles])
+        self._left = [Left(paid) for _ in self.weave.bundles]
 
     def thinned(self, visits: int) -> int:
         """Visits without those that are not needed: the latest goes first."""
@@ -145,17 +149,17 @@ class Fewest:
 
     def _visit(self, day: int, opened: int, part: int) -> int:
         """The knots open after a visit to the yards whose bits are ``part``."""
-        gains = self._layout.gains[day]
-        rest = opened >> len(gains)
-        hit = opened & part & ((1 << len(gains)) - 1)
+        rest = opened & self._layout.later[day]
+        hit = opened & part & self._layout.today[day]
         if not hit:
             return rest
         gain = self._opened[day].get(hit)
         if gain is None:
-            gain = 0
-            for i, more in enumerate(gains):
-                if hit >> i & 1:
-                    gain |= more
+            gain, left, gains = 0, hit, self._layout.gains[day]
+            while left:
+                bit = left & -left
+                gain |= gains[bit]
+                left ^= bit
             self._opened[day][hit] = gain
         return rest | gain
 
@@ -167,11 +171,11 @@ class Fewest:
 
     def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
         """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
-        size = len(self._layout.gains[day])
-        shut, ways = self._layout.shut[day], self._ways(day)
+        later, shut, ways = self._layout.later[day], self._layout.shut[day], self._ways(day)
         out: dict[int, _State] = {}
+        self._before = before = {}
         for toll, opened, made in states:
-            rest = opened >> size
+            rest = opened & later
             for parts, part, more, visits in ways:
                 wide = self._visit(day, opened, part)
                 # a visit that opens nothing is none; of two ways to the same knots the cheaper is kept
@@ -180,13 +184,13 @@ class Fewest:
                 # the only yard of a day loses nobody by a visit; of several, each visited one needs work on that day,
                 # and no bundle of the others may be left with nothing open
                 if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
-                    out[wide] = toll + more, wide, made | visits
+                    out[wide], before[wide] = (toll + more, wide, made | visits), opened
             for bundle in shut:
                 if not rest & bundle:
                     break
             else:
                 if rest not in out or toll < out[rest][0]:
-                    out[rest] = toll, rest, made
+                    out[rest], before[rest] = (toll, rest, made), opened
         return out.values()
 
     def _best(self, day: int, states: list[_State], width: int, below: int) -> tuple[list[_State], int]:
@@ -194,33 +198,53 @@ class Fewest:
 
         They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
         """
-        open_after, drive, drives = self._layout.open_after[day], self.weave.drive, self.drives
-        day_of, base = self._layout.day_of, self._layout.base[day + 1] - 1
+        drive, drives, day_of = self.weave.drive, self.drives, self._layout.day_of
         yards = list(zip(self._yards, self.rests, strict=True))
-        left = self._left[day] if self._left else []
+        spans: dict[int, _Spans] = {}
         ranked: list[tuple[int, int, _State]] = []
         for state in states:
             toll, opened, _ = state
-            parts = [opened & bundle for bundle in open_after]
-            lasts = [part.bit_length() for part in parts]
+            spans[opened] = lasts, left = self._spanned(day, opened)
             bound = toll
             # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
             for where, rest in yards:
-                bound += 1 + rest[day_of[min(lasts[where]) + base] + 1]
+                bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
             if drive:
-                bound += drive * (1 + drives[day_of[min(lasts) + base] + 1])
+                bound += drive * (1 + drives[day_of[min(lasts) - 1] + 1])
             if bound < below:
-                rank = self._estimated(toll, left, parts) if left else bound * self._span - sum(lasts)
+                rank = self._estimated(toll, left) if left else bound * self._span - sum(lasts)
                 ranked.append((rank, bound, state))
+        self._spans = spans
         ranked.sort()
         dropped = min([bound for _, bound, _ in ranked[width:]], default=below)
         return [state for _, _, state in ranked[:width]], dropped
 
-    def _estimated(self, toll: int, left: Sequence[Left], parts: Sequence[int]) -> int:
+    def _spanned(self, day: int, opened: int) -> _Spans:
+        """What is known of each bundle of a state after a day: but for who had work on it, as before."""
+        before = self._before[opened]
+        known = self._spans.get(before)
+        if known is None:
+            parts = [opened & bundle for bundle in self._layout.whole]
+            paid = [left[part] for left, part in zip(self._left, parts, strict=True)] if self._left else []
+            return [part.bit_length() for part in parts], paid
+        hit = before & self._layout.today[day]
+        if not hit:
+            return known
+        lasts, paid = known[0].copy(), known[1].copy()
+        while hit:
+            bit = hit & -hit
+            hit ^= bit
+            c = self._layout.knots[bit.bit_length() - 1][0]
+            part = opened & self._layout.whole[c]
+            lasts[c] = part.bit_length()
+            if paid:
+                paid[c] = self._left[c][part]
+        return lasts, paid
+
+    def _estimated(self, toll: int, left: Sequence[int]) -> int:
         """What a state may cost in the end, by the estimate; a drive counts as one visit more."""
         made = sum(divmod(toll, self.weave.drive)) if self.weave.drive else toll
-        owed = sum([one[part] for one, part in zip(left, parts, strict=True)])
-        return made * self._paid_for_visit + owed * self._paid_for_left
+        return made * self._paid_for_visit + sum(left) * self._paid_for_left
 
 
 OPTIMISM = 9

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.days import KeeperDays
@@ -36,8 +36,9 @@ class Weave:
 
     Knots are numbered from the last day back, ``END`` first: ``at`` is a knot's day (a position), ``then`` the knots of
     which one is owed next, ascending by day (``(END,)`` after the last step), ``costs`` what each deviates, in days.
-    Bundles come in order of their yards. A visit costs a toll of 1; the first of a day costs ``drive`` more, which
-    outweighs all visits, and is nothing where there is one yard.
+    Bundles come in order of their yards; ``reached`` has the knots on each one's paths, ``END`` included. A visit costs
+    a toll of 1; the first of a day costs ``drive`` more, which outweighs all visits, and is nothing where there is one
+    yard.
     """
 
     length: int
@@ -46,6 +47,11 @@ class Weave:
     costs: tuple[tuple[int, ...], ...]
     bundles: tuple[Bundle, ...]
     yards: int = 1
+    reached: tuple[frozenset[int], ...] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Follow each bundle's paths once."""
+        object.__setattr__(self, "reached", tuple([self._reached(bundle) for bundle in self.bundles]))
 
     @property
     def drive(self) -> int:
@@ -77,13 +83,12 @@ class Weave:
         drives = sum([1 for day in range(self.length) if visits >> day * self.yards & whole]) if self.drive else 0
         return visits.bit_count() + self.drive * drives
 
-    def reached(self, bundle: Bundle) -> set[int]:
-        """The knots on a bundle's paths, ``END`` included."""
+    def _reached(self, bundle: Bundle) -> frozenset[int]:
         seen = fresh = set(bundle.first)
         while fresh:
-            fresh = {after for knot in fresh if knot != END for after in self.then[knot]} - seen
+            fresh = set().union(*[self.then[knot] for knot in fresh if knot != END]) - seen
             seen = seen | fresh
-        return seen
+        return frozenset(seen)
 
     def alone(self, yard: int) -> Weave:
         """One yard of the weave by itself, on the same days."""
@@ -129,8 +134,8 @@ def weave(yards: Sequence[YardStrands]) -> Woven:
     bundles = [Bundle(root[1], _costs(root, at, days), len(equal[y, root]), y) for y, root in roots]
     made = Weave(len(days), tuple(at), tuple([t for _, t in futures]), tuple(costs), tuple(bundles), len(yards))
     woven = Woven(made, days, tuple([tuple(equal[root]) for root in roots]))
-    for bundle, members in zip(bundles, woven.members, strict=True):
-        if not bundle.first or not all(made.then[knot] for knot in made.reached(bundle)):
+    for bundle, members, reached in zip(bundles, woven.members, made.reached, strict=True):
+        if not bundle.first or not all(made.then[knot] for knot in reached):
             raise ValueError(f"strand {members[0].key!r} can't be done: a step is owed that no day is left for")
     return woven
 
