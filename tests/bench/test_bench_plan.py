@@ -16,7 +16,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from ipmcal.data import folder
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.plan import Scope, make_plan
 from ipmcal.reading.rules.rulebook import load_rulebook
 from ipmcal.reading.yards.yards import load
 
@@ -60,6 +60,23 @@ def test_planning_without_documents(benchmark: BenchmarkFixture, tmp_path: Path,
     made = benchmark.pedantic(make_plan, (yards, book, date(2027, 1, 2).toordinal()), rounds=3, iterations=1)
     benchmark.extra_info["colonies"] = colonies
     assert sum(len(view.colonies) for view in made.yards) == colonies
+
+
+@pytest.mark.parametrize("days", ["[sat]", "any"])
+@pytest.mark.parametrize("per_yard", [1, 3, 5, 20])
+@pytest.mark.benchmark(group="a yard with explanations", disable_gc=True)
+def test_a_yard_with_explanations(
+    benchmark: BenchmarkFixture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, per_yard: int, days: str
+) -> None:
+    """Years from memory: the first run searches them, and is not timed."""
+    monkeypatch.setitem(globals(), "DAYS", (days,) * 3)
+    book = load_rulebook(folder("rules"))
+    yards = outfit(tmp_path, per_yard, "full", book, per_yard)
+    asked = (yards, book, date(2027, 1, 2).toordinal())
+    explained = {"scope": Scope(explain=True)}
+    made = benchmark.pedantic(make_plan, asked, explained, rounds=3, iterations=1, warmup_rounds=1)
+    benchmark.extra_info["colonies"] = per_yard
+    assert len(made.yards[0].colonies) == per_yard
 
 
 @pytest.mark.benchmark(group="plan with a journal", disable_gc=True)

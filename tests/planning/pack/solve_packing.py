@@ -1,6 +1,6 @@
 """Writes ``packing_optima.json`` anew with OR-tools CP-SAT (``pip install ortools``). Takes an hour; CI never runs it.
 
-Run from the checkout: ``PYTHONPATH=tests python -m planning.solve_packing``. Each yard is a flow on each strand's
+Run from the checkout: ``PYTHONPATH=tests python -m planning.pack.solve_packing``. Each yard is a flow on each strand's
 graph: an edge for each choice, a node open only on a visited day, a visit only on a driven day.
 """
 

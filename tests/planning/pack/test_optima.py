@@ -16,6 +16,8 @@ from ipmcal.planning.pack import search
 
 OPTIMA = json.loads((Path(__file__).parent / "packing_optima.json").read_text(encoding="utf-8"))
 """How they were made stands in the file."""
+FRESH = json.loads((Path(__file__).parent / "packing_fresh.json").read_text(encoding="utf-8"))
+"""The same of seeds that packing was never tuned on, with what it found when they were solved."""
 
 
 def mean(numbers: Sequence[float]) -> float:
@@ -72,6 +74,38 @@ def test_as_few_drives_and_visits_as_were_proved_to_be_the_fewest() -> None:
     assert mean(ratios) <= 1.005
     assert over.count(0) >= 0.9 * len(over)
     assert max(over) <= 1
+
+
+def test_yards_that_packing_was_not_tuned_on_are_as_good_as_was_proved() -> None:
+    """120 weekday yards against optima that OR-tools CP-SAT proved, of visits and of deviation."""
+    for seed, mark, visits, deviation in some(FRESH["yards"]):
+        strands, days = random_yard(seed)
+        assert fingerprint(strands, days) == mark, "strand_samples.py makes other yards than it did: solve them again"
+        placing = pack(strands, days)
+        assert placing.lower_bound <= visits
+        assert worth(strands, days, placing)[:2] == (visits, deviation)
+
+
+def test_any_day_that_packing_was_not_tuned_on_gets_no_worse() -> None:
+    """No more visits than were found before, of which the file says how many are known to be too many."""
+    for seed, mark, visits, bound, found in some(FRESH["any_day"]):
+        strands, days = random_yard(seed, 7)
+        assert fingerprint(strands, days) == mark, "strand_samples.py makes other yards than it did: solve them again"
+        placing = pack(strands, days)
+        assert placing.lower_bound <= visits
+        assert bound <= worth(strands, days, placing)[0] <= found
+
+
+def test_outfits_that_packing_was_not_tuned_on_get_no_worse() -> None:
+    """As above, of drives and visits."""
+    for seed, mark, drives, visits, *found in some(FRESH["outfits"]):
+        yards = random_outfit(seed)
+        assert outfit_fingerprint(yards) == mark, "strand_samples.py makes other outfits than it did: solve them again"
+        placed = pack_drives(yards)
+        worth_now = drives_worth(yards, placed)[:2]
+        assert placed.least_drives <= drives
+        assert worth_now[0] > drives or placed.least_visits <= visits
+        assert [drives, visits] <= list(worth_now) <= found
 
 
 def test_what_a_narrow_sweep_has_not_proved_it_does_not_claim(monkeypatch: pytest.MonkeyPatch) -> None:
