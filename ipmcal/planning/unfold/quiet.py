@@ -7,7 +7,7 @@ them. Pure. A hard stop goes before: what can be done on no other day stays, and
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.because import Because, Code
@@ -31,7 +31,7 @@ class Quiet:
     the day on which each course begins; ``unfed`` are those on which it is not fed.
 
     ``told`` says which course and what would open the hive, with the tasks. ``given`` are those of the ``nest`` days on
-    which something goes in: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
+    which something goes in that asks for quiet: what is not put off keeps off these alone. ``off``: by course, the days
     on which it does not begin, since what is not put off would have to wait for it.
     """
 
@@ -109,7 +109,8 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         days, nest = kept_shut(known, given), nest_days(known, given, out)
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
-        lifted = [step for step in others if step.nest and _rests(step, nest) and step not in opened]
+        goes_in = frozenset(given if known.label.limits.quiet is not None else ())
+        lifted = [step for step in others if step.nest and _rests(step, nest, goes_in) and step not in opened]
         unfed = hungry_days(known, given, out)
         fed = [step for step in others if step.feeds and step.day in unfed and step not in opened]
         if opened or lifted or fed:
@@ -123,16 +124,16 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
                 found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
                 continue
             pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
-            goes_in = frozenset(day for day, app in nest.items() if day == app)
             shut = frozenset(days if opened else ())
             told = (*found.told, *told)
             found = found.with_more(Quiet(shut, frozenset(nest), pins, told, goes_in, unfed=frozenset(unfed)))
     return found
 
 
-def _rests(step: _Step, nest: ShutDays) -> bool:
-    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone."""
-    return step.day in nest and (not step.urgent or nest[step.day] == step.day)
+def _rests(step: _Step, nest: ShutDays, goes_in: Collection[int]) -> bool:
+    """Whether a step's day is one on which the nest is left alone: what is not put off keeps off the giving alone, of
+    what asks for quiet; a tray that is changed is out of the way anyway."""
+    return step.day in nest and (not step.urgent or step.day in goes_in)
 
 
 def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequence[_Step]) -> frozenset[int]:
@@ -141,15 +142,19 @@ def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequenc
     firsts = {days[chain.nodes[i].at] for i in chain.first.nodes}
     if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
         return frozenset()
-    at = {step.day for step in urgent}
-    against = {first for first in firsts if at & _closed_by(ground, known, first)}
+    at, fed = {step.day for step in urgent}, {step.day for step in urgent if step.feeds}
+    against = {first for first in firsts if at & _closed_by(known, first) or fed & _unfed_by(ground, known, first)}
     return frozenset(against) if against < firsts else frozenset()
 
 
-def _closed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+def _closed_by(known: Prescribed, first: int) -> set[int]:
     """The days that a course begun on a day would close to what is not put off."""
-    hungry = hungry_days(known, [first], use_of(known.label, first, ground.book).last)
-    return {*kept_shut(known, [first]), *nest_days(known, [first], None), *hungry}
+    return {*kept_shut(known, [first]), *nest_days(known, [first], None)}
+
+
+def _unfed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+    """The days on which a hive would not be fed for a course begun on a day."""
+    return set(hungry_days(known, [first], use_of(known.label, first, ground.book).last))
 
 
 @dataclass(frozen=True, slots=True)
