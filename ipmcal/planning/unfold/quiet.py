@@ -31,7 +31,7 @@ class Quiet:
     the day on which each course begins; ``unfed`` are those on which it is not fed.
 
     ``told`` says which course and what would open the hive, with the tasks. ``given`` are those of the ``nest`` days on
-    which something goes in: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
+    which something goes in that asks for quiet: what is not put off keeps off these alone. ``off``: by course, the days
     on which it does not begin, since what is not put off would have to wait for it.
     """
 
@@ -142,15 +142,19 @@ def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequenc
     firsts = {days[chain.nodes[i].at] for i in chain.first.nodes}
     if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
         return frozenset()
-    at = {step.day for step in urgent}
-    against = {first for first in firsts if at & _closed_by(ground, known, first)}
+    at, fed = {step.day for step in urgent}, {step.day for step in urgent if step.feeds}
+    against = {first for first in firsts if at & _closed_by(known, first) or fed & _unfed_by(ground, known, first)}
     return frozenset(against) if against < firsts else frozenset()
 
 
-def _closed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+def _closed_by(known: Prescribed, first: int) -> set[int]:
     """The days that a course begun on a day would close to what is not put off."""
-    hungry = hungry_days(known, [first], use_of(known.label, first, ground.book).last)
-    return {*kept_shut(known, [first]), *nest_days(known, [first], None), *hungry}
+    return {*kept_shut(known, [first]), *nest_days(known, [first], None)}
+
+
+def _unfed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+    """The days on which a hive would not be fed for a course begun on a day."""
+    return set(hungry_days(known, [first], use_of(known.label, first, ground.book).last))
 
 
 @dataclass(frozen=True, slots=True)
