@@ -232,7 +232,7 @@ def options(
     from ipmcal.loading import load_all, with_past
     from ipmcal.place.season import TooFar
     from ipmcal.planning.options import options_for as ask
-    from ipmcal.saying.options import option_lines
+    from ipmcal.saying.options import no_hive, option_lines
 
     today = _day(as_of)
     day = today if on is None else _day(on, "--on")
@@ -243,7 +243,7 @@ def options(
     except TooFar as error:
         _complain(path.name, str(error))
     if not found:
-        _complain(path.name, f"there is no hive '{colony}' in it" if colony else "there is no hive in it")
+        _complain(path.name, no_hive(loaded.outfit, day, colony))
     for one in found:
         for line in option_lines(one, loaded.book.sources):
             print(line)

@@ -41,6 +41,14 @@ def test_two_programs_within_each_others_bands_are_not_told_apart() -> None:
     assert ALIKE not in list(compared_lines(APART))
 
 
+def test_programs_that_leave_other_shares_of_hives_over_the_line_are_told_apart() -> None:
+    """The load is read on one day, perhaps the one before a course: what the year comes to says more."""
+    one, other = NEAR
+    worse = replace(other, odds=(OddsByYear(0.7, 0.9, 1.0),))
+    assert not are_alike((one, worse))
+    assert are_alike((one, replace(other, odds=(OddsByYear(0.3, 0.4, 0.5),))))
+
+
 def test_the_table_has_a_cell_for_each_program() -> None:
     rows = compared_rows(APART)
     assert all(len(row.cells) == 2 for row in rows)

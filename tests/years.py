@@ -28,15 +28,18 @@ from planning.yards import (
     short,
     yard,
 )
+from planning.year_invariants import round_of
 
-from ipmcal.model.outfit.outfit import Colony, Event, Outfit
+from ipmcal.model.outfit.outfit import Colony, Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.plan.tasks import Status
+from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.days import day
-from ipmcal.planning.plan import make_plan
+from ipmcal.planning.ahead.drawn import mite_years
+from ipmcal.planning.plan import keeper_days, make_plan
 from ipmcal.planning.recall.roster import roster
-from ipmcal.publishing.memory.ledger import Ledger
+from ipmcal.publishing.memory.assumed import with_assumed
+from ipmcal.publishing.memory.ledger import Ledger, remember
 
 DAYS, STEP = 20, 19
 MANNERS = ("silent", "as planned", "as it comes")
@@ -114,6 +117,7 @@ class Year:
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
             if plans:
                 stands_for_it(plans[-1], made, Status.ASSUMED)
+                keeps_its_days(self.outfit, plans[-1], made)
             plans.append(made)
             history_only_grows(plans[-2:])
             takings_out_stay(plans[-1:])
@@ -123,13 +127,18 @@ class Year:
         journal: list[Event] = []
         was: Plan | None = None
         for as_of in self._days():
+            kept = self.outfit
             if was is not None:
                 journal += self._worked(was, as_of)
-            kept = replace(self.outfit, journal=tuple(journal))
+                kept = with_assumed(self.outfit, remember(Ledger(self.outfit.id), was), shipped(), as_of)
+            kept = replace(self.outfit, journal=tuple(journal), printed=kept.printed)
             made = make_plan(kept, shipped(), as_of)
             self.lived.plans += 1
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
             check_plan(made, kept, shipped())
+            if was is not None:
+                keeps_its_days(kept, was, made)
+                spared_holds(kept, was, made)
             if was is not None and self.lived.manner == "as planned":
                 done_stays(was, made)
                 stands_for_it(was, made, Status.DONE)
@@ -189,6 +198,47 @@ def done_stays(was: Plan, now: Plan) -> None:
     for task in was.tasks:
         if task.status is Status.DONE and task.season in seasons:
             assert done.get(task.id) == task.done, f"{task.id}, done on {task.done}, is not any more"
+
+
+def keeps_its_days(kept: Outfit, was: Plan, now: Plan) -> None:
+    """What was printed for a day of a course, and is still to come, stays on it, unless its window holds the day no
+    more, the day is the last of the keeper's in it, and held back for rain, another day spares drives, or conflicts.
+    """
+    printed = {(t.id, t.planned) for t in was.tasks if t.planned is not None}
+    days = {(t.colony, t.product, t.step, t.planned) for t in was.tasks if t.planned is not None}
+    spared = any(one.spared for one in now.worth)
+    assert not spared or any(one.spared >= LEAST_SPARED for one in now.worth)
+    for task in now.tasks:
+        if not task.product or task.planned is None or (task.colony, task.product, task.step, task.planned) in days:
+            continue
+        before = next((day for i, day in printed if i == task.id and day is not None and day >= now.as_of), None)
+        if before is None or not task.window.opens <= before <= task.window.closes or spared or now.conflicts:
+            continue
+        rain = not any(before < day <= task.window.closes for day in _keeper_days(kept.yards[0], task))
+        assert rain, f"{task.id}: printed for {before}, moved to {task.planned}, and its window holds that day"
+
+
+def spared_holds(kept: Outfit, was: Plan, now: Plan) -> None:
+    """Where counts below the line have spared late summer's course, no more hives than the rules bear are over the line
+    this year without it, as the full model draws it from those counts on: by other draws, hive by hive.
+    """
+    if not any(call.call == "below" for call in now.calls):
+        return
+    there = {(t.colony, t.product) for t in now.tasks if t.season == now.yards[0].season}
+    late = [t for t in was.tasks if t.planned is not None and round_of(t) == "late_summer"]
+    gone = {t.colony for t in late if t.planned >= now.as_of and (t.colony, t.product) not in there}
+    for one in mite_years(kept, shipped(), now) if gone else ():
+        if gone & set(one.hives) and one.odds is not None and one.season == now.yards[0].season:
+            assert one.odds.planned <= MOST_OVER, f"{one.hives}: spared, and {one.odds.planned:.0%} would be over"
+
+
+MOST_OVER = 0.3
+"""The rules bear 20 % of hives over the line; a hundred draws and hives of their own may tell a tenth more."""
+LEAST_SPARED = int(shipped().planning.drives_to_move.value.middle)
+
+
+def _keeper_days(there: Yard, task: Task) -> list[int]:
+    return list(keeper_days(there, task.window.opens, task.window.closes, shipped().planning.no_visits))
 
 
 def stands_for_it(was: Plan, now: Plan, status: Status) -> None:

@@ -38,11 +38,16 @@ class Stood:
 def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: str | None = None) -> Iterator[Options]:
     """Every treatment for each colony, yard by yard, were it to begin on ``day``; for one colony, where it is given.
 
-    What was written up to ``as_of`` counts. Raises ``place.season.TooFar``.
+    What was written up to ``as_of`` counts. A hive that is to begin by ``day`` is asked about as it will stand then.
+    Raises ``place.season.TooFar``.
     """
     for yard in roster(outfit, book, as_of).yards:
         year = season_year(book.regions[yard.region], day)
         stood = standings(outfit, yard, book, as_of, year)
+        if any(as_of < one.began <= day for one in yard.colonies):
+            known = {one.state.colony.key for one in stood}
+            coming = (one for one in standings(outfit, yard, book, day, year) if one.state.colony.began > as_of)
+            stood = [*stood, *(one for one in coming if one.state.colony.key not in known)]
         here = [one for one in stood if colony in (None, one.state.colony.key)]
         if here:
             yield _options(yard, book, day, here)

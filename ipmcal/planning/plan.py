@@ -112,7 +112,7 @@ def _settled(made: YardRound, *, explain: bool) -> _Part:
         calls=tuple(call for call in calls if call is not None),
         courses=tuple(course_views(ground, had)),
         choosing=tuple(_chosen(made, settled, explain=explain)),
-        worth=YardWorth(ground.yard.key, len(settled.visits), made.least),
+        worth=YardWorth(ground.yard.key, len(settled.visits), made.least, made.spared),
     )
 
 
@@ -182,7 +182,7 @@ def _day(task: Task) -> int:
 def _waiting(part: _Part) -> Iterator[Because]:
     """What waits for a course: nothing is wrong with it, and it should be known."""
     for (title, day, why), hives in part.settled.waiting.items():
-        yield Because(Code.WAITS, (part.views[0].key, tuple(hives), title, day, why))
+        yield Because(Code.WAITS, (part.views[0].key, tuple(dict.fromkeys(hives)), title, day, why))
 
 
 def _notes(outfit: Outfit, tasks: Sequence[Task], as_of: int) -> Iterator[Because]:

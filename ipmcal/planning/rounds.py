@@ -26,6 +26,7 @@ from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
 from ipmcal.planning.yearly.remembered import NOTHING_KEPT, KeptYears
@@ -50,24 +51,29 @@ class WithCounts:
 class YardRound:
     """A yard as it goes round: its seasons, what is banned in each, and the days on which its hives stay shut.
 
-    Bans only grow. What is chosen under so many bans is remembered.
+    Bans only grow. What is chosen under so many bans is remembered, until a hive comes free.
     """
 
     def __init__(self, seasons: Sequence[Ready], outfit: Outfit, kept: KeptYears) -> None:
-        self.seasons, self.outfit = tuple(seasons), outfit
+        self.first = self.seasons = tuple(seasons)
+        self.outfit = outfit
         self.ground = seasons[0].ground
         self.bans: list[dict[tuple[str, int], str]] = [{} for _ in seasons]
         self.by_year = by_mites(outfit, kept)
+        self.printed: PrintedDays = {}
+        self.stay: dict[str, tuple[int, ...]] = {}
+        self.fresh: dict[str, Errand] = {}
         self.quiet: dict[str, Quiet] = {}
         self.known: dict[tuple[int, ...], Treated] = {}
         self.treated: list[Treated] = []
         self.unfolded: list[Unfolded] = []
         self.paths: dict[str, Path] = {}
         self.owed: list[Unfolded] = []
-        self.least = 0
+        self.least = self.spared = 0
         self.fitted = Fitted({})
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
+        self.out: dict[str, dict[str, int]] = {}
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
@@ -81,16 +87,29 @@ class YardRound:
             mark = f"@{one.ground.season.year}" if i else ""
             self.unfolded.append(_unfolded(one, self.known[key], self.quiet, mark, self.errands))
         self.owed = list(self.unfolded)
+        self.fresh = self.fresh or {errand.key: errand for errand in self.errands if errand.course}
 
     @property
     def errands(self) -> list[Errand]:
         """The errands of all seasons, the eldest's first."""
         return [errand for some in self.unfolded for errand in some.errands]
 
-    @property
     def strands(self) -> tuple[list[Strand], KeeperDays]:
-        """What is to be packed, and the keeper's days."""
-        return [errand.strand for errand in self.errands if errand.chain.nodes], self.ground.days
+        """What is to be packed, courses on their printed days where they may stay there; and the keeper's days."""
+        days, self.stay, found = self.ground.days, {}, []
+        for errand in (errand for errand in self.errands if errand.chain.nodes):
+            strand, kept = as_printed(errand, days.ordinals, self.printed)
+            found.append(strand)
+            if kept is not None:
+                self.stay[errand.key] = kept
+        return found, days
+
+    def placed(self, placing: Placing) -> Placing:
+        """What packing placed, in nodes of the errands' own chains."""
+        stay = self.stay
+        paths = ((key, path, stay.get(key)) for key, path in placing.paths.items())
+        mine = {key: path if kept is None else tuple(kept[i] for i in path) for key, path, kept in paths}
+        return replace(placing, paths=mine)
 
     def counted(self, placing: Placing, driven: set[int]) -> WithCounts:
         """The counts laid around what was placed; ``driven`` are days of all yards, and grow by what is added."""
@@ -111,6 +130,24 @@ class YardRound:
         """Go on with these counts."""
         self.unfolded, self.paths = list(counted.unfolded), dict(counted.paths)
 
+    @property
+    def strays(self) -> bool:
+        """Whether a course stands on other days than those that were printed for it, and that it could keep."""
+        days, printed, paths = self.ground.days.ordinals, days_printed(self.outfit.printed), self.fitted.paths
+        for errand in (errand for errand in self.errands if printed and errand.key in self.fresh):
+            keep = to_keep(self.fresh[errand.key], days, printed)
+            placed = errand.chain.done(paths.get(errand.key, ()))
+            if any(step in keep and days[at] not in keep[step] for (step, _), at in placed):
+                return True
+        return False
+
+    def keeping(self, kept: KeptYears) -> YardRound:
+        """The same yard before its first round, its courses to stand on the days that were printed for them."""
+        made = YardRound(self.first, self.outfit, kept)
+        made.printed = days_printed(self.outfit.printed)
+        made.known = {key: found for key, found in self.known.items() if not any(key[1:])}
+        return made
+
     def worked(self, placing: Placing) -> set[int]:
         """The days on which packing placed any step of the yard's own."""
         own = {errand.key: errand for some in self.owed for errand in some.errands}
@@ -129,14 +166,22 @@ class YardRound:
         rows = list(zip(self.seasons, self.treated, self.unfolded, self.bans, strict=True))
         self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
         self.unrest = disturbed(self.ground, self.errands, paths)
-        return not (any(self.breaches) or self.unrest)
+        self.out = out_as_placed(self.ground, self.errands, paths)
+        return not (any(self.breaches) or self.unrest or self.comes_free)
+
+    @property
+    def comes_free(self) -> bool:
+        """Whether a hive was left without a course, and what lies in hives comes out on other days than was thought."""
+        left = any(courses.made.left for courses in self.treated if courses.made is not None)
+        return left and any(one.out != self.out for one in self.seasons)
 
     def learn(self) -> None:
         """Ban what broke, shut hives on the days that were not quiet, and remember when what lies in them comes out."""
         for banned, found in zip(self.bans, self.breaches, strict=True):
             banned.update(found)
-        out = out_as_placed(self.ground, self.errands, self.fitted.paths)
-        self.seasons = tuple(replace(one, out=out) for one in self.seasons)
+        if self.comes_free:
+            self.known = {}
+        self.seasons = tuple(replace(one, out=self.out) for one in self.seasons)
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 
@@ -171,11 +216,42 @@ def go_round(
 ) -> list[YardRound]:
     """Choose, unfold, pack and count the yards of one drive.
 
+    Where that moves a course away from days that were printed for it and that its windows still hold, all is done once
+    more with the course where it was. So it stands, unless that takes too many drives more or breaks what else holds.
+    """
+    free = _gone_round([YardRound(seasons, outfit, kept) for seasons in group], memo)
+    if not any(one.strays for one in free):
+        return free
+    there = _gone_round([one.keeping(kept) for one in free], memo)
+    most = int(free[0].ground.book.planning.drives_to_move.value.middle)
+    spared = len(_days_driven(there)) - len(_days_driven(free))
+    for one, before in zip(there, free, strict=True):
+        one.least, before.spared = before.least, spared if spared >= most else 0
+    return there if spared < most and _amiss(there) <= _amiss(free) else free
+
+
+def _amiss(yards: Sequence[YardRound]) -> int:
+    return sum(1 for one in yards for _ in one.told())
+
+
+def _days_driven(yards: Sequence[YardRound]) -> set[int]:
+    """The days on which any yard of a drive is visited."""
+    done = (
+        (one, errand.chain.done(path))
+        for one in yards
+        for errand in one.errands
+        if (path := one.fitted.paths.get(errand.key))
+    )
+    return {one.ground.days.ordinals[at] for one, steps in done for _, at in steps}
+
+
+def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
+    """The yards when they have gone round.
+
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
     where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
     after ``ROUNDS`` what still breaks is a conflict.
     """
-    yards = [YardRound(seasons, outfit, kept) for seasons in group]
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
         for one in yards:
@@ -193,7 +269,7 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
     """Pack what is owed, and lay the counts around it; once more around the visits that counts alone ask for, where
     that saves any.
     """
-    strands = [one.strands for one in yards]
+    strands = [one.strands() for one in yards]
     packed = pack_drives(strands, most=most, memo=memo)
     for one, placing in zip(yards, packed.placings, strict=True):
         one.least = placing.lower_bound
@@ -208,8 +284,9 @@ def _packed(yards: Sequence[YardRound], most: int, memo: Memo) -> None:
 
 def _counted(yards: Sequence[YardRound], packed: Drives) -> list[WithCounts]:
     """The counts of each yard, laid around what was packed."""
-    driven = {day for one, placing in zip(yards, packed.placings, strict=True) for day in one.worked(placing)}
-    return [one.counted(placing, driven) for one, placing in zip(yards, packed.placings, strict=True)]
+    placings = [one.placed(placing) for one, placing in zip(yards, packed.placings, strict=True)]
+    driven = {day for one, placing in zip(yards, placings, strict=True) for day in one.worked(placing)}
+    return [one.counted(placing, driven) for one, placing in zip(yards, placings, strict=True)]
 
 
 def _driven(laid: Sequence[WithCounts]) -> tuple[int, int]:

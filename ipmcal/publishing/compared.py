@@ -13,7 +13,7 @@ from typing import Final
 
 from markupsafe import Markup
 
-from ipmcal.model.plan.compared import OddsByYear, ProgramYear
+from ipmcal.model.plan.compared import ProgramYear
 from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.values.words import counted, duration, joined, month_day
 from ipmcal.publishing.asdata.forms import (
@@ -37,6 +37,9 @@ from ipmcal.publishing.paper.pdf import engine, render
 
 LINELESS = "no line for mites on bees"
 ALIKE = "The loads lie within each other's bands: no difference that a count could show."
+
+OVER = {"this": "this year", "next_": "next year", "settled": "kept up for years"}
+"""The years of which is told how many hives would be over the line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +79,19 @@ def _mites_rows(years: Sequence[ProgramYear], place: int) -> Iterator[ComparedRo
     head = hives_words(known)
     when = f"mites in 100 bees on {month_day(known.winter[0])}, first winter bees ({head})"
     yield ComparedRow(when, tuple(_on_winter(one, place) for one in years))
-    for about, name in (("this year", "this"), ("next year", "next_"), ("kept up for years", "settled")):
+    for name, about in OVER.items():
         yield ComparedRow(f"hives over the line, {about} ({head})", tuple(_share(one, place, name) for one in years))
 
 
 def _share(one: ProgramYear, place: int, name: str) -> str:
-    odds = _odds(one, place)
-    return LINELESS if odds is None else ten_words(getattr(odds, name))
+    share = _over(one, place, name)
+    return LINELESS if share is None else ten_words(share)
+
+
+def _over(one: ProgramYear, place: int, name: str) -> float | None:
+    """The share of hives over the line, in a year of that name; None without a line."""
+    odds = one.odds[place] if place < len(one.odds) else None
+    return None if odds is None else float(getattr(odds, name))
 
 
 def hives_words(one: MiteYear) -> str:
@@ -95,13 +104,15 @@ def _on_winter(one: ProgramYear, place: int) -> str:
     return "not there yet" if load is None else band_words(load)
 
 
-def _odds(one: ProgramYear, place: int) -> OddsByYear | None:
-    return one.odds[place] if place < len(one.odds) else None
-
-
 def are_alike(years: Sequence[ProgramYear]) -> bool:
-    """Whether the loads at winter bees lie within each other's bands, program by program, for all hives."""
+    """Whether the loads at winter bees lie within each other's bands, program by program, for all hives, and no row of
+    hives over the line differs by more than one in ten, as printed.
+    """
     for place in range(max(len(one.mites) for one in years)):
+        for name in OVER:
+            tens = [round(10 * share) for one in years if (share := _over(one, place, name)) is not None]
+            if tens and max(tens) - min(tens) > 1:
+                return False
         loads = [load for one in years if place < len(one.mites) and (load := one.mites[place].on_winter) is not None]
         if any(not b.low <= a.median <= b.high for a in loads for b in loads):
             return False

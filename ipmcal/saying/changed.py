@@ -43,7 +43,7 @@ def change_lines(before: Ledger, plan: Plan, changes: Iterable[Change]) -> Itera
         if task is None:
             gone += 1
             continue
-        words = _words(change, task, known.get(task.id), plan.as_of)
+        words = _words(change, task, known.get(task.id), plan)
         if words:
             told.setdefault((task.yard, words), []).append(" ".join(filter(None, (task.colony, task.trap))))
     lines = [f"{yard} {joined(filter(None, whose))}".strip() + f": {words}" for (yard, words), whose in told.items()]
@@ -67,11 +67,11 @@ def _came(known: Mapping[str, KnownTask], tasks: Mapping[str, Task]) -> Iterator
             yield f"{yard} {colony}: came from {was}, and what is planned for it with it"
 
 
-def _words(change: Change, task: Task, was: KnownTask | None, as_of: int) -> str:
+def _words(change: Change, task: Task, was: KnownTask | None, plan: Plan) -> str:
     """What became of a task, without whose it is; "" for what need not be told."""
     head = act_words(task).rstrip(".")
     if change.kind is ChangeKind.MOVED and change.was is not None and change.now is not None:
-        why = _since(task, was, change.was, as_of)
+        why = _since(task, was, change.was, plan)
         return f"{head}: was {short_day(change.was)}, now {short_day(change.now)}, {why}"
     if change.kind is ChangeKind.NEW and change.now is not None and task.status is Status.PLANNED:
         return f"{head}: new, {short_day(change.now)}"
@@ -80,21 +80,38 @@ def _words(change: Change, task: Task, was: KnownTask | None, as_of: int) -> str
     return ""
 
 
-def _since(task: Task, was: KnownTask | None, day: int, as_of: int) -> str:
+def _since(task: Task, was: KnownTask | None, day: int, plan: Plan) -> str:
     """Why a task moved from a day: the newest line that its window rests on; or nobody did it; or, where its window
     stayed, the visits."""
     window = task.window
     newest = max(_events((window.why_opens, window.why_best, window.why_closes)), default=None)
-    if day < as_of and (newest is None or newest[0] < day):
+    if day < plan.as_of and (newest is None or newest[0] < day):
         return "since it was not done"
     if was is not None and was.yard != task.yard:
         return "since the colony was moved"
+    if task.product and day >= plan.as_of:
+        return _since_its_days(task, day, plan)
     if was is not None and (was.opens, was.closes) == (window.opens, window.closes):
         return "since the visits go together better so"
     asked = _asked((window.why_opens,), (Rule.ASKED,))
     if newest is None or asked:
         return f"since {asked or _asked((window.why_closes, window.why_opens)) or 'its days have changed'}"
     return f"since {newest[1].replace('_', ' ')} on {short_day(newest[0])}"
+
+
+def _since_its_days(task: Task, day: int, plan: Plan) -> str:
+    """Why a step of a course moved from a day that was printed for it and still lay ahead: a count or a break asks for
+    it now, its window does not hold the day any more; or the rest of the work does not.
+    """
+    window = task.window
+    asked = _asked((window.why_opens,) if day < window.opens else (window.why_closes,))
+    if window.opens <= day <= window.closes:
+        spared = next((one.spared for one in plan.worth if one.yard == task.yard), 0)
+        return f"since that spares {counted(spared, 'drive')}" if spared else "since other work leaves it no room there"
+    if asked:
+        return f"since {asked}"
+    first, last = short_day(window.opens), short_day(window.closes)
+    return f"since its days are {first} to {last} now" if first != last else f"since {first} is its only day now"
 
 
 OF_THE_YEAR = frozenset(
@@ -113,16 +130,12 @@ OF_THE_YEAR = frozenset(
 
 
 def _asked(roots: Iterable[Reason], rules: Collection[Rule] = (Rule.ASKED, Rule.LIMIT)) -> str:
-    """What the plan itself asks for: a count, a course; "" where a window rests on none. A course of the year moves
-    where the year is chosen anew.
-    """
+    """What the plan itself asks for: a count, a course; "" where a window rests on none, or on a course of the year."""
     todo = list(roots)
     while todo:
         reason = todo.pop()
         todo.extend(reason.under)
-        if reason.rule is Rule.LIMIT and reason.rule in rules and reason.note in OF_THE_YEAR:
-            return "the courses of its year are chosen anew, by what was done and written"
-        if reason.rule in rules and reason.note:
+        if reason.rule in rules and reason.note and reason.note not in OF_THE_YEAR:
             return reason.note
     return ""
 

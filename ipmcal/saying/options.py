@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.verdict import Allowed, Limited, Options, Verdict
 from ipmcal.model.rules.files import Source
 from ipmcal.model.values.cited import Basis, Citation
@@ -24,6 +25,15 @@ BASIS = {
 """How sure a figure is, as printed."""
 VERDICTS = (Allowed.ALLOWED, Allowed.ADVISED_AGAINST, Allowed.FORBIDDEN)
 _LONGEST = 90
+
+
+def no_hive(outfit: Outfit, day: int, colony: str | None) -> str:
+    """Why nothing can be said of a hive (of any, without ``colony``) on a day: it begins later, or there is none."""
+    every = [one for yard in outfit.yards for one in yard.colonies if colony in (None, one.key)]
+    later = [f"{one.key} begins on {full_day(one.began)}" for one in every if one.began > day]
+    if later:
+        return f"no hive stands there on {full_day(day)}: {joined(later)}; ask with '--on' for a day from then on"
+    return f"there is no hive '{colony}' in it" if colony else "there is no hive in it"
 
 
 def option_lines(options: Options, sources: Mapping[str, Source]) -> Iterator[str]:

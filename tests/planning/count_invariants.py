@@ -68,6 +68,9 @@ def counts_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         free = list(_free(hive))
         counted_all_along(hive, counts, free)
         counted_before(hive, counts, free)
+    for yard in outfit.yards:
+        for colony in yard.colonies:
+            nothing_told_twice([t for t in plan.tasks if t.colony == colony.key and t.yard == yard.key], book)
 
 
 def _plain_hives(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[_Hive]:
@@ -135,3 +138,19 @@ def counted_before(hive: _Hive, counts: Sequence[int], free: Collection[int]) ->
         days = [one for one in free if day - before <= one < day]
         told = any(day - before <= one <= day for one in counts)
         assert told or len(days) < 2, f"{task.id}: no count before it, and {month_day(days[-1])} was free"
+
+
+SEALED = 12
+"""Days that a worker's cell is sealed (BEEBOOK, Human et al. 2013): by then all that sat in cells at a count is out."""
+OF_THE_RHYTHM = "days without a count while there is brood"
+"""What a count says of itself that no course and no turn of the year asks for."""
+
+
+def nothing_told_twice(tasks: Sequence[Task], book: Rulebook) -> None:
+    """No count that the rhythm alone asks for lies so near another of its hive that both tell the same."""
+    counts = [(t.planned if t.planned is not None else t.done or 0, t) for t in tasks if t.logs in book.planning.counts]
+    for day, one in counts:
+        if one.planned is None or OF_THE_RHYTHM not in one.window.why_best.note:
+            continue
+        near = [other.id for on, other in counts if other is not one and on and abs(day - on) < SEALED]
+        assert not near, f"{one.id} on {month_day(day)} tells nothing new beside {near[0]}"

@@ -57,6 +57,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
             gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
+        queens_are_looked_for_in_time(plan, mine)
 
 
 def lines_of(key: str, yard: Yard, outfit: Outfit, as_of: int) -> list[Event]:
@@ -126,6 +127,14 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
         if event.day < last and not same and not event.assumed:
             rough = [t.id for t in tasks if t.logs in ROUGH and t.planned is not None and event.day < t.planned < last]
             assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
+
+
+def queens_are_looked_for_in_time(plan: Plan, tasks: Sequence[Task]) -> None:
+    """Whether a young queen lays, and whether a second swarm would go, is looked for in its time, over whatever lies on
+    the bars: a queen that failed is found while it can be mended (common practice)."""
+    for task in (t for t in tasks if t.logs in ("egg_look", "cell_look") and t.planned is not None):
+        in_time = (task.planned or 0) <= task.window.closes or any(task.id in c.tasks for c in plan.conflicts)
+        assert in_time, f"{task.id} waits until {date.fromordinal(task.planned or 0)}, and she may have failed"
 
 
 def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]) -> None:

@@ -24,6 +24,8 @@ from ipmcal.planning.recall.courses import renamed
 from ipmcal.publishing.paper.naming import short_name
 from ipmcal.publishing.paper.sheet import make_sheet
 
+NOT_PUT_OFF = ("inspected", "egg_look", "cell_look")
+"""A swarm waits for nothing, and a queen that failed is found in time or never mended: common practice."""
 Spell = tuple[str, str, int, int]
 """A treatment that lies in a hive: its id, the hive, the day after it went in, the day on which it comes out."""
 
@@ -50,6 +52,7 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
     for task in mine:
         if task.planned is not None and task.colony:
             nest_rests(plan, task, mine, yard, book)
+            fed_apart(plan, task, spells, yard, book)
             swarm_checks_go_on(plan, task, [t for t in mine if t.colony == task.colony], yard, book)
             doses_say_all(task, yard, book)
             inside_its_reason(task)
@@ -189,12 +192,25 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
         over = lies is not None and lies.value == "on_bars" and out is not None and given
         lies_there = over and given[0] < task.planned < (out or 0)
         if (label.limits.quiet is not None and task.planned in given) or lies_there:
-            named = lies_there and task.planned not in given and task.logs == "inspected"  # a swarm waits for nothing
+            named = lies_there and task.planned not in given and task.logs in NOT_PUT_OFF
             named = named or any(task.id in c.tasks for c in plan.conflicts)
             assert named, f"{task.id} lifts brood combs in the days of {method}, and no conflict says so"
             assert re.search(r"^(First lift|Before|A quiet day)", "\n".join(task.notes), re.M), (
                 f"{task.id}: {task.notes}"
             )
+
+
+def fed_apart(plan: Plan, task: Task, spells: Sequence[Spell], yard: Yard, book: Rulebook) -> None:
+    """No hive is fed while that lies in it whose label lets nobody feed, nor so shortly before that food is left."""
+    for name, hive, after, out in spells if task.logs in book.planning.feeding else ():
+        label = _label(name, yard, book)
+        limit = None if label is None else label.limits.feeding
+        if limit is None or limit.during.value != "no" or hive != task.colony:
+            continue
+        before = 0 if limit.before is None else int(limit.before.value.upper_end)
+        if after - 1 - before <= (task.planned or 0) < out:
+            told = any(task.id in conflict.tasks for conflict in plan.conflicts)
+            assert told, f"{task.id} on {short_day(task.planned or 0)}: fed over {name}, {short_day(after - 1)} on"
 
 
 def swarm_checks_go_on(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: Rulebook) -> None:

@@ -296,6 +296,16 @@ def test_crippled_wings_are_counted_on_and_after_midsummer_treated_if_not() -> N
     assert not any("What for: crippled wings" in note for t in early.tasks for note in t.notes)
 
 
+@pytest.mark.parametrize("when", ["08-07", "08-14"])
+def test_whether_the_young_queen_lays_is_looked_for_in_time_over_trays_that_lie(when: str) -> None:
+    """She lays 6 to 10 + 7 to 15 days after the swarm; found to have failed in mid September, nothing mends it."""
+    lines_ = ("08-06 strips_in thymol_gel 1", f"{when} swarmed")
+    of = made(hive("1", *lines_), as_of=f"08-{int(when[3:]) + 1:02}", program="first_year")
+    look = next(t for name, t in planned(of, "1").items() if name.endswith("after_swarm/2027/eggs/1"))
+    assert (look.planned or 0) <= look.window.closes
+    assert "After the swarm" not in words(of)
+
+
 # Light ----------------------------------------------------------------------------------------------------------------
 
 
@@ -316,3 +326,18 @@ def test_a_hive_found_light_is_fed_within_days_and_only_until_it_was() -> None:
 def test_every_program_feeds_what_was_found_light(program: str) -> None:
     of = made(hive("1", "03-06 found_light"), as_of="03-07", program=program)
     assert [t.status for t in of.tasks if t.method == "found_light"] == [Status.PLANNED]
+
+
+def test_a_frame_that_was_emptied_when_nobody_laid_waits_for_the_first_eggs() -> None:
+    """The queen left on the day of the cut: no drone is laid before the young one lays (days: rules/biology.yaml), so
+    its last good day is weeks off. What was laid in the comb before that keeps the days that it had.
+    """
+    cut = ("04-24 trap_hung T1 2", "05-19 trap_cut T1")
+    as_ever = made(hive("1", *cut[:1], traps=[short()]), as_of="05-08")
+    gone = made(hive("1", *cut, "05-19 swarmed", traps=[short()]), as_of="05-20")
+    later = made(hive("1", *cut, "05-25 swarmed", traps=[short()]), as_of="05-26")
+    first, second = ("1.T1/trap_comb_cut/2027/cut/1", "1.T1/trap_comb_cut/2027/cut/2")
+    assert gone.task(first).window == as_ever.task(first).window
+    assert gone.task(second).window.by >= on("06-22")
+    assert gone.task(second).do == "Trap T1: cut the comb"
+    assert later.task(second).window.by <= on("06-15"), "laid in before she left"

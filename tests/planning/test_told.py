@@ -206,7 +206,7 @@ def test_each_count_that_falls_away_for_the_cold_has_a_board_of_its_own() -> Non
 
 
 def test_days_that_went_by_unused_are_not_said_to_be_none() -> None:
-    """Who comes on Wednesdays and did not check in time is late, and was free to come; no day of the past would help."""
+    """Who comes on Wednesdays and did not check in time is late; no day of the past would help."""
     first = made(one_hive(weekdays=(WED,)), "01-01")
     check = next(t for t in first.tasks if t.method == "swarm_check" and t.n == 1)
     last = max(d for d in range(check.window.opens, check.window.closes + 1) if (d - 1) % 7 == WED)
@@ -216,3 +216,41 @@ def test_days_that_went_by_unused_are_not_said_to_be_none() -> None:
     assert "no day of yours" not in because_words(told_.what)
     assert "it was not done on your days in its time" in because_words(told_.what)
     assert because_words(told_.helps).startswith(("a day on", "a day in", "a day as soon")), because_words(told_.helps)
+
+
+# Over the line --------------------------------------------------------------------------------------------------------
+
+
+def test_a_hive_over_the_line_is_treated_once_what_lies_in_it_comes_out() -> None:
+    """Strips that are to come out on the next visit leave no hive without: mites go out from one left untreated."""
+    hives = [colony(key, strength=8) for key in ("1", "2")]
+    there = replace(yard(*hives, region="us_florida", program="trap_combs", weekdays=(WED, SAT)), jurisdiction="us")
+    texts = ("01-16 strips_in oxalic_slow_strip 8 lot V by AB", "02-17 count 12/300")
+    journal = (
+        *lines(*texts, colony="1"),
+        *lines("01-16 strips_in oxalic_slow_strip 8 lot V by AB", colony="2"),
+        *lines("02-20 count 2/300", "02-27 strips_out oxalic_slow_strip 8 by AB", colony="2"),
+    )
+    found = made(outfit(there, journal=journal), "02-28")
+    out = next(t for t in found.tasks if t.colony == "1" and t.logs == "strips_out" and t.planned is not None)
+    given = [t for t in found.tasks if t.colony == "1" and t.product and (t.planned or 0) >= (out.planned or 0)]
+    assert given
+    assert min(t.planned or 0 for t in given) - on("02-28") <= 14
+    told_ = [w for one in found.choosing for w in one.chosen if "counted over the line" in w]
+    assert told_
+    assert all("in 1 on Wed 17 Feb" in w for w in told_), "the day of its own count"
+
+
+def test_a_course_given_in_part_is_not_said_to_be_over_before_the_day_that_was_planned_for_the_rest() -> None:
+    """Saturdays alone, in New Zealand: given in one hive on 12 February, and planned for the other on the next."""
+    hives = [colony(key, "2025-09-01", strength=8) for key in ("1", "2")]
+    kept = yard(*hives, region="nz_north_island", program="full", weekdays=(SAT,))
+    there = replace(kept, jurisdiction="nz", treatments=("amitraz_strip", "flumethrin_strip"))
+    given = ("2028-02-12 supers_off", "2028-02-12 count 11/300", "2028-02-12 strips_in amitraz_strip 4 lot Z by AB")
+    journal = lines(*given)
+    before, after = (made(outfit(there, journal=journal), day) for day in ("2028-02-13", "2028-04-28"))
+    rest = [t for t in before.tasks if t.colony == "2" and t.method == "amitraz_strip" and t.logs == "strips_in"]
+    assert [told(t.planned or 0) for t in rest] == ["2028-02-19"]
+    (said,) = (w for one in after.choosing for w in one.left if "was given in this yard and not in 2" in w)
+    last = said.partition("over on ")[2].partition(":")[0]
+    assert last not in ("Thu 17 Feb", "Fri 18 Feb"), said

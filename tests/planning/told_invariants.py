@@ -3,6 +3,7 @@ who has half an hour gets the order of the sheet."""
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from itertools import pairwise
 
@@ -10,14 +11,19 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.because import Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import hives, short_day
 
 EVERYWHERE = ((12, 25), (1, 1))
 """Days on which nobody drives, whatever the country: common practice."""
+WAY_THERE = 20
+"""Minutes of a visit that no hive takes, with what is rounded."""
 
 
 def told_holds(plan: Plan, outfit: Outfit) -> None:
     """Everything that holds for what any plan says."""
     short_visits_keep_the_order(plan)
+    hours_are_why(plan, outfit)
+    what_lies_comes_out_first_and_goes_in_last(plan)
     yards = {yard.key: yard for yard in outfit.yards}
     for conflict in plan.conflicts:
         if conflict.what.code in (Code.LATE_NO_DAY, Code.EARLY_NO_DAY):
@@ -38,6 +44,34 @@ def short_visits_keep_the_order(plan: Plan) -> None:
         for hive in set(hives):
             order = [place[i] for i in visit.short if plan.task(i).colony == hive]
             assert order == sorted(order), f"{visit.id}: {visit.short}"
+
+
+def hours_are_why(plan: Plan, outfit: Outfit) -> None:
+    """A day of which all hives left one and the same other for want of hours would not fit into that one with them."""
+    most = {yard.key: yard.hours for yard in outfit.yards}
+    for view in plan.yards:
+        visits = {short_day(visit.day): visit for visit in plan.visits if visit.yard == view.key}
+        everyone = [colony.key for colony in view.colonies]
+        for note in view.notes:
+            told = re.fullmatch(r"(.+) would take more than .* h: (.+) on (.+)", note)
+            hours = most.get(view.key)
+            if told is None or hours is None or told[1] not in visits or told[3] not in visits:
+                continue
+            one, two = visits[told[1]], visits[told[3]]
+            there = {plan.task(i).colony for i in two.tasks}
+            if told[2] == hives([key for key in everyone if key in there], everyone):
+                both = one.minutes + two.minutes - WAY_THERE
+                assert both > hours * 60 - WAY_THERE, f"{note}: {one.minutes} and {two.minutes} min"
+
+
+def what_lies_comes_out_first_and_goes_in_last(plan: Plan) -> None:
+    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out."""
+    rank = {"strips_out": 0, "strips_in": 2, "treated": 2}
+    for visit in plan.visits:
+        tasks = [plan.task(i) for i in visit.tasks]
+        for hive in {task.colony for task in tasks}:
+            order = [rank.get(task.logs, 1) for task in tasks if task.colony == hive]
+            assert order == sorted(order), f"{visit.id}, {hive}: {visit.tasks}"
 
 
 def comes(yard: Yard, day: int) -> bool:

@@ -190,12 +190,14 @@ def classes_rest(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
 
 def a_count_fits_between(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
     """A course begins so long after the one before has worked that a count between them tells what it did: what still
-    lies in the hive when its days are over, and has not been fetched yet, does nothing more.
+    lies in the hive when its days are over, and has not been fetched yet, does nothing more. What counts and breaks of
+    the brood ask for stands before the year's, and the year keeps off it.
     """
-    if other.first <= one.first and other.round:
-        worked = worked_by(book.treatments[other.name], other.label, use_of(other.label, other.first, book))
-        apart = one.first - min(other.last, worked)
-        assert apart >= FEWEST, f"{one.tasks[0].id}: {apart} days after {other.tasks[0].id}"
+    before, after = (other, one) if other.first <= one.first else (one, other)
+    if not (other.round and other.first > one.first):  # of two that the year chose, once is enough
+        worked = worked_by(book.treatments[before.name], before.label, use_of(before.label, before.first, book))
+        apart = after.first - min(before.last, worked)
+        assert apart >= FEWEST, f"{after.tasks[0].id}: {apart} days after {before.tasks[0].id}"
 
 
 FEWEST = 14

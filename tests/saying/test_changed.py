@@ -184,11 +184,25 @@ def test_sheets_far_off_are_counted() -> None:
     assert len(texts) == 1 + len([s for s in after.sheets if s.superseded_by]) - len(far)
 
 
-def test_a_course_of_the_year_that_moved_says_that_the_year_is_chosen_anew_and_not_what_it_is_for() -> None:
+def test_a_course_of_the_year_that_moved_says_why_its_printed_day_is_none_and_not_what_it_is_for() -> None:
+    """Out of its days; in them, where the rest of the work has no room for it, or where it spares drives."""
     kept = yard(colony("1"), program="few_drives", region="us_northeast", weekdays=(SAT,))
     after = plan(kept, "06-01", book=shipped())
     (dose, *_) = [t for t in after.tasks if t.product and t.planned is not None]
     was = replace(dose, planned=(dose.planned or 0) - 7, window=replace(dose.window, opens=dose.window.opens - 7))
     before = replace(after, tasks=tuple(was if t is dose else t for t in after.tasks))
     (said,) = [text for text in lines(before, after) if ": was " in text]
-    assert said.endswith("since the courses of its year are chosen anew, by what was done and written")
+    assert said.endswith(f"since {short_day(dose.window.opens)} is its only day now")
+    was = replace(dose, planned=dose.window.closes + 7)
+    before = replace(after, tasks=tuple(was if t is dose else t for t in after.tasks))
+    (said,) = [text for text in lines(before, after) if ": was " in text]
+    assert "since later it would come too near to the next course" in said, "what ends its days ends them before that"
+    wide = replace(dose, window=replace(dose.window, opens=dose.window.opens - 7))
+    was = replace(dose, planned=wide.window.opens)
+    before = replace(after, tasks=tuple(was if t is dose else t for t in after.tasks))
+    after = replace(after, tasks=tuple(wide if t is dose else t for t in after.tasks))
+    (said,) = [text for text in lines(before, after) if ": was " in text]
+    assert said.endswith("since other work leaves it no room there")
+    spared = replace(after, worth=tuple(replace(one, spared=2) for one in after.worth))
+    (said,) = [text for text in lines(before, spared) if ": was " in text]
+    assert said.endswith("since that spares 2 drives")

@@ -185,11 +185,22 @@ class Keeper:
 
 
 @dataclass(frozen=True, slots=True)
+class PrintedDay:
+    """A day that the last plan printed for a step of a treatment's course in a colony."""
+
+    colony: str
+    treatment: str
+    step: str
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
 class Outfit:
     """All yards of one keeper. Colony keys are unique in it. ``journal`` None: there is no journal file.
 
     ``products`` are the keeper's own names of products, each with the id of its treatment. ``assumed`` is what was
-    printed for days that are over and not heard of; ``since`` is the day of the first plan (None: this is the first).
+    printed for days that are over and not heard of; ``since`` is the day of the first plan (None: this is the first);
+    ``printed`` are days to come that the last plan printed for courses.
     """
 
     id: str
@@ -200,6 +211,7 @@ class Outfit:
     keeper: Keeper = Keeper()
     assumed: tuple[Event, ...] = ()
     since: int | None = None
+    printed: tuple[PrintedDay, ...] = ()
 
     @property
     def past(self) -> tuple[Event, ...]:

@@ -20,7 +20,6 @@ from ipmcal.model.values.fields import (
     Degrees,
     Identifier,
     Identifiers,
-    Metres,
     Prose,
     ShortForm,
     YearDay,
@@ -43,9 +42,10 @@ MAX_COLONIES = 1000
 
 def _key(text: str) -> str:
     key = text.strip()
-    if not 0 < len(key) <= MAX_KEY or not key.isprintable() or "/" in key or key.startswith("@"):
+    if not 0 < len(key) <= MAX_KEY or not key.isprintable() or set(key) & set(_SLIPS) or key.startswith("@"):
         raise ValueError(
-            f"{quoted(text)} can't be a key; use what is painted on it: 1 to {MAX_KEY} signs, no '/' or '@'"
+            f"{quoted(text)} can't be a key; use what is painted on it: 1 to {MAX_KEY} signs, no '/' or '@', "
+            "no bracket or quote"
         )
     return key
 
@@ -88,7 +88,9 @@ def _days(text: str) -> int | None:
     if text == "any":
         return None
     if text not in WEEKDAYS:
-        raise ValueError(f"{quoted(text)} is not a weekday{nearest(text, [*WEEKDAYS, 'any'])}")
+        short = text[: len("sat")].lower()
+        hint = f"; did you mean '{short}'?" if short in WEEKDAYS else nearest(text, [*WEEKDAYS, "any"])
+        raise ValueError(f"{quoted(text)} is not a weekday{hint}")
     return WEEKDAYS.index(text)
 
 
@@ -131,14 +133,28 @@ def _slot(text: str) -> tuple[int, Literal["left", "right"]]:
 
 
 _PRODUCT_NAME = rf"[^\W\d_][^\s,;\"]{{0,{MAX_PRODUCT - 1}}}"
-_KEY_PATTERN = f"[^/@][^/]{{0,{MAX_KEY - 1}}}"
+FEET = 0.3048
+"""Metres in a foot (the international foot, BIPM)."""
+
+
+def _height(text: str) -> float:
+    match = re.fullmatch(r"(-?[0-9]{1,5}(?:\.[0-9]+)?) +(m|ft)", text)
+    if not match or (match[2] == "m" and len(match[1].partition(".")[0].lstrip("-")) > len("8848")):
+        raise ValueError(f"{quoted(text)} is not an elevation in metres or feet, such as '125 m' or '410 ft'")
+    return float(match[1]) if match[2] == "m" else float(round(float(match[1]) * FEET))
+
+
+_SLIPS = '/[]{}"'
+"""What no key holds: a bracket or quote in one was left over by a slip."""
+_SLIPS_PATTERN = '/\\[\\]{}"'
+_KEY_PATTERN = f"[^@{_SLIPS_PATTERN}][^{_SLIPS_PATTERN}]{{0,{MAX_KEY - 1}}}"
+_TRAP_PATTERN = f"[^@. {_SLIPS_PATTERN}][^. {_SLIPS_PATTERN}]{{0,{MAX_KEY - 1}}}"
 _DATE = "[12][0-9]{3}-[01][0-9]-[0-3][0-9]"
 _BEGAN = f"([0-9]{{4}} +overwintered|{_DATE} +({'|'.join(BEGINNINGS)}))"
 
 ColonyKey = Annotated[str, *written(_key, "3", "what is painted on the hive", _KEY_PATTERN, "number", "boolean")]
-TrapName = Annotated[
-    str, *written(_trap_name, "T1", "what is written on the frame", f"[^/@. ][^/. ]{{0,{MAX_KEY - 1}}}")
-]
+Height = Annotated[float, *written(_height, "125 m", "metres or feet above the sea", r"-?[0-9.]+ +(m|ft)")]
+TrapName = Annotated[str, *written(_trap_name, "T1", "what is written on the frame", _TRAP_PATTERN)]
 ProductName = Annotated[
     str, *written(_product, "MyStrips", "your own name of a product", f'[^0-9\\s,;"][^\\s,;"]{{0,{MAX_PRODUCT - 1}}}')
 ]
@@ -168,7 +184,7 @@ class PlaceFile(Closed):
 
     latitude: Degrees
     longitude: Degrees
-    elevation: Metres
+    elevation: Height
     directions: Prose | None = None
 
 

@@ -51,12 +51,15 @@ class Refusal:
 class YardWorth:
     """The visits planned at a yard, and a proven least number.
 
-    Where the hours of a visit spread the work over more days, the least number is that without them.
+    Where the hours of a visit spread the work over more days, or courses keep the days that were printed for them, the
+    least number is that without it. ``spared``: the drives that it spares to move courses away from their printed days;
+    0 where none was moved for that.
     """
 
     yard: str
     visits: int
     least: int
+    spared: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -184,12 +184,12 @@ class EnoughRule(Closed):
 class CountRhythm(Closed):
     """On which days mites are counted: from usual highs of ``warm`` on until there is least brood, ``apart`` at most.
 
-    ``late``: closer together from ``late_from`` before winter bees begin; ``few``: before that, where drives are few. A
-    count ``before`` each course begins decides
-    on it, one ``after`` its end tells what it did; one ``lying`` after the beginning tells of what lies longer.
-    Where it is too cold to lift combs, a ``board`` is read after so many days.
-    A colony that began this season is counted from so many days, ``young``, on. ``spring``: the first count, so long
-    after the first pollen; ``autumn``: the last, so long before there is least brood.
+    ``late``: closer together from ``late_from`` before winter bees begin; ``few``: before that, where drives are few;
+    none sooner than ``anew`` after another. A count ``before`` each course begins decides on it, one ``after`` its end
+    tells what it did; one ``lying`` after the beginning tells of what lies longer. Where it is too cold to lift combs,
+    a ``board`` is read after so many days. A colony that began this season is counted from so many days, ``young``, on.
+    ``spring``: the first count, so long after the first pollen; ``autumn``: the last, so long before there is least
+    brood.
     """
 
     cite: Cites = ()
@@ -198,6 +198,7 @@ class CountRhythm(Closed):
     late: Days
     late_from: Days
     few: Days
+    anew: Days
     before: Days
     after: Days
     lying: Days

@@ -366,6 +366,7 @@ class Planning(RuleFile):
     asked_count: Identifier
     cold_count: Identifier
     nest_work: Identifiers
+    feeding: Identifiers
     rough_work: Identifiers
     not_put_off: Identifiers
     signs: Identifier
@@ -392,8 +393,8 @@ class Planning(RuleFile):
     classes: dict[Identifier, Prose] = Field(default_factory=dict)
     ingredients: dict[Identifier, Prose] = Field(default_factory=dict)
     treat_within: Days
-    course_moves: Days
     packing_millions: AnyAmount
+    drives_to_move: AnyAmount
     open_break: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days

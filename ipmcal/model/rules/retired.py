@@ -11,6 +11,7 @@ RETIRED_KEYS: dict[tuple[str, str], str] = {
     ("Program", "courses_by"): "leave it out: courses are chosen by what the mites will do",
     ("Planning", "preference"): "name products in the order of liking, under 'treatments' of a program or a yard",
     ("Planning", "winter_bees_within"): "write the days of its late summer round under 'base' of a region",
+    ("Planning", "course_moves"): "leave it out: a course may begin on any day on which it does as good by the mites",
     ("Recipe", "pure"): "nothing is worked out from it; say it in the recipe's 'note'",
 }
 """By the class of the mapping that held the key, and the key."""

@@ -155,6 +155,13 @@ class QuietLimit(Limit):
     after: Wait | None = None
 
 
+class FeedingLimit(Limit):
+    """Whether bees may be fed ``during`` the course; if not, the last food is given so many days ``before``."""
+
+    during: Annotated[Cited[str], *word("no", "yes")]
+    before: Wait | None = None
+
+
 class Limits(Closed):
     """The limits of a label, each by its word; each forbids or, with ``advice: yes``, warns."""
 
@@ -175,6 +182,7 @@ class Limits(Closed):
     class_: ClassLimit | None = Field(default=None, alias="class")
     together: Annotated[TogetherLimit, short("value", "no @practice")] | None = None
     quiet: QuietLimit | None = None
+    feeding: FeedingLimit | None = None
 
 
 # Labels --------------------------------------------------------------------------------------------------------------

@@ -109,8 +109,9 @@ def _told_to_treat(one: Ready) -> list[tuple[int, str]]:
     """The day on which counts said to treat, with the words for it."""
     if one.decision.call is not Call.TREAT:
         return list(uncounted_signs(one))
-    day = max(d.count.day for d in one.decision.decisions)
-    return [(day, f"counted over the line in {joined(one.decision.over)} on {short_day(day)}")]
+    every, over = one.decision.decisions, one.decision.over
+    days = sorted({d.count.day for d in every if d.count.colony in over or not over})  # others may be later
+    return [(days[-1], f"counted over the line in {joined(over)} on {joined(map(short_day, days))}")]
 
 
 def until_out(courses: Sequence[CourseSpell], out: Mapping[str, int], as_of: int) -> tuple[CourseSpell, ...]:

@@ -16,6 +16,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.labels import label_for, last_step
+from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.rules.needs import FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
@@ -25,11 +26,11 @@ from ipmcal.planning.days.bounds import Clockwork, Footing, bound_days, opening,
 from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import BroodSpell, CourseSpell, Standing, Stay, Stretch, use_of
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
-from ipmcal.planning.owed.fitness import fitness, methods_of
+from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
-from ipmcal.planning.recall.situate import WANTED
+from ipmcal.planning.recall.situate import WANTED, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
 
 FROM_AUTUMN_ON = 183
@@ -90,6 +91,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         comb_honey=state.colony.comb_honey,
         suspect=state.suspect,
         traps=tuple(trap.frame.name for trap in state.traps.values() if trap.slot is not None),
+        fed=tuple(e.day for e in state.events if e.word in book.planning.feeding and not book.events[e.word].look),
     )
 
 
@@ -152,18 +154,23 @@ def _winters(season: Season, book: Rulebook) -> Iterator[Stretch]:
 
 
 def _past(course: Course, yard: Yard, book: Rulebook, as_of: int, names: Mapping[str, str]) -> CourseSpell:
-    """A course as labels see it; one in the hive ends on its label's best day, or soon, where that is over: it is owed
-    at the next visit, by its last good day."""
+    """A course as labels see it; one in the hive ends on its label's best day or, where that is over, at the keeper's
+    next visit, by its last good day."""
     name = names.get(course.product, course.product)
     treatment = book.treatments.get(name)
     ended = course.ended
     label = None if treatment is None else label_for(treatment, yard.jurisdiction, book)
     if ended is None and label is not None:
         use, end = use_of(label, course.began, book), last_step(label, book)
-        ended = max(use.last, as_of + int(book.planning.course_moves.value.middle))
+        ended = use.last if use.last >= as_of else _next_visit(yard, as_of)
         stops = [step.closes if step.hard_stop is None else step.hard_stop for step in use.steps if step.step == end]
         ended = min([ended, *(stop for stop in stops if stop >= as_of)])
     return CourseSpell(name, treatment.class_ if treatment else "", course.began, ended)
+
+
+def _next_visit(yard: Yard, as_of: int) -> int:
+    """The first day from ``as_of`` on which the keeper can come; that day itself where no other is known."""
+    return next(iter(keeper_days(yard, as_of, as_of + DAYS_A_YEAR)), as_of)
 
 
 # Supers ---------------------------------------------------------------------------------------------------------------
@@ -184,12 +191,9 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         return
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
-    if not done and as_of < last:
-        full = full_on(state, book.biology)
-        ready = full.span.usual if full is not None and full.span is not None else 0
-        first = max(on.begins.usual, ready)
-        if first < last:
-            yield Stay(first, last, planned=True)
+    first = None if done or as_of >= last else _put_on(state, yard, season, book)
+    if first is not None and first < last:
+        yield Stay(first, last, planned=True)
     yield Stay(on.begins.usual + DAYS_A_YEAR, last + DAYS_A_YEAR, planned=True)
 
 
@@ -214,13 +218,30 @@ def _bare(season: Season) -> Clockwork:
 
 def _bears_supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> bool:
     """True where a method of the colony's puts supers on it."""
-    names = methods_of(yard, state.colony.added, state.colony.declined, book)
-    for method in (book.methods[name] for name in names):
-        if any(book.events[step.logs].effect == "supers_on" for step in method.steps.values()):
-            fits = fitness(method, state, None, season, book)
-            if fits.meant and not fits.against:
-                return True
-    return False
+    return any(True for _ in _putting_on(state, yard, season, book))
+
+
+def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> int | None:
+    """The best day on which supers go on this season, as planning opens that step; None where it never does: a box that
+    is full too late gets none."""
+    for method, step, fit in _putting_on(state, yard, season, book):
+        work = Clockwork(season, method.clock, development(book.biology), method.seen)
+        found = opening(work, step, {}, {}, fit.not_before)
+        if found is not None:
+            return found.window.best
+    return None
+
+
+def _putting_on(
+    state: ColonyState, yard: Yard, season: Season, book: Rulebook
+) -> Iterator[tuple[Method, Step, Fitness]]:
+    """The methods of the colony's that begin with supers put on, as far as they fit it, with that step."""
+    for method in (book.methods[name] for name in methods_of(yard, state.colony.added, state.colony.declined, book)):
+        first = next(iter(method.steps.values()))
+        if book.effect(first.logs) == "supers_on":
+            fit = fitness(method, state, None, season, book)
+            if fit.meant and not fit.against:
+                yield method, first, fit
 
 
 # Brood ----------------------------------------------------------------------------------------------------------------

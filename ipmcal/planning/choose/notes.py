@@ -49,15 +49,15 @@ def _beside(
     for (name, n), at in errand.chain.done(paths.get(errand.key, ())):
         step, day = errand.frame.method.steps[name], one.ground.days.ordinals[at]
         if one.ground.book.effect(step.logs) == NARROWS:
-            lie = ((e, key) for e, key in _lying(one, errands, paths, day) if _wants_wide(one, e))
+            lie = ((e, key) for e, key, _ in _lying(one, errands, paths, day) if _wants_wide(one, e))
             by_title: dict[str, list[str]] = {}
             for other, key in lie:
                 by_title.setdefault(one.ground.book.treatments[other.course].title.lower(), []).append(key)
             told = [Because(Code.LEAVE_WIDE, (tuple(keys), title)) for title, keys in by_title.items()]
-        elif step.stores and errand.colony is not None:
-            mine = [e for e, key in _lying(one, errands, paths, day) if key == errand.colony.colony.key]
-            titles = [one.ground.book.treatments[e.course].title.lower() for e in mine if _starves(one, e)]
-            told = [Because(Code.FEED_NONE, (title,)) for title in dict.fromkeys(titles)]
+        elif (step.stores or step.logs in one.ground.book.planning.feeding) and errand.colony is not None:
+            mine = ((e, today) for e, key, today in _lying(one, errands, paths, day) if key == errand.colony.colony.key)
+            when = {one.ground.book.treatments[e.course].title.lower(): today for e, today in mine if _starves(one, e)}
+            told = [Because(Code.FEED_FIRST if today else Code.FEED_NONE, (title,)) for title, today in when.items()]
         else:
             continue
         found[name, n] = tuple(map(because_words, told))
@@ -66,9 +66,9 @@ def _beside(
 
 def _lying(
     one: Ready, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]], day: int
-) -> Iterator[tuple[Errand, str]]:
+) -> Iterator[tuple[Errand, str, bool]]:
     """The courses that lie in hives on a day, each with its hive, from the day they begin to that on which they are
-    out.
+    out; and whether they begin on it.
     """
     for errand in errands:
         if not errand.course or errand.colony is None:
@@ -80,7 +80,7 @@ def _lying(
         out = [that for effect, that in on if effect == "strips_out"]
         lies = bool(out) and (not given or given[0] <= day) and day < out[-1]
         if lies or day in given:
-            yield errand, errand.colony.colony.key
+            yield errand, errand.colony.colony.key, given[:1] == [day]
 
 
 def _wants_wide(one: Ready, errand: Errand) -> bool:
@@ -91,13 +91,10 @@ def _wants_wide(one: Ready, errand: Errand) -> bool:
 
 
 def _starves(one: Ready, errand: Errand) -> bool:
-    """Whether a hive is not fed while a course lies in it, as its label's cautions say."""
+    """Whether a hive is not fed while a course lies in it, as its label says."""
     known = prescribed(one.ground, errand.course, {})
-    return known is not None and NO_FEEDING in known.label.cautions
-
-
-NO_FEEDING = "no_feeding"
-"""The caution by which a label says so."""
+    limit = None if known is None else known.label.limits.feeding
+    return limit is not None and limit.during.value == "no"
 
 
 def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Sequence[int]]) -> Verdict | None:

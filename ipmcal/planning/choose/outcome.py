@@ -32,7 +32,7 @@ from ipmcal.planning.labels.weather import weather_of
 class Excluded:
     """A product that does not serve a need: for ``keys``, the reasons on the day on which fewest stand against it.
 
-    ``reasons`` empty: nothing forbids it, and ``words`` say what puts it behind.
+    ``reasons`` empty: no limit is broken, and ``words`` say what puts it behind.
     """
 
     need: str
@@ -163,7 +163,7 @@ def _why_not(ask: Question, need: Want, name: str, label: Label, course: Chosen 
         yield Excluded(need.name, name, tuple(who), day, reasons, words)
     free = tuple(hive.key for hive in hives if all(hive.key not in who for who in refused.values()))
     if free and course is not None and not refused:
-        yield Excluded(need.name, name, free, None, (), "nothing forbids it; another comes first")
+        yield Excluded(need.name, name, free, None, (), "no limit of its rule file is broken; another comes first")
 
 
 BARS = {"class": "its class has not rested since it was given", "cold": "it is usually too cold to begin"}
@@ -281,8 +281,8 @@ def _come_off(standing: Standing, course: Chosen) -> bool:
     return any(s.on < course.day and (s.off is None or s.off > course.need.first) for s in standing.supers)
 
 
-def window_of(ask: Question, courses: Sequence[Chosen], course: Chosen, most: int) -> tuple[int, int]:
-    """The days around the chosen one, ``most`` on each side, on which all of its doses would be allowed as well.
+def window_of(ask: Question, courses: Sequence[Chosen], course: Chosen) -> tuple[int, int]:
+    """The days of its need around the chosen one on which all of a course's doses would be allowed as well.
 
     None before it where supers come off for it: they come off for that day.
     """
@@ -292,10 +292,10 @@ def window_of(ask: Question, courses: Sequence[Chosen], course: Chosen, most: in
         return all(_still(ask, courses, course, dose, day) for dose in doses)
 
     first = last = course.day
-    while last < course.day + most and still(last + 1):
+    while still(last + 1):
         last += 1
     early = supers_off(ask, course) is None
-    while early and first > course.day - most and still(first - 1):
+    while early and still(first - 1):
         first -= 1
     return first, last
 

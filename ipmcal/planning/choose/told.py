@@ -50,7 +50,9 @@ def choosing(
     ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
         other = (*other, *causes_words(treated.by_year.second()))
-        ruled_out = (*ruled_out, *causes_words(treated.by_year.excluded()))
+        given = {_title(ask, course.main) for course in made.courses}
+        kept_off = (one for one in treated.by_year.excluded() if one.values[0] not in given)
+        ruled_out = (*ruled_out, *causes_words(kept_off))
     left = (*causes_words(treated.left), *left)
     return Choosing(one.ground.yard.key, chosen, other, ruled_out, supplies, left, year)
 

@@ -116,9 +116,8 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
-    moves = int(one.ground.book.planning.course_moves.value.middle)
     for course in sorted(made.courses, key=lambda course: course.day):  # courses of a product count by day
-        window = _at_once(one, course, window_of(ask, made.courses, course, moves))
+        window = _at_once(one, course, window_of(ask, made.courses, course))
         for dose in course.doses:
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
@@ -141,8 +140,12 @@ def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, 
     """The days on which a course may begin; one that a count asks for waits for no visit that spares a drive."""
     if course.need.name != COUNTED:
         return window
-    soon = course.need.first + int(one.ground.book.planning.year_plans.offered.at_once.value.middle)
-    return window[0], min(window[1], max(course.day, soon))
+    return window[0], min(window[1], _soon(one, course))
+
+
+def _soon(one: Ready, course: Chosen) -> int:
+    """The last day on which a course that a count asks for begins: a visit's time after the count, or its first day."""
+    return max(course.day, course.need.first + int(one.ground.book.planning.year_plans.offered.at_once.value.middle))
 
 
 def _made(ask: Question) -> tuple[Question, Outcome]:
@@ -195,13 +198,12 @@ def _errand(
 
 
 def _until(one: Ready, course: Chosen, last: int) -> str:
-    """Why a course begins on no day after the last one: by what it is for, its label, or how far it may move."""
+    """Why a course begins on no day after the last one: by what it is for, its label, or the count that asks for it."""
     after = one.ground.days.of(one.ground.days.between(last + 1, course.need.last))
     if not after:
         return course.need.until
-    moves = int(one.ground.book.planning.course_moves.value.middle)
-    if after[0] > course.day + moves:
-        return because_words(Because(Code.MOVES_NO_FURTHER, (moves,)))
+    if course.need.name == COUNTED and after[0] > _soon(one, course):
+        return because_words(Because(Code.COUNTED_WAITS_NOT))
     return because_words(Because(Code.LABEL_NO_LATER, (after[0],)))
 
 

@@ -3,8 +3,9 @@
 In: what asks for counts, the counts that are made or planned anyway, the days that are free, what each costs. Out:
 days. Pure and exact: the shortest way through the days, from one count to the next.
 
-In this order: no window without a count, and no stretch of brood longer without one than the rhythm has it; each with a
-day to spare for rain; the fewest drives, then visits, then counts; then evenly.
+In this order: no window without a count; none so soon after another that it tells nothing new; no stretch of brood
+longer without one than the rhythm has it; each with a day to spare for rain; the fewest drives, then visits, then
+counts; then evenly.
 """
 
 from __future__ import annotations
@@ -15,14 +16,23 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 
-from ipmcal.planning.decide.rhythm import AskedCount, CountSetting, CountWindow, all_year, apart_on, grace
+from ipmcal.planning.decide.rhythm import (
+    AskedCount,
+    CountSetting,
+    CountWindow,
+    all_year,
+    apart_on,
+    grace,
+    new_after,
+)
 
 CountCost = tuple[int, int]
 """What a day costs: drives, and visits."""
-_Worth = tuple[int, int, int, int, int, int, int]
-"""Windows missed, days too far apart, without a day to spare, drives, visits, counts, unevenness: the less the better.
+_Worth = tuple[int, int, int, int, int, int, int, int]
+"""Windows missed, counts too soon, days too far apart, without a day to spare, drives, visits, counts, unevenness: the
+less the better.
 """
-_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0)
+_NOTHING: _Worth = (0, 0, 0, 0, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True)
@@ -60,6 +70,10 @@ class CountQuestion:
     def last(self) -> int:
         """The last day before which any of it was counted; the day before the season where none was."""
         return max((day for day in self.had if day < self.since), default=self.setting.season.first - 1)
+
+    def earliest(self, at: int) -> int:
+        """After a count on a day: the first day on which another tells anything new."""
+        return at + 1 if at == self.last and at not in self.had else at + new_after(self.setting)
 
     @cached_property
     def planned(self) -> tuple[int, ...]:
@@ -129,7 +143,7 @@ def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
     """The free days on which mites are counted, ascending.
 
     From one count that is made anyway to the next, each stretch for itself: by visits that are made anyway, where they
-    leave nothing missed, far or tight; else by any free days, where these do; else as little as can be.
+    leave nothing missed, soon, far or tight; else by any free days, where these do; else as little as can be.
     """
     found: list[int] = []
     start = asked.last
@@ -144,7 +158,8 @@ def days_chosen(asked: CountQuestion) -> tuple[int, ...]:
 
 
 def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int] | None:
-    """The best way from a count to another by some days that leaves nothing missed, far or tight; None: there is none.
+    """The best way from a count to another by some days that leaves nothing missed, soon, far or tight; None: there is
+    none.
 
     What a way comes to is drives, visits, counts, and unevenness. Of equals the earlier day before leads.
     """
@@ -155,14 +170,15 @@ def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[in
         (drives, visits, counts, uneven), _ = ways[at]
         bounds = asked.in_time(at)
         even = bounds.even
-        for day in nodes[index : bisect_right(nodes, bounds.chosen)]:
+        first = max(index, bisect_left(nodes, asked.earliest(at)))
+        for day in nodes[first : bisect_right(nodes, bounds.chosen)]:
             if any(spare < day <= due for spare, due in bounds.holes):
                 continue
             cost, gap = asked.costs[day], 0 if even is None else (day if day < even else even) - at
             worth = (drives + cost[0], visits + cost[1], counts + 1, uneven + gap * gap)
             if day not in ways or worth < ways[day][0]:
                 ways[day] = worth, at
-        if stop <= bounds.planned:
+        if stop <= bounds.planned and not (at != start and _soon(asked, at, stop)):
             gap = 0 if even is None else min(stop, even) - at
             worth = (drives, visits, counts, uneven + gap * gap)
             if stop not in ways or worth < ways[stop][0]:
@@ -171,7 +187,7 @@ def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[in
 
 
 def _way(asked: CountQuestion, start: int, stop: int, nodes: Sequence[int]) -> list[int]:
-    """The best way from a count to another by some days, where something is missed, far or tight on every way."""
+    """The best way from a count to another by some days, where something is missed, soon, far or tight on every way."""
     free = set(nodes)
     ways: dict[int, tuple[_Worth, int]] = {start: (_NOTHING, start)}
     for day in (*nodes, stop):
@@ -203,10 +219,15 @@ def between(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int,
     return asked.free[first], asked.free[last]
 
 
-def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int]:
+def _kept(asked: CountQuestion, day: int, near: tuple[int, int]) -> tuple[int, int, int]:
     before, after = near
     one, two = _step(asked, before, day, {day}), _step(asked, day, after, set())
-    return one[0] + two[0], one[1] + two[1]
+    return one[0] + two[0], one[1] + two[1], one[2] + two[2]
+
+
+def _soon(asked: CountQuestion, at: int, day: int) -> bool:
+    """Whether a count on a day tells nothing new after one on another; the season's end is none."""
+    return day < asked.earliest(at) and day <= asked.setting.season.last
 
 
 def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
@@ -220,9 +241,10 @@ def _step(asked: CountQuestion, at: int, day: int, free: set[int]) -> _Worth:
         tight += chosen and spare < day <= due
         uneven = (min(day, last) - at) ** 2
     drives, visits = asked.costs[day] if chosen else (0, 0)
-    return missed, far, tight, drives, visits, int(chosen), uneven
+    return missed, int(_soon(asked, at, day)), far, tight, drives, visits, int(chosen), uneven
 
 
 def _sum(one: _Worth, other: _Worth) -> _Worth:
     a, b = one, other
-    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4], a[5] + b[5], a[6] + b[6]
+    first = a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3]
+    return *first, a[4] + b[4], a[5] + b[5], a[6] + b[6], a[7] + b[7]

@@ -33,6 +33,8 @@ class Edge:
 
 Edges = dict[str, Edge]
 Told = dict[str, Reason]
+BROOD = "brood."
+"""What days of the brood model begin with: known where laying stopped, and comes back."""
 DATE = "date"
 """What a plain date is told as: its day stands beside it."""
 
@@ -91,6 +93,9 @@ class Clockwork:
                 parts.append(self._lagged(name, one, facts, edges, told))
             except NoMark:
                 continue
+            except Unknown:
+                if not one.anchor.startswith(BROOD):  # no break of hers is known that keeps it back
+                    raise
         if not parts:
             raise NoMark(name)
         whole = _combined(name, parts, Rule.LATEST_OF)

@@ -508,8 +508,8 @@ class _Compiler:
         return Chain(stop(owed), nodes, tuple(raw.step for raw in kept), self.ease, missed, along)
 
 
-def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
-    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
+def nodes_left(chain: Chain, keep: Callable[[int], bool]) -> list[int] | None:
+    """The nodes of a chain that are to be kept and lead to its end over others that are; None where none does."""
     alive: dict[int, bool] = {}
 
     def lives(i: int) -> bool:
@@ -520,13 +520,18 @@ def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
 
     if not any(list(map(lives, chain.first.nodes))):
         return None
-    kept = [i for i in range(len(chain.nodes)) if alive.get(i)]
-    if len(kept) == len(chain.nodes):
-        return chain
+    return [i for i in range(len(chain.nodes)) if alive.get(i)]
+
+
+def pruned(chain: Chain, keep: Callable[[int], bool]) -> Chain | None:
+    """A chain without the nodes that are not to be kept, nor those that lead nowhere then; None where none is left."""
+    kept = nodes_left(chain, keep)
+    if kept is None or len(kept) == len(chain.nodes):
+        return chain if kept is not None else None
     number = {i: n for n, i in enumerate(kept)}
 
     def stop(old: Stop) -> Stop:
-        left = [i for i in old.nodes if alive[i]]
+        left = [i for i in old.nodes if i in number]
         return Stop(sum(1 << chain.nodes[i].at for i in left), tuple(number[i] for i in left), old.best_day)
 
     nodes = [chain.nodes[i] for i in kept]

@@ -211,6 +211,11 @@ def _edge(season: Season, bounds: Sequence[Bound] | None, rule: Rule) -> int | N
     return None if found is None else span_of(found).usual
 
 
+def new_after(setting: CountSetting) -> int:
+    """Days from a count to the first that tells anything new."""
+    return _most(setting.rhythm.anew)
+
+
 def grace(setting: CountSetting) -> int:
     """Days by which a count may be later than was asked."""
     return _most(setting.rhythm.after) - _least(setting.rhythm.after)

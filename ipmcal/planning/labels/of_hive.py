@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Use, Weight
-from ipmcal.model.rules.treatments import EntranceLimit, FloorLimit, QuietLimit, WordLimit
+from ipmcal.model.rules.treatments import EntranceLimit, FeedingLimit, FloorLimit, QuietLimit, WordLimit
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import joined, rough_range, short_day
 from ipmcal.planning.labels.case import Case, How, plain_word, range_words, reason, words_for
@@ -56,6 +58,31 @@ def quiet_days(limit: QuietLimit, given: Iterable[int]) -> list[tuple[int, int]]
     before, after = (int(v.value.upper_end) if v is not None else 0 for v in (limit.before, limit.after))
     on = tuple(given)
     return [(day + n, day) for day in on for n in range(-before, after + 1) if day + n not in on]
+
+
+def feeding(limit: FeedingLimit, case: Case) -> Iterator[Limited]:
+    """Food while the course lasts: planning keeps it apart (``unfold/quiet.py``), and the keeper is told."""
+    if limit.during.value != "no":
+        return
+    says, when = because_words(Because(Code.NO_FEEDING)), case.use
+    left = sorted(set(unfed_days(limit, when.first, when.last)) & set(case.standing.fed))
+    if left:
+        yield reason("feeding", limit, limit.during, because_words(Because(Code.FED_ON, (tuple(left),))), says=says)
+    else:
+        days = 0 if limit.before is None else int(limit.before.value.upper_end)
+        told = because_words(Because(Code.LAST_FOOD, (days,))) if days else ""
+        yield reason("feeding", limit, limit.during, told, says=says, how=How(weight=Weight.ASKS))
+
+
+def unfed_days(limit: FeedingLimit | None, first: int, out: int) -> range:
+    """The days on which a hive is not fed for a course that goes in on ``first`` and comes out on ``out``.
+
+    On that day it comes out before anything is fed. A dose that leaves nothing in is out on the day after.
+    """
+    if limit is None or limit.during.value != "no":
+        return range(0)
+    before = 0 if limit.before is None else int(limit.before.value.upper_end)
+    return range(first - before, max(out, first + 1))
 
 
 def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:

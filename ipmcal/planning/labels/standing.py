@@ -76,7 +76,7 @@ class Standing:
     to lay again, as the hive's own methods have it.
     ``entrance`` is small or full, ``floor`` open or closed ("": not known), with the day since when. ``in_hand``: what
     the keeper read on the label in the hand and is stricter than the rule file, by limit. ``openings`` are days on
-    which the hive is to be opened for other work.
+    which the hive is to be opened for other work; ``fed`` those on which it was fed.
     """
 
     kind: str = ""
@@ -103,6 +103,7 @@ class Standing:
     suspect: bool = False
     traps: tuple[str, ...] = ()
     openings: tuple[int, ...] = ()
+    fed: tuple[int, ...] = ()
     in_hand: Mapping[str, str] = field(default_factory=dict)
 
     def with_course(self, *more: CourseSpell) -> Standing:

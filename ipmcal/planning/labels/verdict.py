@@ -37,6 +37,7 @@ LIMIT_CHECKS: dict[str, Check] = {
     "entrance": of_hive.entrance,
     "floor": of_hive.floor,
     "quiet": of_hive.quiet,
+    "feeding": of_hive.feeding,
     "rest": of_courses.rest,
     "course": of_courses.course,
     "winter": of_courses.winter,

@@ -13,11 +13,13 @@ from ipmcal.model.plan.colony import ColonyState, Known, Sighting, TrapState
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Status
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Opening, event_reason
+from ipmcal.planning.days.bounds import BROOD, Opening, event_reason
 from ipmcal.planning.days.chain import Chain, Cursor, Frame, opening_at, step_after
 from ipmcal.planning.owed.fitness import Fitness
 from ipmcal.planning.owed.ground import Ground
 
+FIRST_EGG, LAST_WORKER = f"{BROOD}first_egg", f"{BROOD}last_worker"
+"""Days of the brood model: when laying came back, and when what was laid before it stopped is out."""
 DAYS_A_YEAR = 365
 """From a window to that of a year later."""
 
@@ -39,9 +41,20 @@ def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness
     """A method at its beginning, with what is known of the colony and the trap frame."""
     days = {**state.days, **(trap.days if trap else {})}
     facts = {name: known for name, known in days.items() if name in frame.names}
+    if trap is not None and trap.emptied is not None and not _empty_without_layer(trap, state):
+        facts.pop(FIRST_EGG, None)
     closed = tuple((begin, end) for begin, end, _ in fit.not_during)
     first = next(iter(frame.method.steps))
     return Cursor(first, 1, facts, trap.sightings if trap else (), False, _held(state, fit, season), closed)
+
+
+def _empty_without_layer(trap: TrapState, state: ColonyState) -> bool:
+    """Whether nobody laid already when a frame was emptied: its clock then waits for the first egg. What was laid in it
+    before laying stopped keeps its own days.
+    """
+    stopped = state.days.get(LAST_WORKER)
+    since = None if stopped is None or not stopped.why.under else stopped.why.under[0].span
+    return trap.emptied is not None and (since is None or since.usual <= trap.emptied.day)
 
 
 def _held(state: ColonyState, fit: Fitness, season: Season) -> Reason | None:
@@ -163,7 +176,9 @@ def trap_past(
             n = counts[step] = counts.get(step, 0) + 1
             # what was found on the day itself was found by the act, and narrowed no clock before it
             before = tuple(s for s in seen if s.day < event.day)
-            here = replace(beginning, step=step, n=n, facts=dict(facts), sightings=before, begun=step != beginning.step)
+            # nor does a queen who lays later keep back what was laid by then
+            then = {name: fact for name, fact in facts.items() if name != FIRST_EGG or fact.day <= event.day}
+            here = replace(beginning, step=step, n=n, facts=then, sightings=before, begun=step != beginning.step)
             found = opening_at(frame, here)
             if found is not None:
                 yield DoneStep(here, found, became(found.window, known), event.day)

@@ -67,6 +67,7 @@ def fit(ground: Ground, errands: Sequence[Errand], paths: Mapping[str, Path]) ->
     for day, ordinal in enumerate(ground.days.ordinals):
         if table.minutes(day) > ground.yard.hours * 60 and not table.relieve(day, ground.yard.hours * 60):
             over.add(ordinal)
+    table.back(ground.yard.hours * 60)
     return Fitted(table.paths, frozenset(over), tuple(table.words()))
 
 
@@ -112,8 +113,15 @@ class _Table:
 
     def _steps(self, work: DueWork) -> float:
         some = ((errand, errand.chain.done([self.paths[errand.key][k]])) for errand, k in work)
-        steps = ((errand, step) for errand, done in some for (step, _), _ in done)
-        return fsum(errand.frame.method.steps[step].minutes.value.middle for errand, step in steps)
+        steps = (errand.frame.method.steps[step] for errand, done in some for (step, _), _ in done)
+        once, longest, each = self.ground.book.planning.not_put_off, dict[str, float](), list[float]()
+        for step in steps:  # one count of a hive on a visit answers all that ask for one (settle/)
+            spent = step.minutes.value.middle
+            if step.logs in once or step.logs in self.ground.book.planning.counts:
+                longest[step.logs] = max(spent, longest.get(step.logs, 0.0))
+            else:
+                each.append(spent)
+        return fsum((*each, *longest.values()))
 
     def relieve(self, day: int, most: float) -> bool:
         """Move hives away from a day until it takes no longer than ``most``; False where that can't be.
@@ -130,6 +138,29 @@ class _Table:
                     for some in [work] if whole else [[one] for one in work]:
                         self._move(list(some), day, target, most)
         return self.minutes(day) <= most
+
+    def back(self, most: float) -> None:
+        """A new day whose hives all have room again on the day that they left, since more left it, is given up."""
+        for day, target in sorted(self.moves, reverse=True):
+            gone, there = self.moves[day, target], dict(self.on.get(target, {}))
+            others = [way for way in self.moves if way != (day, target) and target in way]
+            here = self.on.get(day, {})
+            costs = (self._steps(work) if here.get(hive) else self._cost(work) for hive, work in there.items())
+            if others or not set(there) <= set(gone) or not here or self.minutes(day) + fsum(costs) > most:
+                continue
+            before = (
+                dict(self.paths),
+                dict(self.on),
+                dict(self.spent),
+                {way: [*some] for way, some in self.moves.items()},
+            )
+            for work in there.values():
+                self._move(list(work), target, day, most)
+            if self.on.get(target):  # some of it can't go back: it all stays
+                self.paths, self.on, self.spent, self.moves = before
+            else:
+                self.moves.pop((day, target))
+                self.moves.pop((target, day))
 
     def _loose(self, day: int) -> list[str]:
         """The hives that may go, the loosest and last on the way first; one hive alone is not split."""
@@ -180,7 +211,8 @@ class _Table:
         self.paths.update(moved)
         self.moves.setdefault((day, target), []).append(hive)
         self.on[day][hive] = [one for one in self.on[day][hive] if one not in work]
-        self.on.setdefault(target, {}).setdefault(hive, []).extend(work)
+        mine = self.on.setdefault(target, {})
+        mine[hive] = [*mine.get(hive, ()), *work]
         for changed in (day, target):
             self._reckon(changed)
 

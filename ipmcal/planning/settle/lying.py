@@ -139,11 +139,11 @@ def _notes(ground: Ground, one: Placed, course: Kept, shut: tuple[ShutDays, Shut
     quiet, nest = shut
     if one.day in quiet:
         yield Because(Code.QUIET_DAY, (course.name, quiet[one.day]))
+    feeds, limit = one.task.logs in ground.book.planning.feeding, course.known.label.limits.feeding
+    if feeds and one.day == course.out and limit is not None and limit.during.value == "no":
+        yield Because(Code.TAKE_OUT_FIRST, (course.name,))
     if one.task.logs not in ground.book.planning.nest_work:
         return
-    if one.day in course.given:
-        yield Because(Code.BEFORE_IT_GOES_IN, (course.name,))
-    elif one.day == course.out:
-        yield Because(Code.TAKE_OUT_FIRST, (course.name,))
-    elif one.day in nest and any(lying.on(one.day) for lying in course.lying):
+    handled = one.day in course.given or one.day == course.out  # the order of a visit's tasks says which comes first
+    if not handled and one.day in nest and any(lying.on(one.day) for lying in course.lying):
         yield Because(Code.LIFT_OFF_FIRST, (course.name,))

@@ -70,7 +70,8 @@ def _waits(one: Placed, day: int) -> bool:
 def visits(ground: Ground, placed: Sequence[Placed], lying: Sequence[Lying] = ()) -> tuple[Visit, ...]:
     """The visits from ``as_of`` on, with what protects from what is ``lying`` in the hives.
 
-    Within a visit tasks keep the order of walking, then of the program.
+    Within a visit tasks keep the order of walking, then what lies in a hive comes out before its other work, and what
+    goes in comes last: combs are lifted over nothing that burns or hangs between them. Else they keep the program's.
     """
     by_day: dict[int, list[Placed]] = {}
     for one in placed:
@@ -94,6 +95,9 @@ def worn(ground: Ground, titles: Collection[str]) -> tuple[str, ...]:
     return tuple(name for name, item in book.planning.items.items() if item.worn and name in asked)
 
 
+_TAKES_OUT, _PUTS_IN = ("strips_out",), ("strips_in", "treats")
+"""Effects of what takes something out of a hive, and of what puts something in."""
+
 Room = dict[object, tuple[int, int]]
 """The days within which a step's next step keeps its own, remembered for steps that are alike."""
 
@@ -101,7 +105,7 @@ Room = dict[object, tuple[int, int]]
 def _visit(
     ground: Ground, day: int, placed: list[Placed], behind: Mapping[str, Placed], memo: Room, more: Sequence[str]
 ) -> Visit:
-    tasks = [p.task for p in placed]
+    tasks = _in_order(ground, placed)
     rain, after = tasks[0].rain_date, ground.days.next_after(day)
     unwaiting = [p.task for p in placed if after is not None and not _waits(p, after)]
     opens, closes = _room(ground, day, placed, behind, memo)
@@ -126,6 +130,17 @@ def _visit(
         unwaiting=tuple(t.id for t in unwaiting),
         because=_because(ground, forced, waits=forced.task not in unwaiting),
     )
+
+
+def _in_order(ground: Ground, placed: Sequence[Placed]) -> list[Task]:
+    """The tasks hive by hive, each hive's by what they do to what lies in it."""
+    hives = list(dict.fromkeys(one.task.colony for one in placed))
+
+    def rank(one: Placed) -> tuple[int, bool, bool]:
+        effect = ground.book.effect(one.task.logs)
+        return hives.index(one.task.colony), effect in _PUTS_IN, effect not in _TAKES_OUT
+
+    return [one.task for one in sorted(placed, key=rank)]
 
 
 def _rain_help(day: int, unwaiting: Sequence[Task]) -> str:

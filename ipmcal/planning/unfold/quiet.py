@@ -1,4 +1,4 @@
-"""Quiet: the days on which a hive stays shut for a course, and those on which its brood nest does.
+"""Quiet: the days on which a hive stays shut for a course, those on which its brood nest does, and those without food.
 
 In: a yard's errands, the days on which packing placed them. Out: what opens a hive on such days, errands that keep off
 them. Pure. A hard stop goes before: what can be done on no other day stays, and is told.
@@ -14,7 +14,8 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.planning.days.chain import FrameMemo, pruned
-from ipmcal.planning.labels.of_hive import quiet_days
+from ipmcal.planning.labels.of_hive import quiet_days, unfed_days
+from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.owed.errand import Errand, ended_soon, task_id
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Paths
@@ -27,7 +28,7 @@ ShutDays = Mapping[int, int]
 @dataclass(frozen=True)
 class Quiet:
     """The days (ordinals) on which a hive stays ``shut`` but for a course, those on which its brood ``nest`` does, and
-    the day on which each course begins.
+    the day on which each course begins; ``unfed`` are those on which it is not fed.
 
     ``told`` says which course and what would open the hive, with the tasks. ``given`` are those of the ``nest`` days on
     which something goes in: what is not put off by what lies there keeps off these alone. ``off``: by course, the days
@@ -40,13 +41,14 @@ class Quiet:
     told: tuple[Conflict, ...] = ()
     given: frozenset[int] = frozenset()
     off: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    unfed: frozenset[int] = frozenset()
 
     def with_more(self, more: Quiet) -> Quiet:
         """With more days shut; a course that has its day keeps it."""
         pins = {**more.pins, **self.pins}
         off = {key: self.off.get(key, frozenset()) | more.off.get(key, frozenset()) for key in {**self.off, **more.off}}
         shut, nest, given = self.shut | more.shut, self.nest | more.nest, self.given | more.given
-        return Quiet(shut, nest, pins, more.told, given, off)
+        return Quiet(shut, nest, pins, more.told, given, off, self.unfed | more.unfed)
 
 
 # The days -------------------------------------------------------------------------------------------------------------
@@ -66,6 +68,12 @@ def nest_days(known: Prescribed, given: Sequence[int], out: int | None) -> dict[
     if known.treatment.lies is not None and known.treatment.lies.value == "on_bars" and out is not None and given:
         found |= dict.fromkeys(range(given[0] + 1, out), 0)
     return {day: max((app for app in given if app <= day), default=given[0]) for day in found}
+
+
+def hungry_days(known: Prescribed, given: Sequence[int], out: int | None) -> range:
+    """The days on which nobody feeds the hive, those before the course included; ``out`` None: it has no day yet."""
+    last = given[-1:] if out is None else [out]
+    return unfed_days(known.label.limits.feeding, given[0], last[0]) if given else range(0)
 
 
 def days_of_course(ground: Ground, course: Errand, known: Prescribed, paths: Paths) -> tuple[list[int], int | None]:
@@ -102,16 +110,23 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
         others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
         opened = [step for step in others if step.day in days]
         lifted = [step for step in others if step.nest and _rests(step, nest) and step not in opened]
-        if opened or lifted:
-            told = (*_told(ground, hive, known, days, opened), *_told_of_nest(ground, hive, known, nest, lifted))
-            off = _made_way(ground, course, known, [step for step in (*opened, *lifted) if step.urgent])
+        unfed = hungry_days(known, given, out)
+        fed = [step for step in others if step.feeds and step.day in unfed and step not in opened]
+        if opened or lifted or fed:
+            told = (
+                *_told(ground, hive, known, days, opened),
+                *_told_of_nest(ground, hive, known, nest, lifted),
+                *_told_of_food(ground, hive, known, fed),
+            )
+            off = _made_way(ground, course, known, [step for step in (*opened, *lifted, *fed) if step.urgent])
             if off:
                 found = found.with_more(Quiet(told=(*found.told, *told), off={course.key: off}))
                 continue
             pins = dict((course.key, step.day) for step in placed(ground, course, paths)[:1])  # noqa: C402
             goes_in = frozenset(day for day, app in nest.items() if day == app)
             shut = frozenset(days if opened else ())
-            found = found.with_more(Quiet(shut, frozenset(nest), pins, (*found.told, *told), goes_in))
+            told = (*found.told, *told)
+            found = found.with_more(Quiet(shut, frozenset(nest), pins, told, goes_in, unfed=frozenset(unfed)))
     return found
 
 
@@ -127,14 +142,20 @@ def _made_way(ground: Ground, course: Errand, known: Prescribed, urgent: Sequenc
     if not urgent or chain.steps[chain.first.nodes[0]][0] not in applications(known.label, ground.book):
         return frozenset()
     at = {step.day for step in urgent}
-    against = {first for first in firsts if at & {*kept_shut(known, [first]), *nest_days(known, [first], None)}}
+    against = {first for first in firsts if at & _closed_by(ground, known, first)}
     return frozenset(against) if against < firsts else frozenset()
+
+
+def _closed_by(ground: Ground, known: Prescribed, first: int) -> set[int]:
+    """The days that a course begun on a day would close to what is not put off."""
+    hungry = hungry_days(known, [first], use_of(known.label, first, ground.book).last)
+    return {*kept_shut(known, [first]), *nest_days(known, [first], None), *hungry}
 
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """A placed step: what its method is called, its day, the id of its task; whether combs of the nest are lifted, and
-    whether that is put off for nothing that lies on them.
+    """A placed step: what its method is called, its day, the id of its task; whether combs of the nest are lifted,
+    whether that is put off for nothing that lies on them, and whether bees are fed.
     """
 
     title: str
@@ -142,6 +163,7 @@ class _Step:
     task: str
     nest: bool
     urgent: bool
+    feeds: bool
 
 
 def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
@@ -149,7 +171,14 @@ def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
     nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
     method, planning = errand.frame.method, ground.book.planning
     return [
-        _Step(method.title, day, task_id(errand, step, n), logs in planning.nest_work, logs in planning.not_put_off)
+        _Step(
+            method.title,
+            day,
+            task_id(errand, step, n),
+            nest=logs in planning.nest_work,
+            urgent=logs in planning.not_put_off,
+            feeds=logs in planning.feeding,
+        )
         for (step, n), day in nodes
         if day >= ground.as_of and (logs := method.steps[step].logs)
     ]
@@ -170,6 +199,12 @@ def _told_of_nest(
         what = Because(Code.COMBS_LIFTED, (known.treatment.title, on, _works(lifted)))
         helps = Because(Code.GLOVES_OR_PUT_OFF)
         yield Conflict(ground.yard.key, hive, what, helps, tuple(step.task for step in lifted))
+
+
+def _told_of_food(ground: Ground, hive: str, known: Prescribed, fed: Sequence[_Step]) -> Iterator[Conflict]:
+    if fed:
+        what = Because(Code.FED_MEANWHILE, (known.treatment.title, _works(fed)))
+        yield Conflict(ground.yard.key, hive, what, Because(Code.FEED_BEFORE), tuple(step.task for step in fed))
 
 
 def _works(steps: Iterable[_Step]) -> tuple[Because, ...]:
@@ -211,11 +246,13 @@ def _disturbs(ground: Ground, errand: Errand, node: int, quiet: Quiet) -> bool:
 def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
     """An errand compiled anew, so that what can wait does."""
     frame, days = errand.frame, errand.frame.days.ordinals
-    every, nest, given = (_bits(days, some) for some in (quiet.shut, quiet.nest, quiet.given))
+    every, nest, given, unfed = (_bits(days, some) for some in (quiet.shut, quiet.nest, quiet.given, quiet.unfed))
     steps, planning = frame.method.steps, ground.book.planning
-    waits = frozenset(name for name, step in steps.items() if step.logs in planning.nest_work)
-    urgent = {name for name in waits if steps[name].logs in planning.not_put_off}
-    masks = {name: (given if name in urgent else nest) if name in waits else 0 for name in steps}
+    combs = {name for name, step in steps.items() if step.logs in planning.nest_work}
+    feeds = {n for n, s in steps.items() if unfed and s.logs in planning.feeding and s.logs not in planning.not_put_off}
+    urgent, waits = {name for name in combs if steps[name].logs in planning.not_put_off}, frozenset(combs | feeds)
+    masks = {name: (given if name in urgent else nest) if name in combs else 0 for name in steps}
+    masks |= {name: masks[name] | unfed for name in feeds}
     shut = {name: every | mask for name, mask in masks.items() if every | mask}
     if not shut:
         return errand

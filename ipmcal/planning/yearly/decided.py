@@ -70,7 +70,7 @@ class ToldOfYear:
         answer, book = self.found.answer, self.found.asked.book
         barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
-        return (*short, *barred, *self.without)
+        return (*short, *dict.fromkeys(barred), *self.without)
 
     def second(self) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good."""
@@ -204,8 +204,39 @@ def _chosen(
         given = {dose.treatment for dose in doses}
         main = next((p for p in (one.product, *(ask.products if alone else ())) if p in given), None)
         if main is not None:
-            return Chosen(need, day, main, doses)
+            return Chosen(_as_rested(there, need, (inside, day), doses, others), day, main, doses)
     return None
+
+
+def _as_rested(
+    there: _Setting, need: Want, on: tuple[Sequence[int], int], doses: Sequence[Offer], others: Sequence[Chosen]
+) -> Want:
+    """A want, its days those around the chosen one on which its hives' other courses leave room for it as well."""
+    inside, day = on
+    at = inside.index(day)
+    first, last = at, at
+    while first > 0 and _room_on(there, inside[first - 1], need, doses, others):
+        first -= 1
+    while last + 1 < len(inside) and _room_on(there, inside[last + 1], need, doses, others):
+        last += 1
+    return replace(
+        need,
+        first=need.first if first == 0 else inside[first],
+        last=need.last if last + 1 == len(inside) else inside[last],
+    )
+
+
+def _room_on(there: _Setting, day: int, need: Want, doses: Sequence[Offer], others: Sequence[Chosen]) -> bool:
+    """Whether what each hive gets may be given on a day as well, for its other courses and the walls of the year."""
+    ask = there.ask
+    known = {hive.key: hive for hive in ask.hives}
+    for dose in (dose for dose in doses if dose.treatment is not None):
+        name = str(dose.treatment)
+        label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
+        assert label is not None
+        if not _rested(there, _with_others(there, known[dose.key], others), name, ask.use(name, label, day)):
+            return False
+    return True
 
 
 def _whom(there: _Setting, one: YearCourse) -> list[Hive]:
@@ -238,7 +269,7 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
     ask = there.ask
     products = (main, *(name for name in ask.products if name != main))
     hive = replace(hive, standing=_out_in_time(there, hive))
-    at = hive.standing.with_course(*(past for course in others if (past := _past(ask, course, hive.key)) is not None))
+    at = _with_others(there, hive, others)
     for name in products:
         label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
         if label is None or (name != main and not _free(there, name, day)):
@@ -252,6 +283,13 @@ def _dose(there: _Setting, hive: Hive, main: str, on: tuple[int, Want], others: 
         if not any(reason.weight is Weight.FORBIDS for reason in between_reasons(ask, at, dose)):
             return dose
     return Offer(hive.key, None)
+
+
+def _with_others(there: _Setting, hive: Hive, others: Sequence[Chosen]) -> Standing:
+    """A hive's standing with the courses that are planned for it."""
+    standing = _out_in_time(there, hive)
+    planned = (past for course in others if (past := _past(there.ask, course, hive.key)) is not None)
+    return standing.with_course(*planned)
 
 
 def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.mites import YearTold
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.advise.second import seconds
@@ -81,12 +82,12 @@ def _kept_off(plan: YearPlan, name: str) -> Because:
     return Because(Code.KEPT_OFF, (title, days, days, tuple(_reasons(plan, name))))
 
 
-def _reasons(plan: YearPlan, name: str) -> Iterator[Because | str]:
+def _reasons(plan: YearPlan, name: str) -> Iterator[str]:
     """What keeps a product off most days first: limits of its label by their word, walls in their words."""
     counts = Counter(plan.known.answers.refused[name])
     walls = Counter(plan.known.walled.get(name, {}))
     for word, _ in sorted((counts + walls).items(), key=lambda item: (-item[1], item[0]))[:_MOST]:
-        yield WALLS[word] if word in walls else word.replace("_", " ")
+        yield because_words(WALLS[word]) if word in walls else word.replace("_", " ")
 
 
 def _title(book: Rulebook, name: str) -> str:

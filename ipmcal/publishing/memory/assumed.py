@@ -1,6 +1,7 @@
-"""Assumed: what an earlier plan printed for days that are over, and of which nothing was heard, as lines of a journal.
+"""Assumed: what an earlier plan printed for days that are over, and of which nothing was heard, as lines of a journal;
+and the days to come that it printed for courses.
 
-In: the ledger, the journal's lines, the rulebook, the day of planning. Out: events that nobody wrote. Pure.
+In: the ledger, the journal's lines, the rulebook, the day of planning. Out: events that nobody wrote, days. Pure.
 """
 
 from __future__ import annotations
@@ -8,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.outfit.outfit import Event, Outfit, PrintedDay
+from ipmcal.model.outfit.strips import TREATS
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
@@ -16,9 +18,25 @@ from ipmcal.publishing.memory.ledger import KnownTask, Ledger
 
 
 def with_assumed(outfit: Outfit, ledger: Ledger, book: Rulebook, as_of: int) -> Outfit:
-    """The outfit with what was printed for days before ``as_of`` and not heard of, and the day of the first plan."""
+    """The outfit with what was printed for days before ``as_of`` and not heard of, the day of the first plan, and the
+    days from ``as_of`` on that were printed for courses.
+    """
     since = ledger.as_of if ledger.since is None else ledger.since
-    return replace(outfit, assumed=tuple(_assumed(outfit, ledger, book, as_of)), since=since)
+    assumed = tuple(_assumed(outfit, ledger, book, as_of))
+    return replace(outfit, assumed=assumed, since=since, printed=tuple(_printed(ledger, book, as_of)))
+
+
+def _printed(ledger: Ledger, book: Rulebook, as_of: int) -> Iterator[PrintedDay]:
+    """The days that are printed for courses still to come; each course by what it gives, for its number may change."""
+    for task in sorted(ledger.tasks, key=lambda task: task.id):
+        rule = book.events.get(task.word)
+        if rule is None or rule.effect not in TREATS:
+            continue
+        colony, method, _, step, _ = task.id.split("/")
+        product = method if method in book.treatments else method.rpartition("_")[0]
+        known = product in book.treatments and task.status is Status.PLANNED
+        if known and task.planned is not None and task.planned >= as_of:
+            yield PrintedDay(colony, product, step, task.planned)
 
 
 def _assumed(outfit: Outfit, ledger: Ledger, book: Rulebook, as_of: int) -> Iterator[Event]:

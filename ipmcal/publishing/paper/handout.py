@@ -30,7 +30,7 @@ from ipmcal.publishing.paper.ink.drawings import (
 from ipmcal.publishing.paper.leaf import head_words
 from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, lone_heads, up_to_colon
 
-DO_WIDE, BECAUSE_WIDE, BY_LETTERS = 41, 23, 20
+DO_WIDE, BECAUSE_WIDE, BY_LETTERS = 43, 21, 20
 """Letters on a line of what is done and of why, and how many a last good day takes; measured on half a sheet."""
 HOURS = 24.0
 TRUE_SIZE = "true_size"
@@ -181,8 +181,8 @@ def _reasons_once(days: Sequence[WallDay]) -> Iterable[WallDay]:
 
 def _grows(day: WallDay, told: Sequence[str], because: str) -> int:
     """By how many lines of text a day's row grows for one more reason."""
-    letters = [len(f"{line.do} {line.who}") + BY_LETTERS * (line.by is not None) for line in day.lines]
-    does = sum(ceil(number / DO_WIDE) for number in letters)
+    letters = (len(f"{line.do} {line.who}") + BY_LETTERS * (line.by is not None) for line in day.lines)
+    does = ceil((sum(letters) + len(" · ") * (len(day.lines) - 1)) / DO_WIDE)
     has = sum(ceil(len(text) / BECAUSE_WIDE) for text in told)
     return max(has + ceil(len(because) / BECAUSE_WIDE), does) - max(has, does)
 

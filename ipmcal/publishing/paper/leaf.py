@@ -27,7 +27,8 @@ HiveFacts = Mapping[str, tuple[str, ...]]
 class Treating:
     """What is given today: the product, what to do, for whom, and all that holds for each of these hives.
 
-    ``steps`` are the methods and steps that give it so: the same thing may be owed for two reasons.
+    ``steps`` are the methods and steps that give it so: the same thing may be owed for two reasons. ``last``: one of
+    the hives has other work today, which comes first.
     """
 
     steps: frozenset[tuple[str, str]]
@@ -36,6 +37,7 @@ class Treating:
     who: str
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
+    last: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,11 @@ def treatings(tasks: Sequence[Task], yard: YardView) -> tuple[Treating, ...]:
     for task in tasks:
         if task.product:
             groups.setdefault((task.product, task.do), []).append(task)
-    return tuple(_treating(product, some, yard) for (product, _), some in groups.items())
+    busy = {task.colony for task in tasks if not task.product}
+    return tuple(
+        replace(_treating(product, some, yard), last=any(task.colony in busy for task in some))
+        for (product, _), some in groups.items()
+    )
 
 
 def _treating(product: str, some: Sequence[Task], yard: YardView) -> Treating:

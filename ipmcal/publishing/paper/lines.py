@@ -77,6 +77,7 @@ class Block:
     ``facts`` are true of this hive today and of too few others to be said once; ``cautions`` are said anew at each.
     ``room`` is the width of the column beside the lines, for drawings, lids and notes, mm; 0 where blanks need it all.
     ``below`` are the last of the lines: what is beside the others ends above them, and they have the whole width.
+    ``giving`` is what is given here first on the sheet: its gear and cautions stand above.
     """
 
     key: str
@@ -92,6 +93,7 @@ class Block:
     facts: tuple[str, ...] = ()
     lying: tuple[str, ...] = ()
     below: tuple[Line, ...] = ()
+    giving: tuple[Treating, ...] = ()
 
 
 def printed_lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: HiveFacts) -> Iterable[Line]:
@@ -118,6 +120,16 @@ def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: 
             minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
             first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
             yield first if not start else block
+
+
+def with_giving(blocks: Iterable[Block], treating: Sequence[Treating]) -> Iterable[Block]:
+    """The blocks, each with what is given in it first."""
+    left = list(treating)
+    for block in blocks:
+        steps = {(line.task.method, line.task.step) for line in (*block.lines, *block.below) if line.task.product}
+        here = tuple(one for one in left if one.steps & steps)
+        left = [one for one in left if one not in here]
+        yield replace(block, giving=here)
 
 
 def _block(colony: ColonyView | None, lines: Sequence[Line], scale: float, *, more: bool, drawn: bool) -> Block:

@@ -32,7 +32,7 @@ from ipmcal.publishing.paper.leaf import (
     treatings,
     unheard_of,
 )
-from ipmcal.publishing.paper.lines import Block, hive_blocks, printed_lines
+from ipmcal.publishing.paper.lines import Block, hive_blocks, printed_lines, with_giving
 from ipmcal.publishing.paper.naming import act_words, hive_name, hives_of, short_name
 
 ASKED_DAYS = 42
@@ -70,7 +70,6 @@ class SheetPage:
     idle: tuple[str, ...]
     unwaiting: str
     drive: str = ""
-    treating: tuple[Treating, ...] = ()
     elsewhere: tuple[tuple[str, str], ...] = ()
     several: tuple[tuple[str, tuple[str, ...]], ...] = ()
     told: tuple[HowTold, ...] = ()
@@ -124,10 +123,11 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     short_hives, short_lines = _short(visit, everything, numbers, yard)
     touched = {task.colony for task in tasks}
     lying = lying_once({key: some for key, some in _lying(plan, visit).items() if key in touched}, yard, plan.as_of)
+    blocks = hive_blocks(lines, yard, _with_amounts(own_facts(facts, several), lying), lying.own)
     return SheetPage(
         visit=visit,
         yard=yard,
-        blocks=tuple(hive_blocks(lines, yard, _with_amounts(own_facts(facts, several), lying), lying.own)),
+        blocks=tuple(with_giving(blocks, treating)),
         key=yard_key(tasks, *split_answers(tasks), lambda some: hives_of(some, yard)),
         musts=shown,
         more_musts=rest,
@@ -137,7 +137,6 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         lids=any(line.lid for line in lines),
         idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
         drive=_drive(plan, visit),
-        treating=treating,
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),
         several=several,
@@ -183,9 +182,9 @@ def _combs(tasks: Sequence[Task], yard: YardView) -> tuple[str, ...]:
     alike: dict[str, list[str]] = {}
     for colony in yard.colonies:
         for note in colony.notes if colony.key in handled else ():
-            traps, _, what = note.partition(": ")
-            alike.setdefault(what, []).append(f"{short_name(colony.key)} {traps}")
-    return tuple(f"{'; '.join(whose)}: {what}" for what, whose in alike.items())
+            traps, _, what = note.removesuffix(" each").partition(": ")
+            alike.setdefault(what, []).extend(f"{short_name(colony.key)} {trap}" for trap in traps.split(", "))
+    return tuple(f"{', '.join(whose)}: {what}{' each' if len(whose) > 1 else ''}" for what, whose in alike.items())
 
 
 def _asked(plan: Plan, visit: Visit) -> dict[str, tuple[Task, ...]]:

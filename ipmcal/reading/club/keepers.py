@@ -7,8 +7,9 @@ and complaints by row and column; a row that can't be read does not stop the oth
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
 
 from ipmcal.model.outfit.yardfile import WEEKDAYS, PlaceFile
 from ipmcal.model.rules.needs import BEGINNINGS
@@ -72,6 +73,7 @@ class ClubList:
     others: tuple[str, ...]
 
 
+CellRead = TypeVar("CellRead")
 Town = tuple[str, str, str]
 """Latitude, longitude and elevation, as a yard file has them."""
 
@@ -104,10 +106,10 @@ def read_keepers(text: str, shown: str, towns: Mapping[str, Town], book: Ruleboo
                 same = (
                     "stands" if other.name == one.name else f"would have the folder of {quoted(other.name)}, who stands"
                 )
-                raise _BadCell("keeper", f"{quoted(one.name)} {same} in row {other.row}; add a sign", row)
+                raise _BadRow([_BadCell("keeper", f"{quoted(one.name)} {same} in row {other.row}; add a sign", row)])
             keepers[one.folder] = one
-        except _BadCell as error:
-            complaints.append(Complaint(shown, number, error.column, str(error)))
+        except _BadRow as bad_row:
+            complaints += [Complaint(shown, number, one.column, str(one)) for one in bad_row.faults]
         except BadInput as bad:  # what only the yard file as a whole can tell
             complaints += [Complaint(shown, number, 1, one.what) for one in bad.complaints]
     return ClubList(tuple(keepers.values()), tuple(sorted(set(complaints))), table.others)
@@ -123,30 +125,38 @@ class _Reader:
     book: Rulebook
 
     def keeper(self, number: int, row: NamedRow) -> ListedKeeper:
-        """One keeper. Raises _BadCell, and BadInput."""
-        name = _text(row, "keeper")
-        if not name:
-            raise _BadCell("keeper", "is empty; each row has a keeper", row)
-        folder, yard = keeper_folder(name), self._yard(name, row)
-        large = _text(row, "large_print").lower()
-        if large not in ("", "yes", "no"):
-            raise _BadCell("large_print", f"{quoted(large)} is neither 'yes' nor 'no'", row)
+        """One keeper. Raises _BadRow with all that is wrong with the row, and BadInput."""
+        cells = _Cells(row)
+        name, large = cells.tried(lambda: _name(row)), cells.tried(lambda: _yes(row, "large_print"))
+        yard = self._yard(name or "", cells)
+        if name is None or large is None or yard is None or cells.faults:
+            raise _BadRow(cells.faults)
+        folder = keeper_folder(name)
         text = yard_text(yard, self.book, f"{folder}.yaml")
-        return ListedKeeper(number, folder, name, _text(row, "mentor"), _text(row, "phone"), large == "yes", text)
+        return ListedKeeper(number, folder, name, _text(row, "mentor"), _text(row, "phone"), large, text)
 
-    def _yard(self, name: str, row: NamedRow) -> NewYard:
+    def _yard(self, name: str, cells: _Cells) -> NewYard | None:
+        """The yard of a row; None where a cell is wrong, of which is told there alone."""
+        row, book = cells.row, self.book
         town = _text(row, "town")
-        place = self._place(town, row)
-        near = nearest_regions(self.book, float(place[0]), float(place[1]))[0][0]
-        region = self._chosen(row, "region", near, self.book.regions)
-        country = self.book.regions[region].jurisdiction or ""
-        jurisdiction = self._chosen(row, "country", country, self.book.jurisdictions)
-        hive = self._chosen(row, "hive", usual_hive(jurisdiction, self.book), self.book.hives.hives)
-        program = self._chosen(row, "program", "first_year", self.book.programs)
-        boxes, began = (self.book.hives.hives[hive].boxes[0],), self._began(row)
-        colonies = tuple(NewColony(str(i), began, hive, boxes) for i in range(1, _hives(row) + 1))
+        place = cells.tried(lambda: self._place(town, row))
+        near = None if place is None else nearest_regions(book, float(place[0]), float(place[1]))[0][0]
+        region = cells.tried(lambda: self._chosen(row, "region", near, book.regions))
+        country = (book.regions[region].jurisdiction or "") if region else None
+        jurisdiction = cells.tried(lambda: self._chosen(row, "country", country, book.jurisdictions))
+        usual = usual_hive(jurisdiction, book) if jurisdiction else None
+        hive = cells.tried(lambda: self._chosen(row, "hive", usual, book.hives.hives))
+        program = cells.tried(lambda: self._chosen(row, "program", "first_year", book.programs))
+        kind, when = cells.tried(lambda: _kind(row)), cells.tried(lambda: self._when(row))
+        began = cells.tried(lambda: _began(row, when, kind)) if when and kind else None
+        many = cells.tried(lambda: _hives(row))
+        days = cells.tried(lambda: _days(row))
+        if not (place and region and jurisdiction and hive and program and began and many and days):
+            return None
+        boxes = (book.hives.hives[hive].boxes[0],)
+        colonies = tuple(NewColony(str(i), began, hive, boxes) for i in range(1, many + 1))
         title = f"{name}, {town}" if town else name
-        return NewYard(title, *place, region, jurisdiction, _days(row), program, colonies)
+        return NewYard(title, *place, region, jurisdiction, days, program, colonies)
 
     def _place(self, town: str, row: NamedRow) -> Town:
         told = [name for name in TOWN_COLUMNS[1:] if _text(row, name)]
@@ -159,29 +169,28 @@ class _Reader:
             raise _BadCell("town", f"{what} ({','.join(TOWN_COLUMNS)}), or fill in latitude, longitude, elevation", row)
         return known
 
-    def _chosen(self, row: NamedRow, name: str, default: str, allowed: Mapping[str, object]) -> str:
+    def _chosen(self, row: NamedRow, name: str, default: str | None, allowed: Mapping[str, object]) -> str:
+        """The word of a cell, or else ``default``, which follows from other cells; None where one of these is wrong,
+        of which is told there: then "".
+        """
         word = _text(row, name) or default
+        if word is None:
+            return ""
         plain = word.lower().replace(" ", "_").replace("-", "_")
         if plain not in allowed:
             hint = nearest(word, sorted(allowed)) if word else f"; write one of {', '.join(sorted(allowed))}"
             raise _BadCell(name, f"there is no {quoted(word)}{hint}", row)
         return plain
 
-    def _began(self, row: NamedRow) -> str:
-        kind, start = _text(row, "kind").lower(), _text(row, "start")
-        if kind not in BEGINNINGS:
-            raise _BadCell("kind", f"{quoted(kind)} is not a way to begin{nearest(kind, list(BEGINNINGS))}", row)
-        when = start
-        if not (start.isdigit() and len(start) == len("2027")):
-            starts = [one["start"].text for _, one in self.table.rows]
-            try:
-                when = day(read_day(start, column_order(starts))).isoformat()
-            except ValueError as error:
-                raise _BadCell("start", str(error), row) from None
-        problem = began_problem(f"{when} {kind}")
-        if problem:
-            raise _BadCell("start", problem, row)
-        return f"{when} {kind}"
+    def _when(self, row: NamedRow) -> str:
+        start = _text(row, "start")
+        if start.isdigit() and len(start) == len("2027"):
+            return start
+        starts = [one["start"].text for _, one in self.table.rows]
+        try:
+            return day(read_day(start, column_order(starts))).isoformat()
+        except ValueError as error:
+            raise _BadCell("start", str(error), row) from None
 
 
 def keeper_folder(name: str) -> str:
@@ -209,8 +218,60 @@ class _BadCell(ValueError):
         super().__init__(f"{name}: {what}")
 
 
+class _BadRow(ValueError):
+    """All that is wrong with a row."""
+
+    def __init__(self, faults: Sequence[_BadCell]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(map(str, faults)))
+
+
+@dataclass
+class _Cells:
+    """A row as it is read, cell by cell: what is wrong is collected."""
+
+    row: NamedRow
+    faults: list[_BadCell] = field(default_factory=list)
+
+    def tried(self, read: Callable[[], CellRead]) -> CellRead | None:
+        """What a cell says; None where it is wrong."""
+        try:
+            return read()
+        except _BadCell as error:
+            self.faults.append(error)
+            return None
+
+
+def _name(row: NamedRow) -> str:
+    name = _text(row, "keeper")
+    if not name:
+        raise _BadCell("keeper", "is empty; each row has a keeper", row)
+    return name
+
+
+def _yes(row: NamedRow, name: str) -> bool:
+    word = _text(row, name).lower()
+    if word not in ("", "yes", "no"):
+        raise _BadCell(name, f"{quoted(word)} is neither 'yes' nor 'no'", row)
+    return word == "yes"
+
+
 def _text(row: NamedRow, name: str) -> str:
     return " ".join(row.get(name, Cell("", 1)).text.split())
+
+
+def _kind(row: NamedRow) -> str:
+    kind = _text(row, "kind").lower()
+    if kind not in BEGINNINGS:
+        raise _BadCell("kind", f"{quoted(kind)} is not a way to begin{nearest(kind, list(BEGINNINGS))}", row)
+    return kind
+
+
+def _began(row: NamedRow, when: str, kind: str) -> str:
+    problem = began_problem(f"{when} {kind}")
+    if problem:
+        raise _BadCell("start", problem, row)
+    return f"{when} {kind}"
 
 
 def _hives(row: NamedRow) -> int:

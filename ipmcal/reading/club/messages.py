@@ -22,6 +22,10 @@ _CODE = re.compile(
     r"(?<![A-Za-z0-9/])(?:([A-Za-z][0-9]{1,3})[ .-]?)?([A-Za-z][0-9]{1,2})(?:[ .-]?([A-Za-z]))?(?![A-Za-z0-9])"
 )
 _GLUED = re.compile(r"^\s*([A-Za-z][0-9]{1,3})?([A-Za-z][0-9]{1,2})([A-Za-z])(?=[0-9])")
+_BARE = re.compile(r"^\s*([A-Za-z][0-9]{1,3}[A-Za-z][0-9]{1,2}[A-Za-z]?)(?![A-Za-z0-9])")
+"""A keeper's mark and a sheet's code with a letter missing or wrong; or a code, and a line run together with it."""
+_HEAD = re.compile(r"^[ \t>]*(?:[A-Za-z][0-9]{1,3})?[A-Za-z][0-9]{1,2}[A-Za-z](?![A-Za-z0-9])")
+"""What is written like a code, at the beginning of a line: its last letter may be wrong."""
 _SPELT = re.compile(r"(?<![A-Za-z0-9])(?:([A-Za-z] ?[0-9]) )?([A-Za-z] [0-9]) ([A-Za-z])(?![A-Za-z0-9])")
 _SIGNS = {"✓": " done ", "✔": " done ", "✅": " done ", "☑": " done ", "👍": " done "}
 _SIGNS |= dict.fromkeys("✗✘❌❎👎", " not done ")
@@ -37,11 +41,14 @@ class Message:
 
 
 def messages_in(text: str) -> list[str]:
-    """The messages of a text: blank lines stand between them, or each begins, or ends, with its own code."""
+    """The messages of a text: blank lines stand between them, or each begins, or ends, with its own code.
+
+    What is only written like a code begins one too, where another does: it has to be asked about, not the one before.
+    """
     found: list[str] = []
     for block in re.split(r"\n[ \t]*\n", text.replace("\r\n", "\n").replace("\r", "\n")):
         lines = [line for line in block.split("\n") if line.strip()]
-        coded = [i for i, line in enumerate(lines) if _codes(line)]
+        coded = [i for i, line in enumerate(lines) if _codes(line) or _HEAD.match(line)]
         starts = coded if len(coded) > 1 else []
         cuts = [0, *[i for i in starts if i], len(lines)]
         found += ["\n".join(lines[a:b]) for a, b in pairwise(cuts) if a < b]
@@ -85,7 +92,11 @@ def _codes(text: str) -> list[tuple[str, int, int]]:
 
 
 def _taken_code(text: str) -> tuple[str, str]:
+    bare = _BARE.match(text)
     found = _codes(text)
+    if bare and found and not any(start <= bare.start(1) and bare.end() <= end for _, start, end in found):
+        what = f"{quoted(bare[1])} can be a code whose last letter is missing or wrong, or one with a line behind it"
+        raise MessageError(f"{what}; please write the code as it stands at the sheet's foot, and a blank behind it")
     names = {code for code, _, _ in found}
     if len(names) > 1:
         raise MessageError(f"it names the sheets {' and '.join(sorted(names))}; one message a sheet, please")

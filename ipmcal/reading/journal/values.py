@@ -17,7 +17,7 @@ from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.retired import RETIRED_STEPS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.count import Unit
-from ipmcal.model.values.lines import Hived, dose_line, hived_of, other_colony, sample_of, wash_way
+from ipmcal.model.values.lines import DoseLine, Hived, dose_line, hived_of, other_colony, sample_of, wash_way
 from ipmcal.model.values.text import nearest, quoted
 
 OTHER_WAYS = ("co2",)
@@ -96,6 +96,11 @@ def other_of(event: Event, book: Rulebook) -> str:
     return hived_of(event.value, form).parent if form == "made_from" else ""
 
 
+_MEASURES = {
+    "weight": frozenset(("g", "kg", "mg", "oz", "lb", "lbs")),
+    "volume": frozenset(("mL", "ml", "L", "l", "cl", "dl", "fl oz", "pt", "qt", "gal")),
+}
+
 # The forms: each says what is wrong, or nothing. ----------------------------------------------------------------------
 
 
@@ -152,8 +157,23 @@ def _treatment(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
     known = (*book.treatments, *keys.treatments)
     if book.treatments and dose.product not in known:
         return f"{quoted(dose.product)} is not a treatment that is known{nearest(dose.product, sorted(known))}"
+    if wrong := _other_measure(dose, book):
+        return wrong
     right = dose.product in known or _PRODUCT.fullmatch(dose.product)
     return "" if right else f"{quoted(dose.product)} can't name a product: small letters, digits and '_'"
+
+
+def _other_measure(dose: DoseLine, book: Rulebook) -> str:
+    """What is wrong with an amount in a weight where the product's labels measure it by volume, or the other way round:
+    a slip in a record of treatments."""
+    treatment = book.treatments.get(dose.product)
+    doses = [] if treatment is None else [one.dose for one in treatment.labels.values() if one.dose is not None]
+    units = {one.amount.value.unit for one in doses}
+    kinds = {kind for kind, words in _MEASURES.items() if units & words}
+    mine = {kind for kind, words in _MEASURES.items() if {dose.unit, dose.unit.lower()} & words}
+    if not mine or not kinds or mine & kinds or not units <= set().union(*_MEASURES.values()):
+        return ""
+    return f"{quoted(dose.unit)} is a {mine.pop()}, and {dose.product} is given in {' or '.join(sorted(units))}"
 
 
 def _colony(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:

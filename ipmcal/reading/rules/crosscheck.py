@@ -249,7 +249,7 @@ def _planning(book: Rulebook, tree: Tree) -> Iterator[Complaint]:
         yield from known((item.load,), planning.loads, tree, ("items", name, "load"), "load", indexed=False)
     for key in ("asked_count", "cold_count", "supers_off_by", "dead_out"):
         yield from known((getattr(planning, key),), book.methods, tree, (key,), "method", indexed=False)
-    for key in ("nest_work", "rough_work", "not_put_off", "counts", "exchange", "comes_out", "goes_on_sick"):
+    for key in ("nest_work", "feeding", "rough_work", "not_put_off", "counts", "exchange", "comes_out", "goes_on_sick"):
         yield from known(getattr(planning, key), book.events, tree, (key,), "event")
     yield from known((planning.signs,), book.events, tree, ("signs",), "event", indexed=False)
     yield from known((planning.dead,), book.groups, tree, ("dead",), "group", indexed=False)

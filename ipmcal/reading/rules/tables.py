@@ -32,6 +32,7 @@ PLANNING_UNITS = {
     "lag_correlation": "1",
     "enough_chance": "1",
     "packing_millions": "1",
+    "drives_to_move": "1",
     "trap_slot_from_end": "1",
 }
 CHANCES = ("lag_correlation", "enough_chance")

@@ -7,7 +7,6 @@ ignored.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,6 +18,7 @@ from ipmcal.model.values.cited import Place
 from ipmcal.model.values.text import FORBIDDEN, Text, one_line, quoted
 from ipmcal.reading.source.complaints import MAX_A_FILE, BadInput, Complaint
 from ipmcal.reading.source.files import bad, read_text, refuse_if_any
+from ipmcal.reading.source.mending import yaml_complaint
 
 MAX_DEPTH = 30
 MAX_ITEMS = 5_000
@@ -61,7 +61,7 @@ def parse_yaml(text: str, file: str, cite: str = "") -> Tree:
         refuse_if_any(_refused(text, file))
         root = yaml.compose(text, Loader=_Loader)
     except yaml.MarkedYAMLError as error:
-        raise BadInput([_yaml_complaint(error, text, file)]) from None
+        raise BadInput([yaml_complaint(error, text, file)]) from None
     except yaml.YAMLError as error:
         raise bad(file, f"is not YAML: {one_line(str(error), 200)}") from None
     if root is None or _is_null(root):
@@ -70,31 +70,6 @@ def parse_yaml(text: str, file: str, cite: str = "") -> Tree:
     data = builder.build(root, (), cite)
     refuse_if_any(builder.complaints)
     return Tree(file, data, builder.places, builder.values)
-
-
-def _yaml_complaint(error: yaml.MarkedYAMLError, text: str, file: str) -> Complaint:
-    mark = error.problem_mark or error.context_mark
-    what = one_line(str(error.problem or error.context or "unreadable"), 200)
-    line, column = (mark.line + 1, mark.column + 1) if mark else (0, 0)
-    lines = text.split("\n")
-    here = lines[line - 1][column - 1 : column] if 0 < line <= len(lines) else ""
-    if here == "\t":
-        what = "a tab stands here; indent with blanks"
-    elif here in ("@", "`", "%") and "cannot start" in what:
-        what = f"nothing can begin with '{here}'; put the text in double quotes"
-    elif "mapping values are not allowed" in what:
-        what += "; put text that holds ': ' in double quotes"
-    elif error.context_mark and re.search("flow (sequence|mapping)", str(error.context)):
-        opened = _place(file, error.context_mark)
-        what = (
-            f"the bracket or brace of line {opened.line}, column {opened.column} is not closed before this, or a comma"
-        )
-        what += " or a value is missing"
-    elif "node content" in what:
-        what = "a value is missing here, or a bracket or brace does not match"
-    elif "expected ',' or" in what or "did not find expected" in what or "could not find expected ':'" in what:
-        what += "; a quote, colon or indentation does not match"
-    return Complaint(file, line, column, f"is not YAML: {what}")
 
 
 def _refused(text: str, file: str) -> Iterator[Complaint]:
@@ -212,7 +187,9 @@ def _is_null(node: yaml.Node) -> bool:
 
 
 def _no_value(key: object) -> str:
+    first, _, rest = str(key).partition(" ")
+    meant = f" (is {quoted(f'{first}: {rest}')} meant?)" if rest else ""
     return (
-        f"{quoted(str(key))} has no value: write one behind the colon, or delete the key; "
+        f"{quoted(str(key))} has no value{meant}: write one behind the colon, or delete the key; "
         "in braces a comma starts a new key, so put text that holds a comma in quotes"
     )

@@ -8,13 +8,11 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from ipmcal.model.outfit.yardfile import WEEKDAYS
+from ipmcal.model.outfit.yardfile import FEET, WEEKDAYS
 from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.values.days import day
 from ipmcal.reading.source.dates import read_day
 
-FEET = 0.3048
-"""Metres in a foot (the international foot, BIPM)."""
 HOW_MANY = {"one": 1, "two": 2, "three": 3, "four": 4, "double": 2, "single": 1}
 MOST_BOXES = 8
 SAME = ("same", "same as the last", "same as last", "as the last", "the same", "ditto", "as before")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -205,7 +205,7 @@ class _Reader:
             told = replace(yard, readings=readings, holidays=rest, alarms=alarms, page=page)
             yards.append(replace(told, mentor=mentor, large_print=large))
             self.complaints.extend(complaints)
-        self.complaints.extend(_taken_twice(yards))
+        self.complaints.extend((*_taken_twice(yards), *_named_twice((tree, raw.yard) for _, tree, raw in self.read)))
         return yards
 
     def _holidays(self, tree: Tree, raw: YardFile, book: Rulebook) -> PublicDays | None:
@@ -282,3 +282,15 @@ def _taken_twice(yards: Sequence[Yard]) -> Iterator[Complaint]:
                 what = f"{quoted(colony.key)} is taken already ({where}); a key holds for one colony, for life"
                 yield Complaint.at(colony.place, f"colonies.key: {what}")
             seen.setdefault(colony.key, colony.place)
+
+
+def _named_twice(named: Iterable[tuple[Tree, str]]) -> Iterator[Complaint]:
+    """Yards of one name, which nobody could tell apart on paper."""
+    seen: dict[str, Place] = {}
+    for tree, name in named:
+        here, plain = tree.place(("yard",)), " ".join(name.casefold().split())
+        if plain in seen:
+            where = f"line {seen[plain].line} of {seen[plain].file}"
+            what = f"{quoted(name)} is another yard's name too ({where}); add what tells them apart"
+            yield Complaint.at(here, f"yard: {what}")
+        seen.setdefault(plain, here)

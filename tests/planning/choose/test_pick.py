@@ -132,7 +132,7 @@ def test_no_dose_is_ever_against_its_label_whatever_else_is_planned(question: Qu
     """Asked anew, with every other course of the hive in its standing, and the supers off where it says so."""
     courses = picked(question)
     for course in courses:
-        first, last = window_of(question, courses, course, 6)
+        first, last = window_of(question, courses, course)
         assert first <= course.day <= last
         for dose in (d for d in course.doses if d.treatment is not None):
             hive = next(h for h in question.hives if h.key == dose.key)
@@ -168,6 +168,25 @@ def test_a_hive_whose_label_refuses_the_yards_product_gets_another_on_the_same_d
     assert {d.use.first for d in course.doses if d.use} == {course.day}
     assert made.left == ()
     assert given_of(picked(ask(*alone, needs=(COUNTED,), products=liked[::-1])), "counted")[0] == "thymol_mix_tablet"
+
+
+def test_over_the_line_it_begins_within_a_week_however_much_honey_each_day_of_waiting_would_save() -> None:
+    """Treat all hives within days (common practice); supers would be on until mid September, so waiting always pays."""
+    now = Want("counted", on("07-01"), on("07-15"), on("07-01"), takes_supers=True)
+    supers = (Stay(on("05-10"), on("09-15")),)
+    hive, days = Hive("1", replace(PLAIN, supers=supers)), tuple(range(on("07-01"), on("07-16")))
+    products = ("thymol_gel", "formic_strips_pair")
+    (course,) = picked(ask(hive, needs=(now,), days=days, products=products, since=on("07-02")))
+    assert course.main == "thymol_gel"
+    assert course.day <= on("07-09")
+
+
+def test_over_the_line_supers_that_come_off_within_the_week_are_waited_for() -> None:
+    now = Want("counted", on("07-01"), on("07-15"), on("07-01"), takes_supers=True)
+    supers = (Stay(on("05-10"), on("07-05")),)
+    hive, days = Hive("1", replace(PLAIN, supers=supers)), tuple(range(on("07-01"), on("07-16")))
+    made = decided(ask(hive, needs=(now,), days=days, products=("thymol_gel",)))
+    assert on("07-05") <= made.courses[0].day <= on("07-08")
 
 
 def test_a_hive_that_nothing_is_allowed_in_is_named_as_the_reservoir_that_it_remains() -> None:

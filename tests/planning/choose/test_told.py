@@ -41,6 +41,20 @@ def test_each_product_that_was_not_chosen_says_why() -> None:
         assert words.rpartition(": ")[2], words
 
 
+def test_of_a_product_that_is_given_nobody_says_that_it_is_kept_off() -> None:
+    """Over the line in August: what the count asks for is chosen; the year's own rounds have words of their own."""
+    journal = lines("07-10 supers_off", "08-05 count 30/300")
+    for liked in (("thymol_gel", "formic_strips_pair"), ("formic_strips_pair", "thymol_gel"), ("amitraz_strip",)):
+        found = told(*liked, "oxalic_trickle", as_of="08-06", journal=journal)
+        given = [words.partition(" (")[0] for words in found.chosen]
+        assert given
+        for words in found.excluded:
+            own = ", for counted" in words  # of what a count asks for, beside a round of the year that has it
+            assert own or not any(words.startswith(title) for title in given), words
+            assert "Because" not in words
+            assert "nothing forbids" not in words
+
+
 def test_what_no_product_serves_is_left_with_what_would_help() -> None:
     """Over the line in July, supers on, and nothing but strips that want them off."""
     journal = lines("07-10 supers_on 1", "07-19 count 30/300")

@@ -50,6 +50,42 @@ def worth(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int]:
     return missed, far
 
 
+SOON = 12
+"""A worker's cell is capped for 12 days (BEEBOOK, Human et al. 2013): what sat in cells at a count has come out."""
+
+
+def worth_daily(asked: CountQuestion, days: tuple[int, ...]) -> tuple[int, int, int]:
+    """Windows missed, counts that tell nothing new, days too far apart."""
+    missed, far = worth(asked, days)
+    counts = sorted({*asked.had, *days})
+    return missed, sum(b - a < SOON for a, b in pairwise(counts)), far
+
+
+DAILY_WINDOW = st.tuples(st.integers(FIRST, FIRST + 90), st.integers(0, 21)).map(lambda w: (w[0], w[0] + w[1]))
+
+
+@given(
+    st.lists(st.integers(FIRST, FIRST + 90), max_size=2, unique=True),
+    st.lists(DAILY_WINDOW, max_size=2),
+    st.lists(st.integers(FIRST, FIRST + 100), min_size=3, max_size=8, unique=True).map(sorted),
+)
+def test_none_is_made_so_soon_after_another_that_it_tells_nothing_new(
+    had: list[int], windows: list[tuple[int, int]], free: list[int]
+) -> None:
+    asked = question(had, windows, set(), free)
+    every = (some for n in range(len(free) + 1) for some in combinations(free, n))
+    assert worth_daily(asked, days_chosen(asked)) == min(worth_daily(asked, some) for some in every)
+
+
+def test_before_weeks_in_which_a_hive_stays_shut_it_is_counted_once_not_on_two_days_running() -> None:
+    """Trays lie from 6 August to 11 September; 36 days, and 35 are asked for: no second count on the eve mends that."""
+    free = [*range(on("07-17"), on("08-07")), *range(on("09-11"), on("09-30"))]
+    asked = question([on("07-23")], [], {on("08-06"), on("09-11")}, free)
+    found = [day for day in days_chosen(asked) if day > on("07-23")]
+    assert all(b - a >= SOON for a, b in pairwise([on("07-23"), *found]))
+    assert sum(on("07-24") <= day <= on("08-06") for day in found) == 1
+
+
 DAYS = st.lists(st.sampled_from(WEEKS), min_size=3, max_size=9, unique=True).map(sorted)
 WINDOW = st.tuples(st.sampled_from(range(FIRST, LAST)), st.integers(0, 28)).map(lambda w: (w[0], w[0] + w[1]))
 

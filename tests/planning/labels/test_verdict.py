@@ -62,6 +62,7 @@ BREAKS: dict[str, dict[str, object]] = {
     "entrance": {"entrance": "small", "entrance_since": on("06-20")},
     "floor": {"floor": "open", "floor_since": on("05-01")},
     "quiet": {"openings": (on("07-03"),)},
+    "feeding": {"fed": (on("06-28"),)},
 }
 PASTS: dict[str, tuple[CourseSpell, ...]] = {
     "rest": (
@@ -358,6 +359,15 @@ def test_every_shipped_course_begun_later_is_the_same_moved() -> None:
 
 
 # On the edge of a day -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("fed", "told"), [("06-26", False), ("06-27", True), ("07-14", True), ("07-15", False)])
+def test_food_is_kept_apart_from_four_days_before_until_the_morning_it_comes_out(fed: str, told: bool) -> None:
+    """Two weeks from 1 July: uk_formic, "do not feed during treatment"; the days before are an assumption of ours."""
+    found = verdict(ALL, Where("us", WARM, book()), replace(FINE, fed=(on(fed),)), BEGIN, search=False)
+    assert (words(found) == {"feeding"}) is told
+    asked_for = [(c.says, c.known) for c in found.conditions if c.limit == "feeding"]
+    assert asked_for == ([] if told else [("no feeding while it is in", "the last food 4 days before")])
 
 
 @pytest.mark.parametrize(("day", "shut"), [(-2, False), (-1, True), (0, False), (1, True), (3, True), (4, False)])

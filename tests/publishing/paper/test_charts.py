@@ -136,6 +136,15 @@ def test_a_long_name_is_whole_on_two_lines_and_every_letter_is_large_enough() ->
     assert min(float(size) for size in re.findall(r'font-size="([0-9.]+)"', svg)) >= 8 * 25.4 / 72
 
 
+@pytest.mark.parametrize(("low", "lines"), [(20, 2), (80, 2), (120, 1), (340, 1)])
+def test_a_long_name_reaches_into_the_chart_only_as_far_as_nothing_is_drawn_there(low: int, lines: int) -> None:
+    """48 letters are 89 mm wide at most: the names' 54 mm and the first hundred days."""
+    name = "last day on which drone comb is built and filled"
+    svg = timeline(YEAR, END, [bar(name, low=low, high=low + 10)], [], [])
+    assert (name in words(svg)) == (lines == 1)
+    assert name in " ".join(words(svg))
+
+
 def test_days_outside_the_season_stay_on_the_paper() -> None:
     svg = timeline(YEAR, END, [bar("early", low=-400, high=900)], [YEAR - 50, END + 50], [])
     for x in re.findall(r"[MH]([\d.]+)", "".join(p.get("d", "") for p in parsed(svg).iter("path"))):

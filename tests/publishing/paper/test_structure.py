@@ -124,8 +124,22 @@ def test_cells_name_their_headers_and_drawings_have_words(page: str) -> None:
             named = {str(name) for kind, one in inside if kind == "TD" for name in one["/A"].get("/Headers", ())}
             assert named <= known
             assert named or not known
+            cells = [(kind, one) for kind, one in own_cells(node["/K"]) if kind in ("TH", "TD")]
+            if any(kind == "TH" for kind, _ in cells):  # one without is for layout
+                assert all(one["/A"].get("/Headers") for kind, one in cells if kind == "TD")
         if kind == "Figure":
             assert str(node["/Alt"]).strip()
+
+
+def own_cells(node: Any) -> Iterator[tuple[str, Any]]:
+    """The elements of a table, without those of tables in its cells."""
+    node = node.get_object()
+    if isinstance(node, list):
+        for kid in node:
+            yield from own_cells(kid)
+    elif isinstance(node, dict) and "/S" in node and node["/S"] != "/Table":
+        yield str(node["/S"]).lstrip("/"), node
+        yield from own_cells(node.get("/K", pypdf.generic.ArrayObject()))
 
 
 @pytest.mark.parametrize("page", PAGES)

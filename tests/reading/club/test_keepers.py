@@ -62,6 +62,19 @@ def test_a_bad_row_is_one_complaint_and_stops_no_other(row: str, book: Rulebook)
     assert not cell or complaint.column == row.index(cell) + 1
 
 
+def test_all_that_is_wrong_with_a_row_is_told_at_once(book: Rulebook) -> None:
+    """Each fault at its own cell; what only follows from a wrong one (a region, its country) is not told of besides."""
+    head = "keeper,town,start,kind,hives,days,program,hive,large_print"
+    text = f"{head}\nBo Example,Nowhere,2027-04-31,packge,0,someday,frist_year,langstrot,perhaps"
+    found = read_keepers(text, "list.csv", {}, book).complaints
+    names = [one.what.partition(":")[0] for one in found]
+    assert names == ["town", "start", "kind", "hives", "days", "program", "hive", "large_print"]
+    assert [one.column for one in found] == sorted({one.column for one in found})
+    text = f"{head}\nBo Example,Nowhere,2027-04-31,package,0,sun,,,"
+    names = [one.what.partition(":")[0] for one in read_keepers(text, "list.csv", {}, book).complaints]
+    assert names == ["town", "start", "hives"]
+
+
 @pytest.mark.parametrize(
     ("head", "words"),
     [

@@ -169,3 +169,28 @@ def test_a_day_as_it_is_said(text: str, day: SpokenDay) -> None:
 def test_a_code_that_is_spelt_or_run_together(text: str) -> None:
     assert K7A2 == "K7A2T"
     assert read_message(text).code == "K7A2"
+
+
+@pytest.mark.parametrize(
+    ("text", "asks"),
+    [
+        ("A2A2 8 May: 1 eggs", "'A2A2' can be a code whose last letter is missing or wrong"),
+        ("A2A2T 1 done", "'A2A2T' can be a code"),
+        ("A2C3X 1 done", "'A2C3X' is not the code of a sheet"),
+    ],
+)
+def test_a_code_with_a_slip_is_asked_about_as_it_was_written(text: str, asks: str) -> None:
+    with pytest.raises(MessageError, match=re.escape(asks)):
+        read_message(text)
+
+
+@pytest.mark.parametrize("text", ["A2A2A 1 done", "A2 A2 A: 1 done", "A2A2-A 1 done", "> a2a2a 1 done"])
+def test_a_code_with_a_keepers_mark_is_that_sheets(text: str) -> None:
+    assert read_message(text).code == "A2A2"
+
+
+def test_messages_run_together_are_told_apart_where_each_begins_as_with_a_code() -> None:
+    """The letter of the second is wrong: that one is asked about, and the others are not taken for one with it."""
+    one, two, three = "C3C3W 9 May: 1 done, 2 eggs", "A2C3X 15 May: 1 done", "A2A2A 9 June: 1 done"
+    assert messages_in(f"{one}\n{two}\n{three}") == [one, two, three]
+    assert messages_in(f"{one}\nT1 cut\n2 9/300") == [f"{one}\nT1 cut\n2 9/300"]

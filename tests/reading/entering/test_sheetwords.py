@@ -99,6 +99,7 @@ def test_arguments_as_numbered_lines(words: list[str], expected: list[tuple[int,
     ("text", "expected"),
     [
         ("1 outside, ° 2, 3 done", [(1, "outside, ° 2"), (3, "done")]),
+        ("1 outside, °F 52, 3 done", [(1, "outside, °F 52"), (3, "done")]),
         ("1 outside, ° 2, 3; 4 done", [(1, "outside, ° 2, 3"), (4, "done")]),
         ("1 done 2 lot K21 outside 3, 2 done", [(1, "done 2 lot K21 outside 3"), (2, "done")]),
         ("1 done, 2 outside, ° 4, 3 done", [(1, "done"), (2, "outside, ° 4"), (3, "done")]),

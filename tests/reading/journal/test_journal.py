@@ -292,6 +292,8 @@ def test_forms_of_values(line: str, trap: str | None, value: str, tmp_path: Path
     [
         ("3,strips_in,Amitraz 2", "'Amitraz' "),
         ("3,treated,oxalic_trickle 0 mL", "needs an amount above 0"),
+        ("3,treated,oxalic_trickle 35 lb", "'lb' is a weight, and oxalic_trickle is given in mL"),
+        ("3,treated,oxalic_vapour 2 mL", "'mL' is a volume, and oxalic_vapour is given in g"),
         ("3,treated,oxalic_trickle some", "needs the product and how much of it"),
         ("3,united,5 and 7", "needs the other colony's key"),
         ("3,united,99", "there is no colony '99'"),

@@ -258,7 +258,8 @@ def test_own_tasks(tmp_path: Path, book: Rulebook) -> None:
 def outfit(root: Path, **yards: Any) -> Path:
     write(root / "outfit.yaml", 'outfit: club\nname: "The club"\n')
     for name, data in yards.items():
-        write(root / f"{name}.yaml", data)
+        named = data if isinstance(data, str) else {**data, "yard": data.get("yard", "") + name}
+        write(root / f"{name}.yaml", named)
     return root
 
 
@@ -294,6 +295,16 @@ def test_a_colony_key_twice_over_two_yards(tmp_path: Path, book: Rulebook) -> No
 def test_two_files_with_one_short_name(tmp_path: Path, book: Rulebook) -> None:
     (one,) = said(outfit(tmp_path / "club", **{"a b": yard("3"), "a-b": yard("4")}), book)
     assert one == "club/a-b.yaml has the short name 'a-b', as club/a b.yaml has; give the file another name"
+
+
+def test_two_yards_of_one_name_are_refused(tmp_path: Path, book: Rulebook) -> None:
+    """On paper, in calendars and in messages a yard is its name, however it is spaced or in which letters."""
+    root = outfit(tmp_path / "club", a=yard("3"), b=yard("4"))
+    for name, word in (("a", "Long Barrow"), ("b", "long  barrow")):
+        write(root / f"{name}.yaml", yard(name, yard=word))
+    (one,) = said(root, book)
+    assert one.startswith("club/b.yaml:1:")
+    assert "yard: 'long barrow' is another yard's name too (line 1 of club/a.yaml); add what tells them apart" in one
 
 
 def test_all_complaints_of_all_files_come_at_once(tmp_path: Path, book: Rulebook) -> None:
@@ -376,6 +387,26 @@ def test_a_complaint_about_own_rules_names_them_from_what_was_given(tmp_path: Pa
     write(root / "ours" / "methods" / "mow.yaml", METHOD.replace("per: yard", "per: yards"))
     (one,) = said(root, book)
     assert one.startswith("club/ours/methods/mow.yaml:4:6 per: 'yards' is not allowed here; did you mean 'yard'?")
+
+
+@pytest.mark.parametrize(
+    ("key", "instead"),
+    [
+        ("course_moves: 13 d @assumption", "on which it does as good by the mites"),
+        ("preference: [reach, best]", "name products in the order of liking"),
+        ("winter_bees_within: 21 d @assumption", "late summer round under 'base' of a region"),
+    ],
+)
+def test_a_key_of_an_older_release_in_own_rules_names_what_to_write_instead(
+    tmp_path: Path, book: Rulebook, key: str, instead: str
+) -> None:
+    root = outfit(tmp_path / "club", a=yard("3", rules="ours"))
+    write(root / "ours" / "planning.yaml", f"checked: 2026-11-24\n{key}\n")
+    told = said(root, book)
+    (one,) = [complaint for complaint in told if "no longer a key" in complaint]
+    assert one.startswith("club/ours/planning.yaml:2:1 ")
+    assert instead in one
+    assert told == [one], "and nothing else is amiss"
 
 
 def test_two_yards_with_different_rules(tmp_path: Path, book: Rulebook) -> None:

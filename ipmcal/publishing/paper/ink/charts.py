@@ -140,7 +140,8 @@ class Bar:
 CHART_WIDTH = 186.0
 _NAMES, _ROW, _LETTER = 54.0, 3.9, 1.85
 _A_LINE, _LEADING = 30, 3.7
-"""So many letters of a name stand on a line, mm to the next one; a longer name goes on below, and its row is higher."""
+"""So many letters of a name stand beside the chart, mm to the next line; a longer name reaches into the chart as far as
+that is free, or goes on below, and its row is higher."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +180,7 @@ def timeline(
     """
     axis = Axis(first, last)
     head = 9.6 if highs else 5.0
-    names = [_name_lines(bar.title) for bar in bars]
+    names = [_name_lines(axis, bar) for bar in bars]
     foot = head + sum(map(_row_height, names)) + 1.5
     height = foot + 2 * _ROW + 2.9
     lines = [f"M{mm(axis.at(day))} {mm(head)}V{mm(height - 0.3)}" for day, _, _ in axis.months()]
@@ -206,22 +207,27 @@ def _month_words(axis: Axis, highs: Sequence[str]) -> Iterable[str]:
 
 
 def _bars(axis: Axis, bars: Sequence[Bar], head: float) -> Iterable[str]:
-    rows, top = [], head
+    rows: list[tuple[float, Bar]] = []
+    names: list[tuple[float, float, str]] = []
+    top = head
     for bar in bars:
-        lines = _name_lines(bar.title)
+        lines = _name_lines(axis, bar)
         rows.append((top + _ROW / 2, bar))
-        yield from (letters(0, top + _ROW / 2 + 1.2 + _LEADING * i, line, 10) for i, line in enumerate(lines))
+        names += [(0.0, top + _ROW / 2 + 1.2 + _LEADING * i, line) for i, line in enumerate(lines)]
         top += _row_height(lines)
-    labels = [_beside(axis.at(bar.low), axis.at(bar.high + 1), y + 1.2, plain(bar.label)) for y, bar in rows]
+    labels = [(_dates_at(axis, bar), y + 1.2, plain(bar.label)) for y, bar in rows]
     yield path((_spread(axis.at(bar.low), axis.at(bar.high + 1), y) for y, bar in rows), 0.3)
     yield path(_usual(axis.at(bar.begins), axis.at(bar.ends + 1), y, bar.begins == bar.ends) for y, bar in rows)
-    yield _white(labels)
-    yield from (letters(x, y, words, 10) for x, y, words in labels)
+    yield _white([*labels, *(name for name in names if len(name[2]) > _A_LINE)])
+    yield from (letters(x, y, words, 10) for x, y, words in (*names, *labels))
 
 
-def _name_lines(title: str) -> list[str]:
-    """A name in lines that fit beside the chart; what is longer than two of them is no name, and cut."""
-    return wrap(shortened(plain(title), 2 * _A_LINE - 6), _A_LINE) or [""]
+def _name_lines(axis: Axis, bar: Bar) -> list[str]:
+    """A name in lines that fit beside the chart, or in one that reaches into it as far as nothing is drawn there; what
+    is longer than two of them is no name, and cut."""
+    name = shortened(plain(bar.title), 2 * _A_LINE - 6)
+    free = min(axis.at(bar.low), _dates_at(axis, bar)) - 1.5
+    return wrap(name, max(_A_LINE, int(free / _LETTER))) or [""]
 
 
 def _row_height(lines: Sequence[str]) -> float:
@@ -251,14 +257,14 @@ def _cross(x: float, y: float) -> str:
     return f"M{mm(x - 1.0)} {mm(y - 1.4)}l2 2.8m0 -2.8l-2 2.8"
 
 
-def _beside(low: float, high: float, y: float, words: str) -> tuple[float, float, str]:
-    """Where the dates of a bar stand: right of it, or left of it where the paper ends."""
-    width = _LETTER * len(words)
-    return (high + 1.5 if high + 1.5 + width <= CHART_WIDTH else max(low - 1.5 - width, _NAMES), y, words)
+def _dates_at(axis: Axis, bar: Bar) -> float:
+    """Where the dates of a bar begin, mm: right of it, or left of it where the paper ends."""
+    width, right = _LETTER * len(plain(bar.label)), axis.at(bar.high + 1) + 1.5
+    return right if right + width <= CHART_WIDTH else max(axis.at(bar.low) - 1.5 - width, _NAMES)
 
 
 def _white(labels: Iterable[tuple[float, float, str]]) -> str:
-    """Paper behind the dates, so that the months' lines do not strike them through."""
+    """Paper behind words in the chart, so that the months' lines do not strike them through."""
     wide = [(x, y, _LETTER * len(words) + 0.6) for x, y, words in labels]
     way = "".join(f"M{mm(x - 0.3)} {mm(y - 3)}h{mm(width)}v4h{mm(-width)}Z" for x, y, width in wide)
     return f'<path d="{way}" fill="#fff"/>' if way else ""
