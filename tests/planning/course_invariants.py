@@ -248,7 +248,10 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             title = book.treatments[course.name].title
             said = told(plan, yard.key, key, title, "limits do not hold")
             if not against:
-                notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), made)
+                let_out = {t.planned for t in mine if book.effect(t.logs) == "starts_laying"}
+                rests = use.first in let_out or any(first <= use.first <= last for first, last in at.cagings)
+                advice = tuple(r for r in made.reasons if not (rests and r.limit == "brood"))
+                notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), replace(made, reasons=advice))
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
 
 

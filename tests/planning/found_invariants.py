@@ -130,9 +130,10 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
 
 
 def queens_are_looked_for_in_time(plan: Plan, tasks: Sequence[Task]) -> None:
-    """Whether a young queen lays, and whether a second swarm would go, is looked for in its time, over whatever lies on
-    the bars: a queen that failed is found while it can be mended (common practice)."""
-    for task in (t for t in tasks if t.logs in ("egg_look", "cell_look") and t.planned is not None):
+    """Whether a young queen lays in a hive that has swarmed, and whether a second swarm would go, is looked for in its
+    time, over whatever lies on the bars: a queen that failed is found while it can be mended (common practice)."""
+    looks = (t for t in tasks if t.method == "after_swarm" and t.logs in ("egg_look", "cell_look"))
+    for task in (t for t in looks if t.planned is not None):
         in_time = (task.planned or 0) <= task.window.closes or any(task.id in c.tasks for c in plan.conflicts)
         assert in_time, f"{task.id} waits until {date.fromordinal(task.planned or 0)}, and she may have failed"
 

@@ -196,8 +196,8 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
             named = lies_there and task.planned not in goes_in and task.logs in NOT_PUT_OFF
             named = named or any(task.id in c.tasks for c in plan.conflicts)
             assert named, f"{task.id} lifts brood combs in the days of {method}, and no conflict says so"
-            changed = label.limits.quiet is None and task.planned in given  # the order of the visit says what is first
-            assert changed or re.search(r"^(First lift|Before|A quiet day)", "\n".join(task.notes), re.M), (
+            handled = task.planned in given or task.planned == out  # the order of the visit's tasks says which is first
+            assert handled or re.search(r"^(First lift|Before|A quiet day)", "\n".join(task.notes), re.M), (
                 f"{task.id}: {task.notes}"
             )
 

@@ -8,6 +8,7 @@ import pytest
 from planning.yards import SAT, YEAR, colony, lines, on, outfit, plan, shipped, told, yard
 
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import short_day
 from ipmcal.planning.recall.situate import season_of
 
 OLD_ENOUGH = 42
@@ -43,6 +44,8 @@ def test_no_gap_is_longer_than_the_season_allows(region: str, kind: str) -> None
     days = [began, *opened(made)]
     for before, after in pairwise(day for day in days if day <= last):
         most = 10 if before < began + OLD_ENOUGH - 7 else 14 if before < flow else 21
+        if any(note.endswith(f"waits until {short_day(after)}: something lies in the hive.") for note in made.notes):
+            continue
         assert after - before <= most + 6, (told(before), told(after))
 
 

@@ -128,6 +128,7 @@ BEFORE: dict[str, tuple[str, ...]] = {
     "strips_out": ("08-14 strips_in amitraz_strip 2 lot K21 by AB",),
     "narrows_entrance": (OVER,),
     "shuts_floor": (OVER,),
+    "bees": ("05-07 count 20/300",),
 }
 """What has to come before an effect, so that it can do anything: mites over the line, where a course asks for it."""
 DAY = {"no_eggs": "10-02", "shuts_floor": "09-04", "narrows_entrance": "09-04", "not_done": "10-30"}

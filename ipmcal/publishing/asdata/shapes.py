@@ -390,6 +390,7 @@ _WORTH: Final = Shape(
         Field("yard", TEXT, "Key of the yard."),
         Field("visits", COUNT, "Visits planned."),
         Field("least", COUNT, "A proven least number, without regard to the hours of a visit."),
+        Field("spared", COUNT, "Drives spared by moving courses away from the days that were printed for them."),
     ),
 )
 

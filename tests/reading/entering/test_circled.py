@@ -205,6 +205,8 @@ def follows(logs: str, program: str, task: Task, after: tuple[Event, ...], day: 
         assert day in {spell.first for spell in brood_spells(state, season, book)}
     elif effect == "stops_laying":
         assert "missing" in state.queen
+    elif effect == "supers_on":
+        assert state.supers
     elif word in anchors():
         made = planned_alone(program, key, day + 1, after)
         new = {t.id for t in made.tasks if t.colony == key and t.method in anchors()[word]}
