@@ -57,7 +57,9 @@ def _on_its_days(ground: Ground, errand: Errand, cagings: YearCagings) -> Errand
     spread = caged.caged - cagings.first, cagings.last - caged.caged
     empty = ground.book.biology.castes.drone.emerges
     about = {name: (_about(n, empty.cites),) for name, n in (("opens", -spread[0]), ("best", 0), ("closes", spread[1]))}
-    frame = ground.frame(f"{frame.name}+dose{spread}", _moved(frame.method, first, about))
+    out = (_about(caged.released - caged.caged, empty.cites),)  # its day alone: none is held back for rain
+    method = _moved(_moved(frame.method, first, about), release, {"opens": out, "best": out})
+    frame = ground.frame(f"{frame.name}+dose{spread}", method)
     told = because_words(Because(Code.CAGED_FOR_DOSE, (caged.released,)))
     why = Reason(Rule.ASKED, ASKED, Span.exact(caged.caged), (empty,), note=told)
     cursor = replace(errand.cursor, facts={**errand.cursor.facts, ASKED: Known(caged.caged, why)})

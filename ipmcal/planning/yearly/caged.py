@@ -48,10 +48,10 @@ def _on_best_days(owed: CagingOwed, days: Sequence[int], book: Rulebook) -> Cage
 
 
 def to_be_caged(one: CagedBreak, ground: Ground, state: ColonyState) -> bool:
-    """Whether a hive's queen is still to be caged for a break."""
-    _, last = cage_days(one, ground.book)
+    """Whether a hive's queen is still to be caged for a break, on a day of the keeper's that is left."""
+    first, last = cage_days(one, ground.book)
     owed = cagings_owed(state, ground.yard, ground.season, ground.book)
-    return ground.as_of <= last and any(method.fit_from <= last for method in owed)
+    return any(ground.days.between(max(first, ground.as_of, method.fit_from), last) for method in owed)
 
 
 def was_caged(one: CagedBreak, standing: Standing, book: Rulebook) -> bool:

@@ -46,6 +46,8 @@ from ipmcal.planning.ready import by_subject, ready
 from ipmcal.planning.rounds import by_mites
 from ipmcal.planning.unfold.quiet import Quiet
 from ipmcal.planning.unfold.quiet import _waiting as compiled_anew
+from ipmcal.publishing.memory.assumed import with_assumed
+from ipmcal.publishing.memory.ledger import Ledger, remember
 
 OFF_BY = "1/supers_off_by/2027/off_by/1"
 REGIONS = {
@@ -409,11 +411,16 @@ def _by_colony(made: Plan) -> list[list[Task]]:
 def test_who_does_as_planned_finds_the_rest_of_the_courses_unchanged(
     jurisdiction: str, weekdays: tuple[int, ...]
 ) -> None:
-    """Before a count of its time frees a course, and once it has begun; a count never lies on the day of the acid."""
+    """Before a count of its time frees a course, and once it has begun; a count never lies on the day of the acid.
+
+    What was printed for a course is known, as to whoever has a ledger.
+    """
     there_ = there(jurisdiction, "first_year", 2, weekdays=weekdays)
     first = planned(outfit(there_, journal=()), "03-01")
+    ledger = remember(Ledger("outfit"), first)
     for day in ("07-05", "08-10", "11-10"):
-        again = planned(outfit(there_, journal=kept_as_planned(first, on(day))), day)
+        kept = outfit(there_, journal=kept_as_planned(first, on(day)))
+        again = planned(with_assumed(kept, ledger, shipped(), on(day)), day)
         ahead = _of_courses(first, on(day))
         assert ahead
         assert _of_courses(again, on(day)) == ahead
