@@ -1,4 +1,4 @@
-"""Sweeps: what goes through very many cases goes through a third of them, and through all with ``SWEEP=all``, as in CI.
+"""Sweeps: what goes through very many cases goes through a third of them, and through all with ``SWEEP=all``.
 
 Which third is fixed: a failure comes again. Each value of each row and column of a grid has its turn.
 """

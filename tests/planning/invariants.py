@@ -123,7 +123,7 @@ def one_season_s(plan: Plan) -> None:
     """What was done on a day was done for one season: its line is no line of the year before or after."""
     done: dict[tuple[object, ...], int] = {}
     for task in plan.tasks:
-        if task.done is not None:
+        if task.done is not None and task.trap is None:
             season = done.setdefault((task.colony, task.trap, task.method, task.step, task.done), task.season)
             assert season == task.season, f"{task.id} is done by what was done for {season}"
 
@@ -154,7 +154,7 @@ def in_time(plan: Plan, outfit: Outfit, task: Task) -> None:
     if task.planned is not None:
         inside = task.window.opens <= task.planned <= task.window.closes or excused(plan, outfit, task)
         assert inside or named(plan, task), f"{task.id} is outside its window, and no conflict says so"
-        if task.logs == "trap_hung" and not task.window.opens <= task.planned <= task.window.closes:
+        if task.logs == "trap_hung" and task.planned > task.window.closes and not excused(plan, outfit, task):
             marks = next(v.marks for v in plan.yards if (v.key, v.season) == (task.yard, task.season))
             ends = next(one.begins.usual for one in marks if one.mark == "drone_rearing_end")
             assert task.planned <= ends - TWO_BROODS, f"{task.id}: hung so late that it hardly pays"

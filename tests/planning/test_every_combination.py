@@ -19,6 +19,7 @@ from planning.yards import SHIPPED_REGIONS, YEAR, colony, outfit, season_begins,
 from sweeps import grid
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
+from ipmcal.model.plan.because import Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.needs import BEGINNINGS
@@ -74,8 +75,12 @@ def conflicts_name_what_gives_way(kept: Outfit, plan: Plan) -> None:
         assert conflict.tasks, about
         titles = {shipped().methods[plan.task(i).method].title for i in conflict.tasks}
         title, _, rest = because_words(conflict.what).partition(": ")
-        if rest.startswith("brood combs are lifted"):  # over what lies on the bars: what can't wait
-            assert all(plan.task(i).window.hard_stop is not None for i in conflict.tasks), about
+        if rest.startswith("brood combs are lifted"):  # over what lies on the bars: what can't wait, or is not put off
+            lifted, goes_on = map(plan.task, conflict.tasks), shipped().planning.not_put_off
+            assert all(task.window.hard_stop is not None or task.logs in goes_on for task in lifted), about
+            continue
+        if conflict.what.code is Code.NOT_QUIET:  # a course's quiet days, and the work that falls into them
+            assert conflict.helps.code is Code.PUT_OFF, about
             continue
         assert titles == {title}, about
         assert rest.startswith(GIVES_WAY), about
