@@ -58,3 +58,14 @@ def same_pack(one: str, other: str, book: Rulebook) -> bool:
     """Whether two treatments, by name, are one product, used in one way or in two. What is unknown is itself."""
     packs = [book.treatments[n].pack or n if n in book.treatments else n for n in (one, other)]
     return packs[0] == packs[1]
+
+
+def treatment_of(method: str, book: Rulebook) -> str:
+    """The treatment of a course, by the name of its method: ``thymol_gel_2`` is a second course of ``thymol_gel``.
+
+    "" where there is none.
+    """
+    if method in book.treatments:
+        return method
+    head, _, number = method.rpartition("_")
+    return head if number.isdigit() and head in book.treatments else ""

@@ -17,7 +17,7 @@ from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.verdict import Use
-from ipmcal.model.rules.labels import efficacy_of, label_for
+from ipmcal.model.rules.labels import efficacy_of, label_for, treatment_of
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.planning.choose.known import brood_spells
 from ipmcal.planning.labels.standing import use_of
@@ -90,17 +90,6 @@ def courses_given(work: ColonyWork) -> tuple[GivenCourse, ...]:
 def _given_on(work: ColonyWork, tasks: Sequence[Task]) -> list[int]:
     """The days on which something is to be given."""
     return [task.planned for task in tasks if task.planned is not None and work.book.effect(task.logs) in GIVES]
-
-
-def treatment_of(method: str, book: Rulebook) -> str:
-    """The treatment of a course, by the name of its method: that of a second course of a season ends in a number.
-
-    "" where there is none.
-    """
-    if method in book.treatments:
-        return method
-    head, _, number = method.rpartition("_")
-    return head if number.isdigit() and head in book.treatments else ""
 
 
 def _by_course(work: ColonyWork) -> dict[tuple[str, int], list[Task]]:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from ipmcal.model.outfit.outfit import Event, Outfit, PrintedDay
 from ipmcal.model.outfit.strips import TREATS
 from ipmcal.model.plan.tasks import Status
+from ipmcal.model.rules.labels import treatment_of
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.cited import Place
 from ipmcal.publishing.memory.ledger import KnownTask, Ledger
@@ -33,9 +34,8 @@ def _printed(ledger: Ledger, book: Rulebook, as_of: int) -> Iterator[PrintedDay]
         if rule is None or rule.effect not in TREATS:
             continue
         colony, method, _, step, _ = task.id.split("/")
-        product = method if method in book.treatments else method.rpartition("_")[0]
-        known = product in book.treatments and task.status is Status.PLANNED
-        if known and task.planned is not None and task.planned >= as_of:
+        product = treatment_of(method, book)
+        if product and task.status is Status.PLANNED and task.planned is not None and task.planned >= as_of:
             yield PrintedDay(colony, product, step, task.planned)
 
 

@@ -12,6 +12,7 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import OWN, Event
 from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.labels import treatment_of
 from ipmcal.model.rules.methods import Act
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.text import closest, quoted
@@ -23,7 +24,7 @@ from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, counted_
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.keys import said
-from ipmcal.reading.journal.values import OTHER_WAYS, product_of
+from ipmcal.reading.journal.values import OTHER_WAYS
 
 HOW = {
     "count": "what was counted, such as {n} 9/300",
@@ -223,7 +224,7 @@ def _about(line: SheetLine, rule: EventRule, words: Sequence[str], book: Ruleboo
     if rule.about == "trap" and line.trap and list(words[:1]) != [line.trap]:
         return [line.trap, *words]
     if rule.value == "treatment" and words and _AMOUNT.fullmatch(words[0]):
-        return [product_of(line.method, book), *words]
+        return [treatment_of(line.method, book) or line.method, *words]
     return list(words)
 
 

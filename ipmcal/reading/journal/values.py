@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from ipmcal.model.outfit.outfit import OWN, QUEEN_WORDS, Event
 from ipmcal.model.rules.files import EventRule
+from ipmcal.model.rules.labels import treatment_of
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.rules.needs import BEGINNINGS
 from ipmcal.model.rules.retired import RETIRED_STEPS
@@ -234,15 +235,9 @@ def steps_of(method: str, book: Rulebook) -> Mapping[str, Step]:
         return {**retired, **book.methods[method].steps}
     if retired:
         return retired
-    product = product_of(method, book)
-    labels = book.treatments[product].labels.values() if product in book.treatments else ()
+    product = treatment_of(method, book)
+    labels = book.treatments[product].labels.values() if product else ()
     return {name: step for label in labels for name, step in label.steps.items()}
-
-
-def product_of(method: str, book: Rulebook) -> str:
-    """The treatment of a course: ``thymol_gel_2`` is a second course of ``thymol_gel``; anything else is itself."""
-    name, _, number = method.rpartition("_")
-    return name if method not in book.treatments and number.isdigit() and name in book.treatments else method
 
 
 def _line(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:

@@ -6,8 +6,8 @@ from ipmcal.biology.mites.year import YEAR_DAYS
 from ipmcal.model.plan.mites import MiteYear
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
+from ipmcal.model.rules.labels import treatment_of
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.planning.ahead.given import treatment_of
 
 
 def check_mites(made: Plan, pictures: tuple[MiteYear, ...], book: Rulebook) -> None:
