@@ -40,18 +40,22 @@ EXCUSED = 14
 def called_enough(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[str]:
     """The yards whose year is too little for hives that came through winter, and is not told to be.
 
-    Asked of seasons that begin: of one that ends, what was given before the first plan is not known.
+    Asked of yards for which courses are chosen, of seasons that begin: of one that ends, what was given before the
+    first plan is not known.
     """
     for one in seasons_of(outfit, book, plan):
         if not 0 <= plan.as_of - one.ground.season.first < A_MONTH:
             continue
-        said = any(words.startswith(SHORT) for c in plan.choosing if c.yard == one.ground.yard.key for words in c.left)
+        yard = one.ground.yard
+        if not (book.programs[yard.program].treatments if yard.treatments is None else yard.treatments):
+            continue  # who counts alone is promised nothing
+        said = any(words.startswith(SHORT) for c in plan.choosing if c.yard == yard.key for words in c.left)
         for drawn in () if said else (made for made in pictures_of(one) if made.picture.kind == OLD):
             share, draws = share_over(one, drawn)
             figures = book.planning.year_plans.enough
             most = (figures.over.value.middle + figures.error.value.middle) / 100
             if share > most + 2 * sqrt(most * (1 - most) / draws):
-                yield f"{one.ground.yard.key}: {share:.0%} of hives over the line, and it is called enough"
+                yield f"{yard.key}: {share:.0%} of hives over the line, and it is called enough"
 
 
 def share_over(one: YardSeason, drawn: DrawnYear) -> tuple[float, int]:

@@ -37,6 +37,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.values.cited import Place
+from ipmcal.planning.days.chain import A_WEEK
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster
 
@@ -272,7 +273,9 @@ def explained(task: Task, after: Plan, kept: Outfit, events: Sequence[Event]) ->
     Its colony ended. Its method is refused now, with a reason. It is a later turn of something that repeats, and that
     is still planned, asked for, or over and done. An earlier step of its method is asked for. Or it is a count that was
     asked for, and mites were or will be counted, or lines were written that ask no more: time alone takes none away.
-    A board that stood in for a count in the cold goes where the count is asked for, or planned.
+    A board that stood in for a count in the cold goes where the count is asked for, or planned. A count whose time
+    holds another one of its hive by now, such as that after a course, is that one; one that a young hive was barred to
+    until its last week is asked of nobody, and without a queen none is counted.
     """
     lines = [e for e in kept.journal or () if e.colony == task.colony and e.day <= after.as_of]
     if any(rules().events[e.word].effect == "ends" for e in lines):
@@ -293,6 +296,14 @@ def explained(task: Task, after: Plan, kept: Outfit, events: Sequence[Event]) ->
         return True
     if task.method == rules().planning.cold_count:  # a board in the cold stands in for a count
         return any(t.colony == task.colony and rules().events[t.logs].value == "count" for t in after.tasks)
+    mine = [t for t in after.tasks if t.colony == task.colony and t.logs == task.logs == "count"]
+    if any(task.window.opens <= (t.planned or 0) <= task.window.closes for t in mine):
+        return True
+    hive = next((c for view in after.yards for c in view.colonies if c.key == task.colony), None)
+    if task.logs == "count" and hive is not None:
+        last_week = (task.planned or 0) > task.window.closes - A_WEEK
+        if "missing" in hive.queen or (last_week and "overwintered" not in hive.began):
+            return True
     if task.method == rules().planning.asked_count:
         counted = [e.day for e in lines if rules().events[e.word].value == "count"]
         due = [t for t in after.tasks if t.colony == task.colony and t.logs == "count" and t.planned]

@@ -146,6 +146,16 @@ def test_one_look_through_a_hive_answers_all_that_ask_for_one_on_a_visit() -> No
     assert "1/cells_found/2027/again/1" in {task for _, task in looks}
 
 
+def test_a_look_at_strips_is_no_look_for_cells() -> None:
+    """Strips are moved to the bees halfway through their time, on a visit that looks for cells too: neither is lost."""
+    lain = "05-01 strips_in amitraz_strip 4 lot K by AB"
+    for plan_ in (made(one_hive(lain, weekdays=(SAT,)), day) for day in ("05-02", "05-12", "05-19")):
+        moved = plan_.task("1/amitraz_strip/2027/respace/1")
+        assert moved.planned is not None
+        checks = [t for t in plan_.tasks if t.method == "swarm_check" and t.planned == moved.planned]
+        assert checks, "on a day of its own it would prove nothing"
+
+
 def test_a_look_that_finds_cells_anew_does_not_answer_for_them() -> None:
     """The look of 18 May answers the cells of the 12th; what it found is looked at again."""
     lines_ = ("05-12 inspected", "05-12 cells_found", "05-19 inspected", "05-19 cells_found")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
+from ipmcal.model.rules.files import Planning
 from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, pruned
 from ipmcal.planning.owed.cursors import DoneStep
 
@@ -98,3 +99,15 @@ def trap_words(errand: Errand) -> dict[str, object]:
     """The words of a step that stand for its trap frame: its name, the slot that it is meant for, and its own."""
     trap = errand.trap
     return {"trap": trap.frame.name, "home": trap.frame.home, "slot": trap.slot} if trap else {}
+
+
+def one_with(errand: Errand, step: str, planning: Planning) -> tuple[str, str] | None:
+    """What a step is one with on a visit: one count of a hive answers all that ask for one, one look at all of its
+    combs those for the same thing. None: it stands for itself.
+
+    What a course asks for itself, such as strips moved to the bees, is no look for cells.
+    """
+    logs = errand.frame.method.steps[step].logs
+    if logs in planning.counts:
+        return logs, ""
+    return (logs, errand.course) if logs in planning.not_put_off else None

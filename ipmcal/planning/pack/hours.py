@@ -19,7 +19,7 @@ from ipmcal.model.outfit.outfit import Colony
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.values.words import hives, short_day
-from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.errand import Errand, one_with
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 
@@ -113,14 +113,14 @@ class _Table:
 
     def _steps(self, work: DueWork) -> float:
         some = ((errand, errand.chain.done([self.paths[errand.key][k]])) for errand, k in work)
-        steps = (errand.frame.method.steps[step] for errand, done in some for (step, _), _ in done)
-        once, longest, each = self.ground.book.planning.not_put_off, dict[str, float](), list[float]()
-        for step in steps:  # one count of a hive on a visit answers all that ask for one (settle/)
-            spent = step.minutes.value.middle
-            if step.logs in once or step.logs in self.ground.book.planning.counts:
-                longest[step.logs] = max(spent, longest.get(step.logs, 0.0))
-            else:
+        longest, each = dict[tuple[str, str], float](), list[float]()
+        for errand, name in ((errand, name) for errand, done in some for (name, _), _ in done):
+            spent = errand.frame.method.steps[name].minutes.value.middle
+            same = one_with(errand, name, self.ground.book.planning)
+            if same is None:
                 each.append(spent)
+            else:
+                longest[same] = max(spent, longest.get(same, 0.0))
         return fsum((*each, *longest.values()))
 
     def relieve(self, day: int, most: float) -> bool:

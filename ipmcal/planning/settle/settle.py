@@ -24,7 +24,7 @@ from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.cursors import DoneStep
-from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
+from ipmcal.planning.owed.errand import Errand, one_with, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
@@ -148,20 +148,19 @@ def _counted_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
     """The tasks with one count of a hive on a visit, and one look at all of its combs for cells: the most urgent, which
     answers all that ask for one."""
     counts = ground.book.planning.counts
-    once = {*counts, *ground.book.planning.not_put_off}
 
     def pressing(one: Placed) -> tuple[bool, int]:
         """A look for what was found goes before the weekly one: it says what to look for."""
         weekly = one.errand.frame.method.steps[one.made.step].again is not None
         return weekly and one.task.logs not in counts, one.task.window.by
 
-    alike: dict[tuple[str | None, int, str], Placed] = {}
+    alike: dict[tuple[object, ...], Placed] = {}
     for one in placed:
-        if one.task.logs in once:
-            key = (one.task.colony, one.day, one.task.logs)
-            alike[key] = min(alike.get(key, one), one, key=pressing)
+        same = one_with(one.errand, one.made.step, ground.book.planning)
+        key = (one.task.colony, one.day, same) if same is not None else (id(one),)
+        alike[key] = min(alike.get(key, one), one, key=pressing)
     told = {id(one) for one in alike.values()}
-    return [one for one in placed if one.task.logs not in once or id(one) in told]
+    return [one for one in placed if id(one) in told]
 
 
 def _missed(errand: Errand, path: Path) -> Window | None:
