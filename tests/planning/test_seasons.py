@@ -37,7 +37,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.values.cited import Place
-from ipmcal.planning.days.chain import A_WEEK
+from ipmcal.planning.days.frame import A_WEEK
 from ipmcal.planning.plan import make_plan
 from ipmcal.planning.recall.roster import roster
 

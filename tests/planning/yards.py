@@ -26,7 +26,7 @@ from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Bound
 from ipmcal.model.values.text import Text
 from ipmcal.planning.days.bounds import Clockwork
-from ipmcal.planning.days.chain import Cursor, Frame, frame_of
+from ipmcal.planning.days.frame import Cursor, Frame, frame_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.plan import Scope, keeper_days, make_plan, season_of
 from ipmcal.reading.rules.rulebook import load_rulebook

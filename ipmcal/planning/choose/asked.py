@@ -19,7 +19,7 @@ from ipmcal.planning.choose.offer import Hive, Question
 from ipmcal.planning.choose.outcome import Terms, ask_for
 from ipmcal.planning.choose.signs import uncounted_signs
 from ipmcal.planning.choose.wants import Want, begin_days
-from ipmcal.planning.days.chain import opening_at
+from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.decide.worked import Working, classes_out, courses_found, working
 from ipmcal.planning.labels.standing import CourseSpell, Standing

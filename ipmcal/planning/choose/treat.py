@@ -26,7 +26,7 @@ from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, SupersOff, decided, left_out, window_of
 from ipmcal.planning.choose.pick import Chosen
 from ipmcal.planning.choose.wants import BREAK, COUNTED, LATE_SUMMER, paid_by_breaks
-from ipmcal.planning.days.chain import Cursor
+from ipmcal.planning.days.frame import Cursor
 from ipmcal.planning.decide.decide import Call
 from ipmcal.planning.labels.standing import CourseSpell
 from ipmcal.planning.owed.caging import NO_CAGINGS, YearCagings

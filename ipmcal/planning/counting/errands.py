@@ -24,7 +24,8 @@ from ipmcal.planning.counting.chosen import between
 from ipmcal.planning.counting.hive import HiveCounts, HiveWork
 from ipmcal.planning.counting.whys import why_counted
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, opening_at
+from ipmcal.planning.days.chain import Chain, Ease
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.placed import Path

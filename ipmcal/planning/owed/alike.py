@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from ipmcal.model.plan.colony import ColonyState, Known, TrapState
 from ipmcal.model.rules.files import EventRule
-from ipmcal.planning.days.chain import Frame, line
+from ipmcal.planning.days.frame import Frame, line
 
 Likeness = tuple[object, ...]
 

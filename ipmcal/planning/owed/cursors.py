@@ -14,7 +14,8 @@ from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Status
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import BROOD, Opening, event_reason
-from ipmcal.planning.days.chain import Chain, Cursor, Frame, opening_at, step_after
+from ipmcal.planning.days.chain import Chain
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at, step_after
 from ipmcal.planning.owed.fitness import Fitness
 from ipmcal.planning.owed.ground import Ground
 

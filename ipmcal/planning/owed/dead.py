@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ipmcal.model.plan.colony import ColonyState
-from ipmcal.planning.days.chain import Cursor
+from ipmcal.planning.days.frame import Cursor
 from ipmcal.planning.owed.cursors import next_cursor, start
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.fitness import Fitness

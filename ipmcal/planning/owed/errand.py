@@ -8,7 +8,8 @@ from dataclasses import dataclass, field, replace
 from ipmcal.model.plan.colony import ColonyState, TrapState
 from ipmcal.model.plan.strand import Stop, Strand
 from ipmcal.model.rules.files import Planning
-from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, pruned
+from ipmcal.planning.days.chain import Chain, Ease, pruned
+from ipmcal.planning.days.frame import Cursor, Frame
 from ipmcal.planning.owed.cursors import DoneStep
 
 

@@ -19,7 +19,8 @@ from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
-from ipmcal.planning.days.chain import Chain, Cursor, Frame, compile_chain, frame_of
+from ipmcal.planning.days.chain import Chain, compile_chain
+from ipmcal.planning.days.frame import Cursor, Frame, frame_of
 from ipmcal.planning.decide.tally import AnnouncedLine, Yardstick, announced_line
 from ipmcal.planning.owed.alike import telling_words
 

@@ -25,7 +25,8 @@ from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
 from ipmcal.model.values.words import MEASURED, counted, joined, sentence
 from ipmcal.planning.days.bounds import Opening, event_reason
-from ipmcal.planning.days.chain import Cursor, Ease, Frame, opening_at
+from ipmcal.planning.days.chain import Ease
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.labels.amounts import Application, asks_for, need_words, shopping, size_on
 from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became

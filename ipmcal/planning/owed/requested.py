@@ -14,7 +14,7 @@ from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.values.days import Span
-from ipmcal.planning.days.chain import Cursor, Frame, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.cursors import DoneStep, not_done
 from ipmcal.planning.owed.errand import NOTHING, Errand

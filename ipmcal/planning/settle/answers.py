@@ -18,7 +18,7 @@ from ipmcal.model.rules.files import Finding
 from ipmcal.model.rules.methods import Act, FindingRule, Step
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import Amount
-from ipmcal.planning.days.chain import Cursor, Frame, after, opening_at, step_after
+from ipmcal.planning.days.frame import Cursor, Frame, after, opening_at, step_after
 from ipmcal.planning.owed.ground import Ground
 
 OUT = "Take the frame out: no day of yours is in time for it."

@@ -12,7 +12,8 @@ from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Task, Visit
 from ipmcal.model.rules.methods import Act
-from ipmcal.planning.days.chain import Cursor, Frame, Made, opening_at
+from ipmcal.planning.days.chain import Made
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.owed.errand import Errand, subject, task_id, trap_words
 from ipmcal.planning.owed.ground import Ground
 

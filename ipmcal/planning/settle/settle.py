@@ -19,7 +19,8 @@ from ipmcal.model.plan.views import Lying
 from ipmcal.model.rules.labels import last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.model.values.count import Unit
-from ipmcal.planning.days.chain import Made, opening_at, replay
+from ipmcal.planning.days.chain import Made, replay
+from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.amounts import Application
 from ipmcal.planning.labels.standing import supers_from

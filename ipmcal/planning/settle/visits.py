@@ -13,7 +13,8 @@ from itertools import pairwise
 from ipmcal.model.plan.tasks import BringItem, Task, Visit
 from ipmcal.model.plan.views import Lying
 from ipmcal.model.values.words import day_range, short_day
-from ipmcal.planning.days.chain import Cursor, Made, after, opening_at
+from ipmcal.planning.days.chain import Made
+from ipmcal.planning.days.frame import Cursor, after, opening_at
 from ipmcal.planning.labels.amounts import need_words, shopping
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground

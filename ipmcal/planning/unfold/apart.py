@@ -13,7 +13,8 @@ from ipmcal.model.plan.colony import Known
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.rules.methods import Step
-from ipmcal.planning.days.chain import Ease, opening_at, pruned
+from ipmcal.planning.days.chain import Ease, pruned
+from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of

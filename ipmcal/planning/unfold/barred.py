@@ -14,7 +14,8 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.plan.tasks import Status
-from ipmcal.planning.days.chain import Cursor, Frame, FrameMemo, one_way, opening_at, replay
+from ipmcal.planning.days.chain import one_way, replay
+from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, opening_at
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
 from ipmcal.planning.owed.ground import Ground, effects_of

@@ -21,7 +21,8 @@ from ipmcal.model.rules.methods import Step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
-from ipmcal.planning.days.chain import Chain, Cursor, Frame, FrameMemo, one_way, opening_at, replay
+from ipmcal.planning.days.chain import Chain, one_way, replay
+from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, opening_at
 from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand

@@ -13,7 +13,8 @@ from dataclasses import dataclass, field, replace
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
-from ipmcal.planning.days.chain import FrameMemo, pruned
+from ipmcal.planning.days.chain import pruned
+from ipmcal.planning.days.frame import FrameMemo
 from ipmcal.planning.labels.of_hive import quiet_days, unfed_days
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.owed.errand import Errand, ended_soon, task_id

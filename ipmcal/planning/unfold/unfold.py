@@ -17,7 +17,8 @@ from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning.days.bounds import span_of
-from ipmcal.planning.days.chain import Chain, Cursor, Frame, one_way, opening_at, replay
+from ipmcal.planning.days.chain import Chain, one_way, replay
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.decide.requests import CountRequest
 from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
 from ipmcal.planning.owed.caging import YearCagings

@@ -16,7 +16,8 @@ from ipmcal.model.plan.colony import Known, Sighting
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.strand import Stop
 from ipmcal.model.values.days import KeeperDays, Span, positions
-from ipmcal.planning.days.chain import Chain, Cursor, Ease, Frame, after, compile_chain, opening_at, replay
+from ipmcal.planning.days.chain import Chain, Ease, compile_chain, replay
+from ipmcal.planning.days.frame import Cursor, Frame, after, opening_at
 
 CUT, CHECK, COUNT, NEW = "trap_comb_cut", "swarm_check", "mite_count", "new_colony"
 

@@ -12,7 +12,7 @@ from planning.yards import cut_from, frame, line, on, rules, told
 from ipmcal.model.plan.colony import Sighting
 from ipmcal.model.plan.tasks import Answer
 from ipmcal.model.rules.methods import Act
-from ipmcal.planning.days.chain import Cursor, Frame
+from ipmcal.planning.days.frame import Cursor, Frame
 from ipmcal.planning.settle.answers import OUT, answers
 
 CUT, FROZEN = "trap_comb_cut", "trap_comb_frozen"
