@@ -170,7 +170,7 @@ def _event_words(ground: Ground, event: Event) -> str:
     if rule.effect == "not_done":
         return rule.short or rule.title  # its value names the step to programs
     words = event.value or FROM_SHEET.sub("", event.note)
-    if rule.value == "text" and words:
+    if rule.value == "text" and words and not words.isdigit():
         return words
     return f"{rule.short or rule.title} {words}".strip()
 
