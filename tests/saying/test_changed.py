@@ -81,6 +81,17 @@ def test_what_was_not_done_has_moved_since_it_was_not_done() -> None:
     assert any("since it was not done" in text for text in lines(before, after))
 
 
+def test_what_comes_every_week_is_told_by_its_days_once() -> None:
+    """One check not done moves all that follow by a week: the keeper hears which day fell away, and which came."""
+    kept = outfit(yard(colony("1")), journal=())
+    before, after = plan(kept, "06-01", book=shipped()), plan(kept, "06-06", book=shipped())
+    (text,) = [one for one in lines(before, after) if ": Swarm check: every brood frame: " in one]
+    checks = [{t.planned for t in made.tasks if t.logs == "inspected"} for made in (before, after)]
+    (gone,), come = checks[0] - checks[1], checks[1] - checks[0]
+    assert not come
+    assert f"every brood frame: not on {short_day(gone or 0)}, since it was not done" in text
+
+
 def test_missed_and_unknown_are_told() -> None:
     before = plan(one(), "04-20")
     gone = plan(one(), "06-20")
