@@ -82,6 +82,27 @@ def test_supers_put_back_as_written_stay_until_they_come_off_again() -> None:
     assert now.off > on("09-10")
 
 
+@pytest.mark.parametrize(
+    ("as_of", "journal", "owed"),
+    [
+        ("05-16", ["05-15 supers_on 1"], ["take_off", "put_back", "take_off_again"]),
+        ("07-18", ["05-15 supers_on 1", "07-17 supers_off"], ["put_back", "take_off_again"]),
+        ("07-25", ["05-15 supers_on 1", "07-24 supers_off"], ["put_back", "take_off_again"]),
+        ("09-05", ["05-15 supers_on 1", "07-17 supers_off", "09-04 supers_on 1"], ["take_off_again"]),
+        ("10-09", ["05-15 supers_on 1", "07-17 supers_off", "09-04 supers_on 1", "10-02 supers_off"], []),
+        ("10-09", ["05-15 supers_on 1", "07-17 supers_off"], []),
+    ],
+    ids=["on", "off", "off a week late", "on again", "off again", "never on again"],
+)
+def test_a_line_is_of_the_flow_it_was_written_in(as_of: str, journal: list[str], owed: list[str]) -> None:
+    """The supers of May are not those of September, nor are these the supers that came off in July."""
+    mine = Outfit("outfit", "Outfit", (kept("07-18", "09-05"),), lines(*journal))
+    tasks = [t for t in plan(mine, as_of, book=shipped()).tasks if t.method in ("supers", "supers_again")]
+    assert [t.step for t in tasks if t.planned is not None] == owed
+    done = [t.step for t in tasks if t.done is not None]
+    assert done == ["put_on", "take_off", "put_back", "take_off_again"][: len(journal)]
+
+
 @pytest.mark.parametrize("program", ["full", "acids_and_handwork", "few_drives", "trap_combs"])
 def test_no_course_lies_under_supers_that_its_label_wants_off(program: str) -> None:
     """Held by the invariants of every plan (``check_plan``); here with supers back on in September."""

@@ -141,6 +141,7 @@ class Method(RuleFile):
 
     One that is ``asked`` stands in no program: the planner asks for it, and it counts from the day ``asked``. The one
     step of a ``rhythm`` counts mites as often as ``planning.yaml`` has it, around courses; its days are ``due``.
+    ``lines_from`` and ``lines_until``: lines of the journal from other days are another method's that logs the same.
     """
 
     title: Prose
@@ -151,6 +152,8 @@ class Method(RuleFile):
     seen: dict[Identifier, dict[Identifier, SeenEdge]] = Field(default_factory=dict)
     found: dict[Identifier, FindingRule] = Field(default_factory=dict)
     steps: dict[Identifier, Step]
+    lines_from: Bounds | None = None
+    lines_until: Bounds | None = None
     asked: YesNo = False
     rhythm: YesNo = False
 

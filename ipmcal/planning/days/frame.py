@@ -100,8 +100,19 @@ class Frame:
             self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
         return self.memo.plans[step, day]
 
+    def tells(self, day: int) -> bool:
+        """Whether a line of that day may be of the method's steps, and not of another's that logs the same."""
+        since, until = self._told_from
+        return (since is None or since <= day) and (until is None or day <= until)
+
+    @cached_property
+    def _told_from(self) -> tuple[int | None, int | None]:
+        bounds = (self.method.lines_from, self.method.lines_until)
+        since, until = (None if one is None else self._last(one) for one in bounds)
+        return since, until
+
     def _last(self, bounds: Bounds) -> int | None:
-        """The day after which a step may not begin (anew); the season alone decides it."""
+        """The latest of days that the season alone decides; None where it has none of their marks."""
         if bounds not in self.memo.untils:
             day = bound_days(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
             self.memo.untils[bounds] = None if day is None else span_of(day).usual

@@ -41,7 +41,7 @@ class DoneStep:
 def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness, season: Season) -> Cursor:
     """A method at its beginning, with what is known of the colony and the trap frame."""
     days = {**state.days, **(trap.days if trap else {})}
-    facts = {name: known for name, known in days.items() if name in frame.names}
+    facts = {name: known for name, known in days.items() if name in frame.names and frame.tells(known.day)}
     if trap is not None and trap.emptied is not None and not _empty_without_layer(trap, state):
         facts.pop(FIRST_EGG, None)
     closed = tuple((begin, end) for begin, end, _ in fit.not_during)

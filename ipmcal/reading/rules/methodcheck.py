@@ -51,6 +51,7 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     yield from _seen(book, method, tree)
     yield from _needs(method, tree)
     yield from _whole(book, method, tree)
+    yield from _lines(method, AnchorWords(marks, (), ()))
     for i, (name, step) in enumerate(method.steps.items()):
         words = AnchorWords(marks, events, book.groups, days, steps[:i], steps[i:])
         yield from _new_word(book, name, days, tree, ("steps", name))
@@ -62,6 +63,16 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
             what = "goes along with the step before it: neither the first step can, nor one that repeats"
             yield Complaint.at(tree.place(("steps", name, "along")), f"steps.{name}.along: {what}")
         yield from _step(book, method, name, step, tree)
+
+
+def _lines(method: Method, words: AnchorWords) -> Iterator[Complaint]:
+    """The days whose lines are the method's are the season's alone: no line says of itself whose it is."""
+    for one in (*(method.lines_from or ()), *(method.lines_until or ())):
+        problem = bound_problem(one, words)
+        if not problem and anchor_kind(one.anchor, words) not in (AnchorKind.MARK, AnchorKind.DATE):
+            problem = f"'{one.anchor}' is no mark of the season; write such as 'usually season.supers_off'"
+        if problem:
+            yield Complaint.about(one.text, problem)
 
 
 def _new_word(book: Rulebook, name: str, others: Collection[str], tree: Tree, path: Path_) -> Iterator[Complaint]:
