@@ -73,15 +73,23 @@ class Frame:
         return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
     def over(self, cursor: Cursor, window: Window) -> bool:
-        """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
+        """True where a step is not owed any more: a repeated one done often enough, or opened after its ``until``; any
+        other that would open later than it is worth being done.
+        """
         again = self.method.steps[cursor.step].again
         if again is None:
-            return False
+            return self.worthless(cursor.step, window)
         until = self._last(again.until)
         if cursor.n > again.at_most or until is None:
             return cursor.n > again.at_most
         # The first time is owed in any case: a season that begins late must not make a check of it vanish.
         return cursor.n > 1 and window.opens > until
+
+    def worthless(self, step: str, window: Window) -> bool:
+        """Whether a step would open later than it is worth being done."""
+        bounds = self.method.steps[step].worth_until
+        last = None if bounds is None else self._last(bounds)
+        return last is not None and window.opens > last
 
     def too_late(self, step: str, day: int) -> bool:
         """True where a repeated step that comes late would come after its ``until``: then it is over."""
