@@ -6,6 +6,7 @@ In: a yard's courses, the errands, the days of their steps. Out: errands with th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -115,10 +116,21 @@ def _notes(errand: Errand, need: Want, made: Verdict) -> Iterator[str]:
         yield because_words(Because(Code.TILL_COUNTED))
     yield from (sentence(remark) for remark in made.remarks)
     asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
-    yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))
+    yield from _asked_words((*made.conditions, *asked))
     advice = (reason for reason in made.reasons if reason.weight is Weight.ADVISES)
     for reason in (reason for reason in advice if not (reason.by_hand or reason.look)):
         yield sentence(because_words(Because(Code.ADVISED_AGAINST, (_reason_words(reason),))))
+
+
+def _asked_words(reasons: Iterable[Limited]) -> Iterator[str]:
+    """What a label asks on the day, a sentence each; days of warmth that end alike are one."""
+    found = [(reason.limit, _reason_words(reason)) for reason in reasons]
+    for (limit, end), some in groupby(found, lambda one: (one[0], one[1].rpartition(": ")[2])):
+        words = [text for _, text in some]
+        if limit == "temperature" and len(words) > 1:
+            yield sentence(f"{'; '.join(text.rpartition(': ')[0] for text in words)}: {end}")
+        else:
+            yield from map(sentence, words)
 
 
 def _reason_words(reason: Limited) -> str:
