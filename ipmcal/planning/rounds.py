@@ -29,11 +29,12 @@ from ipmcal.planning.choose.treat import (
 from ipmcal.planning.counting.counted import lay_counts
 from ipmcal.planning.counting.hive import Visited
 from ipmcal.planning.owed.errand import Errand, subject
-from ipmcal.planning.owed.placed import Path, out_as_placed
+from ipmcal.planning.owed.placed import Dose, Path, out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.cold import under_boards
 from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
@@ -82,6 +83,7 @@ class YardRound:
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
         self.out: dict[str, dict[str, int]] = {}
+        self.dosed: list[dict[str, Dose]] = []
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
@@ -175,7 +177,8 @@ class YardRound:
         self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
         self.unrest = disturbed(self.ground, self.errands, paths)
         self.out = out_as_placed(self.ground, self.errands, paths)
-        return not (any(self.breaches) or self.unrest or self.comes_free)
+        self.dosed = [under_boards(one.ground, some.errands, paths) for one, _, some, _ in rows]
+        return not (any(self.breaches) or self.unrest or self.comes_free or any(self.dosed))
 
     @property
     def comes_free(self) -> bool:
@@ -189,7 +192,8 @@ class YardRound:
             banned.update(found)
         if self.comes_free:
             self.known = {}
-        self.seasons = tuple(replace(one, out=self.out) for one in self.seasons)
+        rows = zip(self.seasons, self.dosed, strict=True)
+        self.seasons = tuple(replace(one, out=self.out, dosed={**one.dosed, **more}) for one, more in rows)
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
 
@@ -306,7 +310,7 @@ def _unfolded(
     """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
-    made = unfold(one.ground, one.states, one.asks, treatments, courses.cagings)
+    made = unfold(one.ground, one.states, one.asks, treatments, courses.cagings, one.dosed)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
     going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
     hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
