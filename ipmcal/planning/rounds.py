@@ -194,8 +194,16 @@ class YardRound:
             self.known = {}
         rows = zip(self.seasons, self.dosed, strict=True)
         self.seasons = tuple(replace(one, out=self.out, dosed={**one.dosed, **more}) for one, more in rows)
+        self.quiet = {hive: quiet for hive, quiet in self.quiet.items() if self.pinned(quiet)}
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
+
+    def pinned(self, quiet: Quiet) -> bool:
+        """Whether the courses that a hive was shut for are where they were: else it is open on those days again."""
+        paths, days = self.fitted.paths, self.ground.days.ordinals
+        placed = {e.key: e.chain.done(paths[e.key]) for e in self.errands if e.key in quiet.pins and paths.get(e.key)}
+        first = {key: days[next(at for _, at in steps)] for key, steps in placed.items()}
+        return all(first.get(key) == day for key, day in quiet.pins.items())
 
     def told(self) -> Iterator[Conflict]:
         """What no round could mend."""
@@ -259,8 +267,8 @@ def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
     """The yards when they have gone round.
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
-    where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
-    after ``ROUNDS`` what still breaks is a conflict.
+    where other work falls into a course's quiet days, the hive is shut on them for as long as the course stays there;
+    all goes round again. Bans only grow; after ``ROUNDS`` what still breaks is a conflict.
     """
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):

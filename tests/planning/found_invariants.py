@@ -142,11 +142,13 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
 
 
 def no_vapour_over_a_young_queen(tasks: Sequence[Task], lines: Sequence[Event], yard: Yard, book: Rulebook) -> None:
-    """Nothing that evaporates is begun in a hive whose young queen does not lay yet (common practice; labels of formic
-    acid and thymol speak of queens lost, of brood laid less, or not of it)."""
+    """Nothing that evaporates is begun in a hive whose young queen does not lay yet, nor in the week after cells were
+    found, before they were looked at again (common practice)."""
     for event in lines:
-        later = [e.day for e in lines if e.day >= event.day and e is not event and word_of(e) in SETTLED]
-        last = min([event.day + YOUNG.get(event.word, 0), *later])
+        ends = SETTLED | (LOOKS if event.word == "cells_found" else set())
+        after = event.day + (1 if event.word == "cells_found" else 0)
+        later = [e.day for e in lines if e is not event and e.day >= after and word_of(e) in ends]
+        last = min([event.day + {**YOUNG, "cells_found": 7}.get(event.word, 0), *later])
         for task in tasks:
             name = treatment_of(task, book)
             label = label_for(book.treatments[name], yard.jurisdiction, book) if name in VAPOURS else None

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 """How a colony may have begun."""
-QUEEN_STATES = ("laying", "virgin", "caged", "missing", "drone_mother", "clipped", "unclipped", "marked")
+QUEEN_STATES = ("laying", "virgin", "caged", "missing", "cells", "drone_mother", "clipped", "unclipped", "marked")
 FLOWS = {"dearth": "summer_dearth", "main": "flow_main", "autumn": "flow_autumn"}
 """The words for flow and dearth, each with the mark of the season that it is dated by."""
 

@@ -98,7 +98,7 @@ def test_a_region_whose_season_can_t_be_moved_there_is_neither_offered_nor_taken
     assert offered
     assert all(book.regions[name].place.latitude < 0 for name in offered)
     answers = ["Home", "-38.2", "146.5", "70 m", "us_california_central_valley", "au_nsw", "au", *GOOD[6:]]
-    yard, questions, said = asked(book, answers)
+    yard, _, said = asked(book, answers)
     assert yard.region == "au_nsw"
     assert any("other side of the equator" in line for line in said)
 
