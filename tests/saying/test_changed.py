@@ -56,6 +56,23 @@ def test_the_same_plan_again_has_nothing_to_tell() -> None:
     assert lines(made, made) == []
 
 
+def test_a_board_that_comes_before_another_is_new_and_that_other_is_where_it_was() -> None:
+    """Hive 2 is found dead in January: its neighbour's mites are counted, before the board of December."""
+    hives = (colony("1"), colony("2"))
+    there = yard(*hives, region="us_upper_midwest", program="full")
+    before = plan(outfit(there, journal=[]), "01-15", book=shipped())
+    after = plan(outfit(there, journal=[line("01-16 found_dead", "2", "yard", 1)]), "01-17", book=shipped())
+
+    def boards(made: Plan) -> set[int]:
+        return {t.planned or 0 for t in made.tasks if t.colony == "1" and t.step == "put_in"}
+
+    assert len(boards(before)) == 1
+    assert boards(after) > boards(before)
+    told = [text for text in lines(before, after) if "Board in" in text]
+    assert told
+    assert all("new" in text for text in told), told
+
+
 def test_done_as_planned_is_no_news() -> None:
     before = plan(one(HUNG), "05-01")
     day = before.task(CUT).planned or 0

@@ -133,6 +133,8 @@ class Code(StrEnum):
     LOOK_FIRST = auto()
     EGGS_FIRST = auto()
     TO_BE_CAGED = auto()
+    CELLS_FOUND = auto()
+    CELLS_FIRST = auto()
     HER_EGGS_BY = auto()
     A_LAYING_QUEEN = auto()
     ONE_COURSE_WITH = auto()

@@ -157,6 +157,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.WINTER_STORES: "For winter here: {0:weight} of honey alone.",
     Code.LOOK_FIRST: "{0}: look first",
     Code.TO_BE_CAGED: "the queen is to be caged from {0:day}, eggs by {1:day}",
+    Code.CELLS_FOUND: "queen cells were found, to be looked at again by {0:day}",
+    Code.CELLS_FIRST: "look first what became of the queen cells",
     Code.HER_EGGS_BY: "{0}, eggs by {1:day}",
     Code.A_LAYING_QUEEN: "a queen who lays",
     Code.EGGS_FIRST: "look for eggs first: they should be there by {0:day}",

@@ -29,10 +29,11 @@ from ipmcal.planning.owed.caging import cagings_owed
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
-from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
+from ipmcal.planning.recall.broodless import CELLS, TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.recall.situate import WANTED, harvested, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
+from ipmcal.planning.recall.tender import cells_told_by
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
@@ -67,6 +68,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
     floor = next((e for e in reversed(state.events) if book.effect(e.word) in FLOOR), None)
     queen = state.queen - {"clipped", "unclipped", "marked"}
     winters = not book.regions[yard.region].rarely_broodless
+    cells = cells_told_by(state, book)
     return Standing(
         kind=state.kind,
         full=None if full is None or full.span is None else full.span.usual,
@@ -74,8 +76,8 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         brood_frames=state.strength,
         frames=sum(box.frames for box in state.colony.boxes),
         chambers=len(state.colony.boxes),
-        queen=queen or None,
-        lays_by=_lays_by(state, book),
+        queen=(queen if cells is None else queen | {CELLS}) or None,
+        lays_by=max((day for day in (_lays_by(state, book), cells) if day is not None), default=None),
         cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),

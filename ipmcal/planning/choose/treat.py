@@ -38,7 +38,7 @@ from ipmcal.planning.ready import Ready
 NO_BANS: Bans = {}
 NONE_EARLIER: Earlier = {}
 
-ROUNDS = 4
+ROUNDS = 6
 """So often courses are chosen anew after a limit broke on the days that packing chose; then it is a conflict."""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.labels.standing import Stay, Stretch
@@ -14,6 +15,19 @@ Path = tuple[int, ...]
 """The nodes of an errand's chain that packing chose."""
 Paths = Mapping[str, Sequence[int]]
 """The same by the errand's key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dose:
+    """A course as packing had it: the day of each step by its number, and from when to before when mites fall by it."""
+
+    on: Mapping[tuple[str, int], int]
+    first: int
+    until: int
+
+
+Dosed = Mapping[str, Dose]
+"""The courses that a board lay over, by their errands' keys without the mark of a season."""
 
 
 def supers_as_placed(
