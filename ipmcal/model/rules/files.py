@@ -395,6 +395,7 @@ class Planning(RuleFile):
     treat_within: Days
     packing_millions: AnyAmount
     drives_to_move: AnyAmount
+    settles: Days
     open_break: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days

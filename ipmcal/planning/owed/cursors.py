@@ -217,6 +217,11 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
                 continue
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
+    begins = ground.book.word("begins")
+    for i, step in enumerate(frame.method.steps.values()):
+        # bees whose day is over are in, as the yard file has it: nobody has to write so
+        if step.logs == begins and i not in done and beginning.facts[begins].day < ground.as_of:
+            done[i] = [beginning.facts[begins]]
     return {i: days for i, days in done.items() if not _undone(ground, frame, beginning, i, days[-1].day)}
 
 

@@ -283,6 +283,8 @@ def _value(ground: Ground, errand: Errand, made: Made) -> str:
         return str(errand.trap.frame.home)
     if rule.effect == "supers_on":
         return "1"
+    if rule.value == "beginning" and errand.colony is not None:
+        return errand.colony.colony.kind
     return made.step if errand.method == OWN else ""
 
 
@@ -294,7 +296,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
-    if errand.colony and errand.colony.colony.began > ground.as_of:
+    begins = ground.book.effect(step.logs) == "begins"
+    if errand.colony and errand.colony.colony.began > ground.as_of and not begins:
         yield because_words(Because(Code.ONCE_THEY_ARE_IN, (errand.colony.colony.began,)))
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
