@@ -11,7 +11,7 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.forms import MonthDay
 from ipmcal.planning.options import standings
-from ipmcal.planning.recall.situate import season_of
+from ipmcal.planning.recall.situate import harvested, season_of
 
 HIVE = colony("1", "2025-06-01", strength=7)
 
@@ -86,6 +86,42 @@ def test_supers_put_back_as_written_stay_until_they_come_off_again() -> None:
 def test_no_course_lies_under_supers_that_its_label_wants_off(program: str) -> None:
     """Held by the invariants of every plan (``check_plan``); here with supers back on in September."""
     assert made(kept("07-18", "09-05", program=program)).visits
+
+
+def test_a_course_may_begin_once_the_honey_is_taken_though_the_flow_goes_on() -> None:
+    """In the north-east of the United States the main flow usually runs to 15 July; taken by 20 June, what comes after
+    is the bees'. Without a harvest nothing begins in it."""
+    early = kept("06-20")
+    season = season_of(early, shipped(), on("03-01"), YEAR)
+    assert harvested(season, "flow_main") == (season.marks["flow_main"].begins.usual, on("06-20"))
+    (one,) = standings(outfit(early), early, shipped(), on("03-01"), YEAR)
+    assert (season.marks["flow_main"].begins.usual, on("06-20")) in one.standing.flows["main"]
+    opens = [bound.anchor for bound in shipped().regions[early.region].base.rounds["late_summer"].opens]
+    assert "season.flow_done" in opens
+
+
+def test_a_flow_that_supers_are_wanted_back_in_is_harvested_to_its_end() -> None:
+    season = season_of(kept("06-01", "06-20"), shipped(), on("03-01"), YEAR)
+    flow = season.marks["flow_main"]
+    assert flow.ends is not None
+    assert harvested(season, "flow_main") == (flow.begins.usual, flow.ends.usual)
+
+
+def test_a_flow_after_the_harvest_is_not_harvested() -> None:
+    season = season_of(kept("05-20"), shipped(), on("03-01"), YEAR)
+    assert season.marks["flow_main"].begins.usual > on("05-20")
+    assert harvested(season, "flow_main") is None
+
+
+def test_late_summer_begins_sooner_where_the_honey_is_off_sooner() -> None:
+    """Southern England: the main flow usually runs to 31 July, and nobody waits for it who extracted on the 18th."""
+
+    def begins(harvest: str) -> str:
+        there = replace(kept(harvest, region="england_south_midlands"), jurisdiction="uk")
+        courses = [t for t in made(there).tasks if t.product and t.planned is not None and t.planned < on("10-01")]
+        return min(told(t.planned) for t in courses if t.planned is not None)
+
+    assert "07-18" < begins("07-18") < "08-01" <= begins("")
 
 
 # A clearer board ------------------------------------------------------------------------------------------------------

@@ -31,7 +31,7 @@ from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
-from ipmcal.planning.recall.situate import WANTED, keeper_days
+from ipmcal.planning.recall.situate import WANTED, harvested, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
 
 FROM_AUTUMN_ON = 183
@@ -111,11 +111,11 @@ def _cagings(state: ColonyState, there: Setting) -> Iterator[Stretch]:
 
 
 def _periods(season: Season, mark: str) -> Iterator[Stretch]:
-    """A period of the season, and of the next and the last: courses reach across."""
-    found = season.marks.get(mark)
-    if found is not None and found.ends is not None:
+    """A period of the season as it is harvested, and of the next and the last: courses reach across."""
+    found = harvested(season, mark)
+    if found is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
-            yield found.begins.usual + shift, found.ends.usual + shift
+            yield found[0] + shift, found[1] + shift
 
 
 def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
