@@ -17,7 +17,7 @@ from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
-from ipmcal.planning.decide.tally import Count
+from ipmcal.planning.decide.tally import Count, title_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
 
@@ -116,7 +116,8 @@ def _line(ground: Ground, one: Decision) -> str:
     if one.ruling is None or one.line is None or one.least is None:
         return ""
     doubt = "; from memory: check your guide" if one.line.basis is Basis.MEMORY else ""
-    return f"treat at {one.least} or more ({ground.book.thresholds[one.ruling.authority].title}{doubt})"
+    whose = title_of(one.ruling.authority, ground.yard.jurisdiction, ground.book)
+    return f"treat at {one.least} or more ({whose}{doubt})"
 
 
 # What a treatment did ------------------------------------------------------------------------------------------------
