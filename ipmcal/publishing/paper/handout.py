@@ -217,7 +217,7 @@ def sheets_of(days: Sequence[WallDay], wall: Wall) -> tuple[tuple[WallDay, ...],
     high = [max(1, _does(day, wall), _said((line.because for line in day.lines), wall)) for day in days]
     parts = max(1, ceil(sum(high) / wall.lines))
     ends = [sum(high[: n + 1]) for n in range(len(high))]
-    part = [min(parts - 1, (end - tall) * parts // sum(high)) for end, tall in zip(ends, high, strict=True)]
+    part = [min(parts - 1, (end - tall) * parts // max(1, sum(high))) for end, tall in zip(ends, high, strict=True)]
     return tuple(tuple(day for day, at in zip(days, part, strict=True) if at == n) for n in range(parts))
 
 
