@@ -252,7 +252,7 @@ def rests(yard: Yard, day: int) -> bool:
 def could_come(yard: Yard, day: int) -> bool:
     """Whether the keeper can be at a yard on a day, be it a holiday; on that on which its bees come they are there."""
     at_home = all(not first <= day <= last for first, last in yard.away)
-    came = any(one.began == day and one.kind != "overwintered" for one in yard.colonies)
+    came = any(one.began == day and one.kind in ("package", "nucleus") for one in yard.colonies)
     return at_home and (came or yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
 
 

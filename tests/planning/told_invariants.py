@@ -82,5 +82,5 @@ def comes(yard: Yard, day: int) -> bool:
     public = yard.holidays.in_year(found.year) if yard.holidays is not None else ()
     rests = (found.month, found.day) in EVERYWHERE or day in public
     away = any(first <= day <= last for first, last in yard.away)
-    came = any(one.began == day and one.kind != "overwintered" for one in yard.colonies)
+    came = any(one.began == day and one.kind in ("package", "nucleus") for one in yard.colonies)
     return not rests and not away and (came or yard.weekdays is None or found.weekday() in yard.weekdays)
