@@ -121,6 +121,7 @@ class Code(StrEnum):
     LIFT_OFF_FIRST = auto()
     ON_A_HOLIDAY = auto()
     HANGS_ELSEWHERE = auto()
+    BORROWED_LINE = auto()
     ONCE_THEY_ARE_IN = auto()
     COUNT_OUT = auto()
     COUNT_ALL_OUT = auto()

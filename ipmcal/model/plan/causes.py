@@ -147,6 +147,7 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.LIFT_OFF_FIRST: "First lift {0} off, gloves on; lay it back as it was.",
     Code.ON_A_HOLIDAY: "A holiday: no other day of yours is in time for this.",
     Code.HANGS_ELSEWHERE: "It hangs in slot {0}: hang it in slot {1}.",
+    Code.BORROWED_LINE: "another country's: {0}",
     Code.ONCE_THEY_ARE_IN: "Once they are in: {0:day}, as your file has it.",
     Code.COUNT_OUT: "{0} went in: count {0} out.",
     Code.COUNT_ALL_OUT: "Count out as many as went in.",

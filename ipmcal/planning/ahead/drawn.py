@@ -32,7 +32,7 @@ from ipmcal.planning.ahead.given import (
 )
 from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, KnownLives, PlaceOfBees, loads_of
 from ipmcal.planning.ahead.points import anchors_of, count_points, on_bees
-from ipmcal.planning.decide.tally import Count, announced, counts
+from ipmcal.planning.decide.tally import Count, announced, counts, title_of
 from ipmcal.planning.mites.asking.question import marks_of, start_of
 from ipmcal.planning.mites.enough import judged_days
 from ipmcal.planning.owed.ground import Ground
@@ -292,8 +292,8 @@ def lines_between(ground: Ground, days: tuple[int, int]) -> Iterator[MiteLine]:
 def _whose(ground: Ground, days: tuple[int, int]) -> str:
     """Whose line it is, by its title; "" where there is none."""
     found = (announced(day, ground.stick, OLD, OF_BEES) for day in range(days[0], days[1] + 1, 30))
-    names = dict.fromkeys(ground.book.thresholds[one[0].authority].title for one in found if one is not None)
-    return next(iter(names), "")
+    first = next((one[0].authority for one in found if one is not None), "")
+    return title_of(first, ground.yard.jurisdiction, ground.book) if first else ""
 
 
 def _winter(one: YardSeason) -> tuple[int, int]:

@@ -19,6 +19,7 @@ from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict_unless
 from ipmcal.planning.labels.weather import Weather
+from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +114,13 @@ def barred(ask: Question, hive: Hive, name: str, use: Use) -> Literal["", "class
 
 def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:
     """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it,
-    where the hive is not there yet, or where it would be one course with another."""
-    if use.first < hive.since or any(too_near(name, use, hive.standing.courses, ask.book)):
+    where the hive is not there yet or not settled, or where it would be one course with another.
+
+    What a label has for bees that have just come, a spray over a package, waits for nothing.
+    """
+    loose = hive.standing.kind in WITHOUT_BROOD and label.limits.kind is None
+    settles = int(ask.book.planning.settles.value.middle) if loose else 0
+    if use.first < hive.since + settles or any(too_near(name, use, hive.standing.courses, ask.book)):
         return None
     where = Where(ask.jurisdiction, ask.weather, ask.book)
     bars = _excludes_but_for_supers if need.takes_supers else excludes

@@ -13,7 +13,7 @@ from datetime import date
 from ipmcal.biology.counts import least_mites
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.plan.causes import causes_words
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.files import Region
@@ -73,6 +73,17 @@ def yardstick(season: Season, jurisdiction: str, book: Rulebook, region: Region 
     """The yardstick of a yard: its region's authorities before its jurisdiction's."""
     names = lines_asked(region, jurisdiction, book)
     return Yardstick(season, book.counting, tuple((name, book.thresholds[name]) for name in names))
+
+
+def title_of(name: str, jurisdiction: str, book: Rulebook) -> str:
+    """Whose lines they are: the authority's title; where it does not speak for a place, that it is another's."""
+    one, place = book.thresholds[name], jurisdiction
+    while one.speaks_for and place not in one.speaks_for:
+        within = book.jurisdictions[place].within if place in book.jurisdictions else None
+        if within is None:
+            return because_words(Because(Code.BORROWED_LINE, (one.title,)))
+        place = within
+    return one.title
 
 
 def lines_asked(region: Region | None, jurisdiction: str, book: Rulebook) -> tuple[str, ...]:
