@@ -177,6 +177,7 @@ class Code(StrEnum):
     USUALLY_SO = auto()
     USUALLY_NOT = auto()
     GOOD_UNTIL = auto()
+    GOOD_UNTIL_ON = auto()
     GOOD_UNTIL_OR = auto()
     KEPT_OFF = auto()
     LESS_LIKED = auto()
