@@ -153,8 +153,9 @@ def harvesting(standing: Standing) -> Standing:
 
 
 def _super_on(standing: Standing, first: int, last: int) -> bool:
-    """Whether supers are on in a period, which the yard then harvests."""
-    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
+    """Whether supers are on in a period, which the yard then harvests; those that nobody wrote of are looked for."""
+    known = (stay for stay in standing.supers if not stay.unheard)
+    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in known)
 
 
 def forbidding(made: Verdict) -> list[Limited]:
