@@ -22,7 +22,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, one_way, replay
-from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
@@ -91,7 +91,8 @@ def _cold_frame(ground: Ground, frame: Frame) -> Frame:
     names = [name for name, step in frame.method.steps.items() if step.logs in washes(ground.book)]
     cold = cold_days(ground)
     barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
-    return replace(frame, name=f"{frame.name},cold", barred=barred, spared=frozenset(names), memo=FrameMemo())
+    name = f"{frame.name},cold"
+    return replace(frame, name=name, barred=barred, spared=frozenset(names), memo=frame.memo.off(name))
 
 
 def cold_days(ground: Ground) -> Periods:
