@@ -121,9 +121,9 @@ def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:
     found: list[int] = []
     for errand in errands:
         effects = effects_of(ground, errand.frame.method)
-        steps, nodes = errand.chain.steps, errand.chain.nodes
-        at = zip(nodes, steps, strict=True)
-        found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
+        if "starts_laying" in effects.values():
+            at = zip(errand.chain.nodes, errand.chain.steps, strict=True)
+            found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
     return max(found, default=None)
 
 
