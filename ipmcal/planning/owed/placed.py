@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.labels.standing import Stay, Stretch, as_heard
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed
 
 Path = tuple[int, ...]
@@ -83,7 +83,7 @@ def cagings_as_placed(
 def _days_of(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths, effect: str) -> Iterator[int]:
     for errand in errands:
         if errand.colony is not None and errand.colony.colony.key == hive:
-            effects = effects_of(ground, errand.frame.method)
+            steps = errand.frame.method.steps
             for node in paths.get(errand.key, ()):
-                if effects[errand.chain.steps[node][0]] == effect:
+                if ground.book.effect(steps[errand.chain.steps[node][0]].logs) == effect:
                     yield ground.days.ordinals[errand.chain.nodes[node].at]

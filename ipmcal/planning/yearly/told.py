@@ -17,7 +17,7 @@ from ipmcal.planning.advise.second import seconds
 from ipmcal.planning.mites.plan import YearPlan, question_key
 from ipmcal.planning.yearly.answered import planned
 from ipmcal.planning.yearly.followed import Followed
-from ipmcal.planning.yearly.remembered import name_of
+from ipmcal.planning.yearly.remembered import Latest, name_of
 
 WALLS = {
     "class": Because(Code.WALL_CLASS),
@@ -32,6 +32,8 @@ WALLS = {
 """Walls of a year, each with its words."""
 _MOST = 3
 """So many reasons are told of a product."""
+_TOLD: Latest[YearTold] = Latest(512)
+"""As many as there are answers: a club asks the same of many keepers."""
 
 
 def second_choices(found: Followed, good: Mapping[int, int], since: int, days: KeeperDays) -> tuple[Because, ...]:
@@ -68,11 +70,16 @@ def ruled_out(found: Followed) -> tuple[Because, ...]:
 
 
 def _told(found: Followed) -> YearTold:
+    key = question_key(found.asked)
+
     def made() -> YearTold:
         plan = planned(found.asked)
         return YearTold(tuple(_seconds(plan)), tuple(_excluded(plan)))
 
-    return found.kept.of(lambda: name_of("told", question_key(found.asked)), YearTold, made)
+    def again() -> YearTold:
+        return _TOLD.of(found.asked.book, key, made)
+
+    return found.kept.of(lambda: name_of("told", key), YearTold, again)
 
 
 def _seconds(plan: YearPlan) -> Iterator[tuple[str, int, Because]]:
