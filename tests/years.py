@@ -36,13 +36,16 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.values.cited import Place
 from ipmcal.model.values.days import day
+from ipmcal.model.values.forms import MonthDay
 from ipmcal.planning.ahead.drawn import mite_years
-from ipmcal.planning.plan import keeper_days, make_plan
+from ipmcal.planning.plan import keeper_days, make_plan, season_of
 from ipmcal.planning.recall.roster import roster
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, remember
 
 DAYS, STEP = 20, 19
+HARVESTED = 1000
+"""In years from this number on, yards name their harvest, and when supers are wanted back."""
 MANNERS = ("silent", "as planned", "as it comes")
 PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "first_year", "few_drives", "counting_only")
 HAPPENS = (
@@ -95,7 +98,16 @@ class Year:
             weekdays=weekdays,
             program=chance.choice(PROGRAMS),
         )
-        return outfit(there)
+        return outfit(self._harvesting(there) if self.lived.number >= HARVESTED else there)
+
+    def _harvesting(self, there: Yard) -> Yard:
+        """The same yard, with a day on which its honey is taken, and one from which supers are wanted back."""
+        marks = season_of(there, shipped(), self.first, None).marks
+        on, off = (marks[name].begins.usual for name in ("supers_on", "supers_off"))
+        harvest = self.chance.randint(on + 30, max(on + 30, off))
+        wanted = harvest + self.chance.randint(20, 50)
+        self.lived.happened["harvest named"] += 1
+        return replace(there, harvest=month_day(harvest), supers_wanted=month_day(wanted))
 
     def _colony(self, key: str) -> Colony:
         chance = self.chance
@@ -192,6 +204,11 @@ class Year:
         told = [event, *([replace(event, word="queen", value=more)] if more else [])]
         self.outfit = replace(self.outfit, journal=(*(self.outfit.journal or ()), *told))
         return told
+
+
+def month_day(of: int) -> MonthDay:
+    """A day (ordinal) as a yard file names it, of each year."""
+    return MonthDay(day(of).month, day(of).day)
 
 
 def done_stays(was: Plan, now: Plan) -> None:

@@ -57,8 +57,19 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
             doses_say_all(task, yard, book)
             inside_its_reason(task)
             supers_from_then_on(task, yard, book)
+    supers_go_on_once(mine, book)
     one_trickle(plan, mine, past, yard, book)
     supers_too_early(plan, yard, counted, past, book)
+
+
+def supers_go_on_once(mine: Sequence[Task], book: Rulebook) -> None:
+    """What is put on is one step's: supers of spring are not those that are wanted back in autumn, nor the other way
+    round."""
+    seen: dict[tuple[str | None, int], str] = {}
+    for task in mine:
+        if task.done is not None and book.events[task.logs].effect == "supers_on":
+            other = seen.setdefault((task.colony, task.done), task.id)
+            assert other == task.id, f"{task.id} was done with the supers of {other}"
 
 
 def _label(name: str, yard: Yard, book: Rulebook) -> Label | None:

@@ -180,6 +180,8 @@ class Code(StrEnum):
     USUALLY_NOT = auto()
     GOOD_UNTIL = auto()
     GOOD_UNTIL_OR = auto()
+    GOOD_ONLY = auto()
+    GOOD_ONLY_OR = auto()
     KEPT_OFF = auto()
     LESS_LIKED = auto()
     WALL_CLASS = auto()

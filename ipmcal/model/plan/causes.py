@@ -213,6 +213,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.USUALLY_NOT: "usually it is not",
     Code.GOOD_UNTIL: "{0}: still enough if begun on {1:day}; nothing else of yours would do",
     Code.GOOD_UNTIL_OR: "{0}: still enough if begun on {1:day}; or instead {2} from {3:day}, at the latest {4:day}",
+    Code.GOOD_ONLY: "{0}: on no later day of yours would it be enough; nothing else of yours would do",
+    Code.GOOD_ONLY_OR: "{0}: on no later day of yours would it be enough; or {1} from {2:day}, at the latest {3:day}",
     Code.KEPT_OFF: "{0}, for the rounds of the year: kept off {1} of {2} days: {3:and}",
     Code.LESS_LIKED: "{0}: fits on {1} days; the courses that are chosen leave fewer mites, or are more to your liking",
     Code.WALL_CLASS: "mites in many places withstand its class",

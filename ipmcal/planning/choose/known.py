@@ -13,7 +13,7 @@ from ipmcal.biology.brood import brood_from
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.colony import ColonyState
+from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.labels import label_for, last_step
 from ipmcal.model.rules.methods import Method, Step
@@ -31,7 +31,7 @@ from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
 from ipmcal.planning.recall.broodless import CELLS, TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
-from ipmcal.planning.recall.situate import WANTED, keeper_days
+from ipmcal.planning.recall.situate import WANTED, harvested, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
 from ipmcal.planning.recall.tender import cells_told_by
 
@@ -113,11 +113,11 @@ def _cagings(state: ColonyState, there: Setting) -> Iterator[Stretch]:
 
 
 def _periods(season: Season, mark: str) -> Iterator[Stretch]:
-    """A period of the season, and of the next and the last: courses reach across."""
-    found = season.marks.get(mark)
-    if found is not None and found.ends is not None:
+    """A period of the season as it is harvested, and of the next and the last: courses reach across."""
+    found = harvested(season, mark)
+    if found is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
-            yield found.begins.usual + shift, found.ends.usual + shift
+            yield found[0] + shift, found[1] + shift
 
 
 def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
@@ -179,6 +179,10 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         return
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
+    if taken_off is not None and not state.supers and as_of < last:
+        again = _back_on(state, yard, season, book, taken_off)
+        if again is not None and again < last:
+            yield Stay(again, last, planned=True)
     first = None if done or as_of >= last else _put_on(state, yard, season, book)
     if first is not None and first < last:
         yield Stay(first, last, planned=True)
@@ -217,6 +221,20 @@ def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> i
         found = opening(work, step, {}, {}, fit.not_before)
         if found is not None:
             return found.window.best
+    return None
+
+
+def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> int | None:
+    """The best day on which supers that came off go on again, where that is still worth it."""
+    for method, _, _ in _putting_on(state, yard, season, book):
+        work = Clockwork(season, method.clock, development(book.biology), method.seen)
+        for (before, taken), (_, step) in pairwise(method.steps.items()):
+            if book.effect(step.logs) != "supers_on" or book.effect(taken.logs) != "supers_off":
+                continue
+            found = opening(work, step, {before: off}, {}, None)
+            worth = bound_days(work, step.worth_until or (), Footing({}, {}), Rule.LATEST_OF)
+            if found is not None and (worth is None or found.window.opens <= span_of(worth).usual):
+                return found.window.best
     return None
 
 

@@ -74,7 +74,7 @@ class Ground:
         if frame.name not in self.memo.words:
             self.memo.words[frame.name] = telling_words(frame, self.book.events)
         words = self.memo.words[frame.name]
-        return tuple([event for event in events if event.word in words])
+        return tuple([event for event in events if event.word in words and frame.tells(event.day)])
 
     def gone_by(self, window: Window, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.

@@ -112,11 +112,12 @@ def _on_the_bees(ground: Ground, count: Count) -> str:
 
 
 def _line(ground: Ground, one: Decision) -> str:
-    """The line that it is held to: "treat at 6 or more (AUTHORITY)"; what is from memory says so."""
+    """The line that it is held to: "treat at 6 or more in 300 (AUTHORITY)"; what is from memory says so."""
     if one.ruling is None or one.line is None or one.least is None:
         return ""
     doubt = "; from memory: check your guide" if one.line.basis is Basis.MEMORY else ""
-    return f"treat at {one.least} or more ({ground.book.thresholds[one.ruling.authority].title}{doubt})"
+    size = f"{float(one.count.sample.size):g}{' days' if one.count.sample.unit is Unit.DAYS else ''}"
+    return f"treat at {one.least} or more in {size} ({ground.book.thresholds[one.ruling.authority].title}{doubt})"
 
 
 # What a treatment did ------------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Alarms, Jurisdiction, Region
+from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.values.lines import dose_line, hived_of
 from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
@@ -71,9 +72,10 @@ def _alarms(alarms: Alarms) -> AlarmsView:
 
 
 def _marks(ground: Ground) -> Iterator[MarkView]:
-    """The marks of the season, earliest first."""
+    """The marks of the season, earliest first; the day on which the flow is done is another's."""
     for name, mark in sorted(ground.season.marks.items(), key=lambda item: (item[1].begins.usual, item[0])):
-        yield MarkView(name, ground.book.marks[name].title, mark.begins, mark.ends, mark.why_begins)
+        if name != FLOW_DONE:
+            yield MarkView(name, ground.book.marks[name].title, mark.begins, mark.ends, mark.why_begins)
 
 
 def stores_words(region: Region) -> str:

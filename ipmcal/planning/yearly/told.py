@@ -57,13 +57,15 @@ def _seconds(plan: YearPlan) -> Iterator[tuple[str, int, Because]]:
     for one, second in zip(plan.courses, seconds(plan), strict=True):
         product, day = one.course.answer.product, one.course.day
         title = _title(book, product)
+        later = (second.last,) if second.last > day else ()
         if second.product is None:
-            yield product, day, Because(Code.GOOD_UNTIL, (title, second.last))
+            yield product, day, Because(Code.GOOD_UNTIL if later else Code.GOOD_ONLY, (title, *later))
         else:
             assert second.day is not None
             assert second.until is not None
+            code = Code.GOOD_UNTIL_OR if later else Code.GOOD_ONLY_OR
             other = _title(book, second.product).lower()
-            yield product, day, Because(Code.GOOD_UNTIL_OR, (title, second.last, other, second.day, second.until))
+            yield product, day, Because(code, (title, *later, other, second.day, second.until))
 
 
 def _excluded(plan: YearPlan) -> Iterator[Because]:
