@@ -8,10 +8,14 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from planning.hive_invariants import treatment_of
+
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
+from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import short_day
 
 LIVE = {"trap_hung", "supers_on", "split", "united", "test_comb", "cell_given", "introduced"}
 """What no hive of a closed yard gets: common practice under a standstill."""
@@ -36,6 +40,13 @@ LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
 }  # fmt: skip
+VAPOURS = {
+    "formic_evaporator_60", "formic_pads_65", "formic_strips_7_day", "formic_strips_pair", "formic_strips_single",
+    "thymol_gel", "thymol_mix_tablet", "thymol_wafer",
+}  # fmt: skip
+"""What works by its vapour, for days or weeks."""
+FELLED = 14
+"""Days for which mites fall by a dose that is given once: common practice, and its label's count waits as long."""
 WORKER = 20
 """The earliest day on which a worker emerges (Fukuda & Sakagami 1968): before it what was laid last is still capped."""
 DOUBT = 1.5
@@ -56,6 +67,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
+            no_vapour_over_a_young_queen([t for t in mine if t.colony == key], some, yard, book)
             gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
         queens_are_looked_for_in_time(plan, mine)
@@ -128,6 +140,22 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
         if event.day < last and not same and not event.assumed:
             rough = [t.id for t in tasks if t.logs in ROUGH and t.planned is not None and event.day < t.planned < last]
             assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
+
+
+def no_vapour_over_a_young_queen(tasks: Sequence[Task], lines: Sequence[Event], yard: Yard, book: Rulebook) -> None:
+    """Nothing that evaporates is begun in a hive whose young queen does not lay yet, nor in the week after cells were
+    found, before they were looked at again (common practice)."""
+    for event in lines:
+        ends = SETTLED | (LOOKS if event.word == "cells_found" else set())
+        after = event.day + (1 if event.word == "cells_found" else 0)
+        later = [e.day for e in lines if e is not event and e.day >= after and word_of(e) in ends]
+        last = min([event.day + {**YOUNG, "cells_found": 7}.get(event.word, 0), *later])
+        for task in tasks:
+            name = treatment_of(task, book)
+            label = label_for(book.treatments[name], yard.jurisdiction, book) if name in VAPOURS else None
+            if label is None or event.assumed or task.step != next(iter(applications(label, book))):
+                continue
+            assert not event.day < (task.planned or 0) < last, f"{task.id} on a queen to come, since '{word_of(event)}'"
 
 
 def queens_are_looked_for_in_time(plan: Plan, tasks: Sequence[Task]) -> None:
@@ -230,3 +258,6 @@ def boards_go_in_before(tasks: Sequence[Task]) -> None:
             assert put_in is not None
             assert read is not None
             assert read - put_in >= 3, f"{task.id} on the day after its board went in"
+            doses = [t.planned for t in tasks if t.colony == task.colony and t.logs == "treated" and t.planned]
+            under = [day for day in doses if day < read and put_in < day + FELLED]
+            assert not under, f"{task.id}: the board counts what the dose of {short_day(under[0])} fells"

@@ -398,6 +398,7 @@ class Planning(RuleFile):
     treat_within: Days
     packing_millions: AnyAmount
     drives_to_move: AnyAmount
+    cells_told: Days
     settles: Days
     open_break: Days
     rounds: tuple[RoundsFor, ...]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import groupby
 
 from ipmcal.biology.mites.draws import drawing
 from ipmcal.biology.mites.figures import MiteFigures, figures_of
@@ -274,19 +275,16 @@ def line_on(lines: Sequence[MiteLine], day: int) -> MiteLine | None:
 
 def lines_between(ground: Ground, days: tuple[int, int]) -> Iterator[MiteLine]:
     """The authority's line, day by day, in spans on which it stays the same."""
-    open_: MiteLine | None = None
-    for day in range(days[0], days[1] + 1):
+
+    def line_of(day: int) -> tuple[float, bool] | None:
         found = announced(day, ground.stick, OLD, OF_BEES)
         line = None if found is None else found[0].rule.line
-        told = None if line is None else (100.0 * float(line.value.rate), line.value.above)
-        if open_ is not None and told == (open_.load, open_.above):
-            open_ = replace(open_, last=day)
-            continue
-        if open_ is not None:
-            yield open_
-        open_ = None if told is None else MiteLine(day, day, *told)
-    if open_ is not None:
-        yield open_
+        return None if line is None else (100.0 * float(line.value.rate), line.value.above)
+
+    for line, run in groupby(range(days[0], days[1] + 1), key=line_of):
+        if line is not None:
+            same = list(run)
+            yield MiteLine(same[0], same[-1], *line)
 
 
 def _whose(ground: Ground, days: tuple[int, int]) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
@@ -22,13 +23,18 @@ from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hive:
     """A hive of the yard, by its key, and its standing."""
 
     key: str
     standing: Standing
     since: int = 0
+
+    @cached_property
+    def harvested(self) -> Standing:
+        """The same, its flows those that are harvested: labels are asked for many days and products."""
+        return harvesting(self.standing)
 
 
 @dataclass(frozen=True)
@@ -124,7 +130,7 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
         return None
     where = Where(ask.jurisdiction, ask.weather, ask.book)
     bars = _excludes_but_for_supers if need.takes_supers else excludes
-    made = verdict_unless(bars, name, where, harvesting(hive.standing), use)
+    made = verdict_unless(bars, name, where, hive.harvested, use)
     if made is None:
         return None
     if not forbids(made):
@@ -153,8 +159,9 @@ def harvesting(standing: Standing) -> Standing:
 
 
 def _super_on(standing: Standing, first: int, last: int) -> bool:
-    """Whether supers are on in a period, which the yard then harvests."""
-    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
+    """Whether supers are on in a period, which the yard then harvests; those that nobody wrote of are looked for."""
+    known = (stay for stay in standing.supers if not stay.unheard)
+    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in known)
 
 
 def forbidding(made: Verdict) -> list[Limited]:

@@ -126,6 +126,22 @@ def test_every_word_that_a_shipped_step_logs_has_a_card() -> None:
     assert {(name, word) for name, word in logged if word not in known | own and name not in methods} == set()
 
 
+@pytest.mark.parametrize(
+    ("kind", "title"),
+    [("package", "A package"), ("nucleus", "A nucleus"), ("swarm", "A caught swarm"), ("split", None)],
+)
+def test_bees_are_put_in_by_the_card_of_how_they_came(kind: str, title: str | None) -> None:
+    """A package alone has a queen in a cage that is hung, and bees that are poured (common practice)."""
+    book = shipped_rules()
+    methods = {name for name, method in book.methods.items() if name.startswith("new_")}
+    own = [skill for skill in book.skills.values() if f"new_{kind}" in skill.methods]
+    assert [skill.title.partition(",")[0] for skill in own] == ([title] if title else [])
+    assert all(len(methods.intersection(skill.methods)) <= 1 for skill in book.skills.values())
+    for skill in own:
+        does = " ".join((skill.before, *skill.steps, *(wrong.sign for wrong in skill.wrong)))
+        assert occurs("cage", does) == (kind == "package"), skill.title
+
+
 def test_the_glossary_has_what_is_printed_and_nothing_else(page: HandoutPage, html: str) -> None:
     words = dict(page.words)
     body = re.sub(r"<ul class=.words.>.*</ul>|<style>.*?</style>|<[^>]+>", " ", html, flags=re.DOTALL).casefold()
