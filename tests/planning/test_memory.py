@@ -156,8 +156,13 @@ def test_a_package_that_comes_in_may_has_its_courses_and_counts_in_january() -> 
         if task.colony == "1":
             assert task.planned is not None
             assert task.planned >= on("2027-05-01")
-            once = any(note.startswith("Once they are in: Sat 1 May") for note in task.notes)
-            assert once != (task.step == "hive"), task.id
+            assert not any(note.startswith("Once they are in") for note in task.notes), f"{task.id}: hiving says so"
+
+
+def test_a_swarm_to_come_which_no_sheet_puts_in_says_so_on_each() -> None:
+    there = outfit(yard(colony("1", "2027-05-29", "swarm"), program="full"))
+    for task in make_plan(there, shipped(), FIRST).tasks:
+        assert any(note.startswith("Once they are in: Sat 29 May") for note in task.notes), task.id
 
 
 def test_a_mixed_yard_treats_the_newcomer_with_the_rest_or_says_why_not() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from ipmcal.model.outfit.outfit import OWN
+from ipmcal.model.outfit.outfit import OWN, Colony
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.reasons import Window
@@ -20,6 +20,7 @@ from ipmcal.planning.days.chain import Made
 from ipmcal.planning.decide.tally import announced_words
 from ipmcal.planning.labels.standing import supers_from
 from ipmcal.planning.owed.errand import Errand, task_id, trap_words
+from ipmcal.planning.owed.fitness import methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import dose_value, dose_words, prescribed, use_on
 from ipmcal.planning.settle.answers import choices_on
@@ -106,8 +107,7 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
-    begins = ground.book.effect(step.logs) == "begins"
-    if errand.colony and errand.colony.colony.began > ground.as_of and not begins:
+    if errand.colony and errand.colony.colony.began > ground.as_of and not _put_in(ground, errand.colony.colony):
         yield because_words(Because(Code.ONCE_THEY_ARE_IN, (errand.colony.colony.began,)))
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
@@ -127,6 +127,14 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
         yield because_words(Because(Code.WAS_DUE, (made.opening.window.closes,)))
     if ends is not None:
         yield because_words(Because(Code.OUT_EARLY, ((ends.opens, ends.closes),)))
+
+
+def _put_in(ground: Ground, colony: Colony) -> bool:
+    """Whether a sheet of its own has these bees put in: the others need not say that they have to be."""
+    book = ground.book
+    methods = (book.methods[name] for name in methods_of(ground.yard, colony.added, colony.declined, book))
+    mine = (one for one in methods if one.needs.kind is not None and colony.kind in one.needs.kind.is_)
+    return any(book.effect(step.logs) == "begins" for one in mine for step in one.steps.values())
 
 
 def _how(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[str]:
