@@ -22,7 +22,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, one_way, replay
-from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, after, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, after, opening_at
 from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
@@ -209,7 +209,8 @@ def _off_doses(boards: Boards, doses: Collection[Felling]) -> Frame:
         return boards.frame
     goes_in = tuple(sorted((dose.first, dose.until - 1) for dose in doses))
     barred = {boards.first: goes_in, boards.second: tuple((first + 1, last) for first, last in goes_in)}
-    return replace(boards.frame, name=f"{boards.frame.name},off{goes_in}", barred=barred, memo=FrameMemo())
+    name = f"{boards.frame.name},off{goes_in}"
+    return replace(boards.frame, name=name, barred=barred, memo=boards.frame.memo.off(name))
 
 
 def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Felling]:
