@@ -63,7 +63,7 @@ def before(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 
 @pytest.fixture
 def once(before: tuple[Path, Path], monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The yards as that run left them, with what it kept, in the place where it was made: names of kept files tell it."""
+    """The yards as that run left them, with what it kept, where it was made: the names of kept files tell the place."""
     place, after = before
     shutil.rmtree(place)
     shutil.copytree(after, place)
