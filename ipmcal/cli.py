@@ -1,26 +1,29 @@
-"""The command line: arguments and exit codes, nothing else. What is heavy is imported inside the command."""
+"""The command line: its commands and their arguments, nothing else. What is heavy is imported inside the command."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from datetime import date
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from ipmcal.enrolling import ClubOrder
-    from ipmcal.journaling.messaging import Post
+from ipmcal.terminal.arguments import cores, typed_day, typed_kinds, typed_span
+from ipmcal.terminal.ending import (
+    BAD_INPUT,
+    CONFLICTS,
+    DONE,
+    NO_ENGINE,
+    OUR_FAULT,
+    complain,
+    our_fault,
+    progress,
+    trouble,
+)
 
-DONE, CONFLICTS, BAD_INPUT, NO_ENGINE, OUR_FAULT = 0, 1, 2, 3, 4
 FIRST_SEASON, LAST_SEASON = 1901, 2198
 """Seasons whose days, and those a year before and behind, are dates that may be written."""
-LONGEST_SPAN = 999
-"""Weeks or days; a year of sheets is what --all makes."""
 
 app = typer.Typer(
     add_completion=False,
@@ -64,20 +67,8 @@ def main() -> None:
         print("stopped; nothing is half-written", file=sys.stderr)
         sys.exit(130)
     except Exception as error:
-        print(_our_fault(error), file=sys.stderr)
+        print(our_fault(error), file=sys.stderr)
         sys.exit(OUR_FAULT)
-
-
-def _our_fault(error: Exception) -> str:
-    """An error that nobody foresaw, on one line, with the place in our own code at which it arose."""
-    from traceback import extract_tb
-
-    from ipmcal.model.values.text import one_line
-
-    frames = [frame for frame in extract_tb(error.__traceback__) if "ipmcal" in Path(frame.filename).parts]
-    where = f" ({Path(frames[-1].filename).name}:{frames[-1].lineno})" if frames else ""
-    what = one_line(f"{type(error).__name__}: {error}", 200)
-    return f"a fault of ipmcal, not of your files{where}: {what}; no file is half-written. Please report this line."
 
 
 @app.command()
@@ -104,11 +95,11 @@ def plan(
     from ipmcal.loading import load_all
     from ipmcal.making import MakingOrder, make
 
-    ahead = None if all_ else _span(next_, "--next")
-    order = MakingOrder(_day(as_of), season, out, _kinds(print_), ahead=ahead, changed=changed)
+    ahead = None if all_ else typed_span(next_, "--next")
+    order = MakingOrder(typed_day(as_of), season, out, typed_kinds(print_), ahead=ahead, changed=changed)
     code = DONE
-    with _trouble():
-        for made in make(load_all(paths), order, _progress):
+    with trouble():
+        for made in make(load_all(paths), order, progress):
             for line in made.lines:
                 print(line)
             if made.no_pdf:
@@ -127,8 +118,8 @@ def check(
     from ipmcal.checking import check_paths
 
     conflicts = False
-    with _trouble():
-        for line, in_conflict in check_paths(paths, _day(as_of), season, _progress):
+    with trouble():
+        for line, in_conflict in check_paths(paths, typed_day(as_of), season, progress):
             print(line)
             conflicts = conflicts or in_conflict
     raise typer.Exit(CONFLICTS if conflicts else DONE)
@@ -141,13 +132,14 @@ def new(
     """Ask in plain words about a yard and its hives, and write a yard file to start from."""
     from ipmcal.beginning import begin
     from ipmcal.reading.source.files import exists
+    from ipmcal.terminal.asking import asking
 
     if exists(path, path.name):
-        _complain(path.name, "is there already; give the new yard another file name")
+        complain(path.name, "is there already; give the new yard another file name")
     if path.suffix != ".yaml":
-        _complain(path.name, "a yard file's name ends in '.yaml'")
-    with _trouble():
-        begin(path, _asking(path.name), typer.echo)
+        complain(path.name, "a yard file's name ends in '.yaml'")
+    with trouble():
+        begin(path, asking(path.name), typer.echo)
 
 
 @app.command()
@@ -164,10 +156,10 @@ def status(
     from ipmcal.loading import load_all, outfits_in, plans_of, with_past
     from ipmcal.saying.status import roster_lines, status_lines
 
-    day = _day(as_of)
-    with _trouble():
+    day = typed_day(as_of)
+    with trouble():
         loaded = with_past(load_all([folder for path in paths for folder in outfits_in(path)]), day)
-    plans = plans_of(loaded, day, season, _progress)
+    plans = plans_of(loaded, day, season, progress)
     words = [frozenset(w for w, rule in one.book.events.items() if rule.value == "count") for one in loaded]
     if roster:
         for line in roster_lines(plans, frozenset().union(*words)):
@@ -177,7 +169,7 @@ def status(
         from ipmcal.publishing.paper.dates import codes_known
         from ipmcal.saying.dates import date_lines
 
-        with _trouble():
+        with trouble():
             known = [read_ledger(one.ledger, one.outfit.id) for one in loaded]
         for made, ledger in zip(plans, known, strict=True):
             for line in date_lines(made, codes_known(made, ledger)):
@@ -210,6 +202,7 @@ def make_roster(
     from ipmcal.enrolling import EXAMPLE_LIST, ClubOrder, share_of
     from ipmcal.publishing.publish import DOCUMENTS
     from ipmcal.reading.club.keepers import COLUMNS
+    from ipmcal.terminal.rolling import enrolled
 
     if example:
         print(EXAMPLE_LIST, end="")
@@ -217,8 +210,8 @@ def make_roster(
             print(f"{name}: {what}", file=sys.stderr)
         return
     if list_ is None:
-        _complain("roster", "needs the list of keepers; 'ipmcal roster --example' prints one to begin with")
-    raise typer.Exit(_enrolled(ClubOrder(list_, out, _day(as_of), DOCUMENTS, jobs or _cores(), share_of(part))))
+        complain("roster", "needs the list of keepers; 'ipmcal roster --example' prints one to begin with")
+    raise typer.Exit(enrolled(ClubOrder(list_, out, typed_day(as_of), DOCUMENTS, jobs or cores(), share_of(part))))
 
 
 @app.command()
@@ -234,16 +227,16 @@ def options(
     from ipmcal.planning.options import options_for as ask
     from ipmcal.saying.options import no_hive, option_lines
 
-    today = _day(as_of)
-    day = today if on is None else _day(on, "--on")
-    with _trouble():
+    today = typed_day(as_of)
+    day = today if on is None else typed_day(on, "--on")
+    with trouble():
         loaded = with_past(load_all([path]), today)[0]
     try:
         found = list(ask(loaded.outfit, loaded.book, day, today, colony))
     except TooFar as error:
-        _complain(path.name, str(error))
+        complain(path.name, str(error))
     if not found:
-        _complain(path.name, no_hive(loaded.outfit, day, colony))
+        complain(path.name, no_hive(loaded.outfit, day, colony))
     for one in found:
         for line in option_lines(one, loaded.book.sources):
             print(line)
@@ -277,19 +270,19 @@ def log(
     from ipmcal.journaling.entering import Request, enter
     from ipmcal.journaling.messaging import Post
     from ipmcal.loading import load_all
+    from ipmcal.terminal.asking import asking
+    from ipmcal.terminal.talking import say_words, take_from
 
     if from_ is not None:
-        post, form = Post(path, _day(as_of), by, dry), Path(from_).suffix.lower() == ".pdf"
-        _check_alone(form, bool(words or note), bool(on))
-        raise typer.Exit(_filled(Path(from_), post, on, sure) if form else _taken(post, from_))
+        more = bool(words or note)
+        raise typer.Exit(take_from(from_, Post(path, typed_day(as_of), by, dry), on, more=more, sure=sure))
     if words_:
-        _say_words(path, words[0] if words else "")
+        say_words(path, words[0] if words else "")
         return
-    asks = sys.stdin.isatty()
-    request = Request(str(path), tuple(words or ()), on, by, note, _day(as_of), dry, sure, asks)
+    request = Request(str(path), tuple(words or ()), on, by, note, typed_day(as_of), dry, sure, sys.stdin.isatty())
     loaded = load_all([path])[0]
-    with _trouble():
-        enter(loaded, request, _asking(loaded.prefix + loaded.journal.name), typer.echo)
+    with trouble():
+        enter(loaded, request, asking(loaded.prefix + loaded.journal.name), typer.echo)
 
 
 @app.command()
@@ -306,11 +299,11 @@ def why(
     from ipmcal.explaining import explain
     from ipmcal.loading import load_all, plans_of, with_past
 
-    day = _day(as_of)
-    with _trouble():
+    day = typed_day(as_of)
+    with trouble():
         loaded = with_past(load_all([path]), day)
-    made = plans_of(loaded, day, season, _progress)[0]
-    with _trouble():
+    made = plans_of(loaded, day, season, progress)[0]
+    with trouble():
         for said in explain(loaded[0], made, task, path.name, line):
             print(said)
 
@@ -332,9 +325,9 @@ def compare(
     from ipmcal.comparing import ComparingOrder, side_by_side
     from ipmcal.loading import load_all, with_past
 
-    order = ComparingOrder(_day(as_of), season, tuple(program or ()), data, out)
-    with _trouble():
-        made = side_by_side(with_past(load_all([path]), order.day)[0], order, _progress)
+    order = ComparingOrder(typed_day(as_of), season, tuple(program or ()), data, out)
+    with trouble():
+        made = side_by_side(with_past(load_all([path]), order.day)[0], order, progress)
     for line in made.lines:
         print(line)
     if made.no_pdf:
@@ -358,10 +351,10 @@ def record(
     from ipmcal.planning.record import make_record
     from ipmcal.publishing.record import publish_record
 
-    day = _day(as_of)
+    day = typed_day(as_of)
     loaded = load_all([path])[0]
     made = make_record(loaded.outfit, loaded.book, day, year)
-    with _trouble():
+    with trouble():
         done = publish_record(made, out / loaded.outfit.id)
     span = "all years" if year is None else str(year)
     count = counted(len(made.entries), "application")
@@ -390,9 +383,9 @@ def publish_pages(
     from ipmcal.sharing import ShareOrder, share
 
     if address and not address.startswith(("https://", "http://")):
-        _complain("--address", "begins with https:// (or http:// in one's own network)")
-    with _trouble():
-        done = share(ShareOrder(path, to, address, revoke, _day(as_of)))
+        complain("--address", "begins with https:// (or http:// in one's own network)")
+    with trouble():
+        done = share(ShareOrder(path, to, address, revoke, typed_day(as_of)))
     for folder, name in done.names.items():
         print(f"{folder}: {f'{address.rstrip(chr(47))}/' if address else ''}{name}/")
     print(f"{len(done.names)} published in {to}, {done.written} files written.")
@@ -409,11 +402,11 @@ def serve(
     from ipmcal.serving import addresses, server
 
     if not folder.is_dir():
-        _complain(folder.name, "is not a folder; ipmcal publish makes one")
-    with _trouble(), server(folder, port, lan) as serving:
+        complain(folder.name, "is not a folder; ipmcal publish makes one")
+    with trouble(), server(folder, port, lan) as serving:
         pages = addresses(folder, serving.server_port, lan)
         if not pages:
-            _complain(folder.name, "holds no pages; ipmcal publish makes them")
+            complain(folder.name, "holds no pages; ipmcal publish makes them")
         for page in pages:
             print(page)
         if len(pages) == 1 and lan:
@@ -446,186 +439,6 @@ def schema(
 
     texts = schema_texts()
     texts["plan.json"] = schema_text()
-    with _trouble():
+    with trouble():
         write_all({out / name: text.encode() for name, text in texts.items()})
     print(f"{len(texts)} schemas in {out}.")
-
-
-# What the commands share ---------------------------------------------------------------------------------------------
-
-
-def _day(text: str | None, option: str = "--as-of") -> int:
-    """A date as keepers write it; without it the clock is read, here and nowhere else."""
-    if text is None:
-        return date.today().toordinal()
-    from ipmcal.reading.source.dates import read_day
-
-    try:
-        return read_day(text)
-    except ValueError as error:
-        _complain(option, str(error))
-
-
-def _span(text: str, option: str) -> int:
-    """A stretch of time as keepers write it, in days: "4 weeks", "10 days"."""
-    number, _, unit = text.strip().lower().partition(" ")
-    days = {"day": 1, "days": 1, "week": 7, "weeks": 7}.get(unit.strip())
-    if days is None or not (number.isascii() and number.isdigit()) or not 1 <= int(number[:4]) <= LONGEST_SPAN:
-        _complain(option, "'4 weeks' or '10 days' is meant; for the whole year write --all")
-    return int(number[:4]) * days
-
-
-def _enrolled(order: ClubOrder) -> int:
-    """Makes the keepers of a list, says so as it goes, and returns the exit code."""
-    from ipmcal.enrolling import club_list, enrol, mentor_pages
-    from ipmcal.model.values.words import counted
-    from ipmcal.saying.club import roster_end, roster_words
-
-    club = club_list(order)
-    for complaint in club.complaints:
-        print(complaint, file=sys.stderr)
-    made, no_pdf = [], ""
-    with _trouble():
-        for one in enrol(club, order, _progress):
-            for line in roster_words(one.head, one.lines):
-                print(line, flush=True)
-            for line in one.complaints:
-                print(line, file=sys.stderr)
-            made.append((bool(one.head), bool(one.complaints)))
-            no_pdf = no_pdf or one.no_pdf
-        told, no_page = mentor_pages(order)
-    print(roster_end(made, len(club.complaints), club.others))
-    print(f"The mentor's page of {counted(told, 'keeper')}: mentor.html, .pdf, .csv and .txt in {order.out}.")
-    no_pdf = no_pdf or no_page
-    if no_pdf:
-        print(no_pdf, file=sys.stderr)
-    wrong = bool(club.complaints) or any(failed for _, failed in made)
-    return NO_ENGINE if no_pdf else CONFLICTS if wrong else DONE
-
-
-def _check_alone(form: bool, more: bool, on: bool) -> None:
-    """Whether nothing is said beside a file: it says all by itself, messages also the day."""
-    if form and more:
-        _complain("--from", "takes a filled sheet as it stands; leave out other words, and --note")
-    if not form and (more or on):
-        _complain("--from", "takes messages, which say the day themselves; leave out other words, --on and --note")
-
-
-def _filled(source: Path, post: Post, on: str | None, sure: bool) -> int:
-    """Takes a filled sheet into its journal, says what it says, and returns the exit code."""
-    from ipmcal.journaling.filling import MAX_FORM, FilledForm, take_form
-    from ipmcal.reading.entering.filled import read_filled
-    from ipmcal.reading.source.files import read_bytes
-
-    name, asks = source.name, sys.stdin.isatty()
-    worked = None if on is None else _day(on, "--on")
-    form = FilledForm(read_filled(read_bytes(source, name, MAX_FORM), name), name, post, worked, sure, asks)
-    with _trouble():
-        questions = take_form(form, _asking(name) if asks else _unasked(name), typer.echo)
-    return CONFLICTS if questions else DONE
-
-
-def _unasked(name: str) -> Callable[[str, str], str]:
-    """What stands for an answer where nobody can be asked: nothing is written without a yes."""
-
-    def ask(question: str, default: str) -> str:
-        _complain(name, "nothing was written, since nobody is here to ask; if it is right, say it again with --sure")
-
-    return ask
-
-
-def _taken(post: Post, source: str) -> int:
-    """Takes messages into journals, says what became of each, and returns the exit code."""
-    from ipmcal.journaling.messaging import MAX_POST, take
-    from ipmcal.reading.source.files import read_text
-    from ipmcal.saying.club import answer_lines, post_end
-
-    name = "what was typed in" if source == "-" else Path(source).name
-    text = sys.stdin.read(MAX_POST) if source == "-" else read_text(Path(source), name, MAX_POST)
-    counts = []
-    with _trouble():
-        for answer in take(text, name, post):
-            for line in answer_lines(answer.who, answer.phone, answer.understood, answer.questions):
-                print(line, flush=True)
-            counts.append((answer.written, len(answer.questions)))
-    print(post_end(counts))
-    return CONFLICTS if any(asked for _, asked in counts) else DONE
-
-
-def _asking(name: str) -> Callable[[str, str], str]:
-    """A way to ask on the terminal; where the answers end early, ``name`` stands before the complaint."""
-
-    def ask(question: str, default: str) -> str:
-        try:
-            answer: str = typer.prompt(question, default=default, show_default=bool(default))
-        except (EOFError, typer.Abort):
-            _complain(name, "the answers ended early; nothing was written")
-        return answer
-
-    return ask
-
-
-def _say_words(path: Path, code: str) -> None:
-    """Prints the words that are taken: of a sheet's lines, or of the journal."""
-    from ipmcal.journaling.printed import known_sheet
-    from ipmcal.loading import load_all
-    from ipmcal.saying.wording import journal_words, sheet_words
-
-    loaded = load_all([path])[0]
-    with _trouble():
-        said = sheet_words(known_sheet(loaded, code), loaded.book) if code else journal_words(loaded.book)
-        for line in said:
-            print(line)
-
-
-def _cores() -> int:
-    """How many cores this process may use."""
-    import os
-
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _kinds(text: str) -> list[str]:
-    from ipmcal.model.values.text import nearest
-    from ipmcal.publishing.publish import DOCUMENTS, ON_REQUEST
-
-    known = (*DOCUMENTS, *ON_REQUEST)
-    kinds = [word.strip() for word in text.split(",") if word.strip()]
-    for kind in kinds:
-        if kind not in known:
-            _complain("--print", f"'{kind}' can't be printed{nearest(kind, list(known))}")
-    return kinds
-
-
-@contextmanager
-def _trouble() -> Iterator[None]:
-    """Trouble with the ledger or the disk, as a complaint."""
-    from ipmcal.publishing.memory.ledger import LedgerError
-
-    try:
-        yield
-    except LedgerError as error:
-        _complain("ledger", str(error))
-    except BrokenPipeError:
-        raise
-    except OSError as error:
-        name = Path(str(error.filename or "out")).name
-        _complain(name, f"can't be written: {(error.strerror or 'unknown error').lower()}")
-
-
-def _complain(file: str, what: str) -> NoReturn:
-    from ipmcal.reading.source.complaints import BadInput, Complaint
-
-    raise BadInput([Complaint(file, 0, 0, what)])
-
-
-@contextmanager
-def _progress(what: str) -> Iterator[Callable[[int], None]]:
-    """A spinner while something takes its time; nothing at all where nobody watches."""
-    if not sys.stderr.isatty():
-        yield lambda number: None
-        return
-    from rich.console import Console
-
-    with Console(stderr=True).status(what) as status:
-        yield lambda number: status.update(f"{what} ({number})") if number else None

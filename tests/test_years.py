@@ -6,13 +6,15 @@ import pytest
 import yaml
 from planted import ROOT
 from sweeps import some_of
-from years import MANNERS, Year
+from years import HARVESTED, MANNERS, Year
 
 YEARS = some_of(18)
 """As many of each manner; ``tests/years.py`` lives as many as it is told."""
+WITH_HARVEST = range(HARVESTED, HARVESTED + some_of(9))
+"""The same in yards that name their harvest."""
 
 
-@pytest.mark.parametrize("number", range(YEARS))
+@pytest.mark.parametrize("number", [*range(YEARS), *WITH_HARVEST])
 def test_a_year_is_lived_and_all_invariants_hold(number: int) -> None:
     lived = Year(number).live()
     assert lived.broke == ""

@@ -22,6 +22,7 @@ from ipmcal.planning.labels.in_hive import Asked, warnings
 from ipmcal.planning.owed.closed import brought, sick_of
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import Dosed
 from ipmcal.planning.owed.prescribed import begun, counted_after
 from ipmcal.planning.recall.courses import Course, courses_of, miscounted
 from ipmcal.planning.recall.situate import keeper_days, season_of, seasons_on
@@ -49,7 +50,8 @@ class Ready:
     the season. ``courses`` are all that each had,
     by colony; ``decided`` what each count of the season says, ``decision`` what they say together; ``asks`` the counts
     that the plan asks for; ``under_way`` the steps that courses still owe; ``out`` the days, by colony and treatment,
-    on which packing had what lies in a hive come out, where anything was planned too near to it.
+    on which packing had what lies in a hive come out, where anything was planned too near to it; ``dosed`` the
+    doses that it had below a board.
     """
 
     ground: Ground
@@ -62,6 +64,7 @@ class Ready:
     asks: Mapping[str, Sequence[CountRequest]]
     under_way: Mapping[str, Sequence[Errand]]
     out: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    dosed: Dosed = field(default_factory=dict)
 
     @property
     def closed(self) -> tuple[Conflict, ...]:

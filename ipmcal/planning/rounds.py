@@ -29,11 +29,12 @@ from ipmcal.planning.choose.treat import (
 from ipmcal.planning.counting.counted import lay_counts
 from ipmcal.planning.counting.hive import Visited
 from ipmcal.planning.owed.errand import Errand, subject
-from ipmcal.planning.owed.placed import Path, out_as_placed
+from ipmcal.planning.owed.placed import Dose, Path, out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
+from ipmcal.planning.unfold.cold import under_boards
 from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
@@ -82,6 +83,7 @@ class YardRound:
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
         self.out: dict[str, dict[str, int]] = {}
+        self.dosed: list[dict[str, Dose]] = []
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""
@@ -175,7 +177,8 @@ class YardRound:
         self.breaches = [broken(one, courses, some.errands, paths, banned) for one, courses, some, banned in rows]
         self.unrest = disturbed(self.ground, self.errands, paths)
         self.out = out_as_placed(self.ground, self.errands, paths)
-        return not (any(self.breaches) or self.unrest or self.comes_free)
+        self.dosed = [under_boards(one.ground, some.errands, paths) for one, _, some, _ in rows]
+        return not (any(self.breaches) or self.unrest or self.comes_free or any(self.dosed))
 
     @property
     def comes_free(self) -> bool:
@@ -189,9 +192,18 @@ class YardRound:
             banned.update(found)
         if self.comes_free:
             self.known = {}
-        self.seasons = tuple(replace(one, out=self.out) for one in self.seasons)
+        rows = zip(self.seasons, self.dosed, strict=True)
+        self.seasons = tuple(replace(one, out=self.out, dosed={**one.dosed, **more}) for one, more in rows)
+        self.quiet = {hive: quiet for hive, quiet in self.quiet.items() if self.pinned(quiet)}
         for key, more in self.unrest.items():
             self.quiet[key] = self.quiet[key].with_more(more) if key in self.quiet else more
+
+    def pinned(self, quiet: Quiet) -> bool:
+        """Whether the courses that a hive was shut for are where they were: else it is open on those days again."""
+        paths, days = self.fitted.paths, self.ground.days.ordinals
+        placed = {e.key: e.chain.done(paths[e.key]) for e in self.errands if e.key in quiet.pins and paths.get(e.key)}
+        first = {key: days[next(at for _, at in steps)] for key, steps in placed.items()}
+        return all(first.get(key) == day for key, day in quiet.pins.items())
 
     def told(self) -> Iterator[Conflict]:
         """What no round could mend."""
@@ -255,8 +267,8 @@ def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
     """The yards when they have gone round.
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
-    where other work falls into a course's quiet days, the hive is shut on them; all goes round again. Bans only grow;
-    after ``ROUNDS`` what still breaks is a conflict.
+    where other work falls into a course's quiet days, the hive is shut on them for as long as the course stays there;
+    all goes round again. Bans only grow; after ``ROUNDS`` what still breaks is a conflict.
     """
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
@@ -306,7 +318,7 @@ def _unfolded(
     """What is owed in a season. ``before``: what is owed of those before it; their courses go on into it."""
     keys = {*one.under_way, *courses.errands}
     treatments = {key: (*one.under_way.get(key, ()), *courses.errands.get(key, ())) for key in keys}
-    made = unfold(one.ground, one.states, one.asks, treatments, courses.cagings)
+    made = unfold(one.ground, one.states, one.asks, treatments, courses.cagings, one.dosed)
     own = tuple(errand.of_season(one.ground.season.year, mark) for errand in made.errands)
     going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
     hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}

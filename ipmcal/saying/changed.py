@@ -16,6 +16,7 @@ from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.publishing.memory.changes import Change, ChangeKind, emptied
 from ipmcal.publishing.memory.ledger import KnownTask, Ledger, LedgerSheet
 from ipmcal.publishing.paper.naming import act_words
+from ipmcal.saying.series import BY_DAYS, Series, series_of, step_id
 
 MOST_LINES = 12
 """So many changes are told one by one; the rest are counted."""
@@ -37,13 +38,16 @@ def change_lines(before: Ledger, plan: Plan, changes: Iterable[Change]) -> Itera
     known = {task.id: task for task in before.tasks}
     yield from _came(known, tasks)
     told: dict[tuple[str, str], list[str]] = {}
-    gone = 0
-    for change in sorted(changes, key=lambda c: _weight(c, tasks)):
-        task = tasks.get(change.task)
+    gone, every = 0, sorted(changes, key=lambda c: _weight(c, tasks))
+    repeats = series_of(before, plan, every)
+    for change in every:
+        task, series = tasks.get(change.task), repeats.get(step_id(change.task))
+        if series is not None and change.kind in BY_DAYS and change != series.moved:
+            continue
         if task is None:
             gone += 1
             continue
-        words = _words(change, task, known.get(task.id), plan)
+        words = _words(change, task, known.get(task.id), plan, series)
         if words:
             told.setdefault((task.yard, words), []).append(" ".join(filter(None, (task.colony, task.trap))))
     lines = [f"{yard} {joined(filter(None, whose))}".strip() + f": {words}" for (yard, words), whose in told.items()]
@@ -67,11 +71,13 @@ def _came(known: Mapping[str, KnownTask], tasks: Mapping[str, Task]) -> Iterator
             yield f"{yard} {colony}: came from {was}, and what is planned for it with it"
 
 
-def _words(change: Change, task: Task, was: KnownTask | None, plan: Plan) -> str:
-    """What became of a task, without whose it is; "" for what need not be told."""
+def _words(change: Change, task: Task, was: KnownTask | None, plan: Plan, series: Series | None) -> str:
+    """What became of a task, or of a ``series`` with it, without whose it is; "" for what need not be told."""
     head = act_words(task).rstrip(".")
     if change.kind is ChangeKind.MOVED and change.was is not None and change.now is not None:
         why = _since(task, was, change.was, plan)
+        if series is not None:
+            return f"{head}: {series.words}, {why}" if series.words else ""
         return f"{head}: was {short_day(change.was)}, now {short_day(change.now)}, {why}"
     if change.kind is ChangeKind.NEW and change.now is not None and task.status is Status.PLANNED:
         return f"{head}: new, {short_day(change.now)}"

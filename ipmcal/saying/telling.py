@@ -37,7 +37,7 @@ def finding_lines(made: Plan) -> Iterator[str]:
         for words in chosen.chosen:
             yield f"  course: {whose}: {words}"
         for words in chosen.left:
-            yield f"  no course: {whose}: {words}."
+            yield f"  left open: {whose}: {words}."
     for conflict in merged(made.conflicts):
         whose = f"{conflict.yard} {conflict.subject}".strip()
         yield f"  conflict: {whose}: {because_words(conflict.what)}. Would help: {because_words(conflict.helps)}."

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.reading.entering.circled import words_of
-from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, counted_by
+from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, count_taken
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of
 
 BEHIND = {
@@ -56,12 +56,12 @@ def _of_line(line: SheetLine, book: Rulebook) -> Iterator[str]:
     step = step_of(line, book)
     rule = book.events[step.logs] if step is not None else None
     if rule is not None and rule.value == "count":
-        yield "a count such as 9/300"
+        yield count_taken(step, book)
     elif not line.look:
         yield f"'{SAID_DONE}'"
     yield f"'{NOT_DONE}'"
     yield from words_of(step, book)
     if step is not None and rule is not None:
         yield from (f"{label} ..." for label in (*step.blanks, *rule.blanks) if rule.value != "count")
-        if rule.value != "count" and counted_by(step, book):
-            yield "a count such as 9/300"
+        if rule.value != "count" and (count := count_taken(step, book)):
+            yield count

@@ -17,7 +17,7 @@ from ipmcal.model.plan.tasks import Task
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import month_day
 from ipmcal.place.season import Season
-from ipmcal.planning.decide.rhythm import CountSetting
+from ipmcal.planning.decide.rhythm import CountSetting, counting_time
 from ipmcal.planning.mites.answers import usual_weather
 from ipmcal.planning.owed.fitness import methods_of
 from ipmcal.planning.recall.situate import keeper_days, season_of
@@ -115,11 +115,13 @@ def counted_all_along(hive: _Hive, counts: Sequence[int], free: Collection[int])
     days = keeper_days(hive.yard, hive.season.first, hive.season.last).ordinals
     high = {day: weather.readings[day][0] for day in days}
     setting = CountSetting(hive.season, days, high.__getitem__, rhythm, region.base.counts, (), few)
+    combs = set(counting_time(setting))  # while there is least brood no comb is lifted, however warm it is
     soon = hive.plan.as_of + round(hive.book.planning.year_plans.offered.at_once.value.high or 0)
     most = round((rhythm.few if few else rhythm.apart).value.high or 0)
     for first, last in too_far(setting, counts):
-        in_time = [day for day in free if first < day < last and day <= max(first + most, soon)]
-        late = [day for day in free if max(first + most, soon) < day < last]
+        open_ = [day for day in free if first < day < last and day in combs]
+        in_time = [day for day in open_ if day <= max(first + most, soon)]
+        late = [day for day in open_ if max(first + most, soon) < day]
         told = f"{hive.colony.key}: no count from {month_day(first)} to {month_day(last)}"
         assert not (in_time and late), f"{told}, and {month_day(in_time[-1])} was free"
 

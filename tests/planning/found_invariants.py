@@ -8,10 +8,14 @@ import re
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from planning.hive_invariants import treatment_of
+
 from ipmcal.model.outfit.outfit import Event, Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Task
+from ipmcal.model.rules.labels import applications, label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.words import short_day
 
 LIVE = {"trap_hung", "supers_on", "split", "united", "test_comb", "cell_given", "introduced"}
 """What no hive of a closed yard gets: common practice under a standstill."""
@@ -36,6 +40,13 @@ LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
 }  # fmt: skip
+VAPOURS = {
+    "formic_evaporator_60", "formic_pads_65", "formic_strips_7_day", "formic_strips_pair", "formic_strips_single",
+    "thymol_gel", "thymol_mix_tablet", "thymol_wafer",
+}  # fmt: skip
+"""What works by its vapour, for days or weeks."""
+FELLED = 14
+"""Days for which mites fall by a dose that is given once: common practice, and its label's count waits as long."""
 WORKER = 20
 """The earliest day on which a worker emerges (Fukuda & Sakagami 1968): before it what was laid last is still capped."""
 DOUBT = 1.5
@@ -50,11 +61,13 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
         one_wash_a_visit(mine)
+        circled_once(mine, book)
         no_wash_in_the_cold(plan, yard, mine, book)
         boards_go_in_before(mine)
         sick_yards_are_closed(plan, yard, mine, lines, book)
         for key, some in lines.items():
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
+            no_vapour_over_a_young_queen([t for t in mine if t.colony == key], some, yard, book)
             gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
         queens_are_looked_for_in_time(plan, mine)
@@ -129,6 +142,22 @@ def young_queens_are_left_alone(tasks: Sequence[Task], lines: Sequence[Event]) -
             assert not rough, f"{rough} where a virgin or cells may be, since '{word_of(event)}'"
 
 
+def no_vapour_over_a_young_queen(tasks: Sequence[Task], lines: Sequence[Event], yard: Yard, book: Rulebook) -> None:
+    """Nothing that evaporates is begun in a hive whose young queen does not lay yet, nor in the week after cells were
+    found, before they were looked at again (common practice)."""
+    for event in lines:
+        ends = SETTLED | (LOOKS if event.word == "cells_found" else set())
+        after = event.day + (1 if event.word == "cells_found" else 0)
+        later = [e.day for e in lines if e is not event and e.day >= after and word_of(e) in ends]
+        last = min([event.day + {**YOUNG, "cells_found": 7}.get(event.word, 0), *later])
+        for task in tasks:
+            name = treatment_of(task, book)
+            label = label_for(book.treatments[name], yard.jurisdiction, book) if name in VAPOURS else None
+            if label is None or event.assumed or task.step != next(iter(applications(label, book))):
+                continue
+            assert not event.day < (task.planned or 0) < last, f"{task.id} on a queen to come, since '{word_of(event)}'"
+
+
 def queens_are_looked_for_in_time(plan: Plan, tasks: Sequence[Task]) -> None:
     """Whether a young queen lays in a hive that has swarmed, and whether a second swarm would go, is looked for in its
     time, over whatever lies on the bars: a queen that failed is found while it can be mended (common practice)."""
@@ -176,6 +205,17 @@ def one_wash_a_visit(tasks: Sequence[Task]) -> None:
     assert not twice, f"{twice} are washed twice"
 
 
+def circled_once(tasks: Sequence[Task], book: Rulebook) -> None:
+    """No word is to be circled twice of a hive on a visit, but for what leaves its own line undone."""
+    asked: dict[tuple[str | None, int | None], list[str]] = {}
+    for task in tasks:
+        if task.trap is None:
+            asked.setdefault((task.colony, task.planned), []).extend(w for w in task.circle if book.circled[w].done)
+    for (hive, day), words in asked.items():
+        twice = sorted({word for word in words if words.count(word) > 1})
+        assert not twice, f"hive {hive}, {day}: {twice} to be circled twice"
+
+
 def usual_high(yard: Yard, book: Rulebook, day: int) -> float:
     """The high of a day, °C: as read or forecast; else by straight lines between the middles of the months."""
     if day in yard.readings:
@@ -218,3 +258,6 @@ def boards_go_in_before(tasks: Sequence[Task]) -> None:
             assert put_in is not None
             assert read is not None
             assert read - put_in >= 3, f"{task.id} on the day after its board went in"
+            doses = [t.planned for t in tasks if t.colony == task.colony and t.logs == "treated" and t.planned]
+            under = [day for day in doses if day < read and put_in < day + FELLED]
+            assert not under, f"{task.id}: the board counts what the dose of {short_day(under[0])} fells"

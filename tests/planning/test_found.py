@@ -154,6 +154,22 @@ def test_cells_that_were_found_are_left_alone_until_the_next_look() -> None:
 # No eggs --------------------------------------------------------------------------------------------------------------
 
 
+def test_over_the_line_with_cells_waits_for_the_next_look_at_them_and_takes_no_look_along() -> None:
+    """Cells on Saturday 22 May and 13 mites in 300: strips that evaporate wait for the look within the week (common
+    practice), and the neighbour's check of that week does not go with the days on which they were to lie first."""
+    told = ("05-22 supers_on 1", "05-22 health_look healthy")
+    cells = hive("2", *told, "05-22 inspected cells", "05-22 cells_found", "05-22 count 13/300")
+    well = hive("1", *told, "05-22 inspected no cells", "05-22 count 2/300")
+    there = yard(well, cells, weekdays=(2, 5), program="full", region="canada_ontario")
+    kept = outfit(replace(there, jurisdiction="ca"), journal=())
+    found = make_plan(kept, shipped(), on("05-24"), YEAR)
+    check_plan(found, kept, shipped())
+    assert day(found, "2/cells_found/2027/again/1") == "05-29"
+    assert day(found, "2/formic_strips_pair/2027/apply/1") == day(found, "1/formic_strips_pair/2027/apply/1") == "06-02"
+    assert day(found, "1/swarm_check/2027/check/2") == "05-29"
+    assert "lifted while it is in" not in words(found)
+
+
 def test_no_eggs_asks_for_a_test_comb_but_not_where_the_queen_was_seen() -> None:
     assert "1/no_eggs/2027/give_comb/1" in planned(made(hive("1", "06-12 no_eggs"), as_of="06-13"), "1")
     seen = made(hive("1", "06-12 no_eggs", "06-12 queen seen"), as_of="06-13")

@@ -11,7 +11,7 @@ from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.forms import MonthDay
 from ipmcal.planning.options import standings
-from ipmcal.planning.recall.situate import season_of
+from ipmcal.planning.recall.situate import harvested, season_of
 
 HIVE = colony("1", "2025-06-01", strength=7)
 
@@ -82,10 +82,101 @@ def test_supers_put_back_as_written_stay_until_they_come_off_again() -> None:
     assert now.off > on("09-10")
 
 
+@pytest.mark.parametrize(
+    ("as_of", "journal", "owed"),
+    [
+        ("05-16", ["05-15 supers_on 1"], ["take_off", "put_back", "take_off_again"]),
+        ("07-18", ["05-15 supers_on 1", "07-17 supers_off"], ["put_back", "take_off_again"]),
+        ("07-25", ["05-15 supers_on 1", "07-24 supers_off"], ["put_back", "take_off_again"]),
+        ("09-05", ["05-15 supers_on 1", "07-17 supers_off", "09-04 supers_on 1"], ["take_off_again"]),
+        ("10-09", ["05-15 supers_on 1", "07-17 supers_off", "09-04 supers_on 1", "10-02 supers_off"], []),
+        ("10-09", ["05-15 supers_on 1", "07-17 supers_off"], []),
+    ],
+    ids=["on", "off", "off a week late", "on again", "off again", "never on again"],
+)
+def test_a_line_is_of_the_flow_it_was_written_in(as_of: str, journal: list[str], owed: list[str]) -> None:
+    """The supers of May are not those of September, nor are these the supers that came off in July."""
+    mine = Outfit("outfit", "Outfit", (kept("07-18", "09-05"),), lines(*journal))
+    tasks = [t for t in plan(mine, as_of, book=shipped()).tasks if t.method in ("supers", "supers_again")]
+    assert [t.step for t in tasks if t.planned is not None] == owed
+    done = [t.step for t in tasks if t.done is not None]
+    assert done == ["put_on", "take_off", "put_back", "take_off_again"][: len(journal)]
+
+
 @pytest.mark.parametrize("program", ["full", "acids_and_handwork", "few_drives", "trap_combs"])
 def test_no_course_lies_under_supers_that_its_label_wants_off(program: str) -> None:
     """Held by the invariants of every plan (``check_plan``); here with supers back on in September."""
     assert made(kept("07-18", "09-05", program=program)).visits
+
+
+def test_a_course_may_begin_once_the_honey_is_taken_though_the_flow_goes_on() -> None:
+    """In the north-east of the United States the main flow usually runs to 15 July; taken by 20 June, what comes after
+    is the bees'. Without a harvest nothing begins in it."""
+    early = kept("06-20")
+    season = season_of(early, shipped(), on("03-01"), YEAR)
+    assert harvested(season, "flow_main") == (season.marks["flow_main"].begins.usual, on("06-20"))
+    (one,) = standings(outfit(early), early, shipped(), on("03-01"), YEAR)
+    assert (season.marks["flow_main"].begins.usual, on("06-20")) in one.standing.flows["main"]
+    opens = [bound.anchor for bound in shipped().regions[early.region].base.rounds["late_summer"].opens]
+    assert "season.flow_done" in opens
+
+
+def test_a_flow_that_supers_are_wanted_back_in_is_harvested_to_its_end() -> None:
+    season = season_of(kept("06-01", "06-20"), shipped(), on("03-01"), YEAR)
+    flow = season.marks["flow_main"]
+    assert flow.ends is not None
+    assert harvested(season, "flow_main") == (flow.begins.usual, flow.ends.usual)
+
+
+def test_a_flow_after_the_harvest_is_not_harvested() -> None:
+    season = season_of(kept("05-20"), shipped(), on("03-01"), YEAR)
+    assert season.marks["flow_main"].begins.usual > on("05-20")
+    assert harvested(season, "flow_main") is None
+
+
+def test_late_summer_begins_sooner_where_the_honey_is_off_sooner() -> None:
+    """Southern England: the main flow usually runs to 31 July, and nobody waits for it who extracted on the 18th."""
+
+    def begins(harvest: str) -> str:
+        there = replace(kept(harvest, region="england_south_midlands"), jurisdiction="uk")
+        courses = [t for t in made(there).tasks if t.product and t.planned is not None and t.planned < on("10-01")]
+        return min(told(t.planned) for t in courses if t.planned is not None)
+
+    assert "07-18" < begins("07-18") < "08-01" <= begins("")
+
+
+@pytest.mark.parametrize(
+    ("journal", "owed"),
+    [
+        (["05-15 supers_on 1", "06-12 supers_off"], ["back_on", "off_at_last"]),
+        (["05-15 supers_on 1", "06-12 supers_off", "06-19 supers_on 1"], ["off_at_last"]),
+        (["05-15 supers_on 1"], ["take_off"]),
+    ],
+    ids=["off early", "on again", "on"],
+)
+def test_supers_that_came_off_in_the_flow_go_on_again_and_come_off_at_last(journal: list[str], owed: list[str]) -> None:
+    mine = Outfit("outfit", "Outfit", (kept(),), lines(*journal))
+    tasks = [t for t in plan(mine, "06-20", book=shipped()).tasks if t.method == "supers"]
+    assert [t.step for t in tasks if t.planned is not None] == owed
+
+
+def test_for_less_than_a_fortnight_of_flow_no_supers_go_back_on() -> None:
+    """In the north-east the main flow usually ends on 15 July."""
+    mine = Outfit("outfit", "Outfit", (kept(),), lines("05-15 supers_on 1", "07-08 supers_off"))
+    tasks = [t for t in plan(mine, "07-09", book=shipped()).tasks if t.method == "supers"]
+    assert [t.step for t in tasks if t.done is None] == []
+
+
+def test_supers_that_a_course_took_off_stay_off_until_its_wait_is_over() -> None:
+    """Over the line in the main flow: thymol wants supers off while it lies in the hive."""
+    there = replace(kept(), treatments=("thymol_gel",))
+    told_of = lines("05-15 supers_on 1", "06-05 count 30/300")
+    made = plan(Outfit("outfit", "Outfit", (there,), told_of), "06-06", book=shipped())
+    days = {t.step: t.planned for t in made.tasks if t.planned is not None and t.logs.startswith("supers")}
+    out = max(t.planned or 0 for t in made.tasks if t.logs == "strips_out" and (t.planned or 0) < on("07-20"))
+    assert days["take_off"] is not None
+    assert days["take_off"] < out
+    assert "back_on" not in days or (days["back_on"] or 0) >= out
 
 
 # A clearer board ------------------------------------------------------------------------------------------------------

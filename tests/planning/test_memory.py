@@ -16,6 +16,7 @@ from planning.yards import YEAR, colony, line, on, outfit, outfits, plan, rules,
 from sweeps import some_of
 
 from ipmcal.model.outfit.outfit import Event, Outfit
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.verdict import Use
@@ -87,6 +88,15 @@ def test_a_winter_s_hefting_in_january_is_no_hefting_of_next_winter() -> None:
     assert {t.step for t in mine if t.status is Status.PLANNED} == {"close_up", "heft"}
 
 
+def test_a_caging_that_nobody_wrote_of_is_none_of_the_next_season() -> None:
+    """Printed for summer, and never heard of: next spring she is looked for like any queen, and not waited for."""
+    there, ledger = outfit(yard(colony("1"), program="drones_spared")), Ledger("outfit")
+    for as_of in ("06-15", "09-01", "2028-03-10"):
+        made, ledger = next_plan(there, ledger, on(as_of), shipped())
+    assert {t.season for t in made.tasks if t.method == "swarm_check" and t.planned is not None} == {2028}
+    assert not [r for r in made.refusals if any("the queen is caged" in because_words(why) for why in r.whys)]
+
+
 def test_strips_that_lie_in_november_come_out_in_november() -> None:
     kept = outfit(yard(colony("1"), program="full"), journal=[line("10-01 strips_in amitraz_strip 2 lot K by AB")])
     made = make_plan(kept, shipped(), on("11-06"))
@@ -146,7 +156,8 @@ def test_a_package_that_comes_in_may_has_its_courses_and_counts_in_january() -> 
         if task.colony == "1":
             assert task.planned is not None
             assert task.planned >= on("2027-05-01")
-            assert any(note.startswith("Once they are in: Sat 1 May") for note in task.notes), task.id
+            once = any(note.startswith("Once they are in: Sat 1 May") for note in task.notes)
+            assert once != (task.step == "hive"), task.id
 
 
 def test_a_mixed_yard_treats_the_newcomer_with_the_rest_or_says_why_not() -> None:

@@ -121,7 +121,8 @@ def test_own_tasks_are_done_by_name_and_asked_for_else() -> None:
 
 def test_supers_put_on_again_have_to_come_off_again() -> None:
     made = after("08-01", "05-15 supers_on 1", "07-01 supers_off", "07-10 supers_on 1")
-    assert made.task("1/supers/2027/take_off/1").status is Status.PLANNED
+    assert made.task("1/supers/2027/take_off/1").done == on("07-01")
+    assert made.task("1/supers/2027/off_at_last/1").status is Status.PLANNED
 
 
 # Trap frames ----------------------------------------------------------------------------------------------------------

@@ -56,6 +56,9 @@ ELSEWHERE = {
     "registration": "tests/planning/test_record.py: a column of the record",
     "at_once": "tests/planning/test_found.py: a dead hive is shut on the day, whatever the weather",
     "late_until": "tests/planning/test_two_traps.py: until when a frame is hung that nobody hung in time",
+    "lines_from": "tests/planning/test_harvest.py: lines of a flow before are another method's",
+    "lines_until": "tests/planning/test_harvest.py: lines of a flow after are another method's",
+    "worth_until": "tests/planning/test_harvest.py: for less than a fortnight of flow no supers go back on",
     "swaps": "tests/reading/entering/test_sheetwords.py: what comes out with what goes in",
 }
 """Keys that work at load, in the record or in what a keeper enters, with where they are tested."""

@@ -23,7 +23,7 @@ from ipmcal.place.season import Season
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.mites.walls import is_quick, worked_by
-from ipmcal.planning.recall.situate import season_of
+from ipmcal.planning.recall.situate import harvested, season_of
 
 ROUNDS = {
     because_words(Because(code)): name
@@ -158,8 +158,7 @@ def warm_enough(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) ->
         return
     weather = weather_of(yard, book)
     assert weather.normals is not None
-    assert season.marks["flow_main"].ends is not None
-    after = one.first > season.marks["flow_main"].ends.usual
+    after = one.first > season.marks["flow_done"].begins.usual
     asked = [
         (floor.after_flow if after else floor.before_flow) if one.round == "further" else floor.published
         for floor in book.planning.year_plans.walls.floors
@@ -171,10 +170,9 @@ def warm_enough(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) ->
 
 
 def out_of_the_flow(one: YearsCourse, season: Season, yard: Yard, book: Rulebook) -> None:
-    """No course begins or lies in the main flow; of a round that advisers publish the days are theirs."""
-    flow = season.marks["flow_main"]
-    assert flow.ends is not None
-    inside = one.first <= flow.ends.usual and flow.begins.usual <= one.last
+    """No course begins or lies in the main flow while it is harvested; of a published round the days are its own."""
+    flow = harvested(season, "flow_main")
+    inside = flow is not None and one.first <= flow[1] and flow[0] <= one.last
     assert not inside or one.round not in ("further", "winter"), f"{one.tasks[0].id}: in the main flow"
 
 

@@ -56,6 +56,23 @@ def test_the_same_plan_again_has_nothing_to_tell() -> None:
     assert lines(made, made) == []
 
 
+def test_a_board_that_comes_before_another_is_new_and_that_other_is_where_it_was() -> None:
+    """Hive 2 is found dead in January: its neighbour's mites are counted, before the board of December."""
+    hives = (colony("1"), colony("2"))
+    there = yard(*hives, region="us_upper_midwest", program="full")
+    before = plan(outfit(there, journal=[]), "01-15", book=shipped())
+    after = plan(outfit(there, journal=[line("01-16 found_dead", "2", "yard", 1)]), "01-17", book=shipped())
+
+    def boards(made: Plan) -> set[int]:
+        return {t.planned or 0 for t in made.tasks if t.colony == "1" and t.step == "put_in"}
+
+    assert len(boards(before)) == 1
+    assert boards(after) > boards(before)
+    told = [text for text in lines(before, after) if "Board in" in text]
+    assert told
+    assert all("new" in text for text in told), told
+
+
 def test_done_as_planned_is_no_news() -> None:
     before = plan(one(HUNG), "05-01")
     day = before.task(CUT).planned or 0
@@ -79,6 +96,17 @@ def test_what_was_not_done_has_moved_since_it_was_not_done() -> None:
     day = before.task(CUT).planned or 0
     after = plan(one(HUNG), day + 1)
     assert any("since it was not done" in text for text in lines(before, after))
+
+
+def test_what_comes_every_week_is_told_by_its_days_once() -> None:
+    """One check not done moves all that follow by a week: the keeper hears which day fell away, and which came."""
+    kept = outfit(yard(colony("1")), journal=())
+    before, after = plan(kept, "06-01", book=shipped()), plan(kept, "06-06", book=shipped())
+    (text,) = [one for one in lines(before, after) if ": Swarm check: every brood frame: " in one]
+    checks = [{t.planned for t in made.tasks if t.logs == "inspected"} for made in (before, after)]
+    (gone,), come = checks[0] - checks[1], checks[1] - checks[0]
+    assert not come
+    assert f"every brood frame: not on {short_day(gone or 0)}, since it was not done" in text
 
 
 def test_missed_and_unknown_are_told() -> None:

@@ -73,7 +73,9 @@ class SourcesFile(Closed):
 
 
 class MarkRule(Closed):
-    """A word of the season: how it moves with the place, what it follows; ``required``: every region has it."""
+    """A word of the season: how it moves with the place, what it follows; ``required``: every region has it,
+    ``by_yard``: none has, since a yard file says it, or it is worked out with what that says.
+    """
 
     title: Prose
     kind: Literal["day", "period"]
@@ -82,6 +84,7 @@ class MarkRule(Closed):
     after: Identifiers = ()
     note: Prose | None = None
     required: YesNo = False
+    by_yard: YesNo = False
 
 
 class MarksFile(RuleFile):
@@ -395,6 +398,8 @@ class Planning(RuleFile):
     treat_within: Days
     packing_millions: AnyAmount
     drives_to_move: AnyAmount
+    cells_told: Days
+    settles: Days
     open_break: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days

@@ -103,7 +103,8 @@ class Step(Closed):
 
     ``along``: it is done on the day of the step before it, where that day lies in its window. ``at_once``: it waits for
     no better weather, and stays owed where it is late. ``late_until``: the last day on which the first step of a trap
-    frame is worth doing where its time went by. ``table``: what to do by what is found. ``stores``: it says how
+    frame is worth doing where its time went by. ``worth_until``: a step that would open later than that is not
+    owed. ``table``: what to do by what is found. ``stores``: it says how
     much food a hive of the region wants for winter.
     """
 
@@ -113,6 +114,7 @@ class Step(Closed):
     best: Bounds | None = None
     closes: Bounds | None = None
     late_until: Bounds | None = None
+    worth_until: Bounds | None = None
     hard_stop: Bounds | None = None
     harm: Prose | None = None
     minutes: Minutes
@@ -141,6 +143,7 @@ class Method(RuleFile):
 
     One that is ``asked`` stands in no program: the planner asks for it, and it counts from the day ``asked``. The one
     step of a ``rhythm`` counts mites as often as ``planning.yaml`` has it, around courses; its days are ``due``.
+    ``lines_from`` and ``lines_until``: lines of the journal from other days are another method's that logs the same.
     """
 
     title: Prose
@@ -151,6 +154,8 @@ class Method(RuleFile):
     seen: dict[Identifier, dict[Identifier, SeenEdge]] = Field(default_factory=dict)
     found: dict[Identifier, FindingRule] = Field(default_factory=dict)
     steps: dict[Identifier, Step]
+    lines_from: Bounds | None = None
+    lines_until: Bounds | None = None
     asked: YesNo = False
     rhythm: YesNo = False
 

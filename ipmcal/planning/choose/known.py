@@ -13,8 +13,8 @@ from ipmcal.biology.brood import brood_from
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
-from ipmcal.model.plan.colony import ColonyState
-from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.plan.colony import ColonyState, Known
+from ipmcal.model.plan.reasons import Rule, Window
 from ipmcal.model.rules.labels import label_for, last_step
 from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.rules.needs import FLOWS
@@ -29,10 +29,11 @@ from ipmcal.planning.owed.caging import cagings_owed
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.fitness import Fitness, fitness, methods_of
 from ipmcal.planning.owed.ground import development
-from ipmcal.planning.recall.broodless import TO_COME, Break, breaks, castes_of, nothing_capped
+from ipmcal.planning.recall.broodless import CELLS, TO_COME, Break, breaks, castes_of, nothing_capped
 from ipmcal.planning.recall.courses import Course
-from ipmcal.planning.recall.situate import WANTED, keeper_days
+from ipmcal.planning.recall.situate import WANTED, harvested, keeper_days
 from ipmcal.planning.recall.state import CAGED, full_on
+from ipmcal.planning.recall.tender import cells_told_by
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
@@ -67,6 +68,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
     floor = next((e for e in reversed(state.events) if book.effect(e.word) in FLOOR), None)
     queen = state.queen - {"clipped", "unclipped", "marked"}
     winters = not book.regions[yard.region].rarely_broodless
+    cells = cells_told_by(state, book)
     return Standing(
         kind=state.kind,
         full=None if full is None or full.span is None else full.span.usual,
@@ -74,8 +76,8 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         brood_frames=state.strength,
         frames=sum(box.frames for box in state.colony.boxes),
         chambers=len(state.colony.boxes),
-        queen=queen or None,
-        lays_by=_lays_by(state, book),
+        queen=(queen if cells is None else queen | {CELLS}) or None,
+        lays_by=max((day for day in (_lays_by(state, book), cells) if day is not None), default=None),
         cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
@@ -111,11 +113,11 @@ def _cagings(state: ColonyState, there: Setting) -> Iterator[Stretch]:
 
 
 def _periods(season: Season, mark: str) -> Iterator[Stretch]:
-    """A period of the season, and of the next and the last: courses reach across."""
-    found = season.marks.get(mark)
-    if found is not None and found.ends is not None:
+    """A period of the season as it is harvested, and of the next and the last: courses reach across."""
+    found = harvested(season, mark)
+    if found is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
-            yield found.begins.usual + shift, found.ends.usual + shift
+            yield found[0] + shift, found[1] + shift
 
 
 def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
@@ -172,29 +174,35 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         ends = [day for day in (last, back[1] if back else None) if day is not None and day > max(as_of, since)]
         yield Stay(since, min(ends, default=None))
     if back is not None and as_of < back[1] and not (state.supers and as_of >= back[0]):
-        yield Stay(*back, planned=True)
+        yield Stay(*back[:2], planned=True, due=back[2])
     if on is None or last is None or not _bears_supers(state, yard, season, book):
         return
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
-    first = None if done or as_of >= last else _put_on(state, yard, season, book)
-    if first is not None and first < last:
-        yield Stay(first, last, planned=True)
+    if taken_off is not None and not state.supers and as_of < last:
+        again = _back_on(state, yard, season, book, taken_off)
+        if again is not None and again < last:
+            yield Stay(again, last, planned=True)
+    window = None if done or as_of >= last else _put_on(state, yard, season, book)
+    if window is not None and window.best < last:
+        yield Stay(window.best, last, planned=True, due=window.closes)
     yield Stay(on.begins.usual + DAYS_A_YEAR, last + DAYS_A_YEAR, planned=True)
 
 
-def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> Stretch | None:
-    """The days on which supers are on again for a later flow: as a method of the colony's has it that puts them on from
-    the day that the yard file names."""
+def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> tuple[int, int, int] | None:
+    """The days on which supers are on again for a later flow, and the last on which they are put on: as a method of the
+    colony's has it that puts them on from the day that the yard file names."""
     for name in methods_of(yard, state.colony.added, state.colony.declined, book):
         steps = list(book.methods[name].steps.values())
         named = any(bound.anchor == f"season.{WANTED}" for bound in steps[0].opens)
         if not named or WANTED not in season.marks or len(steps) < 2:
             continue
         fits = fitness(book.methods[name], state, None, season, book)
-        days = [bound_days(_bare(season), step.best or step.opens, Footing({}, {}), Rule.LATEST_OF) for step in steps]
-        if fits.meant and not fits.against and days[0] is not None and days[-1] is not None:
-            return span_of(days[0]).usual, span_of(days[-1]).usual
+        bounds = [*(step.best or step.opens for step in (steps[0], steps[-1])), steps[0].closes or ()]
+        days = [bound_days(_bare(season), one, Footing({}, {}), Rule.LATEST_OF) for one in bounds]
+        on, off, due = (None if one is None else span_of(one).usual for one in days)
+        if fits.meant and not fits.against and on is not None and off is not None:
+            return on, off, off if due is None else due
     return None
 
 
@@ -207,14 +215,28 @@ def _bears_supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook
     return any(True for _ in _putting_on(state, yard, season, book))
 
 
-def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> int | None:
-    """The best day on which supers go on this season, as planning opens that step; None where it never does: a box that
-    is full too late gets none."""
+def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> Window | None:
+    """The days on which supers go on this season, as planning opens that step; None where it never does: a box that is
+    full too late gets none."""
     for method, step, fit in _putting_on(state, yard, season, book):
         work = Clockwork(season, method.clock, development(book.biology), method.seen)
         found = opening(work, step, {}, {}, fit.not_before)
         if found is not None:
-            return found.window.best
+            return found.window
+    return None
+
+
+def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> int | None:
+    """The best day on which supers that came off go on again, where that is still worth it."""
+    for method, _, _ in _putting_on(state, yard, season, book):
+        work = Clockwork(season, method.clock, development(book.biology), method.seen)
+        for (before, taken), (_, step) in pairwise(method.steps.items()):
+            if book.effect(step.logs) != "supers_on" or book.effect(taken.logs) != "supers_off":
+                continue
+            found = opening(work, step, {before: off}, {}, None)
+            worth = bound_days(work, step.worth_until or (), Footing({}, {}), Rule.LATEST_OF)
+            if found is not None and (worth is None or found.window.opens <= span_of(worth).usual):
+                return found.window.best
     return None
 
 

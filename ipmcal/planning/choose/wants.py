@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.plan.verdict import Use
+from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import joined, short_day
@@ -138,8 +139,8 @@ def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Ruleboo
 
     Once the main flow is over supers may come off for the dose: it reaches all mites.
     """
-    flow = season.marks.get("flow_main")
-    over = flow.ends.usual if flow is not None and flow.ends is not None else season.first
+    flow = season.marks.get(FLOW_DONE)
+    over = season.first if flow is None else flow.begins.usual
     spells: dict[tuple[int, int, str], list[str]] = {}
     open_end = int(book.planning.open_break.value.middle)
     for key, at in hives:

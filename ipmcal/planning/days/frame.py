@@ -26,13 +26,22 @@ A_WEEK = 7
 class FrameMemo:
     """What was worked out once for a method in a yard: openings, last days of repeats, explored ways, planned days."""
 
-    __slots__ = ("explored", "openings", "plans", "untils")
+    __slots__ = ("altered", "explored", "openings", "plans", "untils")
 
     def __init__(self) -> None:
         self.openings: dict[object, Opening | None] = {}
         self.untils: dict[object, int | None] = {}
         self.explored: dict[int, dict[tuple[object, ...], dict[int, Any]]] = {}  # by ease, as chain.py has them
         self.plans: dict[tuple[str, int], Known] = {}
+        self.altered: dict[object, FrameMemo] = {}
+
+    def off(self, name: object) -> FrameMemo:
+        """The memo of a frame that differs by days barred or shut alone, by its name: openings don't know of them, ways
+        do."""
+        if name not in self.altered:
+            self.altered[name] = made = FrameMemo()
+            made.openings, made.untils, made.plans = self.openings, self.untils, self.plans
+        return self.altered[name]
 
 
 @dataclass(frozen=True)
@@ -73,15 +82,23 @@ class Frame:
         return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
     def over(self, cursor: Cursor, window: Window) -> bool:
-        """True where a repeated step may not begin anew: done often enough, or it would open after its ``until``."""
+        """True where a step is not owed any more: a repeated one done often enough, or opened after its ``until``; any
+        other that would open later than it is worth being done.
+        """
         again = self.method.steps[cursor.step].again
         if again is None:
-            return False
+            return self.worthless(cursor.step, window)
         until = self._last(again.until)
         if cursor.n > again.at_most or until is None:
             return cursor.n > again.at_most
         # The first time is owed in any case: a season that begins late must not make a check of it vanish.
         return cursor.n > 1 and window.opens > until
+
+    def worthless(self, step: str, window: Window) -> bool:
+        """Whether a step would open later than it is worth being done."""
+        bounds = self.method.steps[step].worth_until
+        last = None if bounds is None else self._last(bounds)
+        return last is not None and window.opens > last
 
     def too_late(self, step: str, day: int) -> bool:
         """True where a repeated step that comes late would come after its ``until``: then it is over."""
@@ -100,8 +117,19 @@ class Frame:
             self.memo.plans[step, day] = Known(day, Reason(Rule.PLANNED, step, Span.exact(day)))
         return self.memo.plans[step, day]
 
+    def tells(self, day: int) -> bool:
+        """Whether a line of that day may be of the method's steps, and not of another's that logs the same."""
+        since, until = self._told_from
+        return (since is None or since <= day) and (until is None or day <= until)
+
+    @cached_property
+    def _told_from(self) -> tuple[int | None, int | None]:
+        bounds = (self.method.lines_from, self.method.lines_until)
+        since, until = (None if one is None else self._last(one) for one in bounds)
+        return since, until
+
     def _last(self, bounds: Bounds) -> int | None:
-        """The day after which a step may not begin (anew); the season alone decides it."""
+        """The latest of days that the season alone decides; None where it has none of their marks."""
         if bounds not in self.memo.untils:
             day = bound_days(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
             self.memo.untils[bounds] = None if day is None else span_of(day).usual

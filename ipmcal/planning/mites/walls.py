@@ -165,12 +165,12 @@ def _before_drones(setting: WallSetting, one: Candidate) -> bool:
 
 def is_blind(setting: WallSetting, one: Candidate) -> bool:
     """Whether a course comes before the main flow, ahead of the counts that decide, where advisers have no round."""
-    return not setting.over and not setting.early_rounds and one.day <= setting.ends("flow_main")
+    return not setting.over and not setting.early_rounds and one.day <= setting.mark("flow_done")
 
 
 def _cold_or_hot(setting: WallSetting, one: Candidate, *, published: bool) -> str | None:
     """``cold`` or ``hot``, by the usual high of the day on which a course begins."""
-    after, high = one.day > setting.ends("flow_main"), setting.high(one.day)
+    after, high = one.day > setting.mark("flow_done"), setting.high(one.day)
     for floor in setting.walls.floors:
         if one.answer.class_ not in floor.classes:
             continue

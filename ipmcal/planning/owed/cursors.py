@@ -41,7 +41,7 @@ class DoneStep:
 def start(frame: Frame, state: ColonyState, trap: TrapState | None, fit: Fitness, season: Season) -> Cursor:
     """A method at its beginning, with what is known of the colony and the trap frame."""
     days = {**state.days, **(trap.days if trap else {})}
-    facts = {name: known for name, known in days.items() if name in frame.names}
+    facts = {name: known for name, known in days.items() if name in frame.names and frame.tells(known.day)}
     if trap is not None and trap.emptied is not None and not _empty_without_layer(trap, state):
         facts.pop(FIRST_EGG, None)
     closed = tuple((begin, end) for begin, end, _ in fit.not_during)
@@ -101,7 +101,7 @@ def next_cursor(
             continue
         here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
         found = opening_at(frame, here)
-        if found is None or found.window.closes < ground.season.first:
+        if found is None or found.window.closes < ground.season.first or frame.worthless(name, found.window):
             continue
         if last < 0 and found.window.opens > ground.season.last:
             continue  # a day of the next season's
@@ -217,7 +217,19 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
                 continue
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
-    return {i: days for i, days in done.items() if not _undone(ground, frame, beginning, i, days[-1].day)}
+    for i, (name, step) in enumerate(frame.method.steps.items()):
+        if ground.book.effect(step.logs) == "begins" and i not in done:
+            done |= _are_in(ground, frame, replace(beginning, step=name), events, i)
+    last = max(done, default=0)  # what comes before the last thing done is not owed any more: it stays done
+    return {i: days for i, days in done.items() if i < last or not _undone(ground, frame, beginning, i, days[-1].day)}
+
+
+def _are_in(ground: Ground, frame: Frame, here: Cursor, events: Sequence[Event], i: int) -> dict[int, list[Known]]:
+    """Bees whose day is over are in, as the yard file has it: nobody has to write so, but a line may say that not."""
+    began = here.facts.get(ground.book.word("begins"))
+    if began is None or began.day >= ground.as_of or not_done(ground, frame, here, events) is Status.MISSED:
+        return {}
+    return {i: [began]}
 
 
 def _of_season(day: int, window: Window, season: Season) -> bool:

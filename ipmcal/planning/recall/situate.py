@@ -5,12 +5,13 @@ In: a yard, the rulebook, what was seen there. Out: ``Season``, ``KeeperDays``. 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Reason, Rule
+from ipmcal.model.rules.needs import BOUGHT, FLOW_DONE, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import MonthDay
@@ -42,6 +43,7 @@ def season_of(yard: Yard, book: Rulebook, as_of: int, year: int | None, lines: S
 
 HARVEST, WANTED, OFF = "harvest", "supers_wanted", "supers_off"
 """Marks that a yard file names: when honey is taken, when supers are wanted back; and when they usually come off."""
+FLOW = FLOWS["main"]
 
 
 def _as_kept(season: Season, yard: Yard) -> Season:
@@ -54,7 +56,29 @@ def _as_kept(season: Season, yard: Yard) -> Season:
             marks[name] = SeasonMark(Span.exact(day), None, why, None)
     if HARVEST in marks:
         marks[OFF] = marks[HARVEST]
-    return replace(season, marks=marks)
+    done = _flow_done(marks)
+    return replace(season, marks=marks if done is None else {**marks, FLOW_DONE: done})
+
+
+def _flow_done(marks: Mapping[str, SeasonMark]) -> SeasonMark | None:
+    """The end of the main flow, or the harvest before it, where no supers are wanted back before it ends."""
+    flow, harvest, wanted = (marks.get(name) for name in (FLOW, HARVEST, WANTED))
+    if flow is None or flow.ends is None or flow.why_ends is None:
+        return None
+    if harvest is not None and harvest.begins.usual < flow.ends.usual:
+        taken = harvest.begins.usual
+        if wanted is None or not taken < wanted.begins.usual <= flow.ends.usual:
+            return harvest
+    return SeasonMark(flow.ends, None, flow.why_ends, None)
+
+
+def harvested(season: Season, flow: str) -> tuple[int, int] | None:
+    """The usual first and last day of a flow, the main flow as long as its honey is taken; None where there is none."""
+    mark = season.marks.get(flow)
+    if mark is None or mark.ends is None:
+        return None
+    last = season.marks[FLOW_DONE].begins.usual if flow == FLOW and FLOW_DONE in season.marks else mark.ends.usual
+    return (mark.begins.usual, last) if mark.begins.usual <= last else None
 
 
 def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence[Event]) -> dict[str, int]:
@@ -69,10 +93,14 @@ def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence
 
 
 def keeper_days(yard: Yard, first: int, last: int, rest: Collection[MonthDay] = ()) -> KeeperDays:
-    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be."""
+    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be.
+
+    A day on which bought bees come to the yard, as its file has it, is one of them, whatever its weekday.
+    """
     away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
+    came = {colony.began for colony in yard.colonies if colony.kind in BOUGHT}
     days = [d for d in range(first, last + 1) if d not in away]
-    days = [d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
+    days = [d for d in days if d in came or yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
     resting: set[int] = set()
     for year in sorted({date.fromordinal(d).year for d in days}):
         resting.update(one.in_year(year) for one in rest)

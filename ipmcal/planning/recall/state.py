@@ -37,7 +37,8 @@ COUNTS_AS = {"seen": (LAYS,), MATED: (MATED, VIRGIN), CELLS: (CELLS, GONE)}
 
 def recall(colony: Colony, lines: Iterable[Event], season: Season, as_of: int, book: Rulebook) -> ColonyState:
     """The colony's state on ``as_of``, as far as lines of that day and earlier tell it; later ones are left out."""
-    events = tuple(sorted((e for e in (*colony.history, *lines) if e.day <= as_of), key=lambda e: e.day))
+    told = (e for e in (*colony.history, *lines) if e.day <= as_of and not _let_out_long_ago(e, season, book))
+    events = tuple(sorted(told, key=lambda e: e.day))
     effects = {word: rule.effect for word, rule in book.events.items()}
     own = [e for e in events if e.trap is None]
     word = book.word("begins")
@@ -136,6 +137,13 @@ def full_on(state: ColonyState, biology: Biology) -> Reason | None:
     assert began.span is not None
     usual = Span.exact((began.span + lag.value).usual)
     return Reason(Rule.NEED, "box full", usual, (lag,), (began,), f"a {state.kind} has its box full by then")
+
+
+def _let_out_long_ago(event: Event, season: Season, book: Rulebook) -> bool:
+    """Whether a caging was printed in an earlier season and never heard of: whether she was let out is asked there, and
+    no queen sits in a cage from one season into the next."""
+    rule = book.events[event.word]
+    return event.assumed and event.day < season.first and rule.laying_again == "let_out"
 
 
 def _queen(colony: Colony, events: Sequence[Event], book: Rulebook) -> frozenset[str]:

@@ -68,6 +68,18 @@ def _cells(state: ColonyState, book: Rulebook) -> Iterator[Tender]:
         yield Tender(found.day, last - 1 if looks else last, event_reason(found))
 
 
+def cells_told_by(state: ColonyState, book: Rulebook) -> int | None:
+    """The day by which the next look tells what became of cells that were found; None where there are none to look at.
+
+    Where nobody has looked by then, a look comes before whatever would harm a queen to come.
+    """
+    own = [e for e in state.events if e.trap is None]
+    found = max((e.day for e in own if book.effect(e.word) == "finds_cells"), default=None)
+    if found is None or any(e.day > found and _settles(e, book) for e in own):
+        return None
+    return found + int(book.planning.cells_told.value.middle)
+
+
 def _settles(event: Event, book: Rulebook) -> bool:
     """Whether a line tells what became of cells that were found before: a look, or a queen who lays."""
     rule = book.events[event.word]

@@ -17,7 +17,7 @@ from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
-from ipmcal.planning.decide.tally import Count
+from ipmcal.planning.decide.tally import Count, title_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
 
@@ -112,11 +112,13 @@ def _on_the_bees(ground: Ground, count: Count) -> str:
 
 
 def _line(ground: Ground, one: Decision) -> str:
-    """The line that it is held to: "treat at 6 or more (AUTHORITY)"; what is from memory says so."""
+    """The line that it is held to: "treat at 6 or more in 300 (AUTHORITY)"; what is from memory says so."""
     if one.ruling is None or one.line is None or one.least is None:
         return ""
     doubt = "; from memory: check your guide" if one.line.basis is Basis.MEMORY else ""
-    return f"treat at {one.least} or more ({ground.book.thresholds[one.ruling.authority].title}{doubt})"
+    size = f"{float(one.count.sample.size):g}{' days' if one.count.sample.unit is Unit.DAYS else ''}"
+    whose = title_of(one.ruling.authority, ground.yard.jurisdiction, ground.book)
+    return f"treat at {one.least} or more in {size} ({whose}{doubt})"
 
 
 # What a treatment did ------------------------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, TrapView, YardView
 from ipmcal.model.rules.files import Alarms, Jurisdiction, Region
+from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.values.lines import dose_line, hived_of
 from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
@@ -71,9 +72,10 @@ def _alarms(alarms: Alarms) -> AlarmsView:
 
 
 def _marks(ground: Ground) -> Iterator[MarkView]:
-    """The marks of the season, earliest first."""
+    """The marks of the season, earliest first; the day on which the flow is done is another's."""
     for name, mark in sorted(ground.season.marks.items(), key=lambda item: (item[1].begins.usual, item[0])):
-        yield MarkView(name, ground.book.marks[name].title, mark.begins, mark.ends, mark.why_begins)
+        if name != FLOW_DONE:
+            yield MarkView(name, ground.book.marks[name].title, mark.begins, mark.ends, mark.why_begins)
 
 
 def stores_words(region: Region) -> str:
@@ -134,8 +136,9 @@ def _queen(state: ColonyState) -> str:
 
 
 def _last(ground: Ground, state: ColonyState) -> str:
-    """What was found or done on the last day of which there is a line, in few words."""
-    events = [e for e in state.events if ground.book.effect(e.word) != "begins"]
+    """What was found or done on the last day of which somebody wrote, in few words; what was printed alone tells
+    nothing of a hive."""
+    events = [e for e in state.events if ground.book.effect(e.word) != "begins" and not e.assumed]
     if not events:
         return ""
     day = events[-1].day
@@ -148,8 +151,7 @@ def _last(ground: Ground, state: ColonyState) -> str:
         if where and where.slot is not None and where.slot != where.frame.home:
             words.append(f"in slot {where.slot}")
     parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
-    heard = "" if any(e.day == day and not e.assumed for e in events) else " (as printed, not heard of)"
-    return f"{month_day(day)}: {'; '.join(parts)}{heard}"
+    return f"{month_day(day)}: {'; '.join(parts)}"
 
 
 FROM_SHEET = re.compile(r"^sheet\s\S+\sline\s\d+(?:;\s)?")

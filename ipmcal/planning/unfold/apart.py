@@ -49,7 +49,8 @@ def kept_apart(
         hive = errand.colony.colony.key if errand.colony is not None else ""
         logs = errand.frame.method.steps[errand.cursor.step].logs
         puts_on = ground.book.events[logs].effect == "supers_on" and errand.chain.nodes
-        kept = _supers(ground, errand, blocks.get(hive, ()), off_by.get(hive)) if puts_on else errand
+        closed = blocks.get(hive, ())
+        kept = _supers(ground, errand, closed, off_by.get(hive)) if puts_on else _back_after(ground, errand, closed)
         if kept is not None:
             found.append(shut_for(ground, kept, quiet[hive]) if hive in quiet else kept)
     return tuple(_with_release(ground, found))
@@ -158,6 +159,20 @@ def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], b
     return None if chain is None else replace(one, cursor=cursor, chain=chain)
 
 
+def _back_after(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]]) -> Errand:
+    """Supers that come off and go on again keep off a course that wants them off; where it lasts too long, for good."""
+    names, effects = list(errand.frame.method.steps), effects_of(ground, errand.frame.method)
+    behind = [name for name in names[names.index(errand.cursor.step) + 1 :] if effects[name] == "supers_on"]
+    if not blocks or not behind or not errand.chain.nodes:
+        return errand
+    old = errand.frame
+    barred = {**old.barred, **dict.fromkeys(behind, tuple(blocks))}
+    name = f"{old.name},back{blocks}"
+    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off(name))
+    chain = ground.chain(frame, errand.cursor)
+    return errand if chain is None else replace(errand, frame=frame, chain=chain)
+
+
 def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
     """Supers that come off by a day; None where that is too soon after they went on.
 
@@ -166,7 +181,9 @@ def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
     named, method = method_of_supers_off(ground, by.day)
     rule, mark = next(iter(method.steps.values())), named.removeprefix(ground.book.planning.supers_off_by)
     effects = effects_of(ground, errand.frame.method)
-    step = next((name for name, effect in effects.items() if effect == "supers_off"), None)
+    names = list(effects)
+    ahead = names[names.index(errand.cursor.step) :]
+    step = next((name for name in ahead if effects[name] == "supers_off"), None)
     own = None if step is None or ground.yard.harvest is None else errand.frame.method.steps[step]
     kept = None
     if own is not None:

@@ -6,7 +6,7 @@ is the high of the region's climate, or the keeper's own readings and forecast w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -22,15 +22,15 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, one_way, replay
-from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, after, opening_at
 from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import Dose, Dosed, Paths
 
 Periods = tuple[tuple[int, int], ...]
 """Days, both inclusive."""
-
 
 _Lost = tuple[Window, str, bool]
 """A count that falls away: the window that it had, what its task would have said, whether something asked for it."""
@@ -41,12 +41,19 @@ def washes(book: Rulebook) -> frozenset[str]:
     return frozenset(book.planning.counts).intersection(book.planning.nest_work)
 
 
-def kept_warm(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Errand]]:
-    """The errands without counts on days that are too cold for them; and where one falls away for it, the board's."""
+def kept_warm(
+    ground: Ground, state: ColonyState, errands: Sequence[Errand], dosed: Dosed
+) -> tuple[list[Errand], list[Errand]]:
+    """The errands without counts on days that are too cold for them; and where one falls away for it, the board's.
+
+    Where packing had a course below a board (``dosed``), the board goes by these days and keeps off them; else it goes
+    by the earliest ones that the course may have.
+    """
     lost: list[_Lost] = []
     kept: list[Errand] = []
+    mine = {errand.key: dosed[errand.key] for errand in errands if errand.key in dosed}
     for errand in errands:
-        chain, gone = _kept_warm(ground, errand)
+        chain, gone = _kept_warm(ground, errand, mine[errand.key].on if errand.key in mine else {})
         lost += gone
         if chain is not errand.chain:
             errand = replace(errand, frame=_cold_frame(ground, errand.frame), chain=chain)
@@ -55,7 +62,7 @@ def kept_warm(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> 
             errand = replace(errand, past=past)
         if errand.chain.nodes or errand.past or errand.stuck:
             kept.append(errand)
-    return kept, [] if _counts_falls(ground, kept) else list(_board(ground, state, lost))
+    return kept, [] if _counts_falls(ground, kept) else list(_board(ground, state, lost, mine.values()))
 
 
 def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
@@ -69,9 +76,11 @@ def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
     return bool(days) and all(_too_cold(ground, weather, day) for day in days)
 
 
-def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
+def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
     """The chain without counts on cold days, and those that fall away for it."""
     steps, of_comb, days = errand.frame.method.steps, washes(ground.book), ground.days.ordinals
+    if not any(step.logs in of_comb for step in steps.values()):
+        return errand.chain, []
     cold = cold_days(ground)
     washed = ((step, at) for node in range(len(errand.chain.nodes)) for (step, _), at in errand.chain.done([node]))
     on = {days[at] for step, at in washed if steps[step].logs in of_comb}
@@ -80,7 +89,8 @@ def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
     chain = ground.chain(_cold_frame(ground, errand.frame), errand.cursor)
     left = set(chain.steps) if chain else set()
     done = list(errand.chain.done(one_way(errand.chain)))
-    story = replay(errand.frame, errand.cursor, [step for step, _ in done], [days[at] for _, at in done])
+    taken = [given.get(step, days[at]) for step, at in done]
+    story = replay(errand.frame, errand.cursor, [step for step, _ in done], taken)
     gone = [made for made in story if steps[made.step].logs in of_comb and (made.step, made.n) not in left]
     asked = errand.method == ground.book.planning.asked_count
     return chain or NOTHING, [(made.opening.window, steps[made.step].do, asked) for made in gone]
@@ -88,10 +98,11 @@ def _kept_warm(ground: Ground, errand: Errand) -> tuple[Chain, list[_Lost]]:
 
 def _cold_frame(ground: Ground, frame: Frame) -> Frame:
     """A frame whose counts are barred on cold days, and fall away where they have no others."""
-    names = [name for name, step in frame.method.steps.items() if step.logs in washes(ground.book)]
-    cold = cold_days(ground)
+    of_comb, cold = washes(ground.book), cold_days(ground)
+    names = [name for name, step in frame.method.steps.items() if step.logs in of_comb]
     barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
-    return replace(frame, name=f"{frame.name},cold", barred=barred, spared=frozenset(names), memo=FrameMemo())
+    name = f"{frame.name},cold"
+    return replace(frame, name=name, barred=barred, spared=frozenset(names), memo=frame.memo.off(name))
 
 
 def cold_days(ground: Ground) -> Periods:
@@ -173,14 +184,14 @@ def _pairs(state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event
         yield open_, None
 
 
-def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterator[Errand]:
+def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost], doses: Collection[Dose]) -> Iterator[Errand]:
     """A board in on one visit and out on the next, for the first count of the season's that falls away, and for what is
     asked for besides, where none has answered."""
     boards = boards_of(ground, state)
     past = [one for n, pair in enumerate(boards.pairs, 1) for one in _was(boards, n, *pair)]
     reading = _to_read(ground, boards)
     owed = [*([reading] if reading else []), *_to_put_in(ground, boards, lost, reading)]
-    name, frame = boards.frame.name, boards.frame
+    name, frame = boards.frame.name, _off_doses(boards, doses)
     key = f"{state.colony.key}/{name}"
     if not owed and past:
         yield Errand(key, name, state, None, frame, past[-1].cursor, NOTHING, (), tuple(past))
@@ -190,6 +201,45 @@ def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost]) -> Iterato
         if chain is not None or (past and not i):
             done = () if i else tuple(past)
             yield Errand(mine, name, state, None, frame, cursor, chain or NOTHING, advice if chain else (), done)
+
+
+def _off_doses(boards: Boards, doses: Collection[Dose]) -> Frame:
+    """The boards' frame: none goes in on the days on which mites fall by a dose, nor is one read on them."""
+    if not doses:
+        return boards.frame
+    goes_in = tuple(sorted((dose.first, dose.until - 1) for dose in doses))
+    barred = {boards.first: goes_in, boards.second: tuple((first + 1, last) for first, last in goes_in)}
+    return replace(boards.frame, name=f"{boards.frame.name},off{goes_in}", barred=barred, memo=FrameMemo())
+
+
+def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Dose]:
+    """The courses that fell among the days of a board, or shortly before these: it would count what they fell."""
+    ordinals, found = ground.days.ordinals, dict[str, Dose]()
+    lie: dict[str, list[tuple[int, int]]] = {}
+    for errand in errands:
+        if errand.method == ground.book.planning.cold_count and errand.colony is not None:
+            days = [ordinals[at] for _, at in errand.chain.done(paths.get(errand.key, ()))]
+            lie.setdefault(errand.colony.colony.key, []).extend([(days[0], days[-1])] if len(days) > 1 else [])
+    for errand in errands:
+        boards = lie.get(errand.colony.colony.key, []) if errand.colony is not None else []
+        dose = _dose(ground, errand, paths) if boards and errand.course and paths.get(errand.key) else None
+        if dose is not None and any(dose.first < read and put_in < dose.until for put_in, read in boards):
+            found[errand.unmarked] = dose
+    return found
+
+
+def _dose(ground: Ground, errand: Errand, paths: Paths) -> Dose | None:
+    """A dose that is given once, as placed; until its label has mites counted again."""
+    frame, steps = errand.frame, errand.frame.method.steps
+    on = {step: ground.days.ordinals[at] for step, at in errand.chain.done(paths[errand.key])}
+    story = list(replay(frame, errand.cursor, list(on), list(on.values())))
+    following = after(frame, story[-1].cursor, story[-1].day)
+    owed = [one.cursor for one in story] + ([following] if following is not None else [])
+    counts = [cursor for cursor in owed if steps[cursor.step].logs in ground.book.planning.counts]
+    opening = opening_at(frame, counts[0]) if counts else None
+    if opening is None or ground.book.effect(steps[story[0].step].logs) != "treats":
+        return None
+    return Dose(on, story[0].day, opening.window.opens)
 
 
 def _to_read(ground: Ground, boards: Boards) -> _Owed | None:

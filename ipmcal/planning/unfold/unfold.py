@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from ipmcal.model.outfit.outfit import OWN, Event, OwnTask
 from ipmcal.model.plan.because import Because, Code
@@ -28,6 +29,7 @@ from ipmcal.planning.owed.dead import owed_dead
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
 from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, methods_of
 from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.placed import Dosed
 from ipmcal.planning.owed.requested import asked_counts, late_asks
 from ipmcal.planning.recall.state import known_days
 from ipmcal.planning.unfold.barred import counted_before, kept_off, lines_that_judge
@@ -52,10 +54,12 @@ def unfold(
     asks: Mapping[str, Sequence[CountRequest]],
     treatments: Mapping[str, Sequence[Errand]] | None = None,
     cagings: YearCagings | None = None,
+    dosed: Dosed = MappingProxyType({}),
 ) -> Unfolded:
     """Every errand of a yard, with the counts that are asked for, and the courses of each colony, under way or to come.
 
-    The order of ``states`` is the order of walking. ``cagings`` are those that the year's courses rest on.
+    The order of ``states`` is the order of walking. ``cagings`` are those that the year's courses rest on;
+    ``dosed`` are doses that packing had below a board.
     """
     errands: list[Errand] = []
     refusals: list[Refusal] = []
@@ -78,7 +82,7 @@ def unfold(
         kept, closed = kept_closed(ground, sick, here)
         kept, barred = kept_off(ground, state, kept)
         refusals.extend((*closed, *barred))
-        kept, boards = kept_warm(ground, state, kept)
+        kept, boards = kept_warm(ground, state, kept, dosed)
         errands.extend((*kept, *kept_off(ground, state, boards)[0]))
     for name in methods_of(yard, (), (), book):
         if book.methods[name].per == "yard":

@@ -91,6 +91,16 @@ def counted_by(step: Step | None, book: Rulebook) -> str:
     return next((logs for name in step.findings if (logs := book.findings[name].logs) is not None), "")
 
 
+def count_taken(step: Step | None, book: Rulebook) -> str:
+    """The count that a line takes, in the form of its word's example: "a count such as 4/300 (mites/bees)"; or ""."""
+    word = counted_by(step, book)
+    if not word:
+        return ""
+    rule = book.events[word]
+    _, _, example = rule.example.rpartition(" ")
+    return f"a count such as {example}" + (f" ({'/'.join(rule.blanks)})" if rule.blanks else "")
+
+
 def _forms(label: str) -> Collection[str]:
     """A printed label's words, and each without the s of many."""
     words = label.lower().split()

@@ -20,7 +20,7 @@ from ipmcal.model.values.words import joined, short_day
 from ipmcal.reading.entering.blanks import filled_in, frames_of_bees
 from ipmcal.reading.entering.circled import circled_word, words_of, written_of
 from ipmcal.reading.entering.entries import EntryError, Facts, Typed, entry, finding, left_in
-from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, counted_by, heard_of
+from ipmcal.reading.entering.phrases import NOT_DONE, SAID_DONE, Heard, count_taken, counted_by, heard_of
 from ipmcal.reading.entering.sheetlines import PrintedSheet, SheetLine, step_of, word_of
 from ipmcal.reading.entering.speech import told_apart
 from ipmcal.reading.journal.keys import said
@@ -167,26 +167,24 @@ def _first(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, 
 def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
     """That a word says nothing of a line, what may have been meant, and the words of that line."""
     own = list(words_of(step_of(line, book), book))
-    counted = counted_by(step_of(line, book), book)
     likely = ([SAID_DONE, NOT_DONE], [one.lower() for one in own], sorted(book.events))
     close = NOT_DONE if word.lower() == "not" else next(filter(None, (closest(word, one) for one in likely)), None)
     meant = f"did you mean '{close.upper() if close.upper() in own else close}'? " if close else ""
-    count = ["a count such as 9/300"] if counted else []
-    says = ", ".join([f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, *count])
+    says = ", ".join(filter(None, [f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, count_taken(step_of(line, book), book)]))
     return f"{quoted(word)} says nothing of this line; {meant}it may be {says}, or a word of the journal"
 
 
 def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
     word = word_of(line, book)
     rule = book.events[word]
-    if rule.value in ("none", "trap") or (line.trap and len(words) > 1 and finding(words[1], book)):
+    if rule.value in ("none", "trap", "beginning") or (line.trap and len(words) > 1 and finding(words[1], book)):
         rest: Sequence[str] = ()
     else:
         rest = words[1:]
     _refuse_kind(line, rule, rest, book)
     taken = 1 + len(rest)
-    if rule.value == "trap_slot" and not rest:
-        rest = line.value.split()  # hung in the slot that the sheet has printed
+    if rule.value in ("trap_slot", "beginning") and not rest:
+        rest = line.value.split()  # hung in the slot, or put in as what, the sheet has printed
     if rule.value in HOW and not rest:
         raise EntryError(f"'{SAID_DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
     return taken, [word, *_about(line, rule, rest, book)]

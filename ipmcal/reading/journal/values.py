@@ -141,7 +141,8 @@ def _frames(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
 
 
 def _mark(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:
-    return "" if value in book.marks else f"{quoted(value)} is not a mark{nearest(value, sorted(book.marks))}"
+    seen = sorted(name for name, rule in book.marks.items() if not rule.by_yard)
+    return "" if value in seen else f"{quoted(value)} is not a mark that can be seen{nearest(value, seen)}"
 
 
 def _beginning(value: str, rule: EventRule, book: Rulebook, keys: Keys) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from ipmcal.model.rules.anchors import AnchorWords
 from ipmcal.model.rules.base import BaseCounts, Round
 from ipmcal.model.rules.files import Region
+from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.forms import Bound, MarkDays, month_and_day
 from ipmcal.reading.rules.methodcheck import bound_problem
@@ -23,6 +24,8 @@ ORDER = ("opens", "by", "closes", "out")
 """The days of a round, in the order in which they come; the last lies behind the first, wherever the others lie."""
 MONTHS_A_YEAR = 12.0
 SUMMER_BY = "season.summer_treatment_by"
+FLOW_ENDS = "flow_main.ends"
+"""What ``FLOW_DONE`` is where no harvest comes before."""
 
 
 def base_complaints(book: Rulebook, region: Region, first: int, tree: Tree) -> Iterator[Complaint]:
@@ -54,13 +57,18 @@ def _counts(book: Rulebook, region: Region, counts: BaseCounts) -> Iterator[Comp
     for cited in (counts.apart, counts.all_year, counts.after_dose):
         if cited is not None and (not cited.value.closed or (cited.value.low or 0) <= 0):
             yield Complaint.at(cited.place, f"{cited.key}: '{cited.value}' is open or nothing; write such as '31 d'")
-    words = AnchorWords({mark: book.marks[mark].kind for mark in region.marks if mark in book.marks}, (), ())
-    first = counts.first
+    words, first = _marks(book, region), counts.first
     for bounds in (counts.opens, counts.closes, *(() if first is None else (first.opens, first.closes))):
         for bound in bounds or ():
             problem = bound_problem(bound, words)
             if problem:
                 yield Complaint.about(bound.text, problem)
+
+
+def _marks(book: Rulebook, region: Region) -> AnchorWords:
+    """The marks that days of a base year may be counted from: the region's, and those of yards."""
+    known = {mark: rule.kind for mark, rule in book.marks.items() if mark in region.marks or rule.by_yard}
+    return AnchorWords(known, (), ())
 
 
 def _how_many(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:
@@ -81,7 +89,7 @@ def _how_many(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]
 
 def _words(book: Rulebook, region: Region, name: str, one: Round, tree: Tree) -> Iterator[Complaint]:
     """Its days are marks that the region has, or dates; that of late summer has the published one."""
-    words = AnchorWords({mark: book.marks[mark].kind for mark in region.marks if mark in book.marks}, (), ())
+    words = _marks(book, region)
     for edge in (*ORDER, "acted"):
         for bound in getattr(one, edge) or ():
             problem = bound_problem(bound, words)
@@ -112,7 +120,7 @@ def _day(region: Region, bounds: tuple[Bound, ...], first: int) -> int | None:
 def _anchor(region: Region, anchor: str, first: int) -> int | None:
     if re.fullmatch(r"\d\d-\d\d", anchor):
         return month_and_day(anchor).on_or_after(first)
-    name, _, edge = anchor.removeprefix("season.").partition(".")
+    name, _, edge = anchor.removeprefix("season.").replace(FLOW_DONE, FLOW_ENDS).partition(".")
     mark = region.marks[name].value if name in region.marks else MarkDays(None)
     if mark.begins is None:
         return None

@@ -137,6 +137,9 @@ def _region(book: Rulebook, region: Region, tree: Tree) -> Iterator[Complaint]:
         if rule is None:
             what = f"marks: there is no mark {quoted(name)}{nearest(name, sorted(book.marks))}"
             yield Complaint.at(tree.key(("marks", name)), what)
+        elif rule.by_yard:
+            what = f"marks.{name}: is a yard's, not a region's; leave it out"
+            yield Complaint.at(tree.key(("marks", name)), what)
         elif days.begins is not None and (rule.kind == "period") != (days.ends is not None):
             a_day, a_period = "one day, such as '05-10 ± 7 d'", "a period, such as '05-25..07-15 ± 8 d'"
             what = f"marks.{name}: this mark is {a_period if rule.kind == 'period' else a_day}"

@@ -23,7 +23,7 @@ from ipmcal.reading.source.yaml_source import Path_, Tree
 BLANKS = ("trap", "home", "slot")
 """What a trap frame's step may have filled in, as in ``Hang trap {trap}: slot {home}``."""
 MOST_TIMES = 100
-EDGES = ("opens", "best", "closes", "late_until", "hard_stop", "until")
+EDGES = ("opens", "best", "closes", "late_until", "worth_until", "hard_stop", "until")
 
 
 def known(
@@ -51,6 +51,7 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
     yield from _seen(book, method, tree)
     yield from _needs(method, tree)
     yield from _whole(book, method, tree)
+    yield from _lines(method, AnchorWords(marks, (), ()))
     for i, (name, step) in enumerate(method.steps.items()):
         words = AnchorWords(marks, events, book.groups, days, steps[:i], steps[i:])
         yield from _new_word(book, name, days, tree, ("steps", name))
@@ -62,6 +63,16 @@ def method_complaints(book: Rulebook, method: Method, tree: Tree) -> Iterator[Co
             what = "goes along with the step before it: neither the first step can, nor one that repeats"
             yield Complaint.at(tree.place(("steps", name, "along")), f"steps.{name}.along: {what}")
         yield from _step(book, method, name, step, tree)
+
+
+def _lines(method: Method, words: AnchorWords) -> Iterator[Complaint]:
+    """The days whose lines are the method's are the season's alone: no line says of itself whose it is."""
+    for one in (*(method.lines_from or ()), *(method.lines_until or ())):
+        problem = bound_problem(one, words)
+        if not problem and anchor_kind(one.anchor, words) not in (AnchorKind.MARK, AnchorKind.DATE):
+            problem = f"'{one.anchor}' is no mark of the season; write such as 'usually season.supers_off'"
+        if problem:
+            yield Complaint.about(one.text, problem)
 
 
 def _new_word(book: Rulebook, name: str, others: Collection[str], tree: Tree, path: Path_) -> Iterator[Complaint]:
@@ -166,6 +177,9 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
     if step.late_until is not None and (method.per != "trap_frame" or name != next(iter(method.steps))):
         what = f"{key}.late_until: only the first step of a method 'per: trap_frame' can say it"
         yield Complaint.at(tree.place((*path, "late_until")), what)
+    if step.worth_until is not None and step.again is not None:
+        what = f"{key}.worth_until: a step that repeats says 'until' under 'again'; leave it out"
+        yield Complaint.at(tree.place((*path, "worth_until")), what)
     yield from known((step.logs,), book.events, tree, (*path, "logs"), "event", indexed=False)
     event = book.events.get(step.logs)
     if event and (event.about == "trap") != (method.per == "trap_frame"):

@@ -18,7 +18,7 @@ from ipmcal.reading.source.dates import read_day
 from ipmcal.reading.source.prompt import Prompt, Say
 from ipmcal.reading.source.shape import field_problem
 from ipmcal.reading.yards.answers import SAME, began, boxes, degrees, in_metres, weekdays
-from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions, place_doubt, usual_hive
+from ipmcal.reading.yards.newyard import NewColony, NewYard, nearest_regions, place_doubt, unfit_region, usual_hive
 
 _YEAR = re.compile(r"[0-9]{4}")
 
@@ -124,7 +124,15 @@ class _Asker:
         for name, km in near:
             region = self.book.regions[name]
             self.say(f"  {name}: {region.title}, {km} km from its reference ({region.reference})")
-        return self.chosen("Which region is most like yours?", near[0][0], self.book.regions)
+        fits = {name for name, _ in near if not unfit_region(self.book, name, latitude, longitude)}
+
+        def problem(answer: str) -> str:
+            if answer not in self.book.regions:
+                return f"there is no '{answer}'{nearest(answer, sorted(self.book.regions))}"
+            unfit = unfit_region(self.book, answer, latitude, longitude) if fits else ""
+            return f"the reference of '{answer}' {unfit}" if unfit else ""
+
+        return self.until("Which region is most like yours?", near[0][0], problem)
 
     def days(self) -> tuple[str, ...]:
         """Weekdays, or any."""

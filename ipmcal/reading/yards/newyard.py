@@ -55,17 +55,26 @@ class NewYard:
 def nearest_regions(book: Rulebook, latitude: float, longitude: float, most: int = 3) -> list[tuple[str, int]]:
     """The regions whose reference lies nearest, with the distance in km, nearest first.
 
-    Those from which a season can't be moved (the other hemisphere, too many degrees of latitude) come last.
+    Those from which a season can't be moved (``unfit_region``) are left out, unless there is no other: then those
+    across the equator come last, and before them those too many degrees away.
     """
+    near = sorted(_near(book, latitude, longitude), key=lambda one: one[1])
+    fit = [one for one in near if not unfit_region(book, one[0], latitude, longitude)]
     limit = book.planning.too_far_latitude.value.middle
+    places = {name: book.regions[name].place.latitude for name, _ in near}
+    near.sort(key=lambda one: (places[one[0]] * latitude < 0, abs(places[one[0]] - latitude) > limit))
+    return (fit or near)[:most]
 
-    def far(name: str) -> tuple[bool, bool, float]:
-        place = book.regions[name].place
-        across, away = place.latitude * latitude < 0, abs(place.latitude - latitude) > limit
-        return across, away, _km(place.latitude, place.longitude, latitude, longitude)
 
-    ranked = sorted(book.regions, key=far)
-    return [(name, round(far(name)[2])) for name in ranked[:most]]
+def unfit_region(book: Rulebook, name: str, latitude: float, longitude: float) -> str:
+    """Why a region's season can't be moved to a place; "" if it can, by its latitude and longitude."""
+    planning, place = book.planning, book.regions[name].place
+    if place.latitude * latitude < 0:
+        return "lies on the other side of the equator"
+    east = abs((place.longitude - longitude + 180) % 360 - 180)
+    if abs(place.latitude - latitude) > planning.too_far_latitude.value.middle:
+        return f"lies {abs(place.latitude - latitude):.0f} degrees of latitude away, too far to move its season"
+    return f"lies {east:.0f} degrees of longitude away" if east > planning.too_far_longitude.value.middle else ""
 
 
 def place_doubt(book: Rulebook, latitude: float, longitude: float) -> str:

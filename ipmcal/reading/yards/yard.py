@@ -89,6 +89,9 @@ class _YardReader:
             if mark not in book.marks:
                 what = f"observed: there is no mark {quoted(mark)}{nearest(mark, sorted(book.marks))}"
                 self.complaints.append(Complaint.at(self.tree.key(("observed", mark)), what))
+            elif book.marks[mark].by_yard:
+                what = f"observed: {quoted(mark)} is nothing that is seen; write 'harvest' or 'supers_wanted' by itself"
+                self.complaints.append(Complaint.at(self.tree.key(("observed", mark)), what))
         for problem in position_problems(raw.place.latitude, raw.place.longitude, raw.place.elevation):
             key, _, what = problem.partition(": ")
             self._complain(("place", key), what)

@@ -117,7 +117,7 @@ def test_what_a_way_of_counting_brings_off_is_said_and_decides_nothing() -> None
 def test_the_line_is_the_whole_mites_of_the_sample_that_was_taken() -> None:
     """The coalition guide, from memory: above 3 in 100 in decline; 10 in 300, 7 in 200 are the first above it."""
     views = [counted(say("08-22", f"1 08-20 count 0/{size}"), "1").line for size in (300, 200)]
-    assert [v.partition(" (")[0] for v in views] == ["treat at 10 or more", "treat at 7 or more"]
+    assert [v.partition(" (")[0] for v in views] == ["treat at 10 or more in 300", "treat at 7 or more in 200"]
     assert all("from memory" in v for v in views)
 
 

@@ -18,7 +18,15 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import short_day
 from ipmcal.planning.plan import make_plan
-from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
+from ipmcal.publishing.paper.handout import (
+    HandoutPage,
+    Wall,
+    card_for,
+    make_handout,
+    occurs,
+    sheets_of,
+    teaching_of,
+)
 from ipmcal.publishing.paper.ink.drawings import (
     queen_cells,
     sound_and_sunken,
@@ -118,6 +126,22 @@ def test_every_word_that_a_shipped_step_logs_has_a_card() -> None:
     assert {(name, word) for name, word in logged if word not in known | own and name not in methods} == set()
 
 
+@pytest.mark.parametrize(
+    ("kind", "title"),
+    [("package", "A package"), ("nucleus", "A nucleus"), ("swarm", "A caught swarm"), ("split", None)],
+)
+def test_bees_are_put_in_by_the_card_of_how_they_came(kind: str, title: str | None) -> None:
+    """A package alone has a queen in a cage that is hung, and bees that are poured (common practice)."""
+    book = shipped_rules()
+    methods = {name for name, method in book.methods.items() if name.startswith("new_")}
+    own = [skill for skill in book.skills.values() if f"new_{kind}" in skill.methods]
+    assert [skill.title.partition(",")[0] for skill in own] == ([title] if title else [])
+    assert all(len(methods.intersection(skill.methods)) <= 1 for skill in book.skills.values())
+    for skill in own:
+        does = " ".join((skill.before, *skill.steps, *(wrong.sign for wrong in skill.wrong)))
+        assert occurs("cage", does) == (kind == "package"), skill.title
+
+
 def test_the_glossary_has_what_is_printed_and_nothing_else(page: HandoutPage, html: str) -> None:
     words = dict(page.words)
     body = re.sub(r"<ul class=.words.>.*</ul>|<style>.*?</style>|<[^>]+>", " ", html, flags=re.DOTALL).casefold()
@@ -150,6 +174,15 @@ def test_days_in_a_row_with_the_same_work_are_one_row_and_none_is_lost(
         assert not alike or any(line.by is not None for row in (one, then) for line in row.lines)
     again = [row for row in page.days if row.again]
     assert html.count("(again ") == len(again)
+
+
+def test_a_wall_of_many_visits_has_sheets_of_about_the_same_length(page: HandoutPage) -> None:
+    assert page.wall == (page.days,), "a first year is one sheet"
+    three = sheets_of(page.days, Wall(43, 21, 15))
+    assert [day for part in three for day in part] == list(page.days)
+    assert len(three) == 3
+    assert min(map(len, three)) > 2
+    assert sheets_of((), Wall(43, 21, 15)) == ((),)
 
 
 def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str, page: HandoutPage) -> None:

@@ -92,6 +92,17 @@ def test_a_region_across_the_equator_is_never_first(book: Rulebook) -> None:
     assert book.regions[nearest_regions(book, -5.0, -80.0)[0][0]].place.latitude < 0
 
 
+def test_a_region_whose_season_can_t_be_moved_there_is_neither_offered_nor_taken(book: Rulebook) -> None:
+    """South-eastern Victoria (from an atlas): California lies as far from the equator, on its other side."""
+    offered = [name for name, _ in nearest_regions(book, -38.2, 146.5)]
+    assert offered
+    assert all(book.regions[name].place.latitude < 0 for name in offered)
+    answers = ["Home", "-38.2", "146.5", "70 m", "us_california_central_valley", "au_nsw", "au", *GOOD[6:]]
+    yard, _, said = asked(book, answers)
+    assert yard.region == "au_nsw"
+    assert any("other side of the equator" in line for line in said)
+
+
 def test_names_with_quotes_and_line_ends_come_out_safe(book: Rulebook, tmp_path: Path) -> None:
     yard, _, _ = asked(book, ['Bob\'s "old" yard: # 1\\', *GOOD[1:]])
     path = tmp_path / "odd.yaml"

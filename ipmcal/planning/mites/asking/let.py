@@ -14,6 +14,7 @@ from ipmcal.planning.mites.walls import (
     candidate,
     whole_days,
 )
+from ipmcal.planning.recall.situate import FLOW, harvested
 
 
 def let(asked: YearQuestion, *, any_season: bool = False) -> tuple[Answers, WallSetting, list[Candidate]]:
@@ -87,11 +88,11 @@ EARLY_ROUNDS = frozenset({"spring", "summer"})
 
 
 def _flows(asked: YearQuestion) -> Iterator[tuple[int, int]]:
-    """The main flow, this season's and its neighbours'."""
-    mark = asked.season.marks["flow_main"]
-    assert mark.ends is not None, "the main flow is a period in every region"
-    for shift in (-YEAR_DAYS, 0, YEAR_DAYS):
-        yield mark.begins.usual + shift, mark.ends.usual + shift
+    """The main flow as it is harvested, this season's and its neighbours'."""
+    flow = harvested(asked.season, FLOW)
+    if flow is not None:
+        for shift in (-YEAR_DAYS, 0, YEAR_DAYS):
+            yield flow[0] + shift, flow[1] + shift
 
 
 def late_in_flow(asked: YearQuestion, setting: WallSetting, one: Candidate) -> str | None:

@@ -1,0 +1,1 @@
+"""What the commands share on a terminal."""
