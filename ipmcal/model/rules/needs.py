@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 """How a colony may have begun."""
-QUEEN_STATES = ("laying", "virgin", "caged", "missing", "cells", "drone_mother", "clipped", "unclipped", "marked")
+QUEEN_STATES = ("laying", "virgin", "caged", "missing", "drone_mother", "clipped", "unclipped", "marked")
 FLOWS = {"dearth": "summer_dearth", "main": "flow_main", "autumn": "flow_autumn"}
 FLOW_DONE = "flow_done"
 """The mark of the last day of as much of the main flow as is harvested: what grows on after it is the bees'."""
