@@ -17,6 +17,8 @@ from dataclasses import dataclass, field, replace
 from planning.enough_checks import called_enough
 from planning.invariants import check_plan
 from planning.test_memory import history_only_grows, next_plan, nothing_begins_over_another, takings_out_stay
+from planning.voice.course_voices import lines_stay
+from planning.voice.voice_checks import differences
 from planning.yards import (
     BROOD_BOXES,
     SHIPPED_REGIONS,
@@ -38,12 +40,12 @@ from ipmcal.model.values.cited import Place
 from ipmcal.model.values.days import day
 from ipmcal.model.values.forms import MonthDay
 from ipmcal.planning.ahead.drawn import mite_years
-from ipmcal.planning.plan import keeper_days, make_plan, season_of
+from ipmcal.planning.plan import Scope, keeper_days, make_plan, season_of
 from ipmcal.planning.recall.roster import roster
 from ipmcal.publishing.memory.assumed import with_assumed
 from ipmcal.publishing.memory.ledger import Ledger, remember
 
-DAYS, STEP = 20, 19
+DAYS, STEP, VOICED = 20, 19, 7
 HARVESTED = 1000
 """In years from this number on, yards name their harvest, and when supers are wanted back."""
 MANNERS = ("silent", "as planned", "as it comes")
@@ -125,8 +127,10 @@ class Year:
     def _silent(self) -> None:
         ledger, plans = Ledger(self.outfit.id), []
         for as_of in self._days():
+            known = with_assumed(self.outfit, ledger, shipped(), as_of)
             made, ledger = next_plan(self.outfit, ledger, as_of, shipped())
             self.lived.plans += 1
+            self._voiced(known, made)
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
             if plans:
                 stands_for_it(plans[-1], made, Status.ASSUMED)
@@ -149,15 +153,23 @@ class Year:
             self.lived.plans += 1
             self.lived.happened["strips lie"] += any(one.since < as_of for one in made.lying)
             check_plan(made, kept, shipped())
+            self._voiced(kept, made)
             if was is None and self.lived.manner == "as planned":
                 assert not (told := list(called_enough(made, kept, shipped()))), told[0]
             if was is not None:
                 keeps_its_days(kept, was, made)
                 spared_holds(kept, was, made)
+                assert not (other := list(lines_stay(was, made))), other[0]
             if was is not None and self.lived.manner == "as planned":
                 done_stays(was, made)
                 stands_for_it(was, made, Status.DONE)
             was = made
+
+    def _voiced(self, kept: Outfit, made: Plan) -> None:
+        """All voices say the same of the day, on some of its days: `options` takes its time."""
+        if self.lived.plans % VOICED == 1:
+            explained = make_plan(kept, shipped(), made.as_of, scope=Scope(explain=True))
+            assert not (other := list(differences(explained, kept, shipped()))), f"{other[0].kind}: {other[0].words}"
 
     def _worked(self, made: Plan, until: int) -> list[Event]:
         done = [self._all_out(event, made) for event in kept_as_planned(made, until)]

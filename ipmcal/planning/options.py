@@ -18,7 +18,7 @@ from ipmcal.place.season import season_year
 from ipmcal.planning.choose.known import Setting, standing_of
 from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.choose.treat import treat
-from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.standing import Standing, as_heard, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.ready import by_subject, ready, strips_by_hive, warned_of
@@ -54,7 +54,7 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
         if any(one.standing.cagings for one in here):
             here = _caged_as_planned(outfit, yard, book, (as_of, year), here)
         if here:
-            yield _options(yard, book, day, here)
+            yield _options(yard, book, day, as_of, here)
 
 
 def _caged_as_planned(
@@ -101,7 +101,7 @@ def told_in_hive(outfit: Outfit, yard_key: str, book: Rulebook, as_of: int) -> d
     return found
 
 
-def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Options:
+def _options(yard: Yard, book: Rulebook, day: int, as_of: int, here: Sequence[Stood]) -> Options:
     weather = weather_of(yard, book)
     uses: dict[str, Use | int] = {}
     for name, treatment in book.treatments.items():
@@ -112,7 +112,8 @@ def _options(yard: Yard, book: Rulebook, day: int, here: Sequence[Stood]) -> Opt
     for one in here:
         found = next((made for standing, made in known if standing == one.standing), None)
         if found is None:
-            where, at = Where(yard.jurisdiction, weather, book), harvesting(one.standing)
+            supers = tuple(as_heard(stay, as_of) for stay in one.standing.supers)
+            where, at = Where(yard.jurisdiction, weather, book), harvesting(replace(one.standing, supers=supers))
             asked = (verdict(name, where, at, use) for name, use in uses.items())
             found = tuple(asked)
             known.append((one.standing, found))

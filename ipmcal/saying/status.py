@@ -203,7 +203,7 @@ def _printed(tasks: Sequence[Task]) -> list[str]:
 
 
 def _silent(plan: Plan, yard: YardView) -> list[str]:
-    return [colony.key for colony in yard.colonies if not colony.last]
+    return [colony.key for colony in yard.colonies if not colony.last and colony.there_on(plan.as_of - 1)]
 
 
 def _heard(plan: Plan, yard: YardView) -> str:

@@ -22,9 +22,10 @@ from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, label_for, last_step, removals
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
+from ipmcal.model.values.words import short_day
 from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.decide.tally import announced_line, yardstick
-from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, wait_after
+from ipmcal.planning.labels.standing import CourseSpell, Standing, Stay, as_heard, wait_after
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 from ipmcal.planning.options import standings
@@ -234,6 +235,7 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
     ):
         key = stood.state.colony.key
         mine = [t for t in tasks if t.colony == key]
+        planned_supers_go_on(stood.standing, [t for t in mine if t.season == season], plan.as_of)
         courses = [c for c in courses_of(mine, yard, book) if c.ahead and c.applied and c.last is not None]
         for course in (course for course in courses if course.tasks[0].season == season):
             others = [_past(c) for c in courses if c is not course]
@@ -253,6 +255,16 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
                 advice = tuple(r for r in made.reasons if not (rests and r.limit == "brood"))
                 notes_of_the_day(min(course.tasks, key=lambda t: t.planned or 0), replace(made, reasons=advice))
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
+
+
+def planned_supers_go_on(standing: Standing, mine: Sequence[Task], as_of: int) -> None:
+    """Supers that labels and `options` take for planned are put on by a task, and not from a day before it may be."""
+    puts_on = [t for t in mine if t.logs == "supers_on" and t.planned is not None]
+    first = min((t.window.opens for t in puts_on), default=0)
+    for stay in standing.supers:
+        if stay.planned and not as_heard(stay, as_of).unheard:
+            said = f"options has supers planned from {short_day(stay.on)}"
+            assert stay.on >= first, f"{puts_on[0].id}: {said}, and they go on from {short_day(first)}"
 
 
 def cagings(tasks: Sequence[Task], book: Rulebook) -> Iterator[tuple[int, int]]:

@@ -61,6 +61,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
         one_wash_a_visit(mine)
+        circled_once(mine, book)
         no_wash_in_the_cold(plan, yard, mine, book)
         boards_go_in_before(mine)
         sick_yards_are_closed(plan, yard, mine, lines, book)
@@ -202,6 +203,17 @@ def one_wash_a_visit(tasks: Sequence[Task]) -> None:
     washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
     twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
     assert not twice, f"{twice} are washed twice"
+
+
+def circled_once(tasks: Sequence[Task], book: Rulebook) -> None:
+    """No word is to be circled twice of a hive on a visit, but for what leaves its own line undone."""
+    asked: dict[tuple[str | None, int | None], list[str]] = {}
+    for task in tasks:
+        if task.trap is None:
+            asked.setdefault((task.colony, task.planned), []).extend(w for w in task.circle if book.circled[w].done)
+    for (hive, day), words in asked.items():
+        twice = sorted({word for word in words if words.count(word) > 1})
+        assert not twice, f"hive {hive}, {day}: {twice} to be circled twice"
 
 
 def usual_high(yard: Yard, book: Rulebook, day: int) -> float:

@@ -250,9 +250,10 @@ def rests(yard: Yard, day: int) -> bool:
 
 
 def could_come(yard: Yard, day: int) -> bool:
-    """Whether the keeper can be at a yard on a day, be it a holiday."""
+    """Whether the keeper can be at a yard on a day, be it a holiday; on that on which its bees come they are there."""
     at_home = all(not first <= day <= last for first, last in yard.away)
-    return at_home and (yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
+    came = any(one.began == day and one.kind in ("package", "nucleus") for one in yard.colonies)
+    return at_home and (came or yard.weekdays is None or date.fromordinal(day).weekday() in yard.weekdays)
 
 
 def can_come(yard: Yard, day: int) -> bool:
@@ -325,7 +326,7 @@ def one_last_day(plan: Plan, visit: Visit, yard: Yard, runs_on: int) -> None:
     late = {i for i, t in tasks.items() if after is not None and any(last < after for last in last_days(t, visit))}
     assert late <= set(visit.unwaiting), f"{visit.id}: {late} can't wait, and {visit.unwaiting} is said not to"
     for task in (tasks[i] for i in visit.unwaiting if i not in late):  # a day on which its label forbids it
-        assert task.product or task.logs == "shut", f"{visit.id}: {task.id} could wait for {after}"
+        assert task.product or task.logs in ("shut", "began"), f"{visit.id}: {task.id} could wait for {after}"
     for task in (tasks[i] for i in visit.must):
         assert task.window.hard_stop is not None or task.id in visit.unwaiting, f"{visit.id}: {task.id} could wait"
     soft = {i for i in visit.unwaiting if tasks[i].window.hard_stop is None}

@@ -65,8 +65,10 @@ def hours_are_why(plan: Plan, outfit: Outfit) -> None:
 
 
 def what_lies_comes_out_first_and_goes_in_last(plan: Plan) -> None:
-    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out."""
-    rank = {"strips_out": 0, "strips_in": 2, "treated": 2}
+    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out; bees that
+    come are put in before all else.
+    """
+    rank = {"began": -1, "strips_out": 0, "strips_in": 2, "treated": 2}
     for visit in plan.visits:
         tasks = [plan.task(i) for i in visit.tasks]
         for hive in {task.colony for task in tasks}:
@@ -80,4 +82,5 @@ def comes(yard: Yard, day: int) -> bool:
     public = yard.holidays.in_year(found.year) if yard.holidays is not None else ()
     rests = (found.month, found.day) in EVERYWHERE or day in public
     away = any(first <= day <= last for first, last in yard.away)
-    return not rests and not away and (yard.weekdays is None or found.weekday() in yard.weekdays)
+    came = any(one.began == day and one.kind in ("package", "nucleus") for one in yard.colonies)
+    return not rests and not away and (came or yard.weekdays is None or found.weekday() in yard.weekdays)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
@@ -47,6 +48,10 @@ class ColonyView:
     notes: tuple[str, ...] = ()
     mind: str = ""
     warnings: tuple[Because, ...] = ()
+
+    def there_on(self, day: int) -> bool:
+        """Whether its bees are in on a day: as its yard file has it, it began on it, or before."""
+        return self.began.split()[0] <= date.fromordinal(day).isoformat()
 
 
 @dataclass(frozen=True, slots=True)

@@ -399,6 +399,7 @@ class Planning(RuleFile):
     packing_millions: AnyAmount
     drives_to_move: AnyAmount
     cells_told: Days
+    settles: Days
     open_break: Days
     rounds: tuple[RoundsFor, ...]
     winter_bees_gone: Days

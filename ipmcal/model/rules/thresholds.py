@@ -125,10 +125,15 @@ class FallFactor(Closed):
 
 
 class Thresholds(RuleFile):
-    """One authority's thresholds, its sampling plan, and its factors for the fall on a board."""
+    """One authority's thresholds, its sampling plan, and its factors for the fall on a board.
+
+    ``speaks_for``: the jurisdictions that it is an authority in; elsewhere its lines stand in, and print says so. With
+    none, in all that name it.
+    """
 
     title: Prose
     note: Prose | None = None
+    speaks_for: Identifiers = ()
     thresholds: dict[Identifier, ThresholdRule] = Field(default_factory=dict)
     sampling: SamplingPlan | None = None
     fall_factors: tuple[FallFactor, ...] = ()

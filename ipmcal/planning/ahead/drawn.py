@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from itertools import groupby
 
 from ipmcal.biology.mites.draws import drawing
 from ipmcal.biology.mites.figures import MiteFigures, figures_of
@@ -32,7 +33,7 @@ from ipmcal.planning.ahead.given import (
 )
 from ipmcal.planning.ahead.lived import HiveLoads, HiveYear, KnownLives, PlaceOfBees, loads_of
 from ipmcal.planning.ahead.points import anchors_of, count_points, on_bees
-from ipmcal.planning.decide.tally import Count, announced, counts
+from ipmcal.planning.decide.tally import Count, announced, counts, title_of
 from ipmcal.planning.mites.asking.question import marks_of, start_of
 from ipmcal.planning.mites.enough import judged_days
 from ipmcal.planning.owed.ground import Ground
@@ -274,26 +275,23 @@ def line_on(lines: Sequence[MiteLine], day: int) -> MiteLine | None:
 
 def lines_between(ground: Ground, days: tuple[int, int]) -> Iterator[MiteLine]:
     """The authority's line, day by day, in spans on which it stays the same."""
-    open_: MiteLine | None = None
-    for day in range(days[0], days[1] + 1):
+
+    def line_of(day: int) -> tuple[float, bool] | None:
         found = announced(day, ground.stick, OLD, OF_BEES)
         line = None if found is None else found[0].rule.line
-        told = None if line is None else (100.0 * float(line.value.rate), line.value.above)
-        if open_ is not None and told == (open_.load, open_.above):
-            open_ = replace(open_, last=day)
-            continue
-        if open_ is not None:
-            yield open_
-        open_ = None if told is None else MiteLine(day, day, *told)
-    if open_ is not None:
-        yield open_
+        return None if line is None else (100.0 * float(line.value.rate), line.value.above)
+
+    for line, run in groupby(range(days[0], days[1] + 1), key=line_of):
+        if line is not None:
+            same = list(run)
+            yield MiteLine(same[0], same[-1], *line)
 
 
 def _whose(ground: Ground, days: tuple[int, int]) -> str:
     """Whose line it is, by its title; "" where there is none."""
     found = (announced(day, ground.stick, OLD, OF_BEES) for day in range(days[0], days[1] + 1, 30))
-    names = dict.fromkeys(ground.book.thresholds[one[0].authority].title for one in found if one is not None)
-    return next(iter(names), "")
+    first = next((one[0].authority for one in found if one is not None), "")
+    return title_of(first, ground.yard.jurisdiction, ground.book) if first else ""
 
 
 def _winter(one: YardSeason) -> tuple[int, int]:

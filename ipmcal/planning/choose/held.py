@@ -46,21 +46,23 @@ def as_placed(
         if errand.colony is not None and errand.key in paths:
             by_hive.setdefault(errand.colony.colony.key, []).append(errand)
     for hive in treated.ask.hives:
-        mine = {errand.key for errand in treated.errands.get(hive.key, ())}
+        mine, here = {errand.key for errand in treated.errands.get(hive.key, ())}, by_hive.get(hive.key, ())
         # Those that were packed: their days were narrowed, and their nodes numbered anew, after they were chosen.
-        packed = (e for e in by_hive.get(hive.key, ()) if e.unmarked in mine and paths[e.key])
+        packed = (e for e in here if e.unmarked in mine and paths[e.key])
         uses = {e.key: (e, _use(one, e, paths)) for e in packed}
-        out = out_as_placed(one.ground, by_hive.get(hive.key, ()), paths).get(hive.key, {})
+        if not uses:
+            continue
+        out = out_as_placed(one.ground, here, paths).get(hive.key, {})
         had = until_out(hive.standing.courses, out, one.ground.as_of)
+        supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, here, paths)
+        cagings = cagings_as_placed(one.ground, hive.key, hive.standing.cagings, here, paths)
+        placed = replace(hive.standing, supers=supers, courses=had, cagings=cagings)
+        days = {e.key: _days(one, e, paths) for e in here}
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
-            opened = {d for e in by_hive.get(hive.key, ()) if e.key != errand.key for d in _days(one, e, paths)}
-            supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, by_hive.get(hive.key, ()), paths)
+            opened = {d for e in here if e.key != errand.key for d in days[e.key]}
             opened -= set(use.applications) if use is not None else set()
-            cagings = cagings_as_placed(one.ground, hive.key, hive.standing.cagings, by_hive.get(hive.key, ()), paths)
-            standing = replace(
-                hive.standing, openings=tuple(sorted(opened)), supers=supers, courses=had, cagings=cagings
-            )
+            standing = replace(placed, openings=tuple(sorted(opened)))
             yield Laid(hive.key, errand, standing.with_course(*(_past(one, e, at) for e, at in others)), use)
 
 

@@ -14,7 +14,7 @@ from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
-from ipmcal.model.plan.reasons import Rule
+from ipmcal.model.plan.reasons import Rule, Window
 from ipmcal.model.rules.labels import label_for, last_step
 from ipmcal.model.rules.methods import Method, Step
 from ipmcal.model.rules.needs import FLOWS
@@ -174,7 +174,7 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         ends = [day for day in (last, back[1] if back else None) if day is not None and day > max(as_of, since)]
         yield Stay(since, min(ends, default=None))
     if back is not None and as_of < back[1] and not (state.supers and as_of >= back[0]):
-        yield Stay(*back, planned=True)
+        yield Stay(*back[:2], planned=True, due=back[2])
     if on is None or last is None or not _bears_supers(state, yard, season, book):
         return
     taken_off = state.days.get("supers.off")
@@ -183,24 +183,26 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         again = _back_on(state, yard, season, book, taken_off)
         if again is not None and again < last:
             yield Stay(again, last, planned=True)
-    first = None if done or as_of >= last else _put_on(state, yard, season, book)
-    if first is not None and first < last:
-        yield Stay(first, last, planned=True)
+    window = None if done or as_of >= last else _put_on(state, yard, season, book)
+    if window is not None and window.best < last:
+        yield Stay(window.best, last, planned=True, due=window.closes)
     yield Stay(on.begins.usual + DAYS_A_YEAR, last + DAYS_A_YEAR, planned=True)
 
 
-def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> Stretch | None:
-    """The days on which supers are on again for a later flow: as a method of the colony's has it that puts them on from
-    the day that the yard file names."""
+def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> tuple[int, int, int] | None:
+    """The days on which supers are on again for a later flow, and the last on which they are put on: as a method of the
+    colony's has it that puts them on from the day that the yard file names."""
     for name in methods_of(yard, state.colony.added, state.colony.declined, book):
         steps = list(book.methods[name].steps.values())
         named = any(bound.anchor == f"season.{WANTED}" for bound in steps[0].opens)
         if not named or WANTED not in season.marks or len(steps) < 2:
             continue
         fits = fitness(book.methods[name], state, None, season, book)
-        days = [bound_days(_bare(season), step.best or step.opens, Footing({}, {}), Rule.LATEST_OF) for step in steps]
-        if fits.meant and not fits.against and days[0] is not None and days[-1] is not None:
-            return span_of(days[0]).usual, span_of(days[-1]).usual
+        bounds = [*(step.best or step.opens for step in (steps[0], steps[-1])), steps[0].closes or ()]
+        days = [bound_days(_bare(season), one, Footing({}, {}), Rule.LATEST_OF) for one in bounds]
+        on, off, due = (None if one is None else span_of(one).usual for one in days)
+        if fits.meant and not fits.against and on is not None and off is not None:
+            return on, off, off if due is None else due
     return None
 
 
@@ -213,14 +215,14 @@ def _bears_supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook
     return any(True for _ in _putting_on(state, yard, season, book))
 
 
-def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> int | None:
-    """The best day on which supers go on this season, as planning opens that step; None where it never does: a box that
-    is full too late gets none."""
+def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> Window | None:
+    """The days on which supers go on this season, as planning opens that step; None where it never does: a box that is
+    full too late gets none."""
     for method, step, fit in _putting_on(state, yard, season, book):
         work = Clockwork(season, method.clock, development(book.biology), method.seen)
         found = opening(work, step, {}, {}, fit.not_before)
         if found is not None:
-            return found.window.best
+            return found.window
     return None
 
 

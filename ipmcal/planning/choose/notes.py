@@ -6,6 +6,8 @@ In: a yard's courses, the errands, the days of their steps. Out: errands with th
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -33,14 +35,34 @@ def noted(
         made = _verdict(one, treated, laid, paths)
         if made is not None:
             told[laid.errand.key] = tuple(_notes(laid.errand, treated.chosen[laid.errand.unmarked].need, made))
+    courses = tuple(_in_hives(one, some, paths))
     return tuple(
-        errand.altered(advice=told.get(errand.key, errand.advice), beside=_beside(one, errand, some, paths))
+        errand.altered(advice=told.get(errand.key, errand.advice), beside=_beside(one, errand, courses, paths))
         for errand in some
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _InHive:
+    """A course in its hive: the days on which it is given, and on which something of it comes out."""
+
+    errand: Errand
+    hive: str
+    given: tuple[int, ...]
+    out: tuple[int, ...]
+
+    def lies(self, day: int) -> bool:
+        """Whether it lies there on a day, from the day it begins to that on which it is out."""
+        begun = not self.given or self.given[0] <= day
+        return day in self.given or (bool(self.out) and begun and day < self.out[-1])
+
+    def begins(self, day: int) -> bool:
+        """Whether it begins on a day."""
+        return self.given[:1] == (day,)
+
+
 def _beside(
-    one: Ready, errand: Errand, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]
+    one: Ready, errand: Errand, courses: Sequence[_InHive], paths: Mapping[str, Sequence[int]]
 ) -> dict[tuple[str, int], tuple[str, ...]]:
     """What is to be read at a step, since a course lies in a hive on its day: an entrance that stays wide though all
     are made small, a hive that is not fed.
@@ -49,14 +71,15 @@ def _beside(
     for (name, n), at in errand.chain.done(paths.get(errand.key, ())):
         step, day = errand.frame.method.steps[name], one.ground.days.ordinals[at]
         if one.ground.book.effect(step.logs) == NARROWS:
-            lie = ((e, key) for e, key, _ in _lying(one, errands, paths, day) if _wants_wide(one, e))
             by_title: dict[str, list[str]] = {}
-            for other, key in lie:
-                by_title.setdefault(one.ground.book.treatments[other.course].title.lower(), []).append(key)
+            for lying in (c for c in courses if c.lies(day) and _wants_wide(one, c.errand)):
+                title = one.ground.book.treatments[lying.errand.course].title.lower()
+                by_title.setdefault(title, []).append(lying.hive)
             told = [Because(Code.LEAVE_WIDE, (tuple(keys), title)) for title, keys in by_title.items()]
         elif (step.stores or step.logs in one.ground.book.planning.feeding) and errand.colony is not None:
-            mine = ((e, today) for e, key, today in _lying(one, errands, paths, day) if key == errand.colony.colony.key)
-            when = {one.ground.book.treatments[e.course].title.lower(): today for e, today in mine if _starves(one, e)}
+            mine = (c for c in courses if c.hive == errand.colony.colony.key and c.lies(day))
+            starves = (c for c in mine if _starves(one, c.errand))
+            when = {one.ground.book.treatments[c.errand.course].title.lower(): c.begins(day) for c in starves}
             told = [Because(Code.FEED_FIRST if today else Code.FEED_NONE, (title,)) for title, today in when.items()]
         else:
             continue
@@ -64,23 +87,17 @@ def _beside(
     return found
 
 
-def _lying(
-    one: Ready, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]], day: int
-) -> Iterator[tuple[Errand, str, bool]]:
-    """The courses that lie in hives on a day, each with its hive, from the day they begin to that on which they are
-    out; and whether they begin on it.
-    """
+def _in_hives(one: Ready, errands: Sequence[Errand], paths: Mapping[str, Sequence[int]]) -> Iterator[_InHive]:
+    """The courses in hives, on the days that packing chose."""
     for errand in errands:
         if not errand.course or errand.colony is None:
             continue
         steps = errand.frame.method.steps
         done = errand.chain.done(paths.get(errand.key, ()))
         on = [(one.ground.book.effect(steps[name].logs), one.ground.days.ordinals[at]) for (name, _), at in done]
-        given = [that for effect, that in on if effect in ("treats", "strips_in")]
-        out = [that for effect, that in on if effect == "strips_out"]
-        lies = bool(out) and (not given or given[0] <= day) and day < out[-1]
-        if lies or day in given:
-            yield errand, errand.colony.colony.key, given[:1] == [day]
+        given = tuple(day for effect, day in on if effect in ("treats", "strips_in"))
+        out = tuple(day for effect, day in on if effect == "strips_out")
+        yield _InHive(errand, errand.colony.colony.key, given, out)
 
 
 def _wants_wide(one: Ready, errand: Errand) -> bool:
@@ -115,10 +132,21 @@ def _notes(errand: Errand, need: Want, made: Verdict) -> Iterator[str]:
         yield because_words(Because(Code.TILL_COUNTED))
     yield from (sentence(remark) for remark in made.remarks)
     asked = (reason for reason in made.reasons if reason.by_hand or reason.look)
-    yield from (sentence(_reason_words(reason)) for reason in (*made.conditions, *asked))
+    yield from _asked_words((*made.conditions, *asked))
     advice = (reason for reason in made.reasons if reason.weight is Weight.ADVISES)
     for reason in (reason for reason in advice if not (reason.by_hand or reason.look)):
         yield sentence(because_words(Because(Code.ADVISED_AGAINST, (_reason_words(reason),))))
+
+
+def _asked_words(reasons: Iterable[Limited]) -> Iterator[str]:
+    """What a label asks on the day, a sentence each; days of warmth that end alike are one."""
+    found = [(reason.limit, _reason_words(reason)) for reason in reasons]
+    for (limit, end), some in groupby(found, lambda one: (one[0], one[1].rpartition(": ")[2])):
+        words = [text for _, text in some]
+        if limit == "temperature" and len(words) > 1:
+            yield sentence(f"{'; '.join(text.rpartition(': ')[0] for text in words)}: {end}")
+        else:
+            yield from map(sentence, words)
 
 
 def _reason_words(reason: Limited) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
@@ -19,15 +20,21 @@ from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict_unless
 from ipmcal.planning.labels.weather import Weather
+from ipmcal.planning.recall.broodless import WITHOUT_BROOD
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hive:
     """A hive of the yard, by its key, and its standing."""
 
     key: str
     standing: Standing
     since: int = 0
+
+    @cached_property
+    def harvested(self) -> Standing:
+        """The same, its flows those that are harvested: labels are asked for many days and products."""
+        return harvesting(self.standing)
 
 
 @dataclass(frozen=True)
@@ -113,12 +120,17 @@ def barred(ask: Question, hive: Hive, name: str, use: Use) -> Literal["", "class
 
 def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Offer | None:
     """What a hive gets; with the supers off early where the need may ask for that; None where its label forbids it,
-    where the hive is not there yet, or where it would be one course with another."""
-    if use.first < hive.since or any(too_near(name, use, hive.standing.courses, ask.book)):
+    where the hive is not there yet or not settled, or where it would be one course with another.
+
+    What a label has for bees that have just come, a spray over a package, waits for nothing.
+    """
+    loose = hive.standing.kind in WITHOUT_BROOD and label.limits.kind is None
+    settles = int(ask.book.planning.settles.value.middle) if loose else 0
+    if use.first < hive.since + settles or any(too_near(name, use, hive.standing.courses, ask.book)):
         return None
     where = Where(ask.jurisdiction, ask.weather, ask.book)
     bars = _excludes_but_for_supers if need.takes_supers else excludes
-    made = verdict_unless(bars, name, where, harvesting(hive.standing), use)
+    made = verdict_unless(bars, name, where, hive.harvested, use)
     if made is None:
         return None
     if not forbids(made):
@@ -147,8 +159,9 @@ def harvesting(standing: Standing) -> Standing:
 
 
 def _super_on(standing: Standing, first: int, last: int) -> bool:
-    """Whether supers are on in a period, which the yard then harvests."""
-    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in standing.supers)
+    """Whether supers are on in a period, which the yard then harvests; those that nobody wrote of are looked for."""
+    known = (stay for stay in standing.supers if not stay.unheard)
+    return any(stay.on <= last and (stay.off is None or stay.off > first) for stay in known)
 
 
 def forbidding(made: Verdict) -> list[Limited]:

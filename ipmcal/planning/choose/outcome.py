@@ -19,7 +19,7 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, forbidding, harvesting, offer_of, offers
+from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, forbidding, offer_of, offers
 from ipmcal.planning.choose.pick import Chosen, between_reasons, pick, picked, spell_of
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.of_courses import too_near
@@ -179,7 +179,7 @@ def _least_refused(
         use = ask.use(name, label, day)
         if offer_of(ask, hive, name, label, use, need) is not None:
             return None
-        where, at = Where(ask.jurisdiction, ask.weather, ask.book), harvesting(hive.standing)
+        where, at = Where(ask.jurisdiction, ask.weather, ask.book), hive.harvested
         made = verdict(name, where, at, use, search=False)
         reasons = (*forbidding(made), *too_near(name, use, hive.standing.courses, ask.book))
         if best is None or len(reasons) < len(best[1]):
@@ -287,9 +287,10 @@ def window_of(ask: Question, courses: Sequence[Chosen], course: Chosen) -> tuple
     None before it where supers come off for it: they come off for that day.
     """
     doses = _unlike(ask, [dose for dose in course.doses if dose.treatment is not None])
+    beside = [(dose, _with_others(ask, courses, course, dose)) for dose in doses]
 
     def still(day: int) -> bool:
-        return all(_still(ask, courses, course, dose, day) for dose in doses)
+        return all(_still(ask, course, dose, at, day) for dose, at in beside)
 
     first = last = course.day
     while still(last + 1):
@@ -311,7 +312,15 @@ def _unlike(ask: Question, doses: Sequence[Offer]) -> list[Offer]:
     return found
 
 
-def _still(ask: Question, courses: Sequence[Chosen], course: Chosen, dose: Offer, day: int) -> bool:
+def _with_others(ask: Question, courses: Sequence[Chosen], course: Chosen, dose: Offer) -> Standing:
+    """The hive of a dose with all that it gets of other courses."""
+    hive = next(h for h in ask.hives if h.key == dose.key)
+    others = [d for c in courses if c is not course for d in c.doses if d.key == dose.key and d.use is not None]
+    return hive.standing.with_course(*(spell_of(ask.book, d) for d in others))
+
+
+def _still(ask: Question, course: Chosen, dose: Offer, at: Standing, day: int) -> bool:
+    """Whether a dose would be allowed on a day as well, in its hive as it stands beside other courses."""
     assert dose.treatment is not None
     label = label_for(ask.book.treatments[dose.treatment], ask.jurisdiction, ask.book)
     assert label is not None
@@ -320,6 +329,4 @@ def _still(ask: Question, courses: Sequence[Chosen], course: Chosen, dose: Offer
     made = offer_of(ask, hive, dose.treatment, label, use, course.need) if course.need.holds(use) else None
     if made is None or (dose.supers_off is None) != (made.supers_off is None):
         return False
-    others = [d for c in courses if c is not course for d in c.doses if d.key == dose.key and d.use is not None]
-    at = hive.standing.with_course(*(spell_of(ask.book, d) for d in others))
     return not any(r.weight is Weight.FORBIDS for r in between_reasons(ask, at, made))

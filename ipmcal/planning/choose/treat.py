@@ -18,7 +18,7 @@ from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import last_step
 from ipmcal.model.values.cited import Cited
-from ipmcal.model.values.days import Span
+from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.words import sentence
 from ipmcal.planning.choose.asked import END_SOON, Bans, Earlier, question_of
 from ipmcal.planning.choose.doses import Offer
@@ -72,8 +72,10 @@ class YearWords(Protocol):
         """What the year's courses leave undone."""
         ...
 
-    def second(self) -> tuple[Because, ...]:
-        """What could stand in place of each course, and until when it is good."""
+    def second(self, good: Mapping[int, int], since: int, days: KeeperDays) -> tuple[Because, ...]:
+        """What could stand in place of each course, on the keeper's ``days`` from ``since`` on, and until when it is
+        good: ``good`` has the last day on which each is planned to begin, by the day that is best for it.
+        """
         ...
 
     def excluded(self) -> tuple[Because, ...]:

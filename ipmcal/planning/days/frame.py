@@ -26,13 +26,22 @@ A_WEEK = 7
 class FrameMemo:
     """What was worked out once for a method in a yard: openings, last days of repeats, explored ways, planned days."""
 
-    __slots__ = ("explored", "openings", "plans", "untils")
+    __slots__ = ("altered", "explored", "openings", "plans", "untils")
 
     def __init__(self) -> None:
         self.openings: dict[object, Opening | None] = {}
         self.untils: dict[object, int | None] = {}
         self.explored: dict[int, dict[tuple[object, ...], dict[int, Any]]] = {}  # by ease, as chain.py has them
         self.plans: dict[tuple[str, int], Known] = {}
+        self.altered: dict[object, FrameMemo] = {}
+
+    def off(self, name: object) -> FrameMemo:
+        """The memo of a frame that differs by days barred or shut alone, by its name: openings don't know of them, ways
+        do."""
+        if name not in self.altered:
+            self.altered[name] = made = FrameMemo()
+            made.openings, made.untils, made.plans = self.openings, self.untils, self.plans
+        return self.altered[name]
 
 
 @dataclass(frozen=True)

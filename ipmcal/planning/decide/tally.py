@@ -6,14 +6,15 @@ Pure.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from ipmcal.biology.counts import least_mites
 from ipmcal.model.outfit.outfit import Event
 from ipmcal.model.plan.because import Because, Code
-from ipmcal.model.plan.causes import causes_words
+from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.rules.files import Region
@@ -68,11 +69,28 @@ class Yardstick:
         plans = (one.sampling for _, one in self.authorities if one.sampling and one.sampling.colonies)
         return next(plans, None)
 
+    @cached_property
+    def phases(self) -> Mapping[str, int]:
+        """The day on which each phase of the colony's year begins, but for those whose mark the season has not."""
+        days = ((name, day_of(phase.begins, self.season)) for name, phase in self.counting.phases.items())
+        return {name: first for name, first in days if first is not None}
+
 
 def yardstick(season: Season, jurisdiction: str, book: Rulebook, region: Region | None = None) -> Yardstick:
     """The yardstick of a yard: its region's authorities before its jurisdiction's."""
     names = lines_asked(region, jurisdiction, book)
     return Yardstick(season, book.counting, tuple((name, book.thresholds[name]) for name in names))
+
+
+def title_of(name: str, jurisdiction: str, book: Rulebook) -> str:
+    """Whose lines they are: the authority's title; where it does not speak for a place, that it is another's."""
+    one, place = book.thresholds[name], jurisdiction
+    while one.speaks_for and place not in one.speaks_for:
+        within = book.jurisdictions[place].within if place in book.jurisdictions else None
+        if within is None:
+            return because_words(Because(Code.BORROWED_LINE, (one.title,)))
+        place = within
+    return one.title
 
 
 def lines_asked(region: Region | None, jurisdiction: str, book: Rulebook) -> tuple[str, ...]:
@@ -104,13 +122,9 @@ def counts(state: ColonyState, season: Season, book: Rulebook, treated: Iterable
 # Which rule ----------------------------------------------------------------------------------------------------------
 
 
-def phase_on(day: int, counting: Counting, season: Season) -> str | None:
+def phase_on(day: int, stick: Yardstick) -> str | None:
     """The phase of the colony's year, the last one until the first begins; None where the season has no mark of any."""
-    begins = {}
-    for name, phase in counting.phases.items():
-        first = day_of(phase.begins, season)
-        if first is not None:
-            begins[name] = first
+    begins = stick.phases
     begun = {name: first for name, first in begins.items() if first <= day} or begins
     return max(begun, key=lambda name: begun[name], default=None)
 
@@ -123,7 +137,7 @@ def day_of(bounds: Sequence[Bound], season: Season) -> int | None:
 
 def ruling(count: Count, stick: Yardstick) -> Ruling | None:
     """The first authority's rule for this unit and time; None where none of them has one."""
-    phase = phase_on(count.day, stick.counting, stick.season)
+    phase = phase_on(count.day, stick)
     for name, one in stick.authorities:
         for key, rule in one.thresholds.items():
             if rule.unit is count.sample.unit and _fits(rule, count, phase):

@@ -16,7 +16,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.labelforms import label_words
 from ipmcal.model.values.words import day_range, short_day
-from ipmcal.planning.labels.case import LOOK, Case, How, range_words, reason
+from ipmcal.planning.labels.case import AS_ITS_LIMIT, LOOK, Case, How, range_words, reason
 from ipmcal.planning.labels.standing import Stay, supers_shut, wait_after
 from ipmcal.planning.labels.weather import TEMPERATURES, WarmDays, warm_days
 
@@ -106,7 +106,9 @@ def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
         for stay in case.standing.supers:
             # supers that come off on the first day of the course are off
             if stay.on <= block[1] and (stay.off is None or stay.off > block[0]):
-                yield reason("supers", limit, limit.during, stay_words(stay), says=_off_words(case.label))
+                says = _off_words(case.label)
+                how = How(look=True, plain=f"{says}: {_UNHEARD}") if stay.unheard else AS_ITS_LIMIT
+                yield reason("supers", limit, limit.during, stay_words(stay), says=says, how=how)
     elif any(s.on <= case.use.last and (s.off is None or s.off > case.use.first) for s in case.standing.supers):
         told = (limit.why or "they may stay, as the rule file says") + _honey(limit, case.use)
         yield reason("supers", limit, limit.during, told, says="supers may be on", how=How(weight=Weight.ASKS))
@@ -128,8 +130,13 @@ def _off_words(label: Label) -> str:
     return f"supers off during the course{words}"
 
 
+_UNHEARD = "nobody wrote of any: look"
+
+
 def stay_words(stay: Stay) -> str:
     """Supers in words: "supers on since Sat 8 May, off on Sat 11 Sept as planned"."""
+    if stay.unheard:
+        return f"supers were due from {short_day(stay.on)} on, and {_UNHEARD}"
     if stay.planned:
         until = f" to {short_day(stay.off)}" if stay.off is not None else ""
         return f"supers planned from {short_day(stay.on)}{until}"

@@ -40,6 +40,12 @@ def overlap(use: Use, period: Stretch) -> bool:
 def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     """Days around each application on which nobody opens the hive."""
     days = quiet_days(limit, case.use.applications)
+    opened_then = {day for day, _ in days}.intersection(case.standing.openings)
+    if limit.before is not None and limit.after is not None and not opened_then:
+        around = tuple(int(value.value.upper_end) for value in (limit.before, limit.after))
+        says = because_words(Because(Code.NOBODY_OPENS, around))
+        yield reason("quiet", limit, limit.after, "", says=says, how=How(weight=Weight.ASKS))
+        return
     for value, word in ((limit.before, "before"), (limit.after, "after")):
         if value is None:
             continue
@@ -97,7 +103,8 @@ def entrance(limit: EntranceLimit, case: Case) -> Iterator[Limited]:
         yield reason("entrance", limit, limit.width, told, says=says, how=How(stays=True, by_hand=True))
     else:
         told = "open" if at.entrance == "full" else "open it on the day, reducers and guards out"
-        yield reason("entrance", limit, limit.width, told, says=says, how=How(weight=Weight.ASKS, by_hand=True))
+        how = How(weight=Weight.ASKS, by_hand=True, plain=because_words(Because(Code.ENTRANCE_WIDE, (says,))))
+        yield reason("entrance", limit, limit.width, told, says=says, how=how)
     yield from _robbing(limit, says, case)
 
 
@@ -130,4 +137,5 @@ def floor(limit: FloorLimit, case: Case) -> Iterator[Limited]:
         yield reason("floor", limit, limit.value, told, how=How(stays=True, by_hand=True))
     elif not at.floor:
         told = f"is there a mesh floor? {'Shut' if wanted == 'closed' else 'Open'} it"
-        yield reason("floor", limit, limit.value, told, how=How(weight=Weight.ASKS, by_hand=True))
+        plain = because_words(Because(Code.FLOOR_SHUT if wanted == "closed" else Code.FLOOR_OPEN))
+        yield reason("floor", limit, limit.value, told, how=How(weight=Weight.ASKS, by_hand=True, plain=plain))

@@ -28,12 +28,15 @@ Stretch = tuple[int, int]
 class Stay:
     """Supers on the hive from the day ``on`` until the day ``off``, on which they come off; None: no such day is known.
 
-    ``planned``: nobody has put them on yet.
+    ``planned``: nobody has put them on yet. ``due``: the last day on which that is work of the plan. ``unheard``: that
+    day is over, and nobody wrote of them: whether they are on has to be looked at.
     """
 
     on: int
     off: int | None
     planned: bool = False
+    due: int | None = None
+    unheard: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +115,12 @@ class Standing:
 
 
 _NO_SEASON = Season(1, 1, 1, {}, ())
+
+
+def as_heard(stay: Stay, as_of: int) -> Stay:
+    """Supers as the keeper hears of them on a day: those whose time to be put on is over are not planned any more."""
+    over = stay.planned and stay.due is not None and stay.due < as_of
+    return replace(stay, unheard=True) if over else stay
 
 
 def use_of(label: Label, first: int, book: Rulebook, season: Season = _NO_SEASON) -> Use:

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
+from types import MappingProxyType
 
 from ipmcal.model.outfit.outfit import Yard
 from ipmcal.model.plan.verdict import Limited
@@ -66,12 +67,17 @@ class WarmDays:
 def weather_of(yard: Yard, book: Rulebook) -> Weather:
     """The weather of a yard: its own readings and forecast, and the normals of its region's station, unmoved."""
     normals, figures = book.regions[yard.region].normals, book.planning
-    high, low, sd = (tuple(v.value for v in row) for row in (normals.high, normals.low, normals.sd))
-    mean = tuple((a + b) / 2 for a, b in zip(high, low, strict=True))
-    # The spread of the high stands in for that of the low and of the mean, which rule files don't hold.
-    climates = {"high": Climate(high, sd), "low": Climate(low, sd), "mean": Climate(mean, sd)}
+    climates = _climates(*(tuple([v.value for v in row]) for row in (normals.high, normals.low, normals.sd)))
     lag, enough = figures.lag_correlation.value.middle, figures.enough_chance.value.middle
     return Weather(yard.readings, climates, lag, enough)
+
+
+@lru_cache(maxsize=64)
+def _climates(high: tuple[float, ...], low: tuple[float, ...], sd: tuple[float, ...]) -> Mapping[str, Climate]:
+    """The normals of a station by kind: the same objects each time, since chances are kept by them."""
+    mean = tuple((a + b) / 2 for a, b in zip(high, low, strict=True))
+    # The spread of the high stands in for that of the low and of the mean, which rule files don't hold.
+    return MappingProxyType({"high": Climate(high, sd), "low": Climate(low, sd), "mean": Climate(mean, sd)})
 
 
 def warm_days(weather: Weather, kind: str, low: float | None, high: float | None, days: Iterable[int]) -> WarmDays:

@@ -217,8 +217,19 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
                 continue
             done.setdefault(i, []).append(Known(day, event_reason(event)))
             facts = {**facts, **dict.fromkeys(frame.sets[name], done[i][-1])}
+    for i, (name, step) in enumerate(frame.method.steps.items()):
+        if ground.book.effect(step.logs) == "begins" and i not in done:
+            done |= _are_in(ground, frame, replace(beginning, step=name), events, i)
     last = max(done, default=0)  # what comes before the last thing done is not owed any more: it stays done
     return {i: days for i, days in done.items() if i < last or not _undone(ground, frame, beginning, i, days[-1].day)}
+
+
+def _are_in(ground: Ground, frame: Frame, here: Cursor, events: Sequence[Event], i: int) -> dict[int, list[Known]]:
+    """Bees whose day is over are in, as the yard file has it: nobody has to write so, but a line may say that not."""
+    began = here.facts.get(ground.book.word("begins"))
+    if began is None or began.day >= ground.as_of or not_done(ground, frame, here, events) is Status.MISSED:
+        return {}
+    return {i: [began]}
 
 
 def _of_season(day: int, window: Window, season: Season) -> bool:

@@ -26,13 +26,15 @@ from ipmcal.planning.owed.alike import telling_words
 
 
 class GroundMemo:
-    """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words, and
-    the days that are too cold for combs."""
+    """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words,
+    words that are said of several events, development times, and the days that are too cold for combs."""
 
-    __slots__ = ("chains", "cold", "frames", "lines", "words")
+    __slots__ = ("chains", "cold", "development", "frames", "groups", "lines", "words")
 
     def __init__(self) -> None:
         self.cold: tuple[tuple[int, int], ...] | None = None
+        self.development: dict[str, Cited[Span]] = {}
+        self.groups: dict[str, tuple[str, ...]] = {}
         self.frames: dict[str, Frame] = {}
         self.chains: dict[tuple[object, ...], Chain | None] = {}
         self.lines: dict[tuple[int, str], AnnouncedLine | None] = {}
@@ -63,11 +65,14 @@ class Ground:
 
     def frame(self, name: str, method: Method) -> Frame:
         """The frame of a method, made once."""
-        if name not in self.memo.frames:
+        memo = self.memo
+        if name not in memo.frames:
+            memo.development = memo.development or development(self.book.biology)
+            memo.groups = memo.groups or _groups(self.book)
             seen: Mapping[str, Mapping[str, str]] = method.seen
-            work = Clockwork(self.season, method.clock, development(self.book.biology), seen)
-            self.memo.frames[name] = frame_of(name, method, work, self.days, _groups(self.book))
-        return self.memo.frames[name]
+            work = Clockwork(self.season, method.clock, memo.development, seen)
+            memo.frames[name] = frame_of(name, method, work, self.days, memo.groups)
+        return memo.frames[name]
 
     def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
         """The lines that tell what became of a method's steps."""

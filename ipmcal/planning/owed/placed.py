@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.rules.labels import applications, last_step
-from ipmcal.planning.labels.standing import Stay, Stretch
+from ipmcal.planning.labels.standing import Stay, Stretch, as_heard
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed
 
 Path = tuple[int, ...]
@@ -33,12 +33,15 @@ Dosed = Mapping[str, Felling]
 def supers_as_placed(
     ground: Ground, hive: str, stays: Sequence[Stay], errands: Sequence[Errand], paths: Paths
 ) -> tuple[Stay, ...]:
-    """When supers are on a hive, by the days on which packing placed them; those of the next season as they were."""
+    """When supers are on a hive, by the days on which packing placed them; those of the next season as they were, and
+    those that were to go on and nobody wrote of."""
     on, off = (sorted(_days_of(ground, hive, errands, paths, effect)) for effect in ("supers_on", "supers_off"))
     found = []
     for stay in stays:
         if stay.on > ground.season.last:
             found.append(stay)
+        elif not on and as_heard(stay, ground.as_of).unheard:
+            found.append(as_heard(stay, ground.as_of))
         elif not stay.planned or on:
             began = on[0] if stay.planned else stay.on
             ended = next((day for day in off if day >= began), None if stay.planned else stay.off)
@@ -80,7 +83,7 @@ def cagings_as_placed(
 def _days_of(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths, effect: str) -> Iterator[int]:
     for errand in errands:
         if errand.colony is not None and errand.colony.colony.key == hive:
-            effects = effects_of(ground, errand.frame.method)
+            steps = errand.frame.method.steps
             for node in paths.get(errand.key, ()):
-                if effects[errand.chain.steps[node][0]] == effect:
+                if ground.book.effect(steps[errand.chain.steps[node][0]].logs) == effect:
                     yield ground.days.ordinals[errand.chain.nodes[node].at]

@@ -87,19 +87,23 @@ def reaches_to(weave: Weave) -> list[int]:
 
 
 class Left(dict[int, int]):
-    """What a bundle has left to pay, by its open knots as bits: the least of them. Worked out when first asked for."""
+    """What a bundle has left to pay, by its open knots as bits: the least of them. Worked out when first asked for.
+
+    Its earliest knots go first, as days go by: what is left without them is asked for next, and is learnt on the way.
+    """
 
     def __init__(self, paid: Sequence[int]) -> None:
         super().__init__()
         self._paid = paid
 
     def __missing__(self, opened: int) -> int:
-        left, least = opened, self._paid[opened.bit_length() - 1]
-        while left:
-            bit = left & -left
-            least = min(least, self._paid[bit.bit_length() - 1])
-            left ^= bit
-        self[opened] = least
+        fresh, later = [opened], opened & opened - 1
+        while later and later not in self:
+            fresh.append(later)
+            later &= later - 1
+        least = self[later] if later else self._paid[opened.bit_length() - 1]
+        for left in reversed(fresh):
+            least = self[left] = min(least, self._paid[(left & -left).bit_length() - 1])
         return least
 
 

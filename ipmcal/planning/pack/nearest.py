@@ -13,8 +13,8 @@ from ipmcal.planning.pack.weave import END, Weave
 _Open = tuple[tuple[int, ...], tuple[int, ...]]
 """The knots open to a bundle, from the last day back, and the days that each costs more than the cheapest of them."""
 
-_Step = tuple[int, int, int]
-"""Numbers of what is open after skipping a day and after visiting it; between them, the days that skipping adds."""
+_Skip = tuple[int, int]
+"""The number of what is open after skipping a day, and the days that skipping adds."""
 
 _Key = tuple[int, ...]
 """For each bundle, the number of what is open to it."""
@@ -44,7 +44,8 @@ class Nearest:
         self._opens: list[_Open] = [((), ())]
         self._number: dict[_Open, int] = {((), ()): _LOST}
         self._next_day, self._last_day = [-1], [-1]
-        self._steps: list[_Step | None] = [None]
+        self._skips: list[_Skip | None] = [None]
+        self._goes: list[int | None] = [None]
         least, self._excess = _least(weave)
         start, self._ideal = [], 0
         for bundle in weave.bundles:
@@ -82,7 +83,8 @@ class Nearest:
         out: dict[_Key, _Worth] = {}
         followed, room = on_guide, most - self._owed(day + 1)
         for key, (toll, cost, made) in states.items():
-            ways = self._ways(day, key)
+            # a visit that nobody can pay for is not worked out: most of the time goes into what is open after one
+            ways = self._ways(day, key, pays=toll < room or key == on_guide)
             if key == on_guide:
                 # the guide may visit yards to which the day means nothing: these are left out
                 every = sum([visits for *_, visits in ways[-1:]])
@@ -117,20 +119,21 @@ class Nearest:
             toll += 1 + rest[min(lasts[where]) + 1]
         return toll <= most
 
-    def _ways(self, day: int, key: _Key) -> list[tuple[_Key, int, int, int]]:
+    def _ways(self, day: int, key: _Key, *, pays: bool) -> list[tuple[_Key, int, int, int]]:
         """What is open after skipping a day and after each choice of yards that matters: the days added, toll, visits.
 
-        The last choice is of all these yards.
+        The last choice is of all these yards. Who has one yard and does not pay for a visit skips.
         """
         if self._weave.yards == 1:
-            return self._ways_of_one(day, key)
+            return self._ways_of_one(day, key, pays=pays)
         stay, lag = list(key), 0
         moved: list[tuple[int, int, int]] = []
-        next_day, steps, bundles = self._next_day, self._steps, self._weave.bundles
+        next_day, skips, bundles = self._next_day, self._skips, self._weave.bundles
         for c in self._due[day]:
             number = key[c]
             if next_day[number] == day:
-                skip, more, go = steps[number] or self._step(number)
+                skip, more = skips[number] or self._skip(number)
+                go = self._go(number)
                 stay[c] = skip
                 if go != skip or more:
                     more *= bundles[c].weight
@@ -149,16 +152,20 @@ class Nearest:
             found.append((tuple(after), less, toll, visits))
         return found
 
-    def _ways_of_one(self, day: int, key: _Key) -> list[tuple[_Key, int, int, int]]:
+    def _ways_of_one(self, day: int, key: _Key, *, pays: bool) -> list[tuple[_Key, int, int, int]]:
         """The same for a single yard, which is visited or not."""
-        stay, went, lag = list(key), list(key), 0
-        next_day, steps, weights = self._next_day, self._steps, self._weights
-        for c in self._due[day]:
-            number = key[c]
-            if next_day[number] == day:
-                stay[c], more, went[c] = steps[number] or self._step(number)
-                lag += more * weights[c]
+        stay, lag = list(key), 0
+        next_day, skips, weights = self._next_day, self._skips, self._weights
+        due = [c for c in self._due[day] if next_day[key[c]] == day]
+        for c in due:
+            stay[c], more = skips[key[c]] or self._skip(key[c])
+            lag += more * weights[c]
         skipped = (tuple(stay), lag, 0, 0)
+        if not pays:
+            return [skipped]
+        went = list(key)
+        for c in due:
+            went[c] = self._go(key[c])
         return [skipped, (tuple(went), 0, 1, self._weave.bit(day))] if lag or went != stay else [skipped]
 
     def _choices(self, day: int, yards: frozenset[int]) -> list[Outing]:
@@ -167,29 +174,45 @@ class Nearest:
             self._chosen[day, yards] = choices(self._weave, day, {yard: 1 << yard for yard in yards})
         return self._chosen[day, yards]
 
-    def _step(self, number: int) -> _Step:
-        """The step of a bundle on the next day that matters to it."""
+    def _skip(self, number: int) -> _Skip:
+        """What is open to a bundle once the next day that matters to it is skipped."""
+        kept = self._later(number)
         knots, costs = self._opens[number]
-        at, today = self._weave.at, self._next_day[number]
+        left = costs[:kept]
+        lag = min(left, default=0)
+        opens = knots[:kept], tuple([cost - lag for cost in left]) if lag else left
+        skip = self._skips[number] = self._known(opens), lag
+        return skip
+
+    def _go(self, number: int) -> int:
+        """What is open to a bundle once it is visited on the next day that matters to it."""
+        go = self._goes[number]
+        if go is None:
+            go = self._goes[number] = self._known(self._visited(number))
+        return go
+
+    def _later(self, number: int) -> int:
+        """How many of the knots that are open lie behind the next day that matters."""
+        knots, at, today = self._opens[number][0], self._weave.at, self._next_day[number]
         kept = len(knots) - 1
         while kept and at[knots[kept - 1]] == today:
             kept -= 1
+        return kept
+
+    def _visited(self, number: int) -> _Open:
+        knots, costs = self._opens[number]
+        kept = self._later(number)
         left, left_costs = knots[:kept], costs[:kept]
-        lag = min(left_costs, default=0)
-        skip = self._known((left, tuple([cost - lag for cost in left_costs]) if lag else left_costs))
         after, after_costs = self._excess[knots[kept]]
         more = costs[kept]
-        if kept + 1 == len(knots) and (not kept or after[-1] < left[0]):
-            # most often what follows lies behind all else that is open
-            if after == (END,):
-                # who may be over for so much never goes on for as much
-                cheaper = [i for i, cost in enumerate(left_costs) if cost < more]
-                left, left_costs = tuple([left[i] for i in cheaper]), tuple([left_costs[i] for i in cheaper])
-            opens = after + left, (tuple([cost + more for cost in after_costs]) if more else after_costs) + left_costs
-        else:
-            opens = self._merged(knots, costs, kept)
-        step = self._steps[number] = skip, lag, self._known(opens)
-        return step
+        if kept + 1 < len(knots) or (kept and after[-1] >= left[0]):
+            return self._merged(knots, costs, kept)
+        # most often what follows lies behind all else that is open
+        if after == (END,):
+            # who may be over for so much never goes on for as much
+            cheaper = [i for i, cost in enumerate(left_costs) if cost < more]
+            left, left_costs = tuple([left[i] for i in cheaper]), tuple([left_costs[i] for i in cheaper])
+        return after + left, (tuple([cost + more for cost in after_costs]) if more else after_costs) + left_costs
 
     def _merged(self, knots: Sequence[int], costs: Sequence[int], kept: int) -> _Open:
         """What is open after a visit on the day of all knots but the first, of which so many are kept."""
@@ -212,7 +235,8 @@ class Nearest:
             self._opens.append(opens)
             self._next_day.append(self._weave.at[opens[0][-1]])
             self._last_day.append(self._weave.at[opens[0][0]])
-            self._steps.append(None)
+            self._skips.append(None)
+            self._goes.append(None)
         return number
 
 

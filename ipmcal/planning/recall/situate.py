@@ -11,7 +11,7 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.rules.needs import FLOW_DONE, FLOWS
+from ipmcal.model.rules.needs import BOUGHT, FLOW_DONE, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import MonthDay
@@ -93,10 +93,14 @@ def _observed(yard: Yard, book: Rulebook, as_of: int, year: int, lines: Sequence
 
 
 def keeper_days(yard: Yard, first: int, last: int, rest: Collection[MonthDay] = ()) -> KeeperDays:
-    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be."""
+    """The days from ``first`` to ``last`` on which the keeper can come; holidays are days to ``rest``, if it can be.
+
+    A day on which bought bees come to the yard, as its file has it, is one of them, whatever its weekday.
+    """
     away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
+    came = {colony.began for colony in yard.colonies if colony.kind in BOUGHT}
     days = [d for d in range(first, last + 1) if d not in away]
-    days = [d for d in days if yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
+    days = [d for d in days if d in came or yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
     resting: set[int] = set()
     for year in sorted({date.fromordinal(d).year for d in days}):
         resting.update(one.in_year(year) for one in rest)

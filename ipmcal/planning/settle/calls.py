@@ -17,7 +17,7 @@ from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
 from ipmcal.model.values.words import counted, joined, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
-from ipmcal.planning.decide.tally import Count
+from ipmcal.planning.decide.tally import Count, title_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.courses import Course
 
@@ -117,7 +117,8 @@ def _line(ground: Ground, one: Decision) -> str:
         return ""
     doubt = "; from memory: check your guide" if one.line.basis is Basis.MEMORY else ""
     size = f"{float(one.count.sample.size):g}{' days' if one.count.sample.unit is Unit.DAYS else ''}"
-    return f"treat at {one.least} or more in {size} ({ground.book.thresholds[one.ruling.authority].title}{doubt})"
+    whose = title_of(one.ruling.authority, ground.yard.jurisdiction, ground.book)
+    return f"treat at {one.least} or more in {size} ({whose}{doubt})"
 
 
 # What a treatment did ------------------------------------------------------------------------------------------------

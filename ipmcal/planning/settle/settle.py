@@ -28,7 +28,7 @@ from ipmcal.planning.settle.answers import answers
 from ipmcal.planning.settle.beside import with_blanks
 from ipmcal.planning.settle.deciding import told_by_counts
 from ipmcal.planning.settle.lying import NO_COURSES, Courses, kept, minded, unlabelled
-from ipmcal.planning.settle.tasked import tasked
+from ipmcal.planning.settle.tasked import circled_once, tasked
 from ipmcal.planning.settle.visits import Placed, rain_dates, visits
 
 
@@ -116,7 +116,7 @@ def _stories(
             waiting.setdefault((_waits_words(errand, late[0]), late[0].day, why), []).append(subject(errand))
         if end is not None and made[-1].day >= ground.as_of:
             told.append(conflicts.cut_short(ground, errand, made[-1], end))
-    washed = _counted_once(ground, placed)
+    washed = circled_once(ground, _counted_once(ground, placed))
     return washed, list(told_of(told, {one.task.id for one in washed})), waiting
 
 

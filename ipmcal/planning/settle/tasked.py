@@ -5,7 +5,7 @@ In: an errand, one step of its story, and the day that packing chose. Out: the t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ipmcal.model.outfit.outfit import OWN
@@ -93,6 +93,8 @@ def _value(ground: Ground, errand: Errand, made: Made) -> str:
         return str(errand.trap.frame.home)
     if rule.effect == "supers_on":
         return "1"
+    if rule.value == "beginning" and errand.colony is not None:
+        return errand.colony.colony.kind
     return made.step if errand.method == OWN else ""
 
 
@@ -104,7 +106,8 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
-    if errand.colony and errand.colony.colony.began > ground.as_of:
+    begins = ground.book.effect(step.logs) == "begins"
+    if errand.colony and errand.colony.colony.began > ground.as_of and not begins:
         yield because_words(Because(Code.ONCE_THEY_ARE_IN, (errand.colony.colony.began,)))
     use = use_on(ground, errand, made.step, made.day)
     if use is not None:
@@ -167,3 +170,24 @@ def _circle(ground: Ground, step: Step, made: Made) -> tuple[str, ...]:
     """Findings; behind them what was done, where the step is to look first, since a tick would not say which."""
     found = tuple(ground.book.findings[f].circle for f in step.findings)
     return (*found, *step.circle) if not found or _do(step, made) == step.look else found
+
+
+def circled_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
+    """The tasks with each word to be circled once a hive and visit: a look that comes again asks only for what no other
+    asks for. What leaves a step undone is the line's own, and so is what is found in a trap frame.
+    """
+    own = {word for word, rule in ground.book.circled.items() if not rule.done}
+    said: dict[tuple[str | None, int], set[str]] = {}
+    left: dict[int, Placed] = {}
+    for one in sorted(placed, key=_comes_again):
+        if one.task.trap is None and one.task.circle:
+            there = said.setdefault((one.task.colony, one.day), set())
+            words = tuple(word for word in one.task.circle if word in own or word not in there)
+            there.update(words)
+            if words != one.task.circle:
+                left[id(one)] = replace(one, task=replace(one.task, circle=words))
+    return [left.get(id(one), one) for one in placed]
+
+
+def _comes_again(one: Placed) -> bool:
+    return one.errand.frame.method.steps[one.made.step].again is not None

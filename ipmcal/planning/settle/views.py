@@ -136,8 +136,9 @@ def _queen(state: ColonyState) -> str:
 
 
 def _last(ground: Ground, state: ColonyState) -> str:
-    """What was found or done on the last day of which there is a line, in few words."""
-    events = [e for e in state.events if ground.book.effect(e.word) != "begins"]
+    """What was found or done on the last day of which somebody wrote, in few words; what was printed alone tells
+    nothing of a hive."""
+    events = [e for e in state.events if ground.book.effect(e.word) != "begins" and not e.assumed]
     if not events:
         return ""
     day = events[-1].day
@@ -150,8 +151,7 @@ def _last(ground: Ground, state: ColonyState) -> str:
         if where and where.slot is not None and where.slot != where.frame.home:
             words.append(f"in slot {where.slot}")
     parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
-    heard = "" if any(e.day == day and not e.assumed for e in events) else " (as printed, not heard of)"
-    return f"{month_day(day)}: {'; '.join(parts)}{heard}"
+    return f"{month_day(day)}: {'; '.join(parts)}"
 
 
 FROM_SHEET = re.compile(r"^sheet\s\S+\sline\s\d+(?:;\s)?")

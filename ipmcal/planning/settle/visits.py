@@ -134,12 +134,12 @@ def _visit(
 
 
 def _in_order(ground: Ground, placed: Sequence[Placed]) -> list[Task]:
-    """The tasks hive by hive, each hive's by what they do to what lies in it."""
+    """The tasks hive by hive, each hive's by what they do to what lies in it; bees are put in before all else."""
     hives = list(dict.fromkeys(one.task.colony for one in placed))
 
-    def rank(one: Placed) -> tuple[int, bool, bool]:
+    def rank(one: Placed) -> tuple[int, bool, bool, bool]:
         effect = ground.book.effect(one.task.logs)
-        return hives.index(one.task.colony), effect in _PUTS_IN, effect not in _TAKES_OUT
+        return hives.index(one.task.colony), effect != "begins", effect in _PUTS_IN, effect not in _TAKES_OUT
 
     return [one.task for one in sorted(placed, key=rank)]
 

@@ -14,7 +14,7 @@ from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.planning.days.chain import Ease, pruned
-from ipmcal.planning.days.frame import FrameMemo, opening_at
+from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
@@ -168,7 +168,7 @@ def _back_after(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]
     old = errand.frame
     barred = {**old.barred, **dict.fromkeys(behind, tuple(blocks))}
     name = f"{old.name},back{blocks}"
-    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=FrameMemo())
+    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off(name))
     chain = ground.chain(frame, errand.cursor)
     return errand if chain is None else replace(errand, frame=frame, chain=chain)
 

@@ -15,7 +15,7 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.model.plan.tasks import Status
 from ipmcal.planning.days.chain import one_way, replay
-from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
 from ipmcal.planning.owed.ground import Ground, effects_of
@@ -60,7 +60,8 @@ def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: Sequence[Bar
             barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
     if why is None:
         return errand
-    frame = replace(frame, name=f"{frame.name},barred{barred}", barred=barred, why=why, memo=FrameMemo())
+    name = f"{frame.name},barred{barred}"
+    frame = replace(frame, name=name, barred=barred, why=why, memo=frame.memo.off(name))
     past = tuple([one for one in errand.past if not _was_barred(frame, one)])
     errand = replace(errand, past=past) if len(past) < len(errand.past) else errand
     if not errand.chain.nodes:
@@ -120,9 +121,9 @@ def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:
     found: list[int] = []
     for errand in errands:
         effects = effects_of(ground, errand.frame.method)
-        steps, nodes = errand.chain.steps, errand.chain.nodes
-        at = zip(nodes, steps, strict=True)
-        found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
+        if "starts_laying" in effects.values():
+            at = zip(errand.chain.nodes, errand.chain.steps, strict=True)
+            found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
     return max(found, default=None)
 
 

@@ -79,6 +79,8 @@ def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
 def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
     """The chain without counts on cold days, and those that fall away for it."""
     steps, of_comb, days = errand.frame.method.steps, washes(ground.book), ground.days.ordinals
+    if not any(step.logs in of_comb for step in steps.values()):
+        return errand.chain, []
     cold = cold_days(ground)
     washed = ((step, at) for node in range(len(errand.chain.nodes)) for (step, _), at in errand.chain.done([node]))
     on = {days[at] for step, at in washed if steps[step].logs in of_comb}
@@ -96,10 +98,11 @@ def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], i
 
 def _cold_frame(ground: Ground, frame: Frame) -> Frame:
     """A frame whose counts are barred on cold days, and fall away where they have no others."""
-    names = [name for name, step in frame.method.steps.items() if step.logs in washes(ground.book)]
-    cold = cold_days(ground)
+    of_comb, cold = washes(ground.book), cold_days(ground)
+    names = [name for name, step in frame.method.steps.items() if step.logs in of_comb]
     barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
-    return replace(frame, name=f"{frame.name},cold", barred=barred, spared=frozenset(names), memo=FrameMemo())
+    name = f"{frame.name},cold"
+    return replace(frame, name=name, barred=barred, spared=frozenset(names), memo=frame.memo.off(name))
 
 
 def cold_days(ground: Ground) -> Periods:

@@ -14,7 +14,6 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.rules.labels import applications, removals
 from ipmcal.planning.days.chain import pruned
-from ipmcal.planning.days.frame import FrameMemo
 from ipmcal.planning.labels.of_hive import quiet_days, unfed_days
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.owed.errand import Errand, ended_soon, task_id
@@ -264,7 +263,7 @@ def _waiting(ground: Ground, errand: Errand, quiet: Quiet) -> Errand:
         return errand
     lies = Because(Code.FOR_WHAT_LIES)  # what keeps a course's own step from its last days is the other course
     why, name = lies if errand.course else frame.why or lies, f"{frame.name}, shut {shut}"
-    frame = replace(frame, name=name, shut=shut, waits=waits, why=why, memo=FrameMemo())
+    frame = replace(frame, name=name, shut=shut, waits=waits, why=why, memo=frame.memo.off((name, waits)))
     made = ground.chain(frame, errand.cursor)
     return errand if made is None else ended_soon(replace(errand, frame=frame, chain=made))
 

@@ -7,7 +7,7 @@ matter of the year: they are chosen before, and stand in it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit
@@ -15,6 +15,7 @@ from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.mites import YearCourse
 from ipmcal.model.rules.labels import label_for
+from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.choose.asked import END_SOON, Bans, Earlier
 from ipmcal.planning.choose.offer import Hive, Question
 from ipmcal.planning.choose.outcome import Outcome, supers_off
@@ -101,9 +102,9 @@ class ToldOfYear:
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
         return (*short, *dict.fromkeys(barred), *self.without)
 
-    def second(self) -> tuple[Because, ...]:
-        """What could stand in place of each course, and until when it is good."""
-        return second_choices(self.found)
+    def second(self, good: Mapping[int, int], since: int, days: KeeperDays) -> tuple[Because, ...]:
+        """What could stand in place of each course, and until when it is good (``second_choices``)."""
+        return second_choices(self.found, good, since, days)
 
     def excluded(self) -> tuple[Because, ...]:
         """What keeps the other products off."""

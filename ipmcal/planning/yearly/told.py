@@ -6,17 +6,18 @@ In: what stands of a year. Out: causes, in words. Pure. Worked out only where so
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.mites import YearTold
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.advise.second import seconds
 from ipmcal.planning.mites.plan import YearPlan, question_key
 from ipmcal.planning.yearly.answered import planned
 from ipmcal.planning.yearly.followed import Followed
-from ipmcal.planning.yearly.remembered import name_of
+from ipmcal.planning.yearly.remembered import Latest, name_of
 
 WALLS = {
     "class": Because(Code.WALL_CLASS),
@@ -31,12 +32,36 @@ WALLS = {
 """Walls of a year, each with its words."""
 _MOST = 3
 """So many reasons are told of a product."""
+_TOLD: Latest[YearTold] = Latest(512)
+"""As many as there are answers: a club asks the same of many keepers."""
 
 
-def second_choices(found: Followed) -> tuple[Because, ...]:
-    """For each course that is still to come, its last good day, and what could stand in its place."""
+def second_choices(found: Followed, good: Mapping[int, int], since: int, days: KeeperDays) -> tuple[Because, ...]:
+    """For each course that is planned, its last good day, and what could stand in its place on days that are not over.
+
+    ``good`` has, by the day that the year has for a course, the last day on which it is planned to begin: as good as
+    the year's own, and in the keeper's week. Days before ``since`` are not told, and none but the keeper's ``days``.
+    """
     ahead = {(one.product, one.day) for one in found.ahead}
-    return tuple(because for product, day, because in _told(found).seconds if (product, day) in ahead)
+    told = ((day, why) for product, day, why in _told(found).seconds if (product, day) in ahead and day in good)
+    return tuple(_as_planned(why, good[day], since, days) for day, why in told)
+
+
+def _as_planned(second: Because, good: int, since: int, days: KeeperDays) -> Because:
+    """A second choice as it stands today."""
+    title, last, *other = second.values
+    last = max(last, good) if isinstance(last, int) else good
+    if not other:
+        return Because(Code.GOOD_UNTIL, (title, last))
+    name, first, until = other
+    assert isinstance(first, int)
+    assert isinstance(until, int)
+    left = days.of(days.between(max(first, since), until))
+    if not left:
+        return Because(Code.GOOD_UNTIL, (title, last))
+    if left[0] == left[-1]:
+        return Because(Code.GOOD_UNTIL_ON, (title, last, name, left[0]))
+    return Because(Code.GOOD_UNTIL_OR, (title, last, name, left[0], left[-1]))
 
 
 def ruled_out(found: Followed) -> tuple[Because, ...]:
@@ -45,11 +70,16 @@ def ruled_out(found: Followed) -> tuple[Because, ...]:
 
 
 def _told(found: Followed) -> YearTold:
+    key = question_key(found.asked)
+
     def made() -> YearTold:
         plan = planned(found.asked)
         return YearTold(tuple(_seconds(plan)), tuple(_excluded(plan)))
 
-    return found.kept.of(lambda: name_of("told", question_key(found.asked)), YearTold, made)
+    def again() -> YearTold:
+        return _TOLD.of(found.asked.book, key, made)
+
+    return found.kept.of(lambda: name_of("told", key), YearTold, again)
 
 
 def _seconds(plan: YearPlan) -> Iterator[tuple[str, int, Because]]:
@@ -57,15 +87,13 @@ def _seconds(plan: YearPlan) -> Iterator[tuple[str, int, Because]]:
     for one, second in zip(plan.courses, seconds(plan), strict=True):
         product, day = one.course.answer.product, one.course.day
         title = _title(book, product)
-        later = (second.last,) if second.last > day else ()
         if second.product is None:
-            yield product, day, Because(Code.GOOD_UNTIL if later else Code.GOOD_ONLY, (title, *later))
+            yield product, day, Because(Code.GOOD_UNTIL, (title, second.last))
         else:
             assert second.day is not None
             assert second.until is not None
-            code = Code.GOOD_UNTIL_OR if later else Code.GOOD_ONLY_OR
             other = _title(book, second.product).lower()
-            yield product, day, Because(code, (title, *later, other, second.day, second.until))
+            yield product, day, Because(Code.GOOD_UNTIL_OR, (title, second.last, other, second.day, second.until))
 
 
 def _excluded(plan: YearPlan) -> Iterator[Because]:

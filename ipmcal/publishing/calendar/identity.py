@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain, count
 from typing import Final
 from uuid import UUID, uuid5
 
@@ -81,5 +82,6 @@ def _took_place(entry: FeedEntry, one: Together, as_of: int, done: set[str]) -> 
 def _new_uid(ledger: Ledger, one: Together, taken: set[str]) -> str:
     """From its tasks; numbered where that one was given out before to an entry that has other tasks by now."""
     name = f"{one.kind}/" + "\n".join(sorted(one.tasks))
-    candidates = (uid_of(namespace_of(ledger), name + suffix) for suffix in ("", *(f"\n{n}" for n in range(2, 10_000))))
+    suffixes = chain([""], (f"\n{n}" for n in count(2)))
+    candidates = (uid_of(namespace_of(ledger), name + suffix) for suffix in suffixes)
     return next(uid for uid in candidates if uid not in taken)

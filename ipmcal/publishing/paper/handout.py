@@ -30,12 +30,25 @@ from ipmcal.publishing.paper.ink.drawings import (
 from ipmcal.publishing.paper.leaf import head_words
 from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, lone_heads, up_to_colon
 
-DO_WIDE, BECAUSE_WIDE, BY_LETTERS = 43, 21, 20
-"""Letters on a line of what is done and of why, and how many a last good day takes; measured on half a sheet."""
+BY_LETTERS = 20
+"""How many letters of a line a last good day takes; measured."""
 HOURS = 24.0
 TRUE_SIZE = "true_size"
 """The drawing that has to be printed as large as it is."""
 RINGS = {"today": "Ring today", "week": "Ring this week", "ask": "Ask at the next meeting"}
+
+
+@dataclass(frozen=True, slots=True)
+class Wall:
+    """How much a sheet of the wall holds: letters on a line of what is done, on one of why, and lines; measured."""
+
+    does: int
+    because: int
+    lines: int
+
+
+USUAL, LARGE = Wall(43, 21, 46), Wall(36, 17, 38)
+"""Half a sheet; a whole one in large print."""
 
 
 @dataclass(frozen=True)
@@ -80,9 +93,11 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class HandoutPage:
-    """All of a hand-out. ``words`` are those trade words that are printed in it, with what they mean."""
+    """All of a hand-out. ``wall`` has the days by sheet of the wall; ``words`` are those trade words that are printed
+    in it, with what they mean."""
 
     days: tuple[WallDay, ...]
+    wall: tuple[tuple[WallDay, ...], ...]
     rings: tuple[tuple[str, tuple[Wrong, ...]], ...]
     cards: tuple[Card, ...]
     clocks: Markup | None
@@ -113,6 +128,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     words = {name.replace("_", " "): text for skill in teaching.skills.values() for name, text in skill.words.items()}
     return HandoutPage(
         days=days,
+        wall=sheets_of(days, LARGE if yard.large_print else USUAL),
         rings=tuple((title, some) for title, some in rings if some),
         cards=cards,
         clocks=scale,
@@ -181,10 +197,28 @@ def _reasons_once(days: Sequence[WallDay]) -> Iterable[WallDay]:
 
 def _grows(day: WallDay, told: Sequence[str], because: str) -> int:
     """By how many lines of text a day's row grows for one more reason."""
+    has, does = _said(told, USUAL), _does(day, USUAL)
+    return max(has + _said([because], USUAL), does) - max(has, does)
+
+
+def _does(day: WallDay, wall: Wall) -> int:
+    """How many lines of text what is done on a day takes."""
     letters = (len(f"{line.do} {line.who}") + BY_LETTERS * (line.by is not None) for line in day.lines)
-    does = ceil((sum(letters) + len(" · ") * (len(day.lines) - 1)) / DO_WIDE)
-    has = sum(ceil(len(text) / BECAUSE_WIDE) for text in told)
-    return max(has + ceil(len(because) / BECAUSE_WIDE), does) - max(has, does)
+    return ceil((sum(letters) + len(" · ") * (len(day.lines) - 1)) / wall.does)
+
+
+def _said(told: Iterable[str], wall: Wall) -> int:
+    """How many lines of text some reasons take."""
+    return sum(ceil(len(text) / wall.because) for text in told if text)
+
+
+def sheets_of(days: Sequence[WallDay], wall: Wall) -> tuple[tuple[WallDay, ...], ...]:
+    """The days in as many parts as the wall takes sheets, about as long as each other: none a few rows that spilt."""
+    high = [max(1, _does(day, wall), _said((line.because for line in day.lines), wall)) for day in days]
+    parts = max(1, ceil(sum(high) / wall.lines))
+    ends = [sum(high[: n + 1]) for n in range(len(high))]
+    part = [min(parts - 1, (end - tall) * parts // max(1, sum(high))) for end, tall in zip(ends, high, strict=True)]
+    return tuple(tuple(day for day, at in zip(days, part, strict=True) if at == n) for n in range(parts))
 
 
 def _together(days: Iterable[WallDay]) -> Iterable[WallDay]:

@@ -135,7 +135,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
         short_lines=short_lines,
         bring=_bring(visit),
         lids=any(line.lid for line in lines),
-        idle=tuple(short_name(colony.key) for colony in yard.colonies if colony.key not in touched),
+        idle=tuple(short_name(c.key) for c in yard.colonies if c.key not in touched and c.there_on(visit.day)),
         drive=_drive(plan, visit),
         elsewhere=tuple(_elsewhere(plan, visit, touched)),
         unwaiting=_unwaiting([everything[task_id] for task_id in visit.unwaiting], yard),

@@ -177,14 +177,14 @@ def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
 def _done(line: SheetLine, words: Sequence[str], book: Rulebook) -> tuple[int, list[str]]:
     word = word_of(line, book)
     rule = book.events[word]
-    if rule.value in ("none", "trap") or (line.trap and len(words) > 1 and finding(words[1], book)):
+    if rule.value in ("none", "trap", "beginning") or (line.trap and len(words) > 1 and finding(words[1], book)):
         rest: Sequence[str] = ()
     else:
         rest = words[1:]
     _refuse_kind(line, rule, rest, book)
     taken = 1 + len(rest)
-    if rule.value == "trap_slot" and not rest:
-        rest = line.value.split()  # hung in the slot that the sheet has printed
+    if rule.value in ("trap_slot", "beginning") and not rest:
+        rest = line.value.split()  # hung in the slot, or put in as what, the sheet has printed
     if rule.value in HOW and not rest:
         raise EntryError(f"'{SAID_DONE}' is not enough: write {HOW[rule.value].format(n=line.number)}")
     return taken, [word, *_about(line, rule, rest, book)]

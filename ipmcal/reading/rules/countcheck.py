@@ -77,6 +77,7 @@ def _within(cited: Cited[Amount], least: float) -> Iterator[Complaint]:
 
 
 def _authority(book: Rulebook, one: Thresholds, tree: Tree) -> Iterator[Complaint]:
+    yield from known(one.speaks_for, book.jurisdictions, tree, ("speaks_for",), "jurisdiction")
     if not (one.thresholds or one.sampling or one.fall_factors):
         yield Complaint.at(tree.place(()), "has neither 'thresholds' nor 'sampling' nor 'fall_factors'")
     for name, rule in one.thresholds.items():

@@ -14,7 +14,7 @@ from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import mites_on_board, plan_counts
 from ipmcal.planning.advise.led import Led, LedRound
 from ipmcal.planning.advise.over import Open, Sought, remedies
-from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, yardstick
+from ipmcal.planning.decide.tally import Count, Yardstick, announced, ruling, title_of, yardstick
 from ipmcal.planning.mites.enough import SAMPLE
 from ipmcal.planning.mites.plan import Planned, YearPlan
 from ipmcal.planning.mites.walls import whole_days
@@ -50,7 +50,7 @@ def _whose(plan: YearPlan) -> str:
                 continue
             line = told[0].rule.line
             memory = line is not None and any(cite.basis is Basis.MEMORY for cite in line.cites)
-            title = asked.book.thresholds[told[0].authority].title
+            title = title_of(told[0].authority, asked.jurisdiction, asked.book)
             found[title] = memory or found.get(title, False)
     words = [f"{title}{' (from memory: look it up)' if memory else ''}" for title, memory in found.items()]
     return f" The lines are those of: {'; '.join(words)}." if words else ""

@@ -71,14 +71,15 @@ def written(*texts: str, of: Colony | None = None) -> tuple[Count, ...]:
     ],
 )  # fmt: skip
 def test_a_phase_lasts_until_the_next_begins(day: str, phase: str) -> None:
-    assert phase_on(on(day), US.counting, NORTHEAST) == phase
+    assert phase_on(on(day), US) == phase
 
 
 @pytest.mark.parametrize("region", SHIPPED_REGIONS)
 def test_every_day_of_every_region_has_a_phase_and_the_phases_go_round_once(region: str) -> None:
     place = yard(region=region)
     season = season_of(place, rules(), season_begins(region), 2027)
-    phases = [phase_on(day, US.counting, season) for day in range(season.first, season.last + 1)]
+    stick = yardstick(season, "us", rules())
+    phases = [phase_on(day, stick) for day in range(season.first, season.last + 1)]
     turns = [a for a, b in pairwise(phases) if a != b]
     assert None not in phases
     assert len(turns) in (3, 4), turns

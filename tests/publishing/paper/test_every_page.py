@@ -56,6 +56,8 @@ def test_every_page_of_an_example_is_fit_for_paper(name: str, tmp_path_factory: 
             numbers[place] = len(all_pages)
             if place.startswith("sheets/"):
                 assert squares(all_pages[0]), f"{place}: no hive on its first page"
+            if place.startswith("handouts/"):
+                no_sheet_of_the_wall_spills(all_pages, place)
             for number, page in enumerate(all_pages, 1):
                 where = f"{place}, page {number}"
                 nothing_lies_over_anything_or_beyond_the_margins(page, place.partition("/")[0], where)
@@ -67,6 +69,14 @@ def test_every_page_of_an_example_is_fit_for_paper(name: str, tmp_path_factory: 
 def a_visit_is_one_leaf(numbers: Mapping[str, int]) -> None:
     sheets = {place.rpartition("-")[0]: number for place, number in numbers.items() if place.startswith("sheets/")}
     assert {place: number for place, number in sheets.items() if number > A_LEAF} == {}
+
+
+def no_sheet_of_the_wall_spills(all_pages: list[Any], place: str) -> None:
+    """A page with rows of the wall, whose head is printed on each, begins a sheet of it: its title, or "On from"."""
+    tops = [page.extract_text().strip() for page in all_pages]
+    begun = [top for top in tops if "about do because" in top]
+    assert begun, place
+    assert all(top.startswith(("Your bees in", "On from")) for top in begun), place
 
 
 def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:

@@ -18,7 +18,15 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import short_day
 from ipmcal.planning.plan import make_plan
-from ipmcal.publishing.paper.handout import HandoutPage, card_for, make_handout, occurs, teaching_of
+from ipmcal.publishing.paper.handout import (
+    HandoutPage,
+    Wall,
+    card_for,
+    make_handout,
+    occurs,
+    sheets_of,
+    teaching_of,
+)
 from ipmcal.publishing.paper.ink.drawings import (
     queen_cells,
     sound_and_sunken,
@@ -166,6 +174,15 @@ def test_days_in_a_row_with_the_same_work_are_one_row_and_none_is_lost(
         assert not alike or any(line.by is not None for row in (one, then) for line in row.lines)
     again = [row for row in page.days if row.again]
     assert html.count("(again ") == len(again)
+
+
+def test_a_wall_of_many_visits_has_sheets_of_about_the_same_length(page: HandoutPage) -> None:
+    assert page.wall == (page.days,), "a first year is one sheet"
+    three = sheets_of(page.days, Wall(43, 21, 15))
+    assert [day for part in three for day in part] == list(page.days)
+    assert len(three) == 3
+    assert min(map(len, three)) > 2
+    assert sheets_of((), Wall(43, 21, 15)) == ((),)
 
 
 def test_it_is_at_most_twelve_half_sheets_with_bookmarks(html: str, page: HandoutPage) -> None:

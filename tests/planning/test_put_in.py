@@ -1,0 +1,71 @@
+"""The day on which bought bees come: they are put in on it, whatever its weekday. In: packages and nuclei to come."""
+
+from __future__ import annotations
+
+import pytest
+from planning.yards import colony, days, lines, on, outfit, plan, shipped, yard
+
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.tasks import Status, Task
+
+WEDNESDAY, SATURDAY = "05-05", "05-08"
+"""The day on which the bees come, and the next of a keeper who comes on Saturdays."""
+SETTLED = 3
+"""Days until bees that were put in hang between their combs: common practice."""
+
+
+def bought(kind: str = "package", as_of: str = "04-10", *written: str) -> Plan:
+    """The plan of a keeper of Saturdays whose bees come on a Wednesday."""
+    one = colony("1", WEDNESDAY, kind, boxes=["deep"])
+    there = outfit(yard(one, program="first_year"), journal=lines(*written) if written else None)
+    return plan(there, as_of, book=shipped())
+
+
+def put_in(made: Plan) -> Task:
+    """The task of putting the bees in."""
+    (task,) = (one for one in made.tasks if one.step == "hive")
+    return task
+
+
+@pytest.mark.parametrize("kind", ["package", "nucleus"])
+def test_bees_are_put_in_on_their_day_whatever_its_weekday(kind: str) -> None:
+    made = bought(kind)
+    task = put_in(made)
+    assert (task.planned, task.rain_date, task.value) == (on(WEDNESDAY), None, kind)
+    visit = next(one for one in made.visits if one.day == on(WEDNESDAY))
+    assert task.id in visit.must
+    assert visit.rain_date is None
+
+
+def test_an_overwintered_hive_and_a_caught_swarm_have_no_such_task() -> None:
+    for one in (colony("1"), colony("1", WEDNESDAY, "swarm")):
+        assert not [t for t in plan(yard(one, program="first_year"), "04-10", book=shipped()).tasks if t.step == "hive"]
+
+
+def test_once_their_day_is_over_they_are_in_though_nobody_wrote_so() -> None:
+    task = put_in(bought("package", SATURDAY))
+    assert (task.status, task.done) == (Status.DONE, on(WEDNESDAY))
+    assert days(bought("package", SATURDAY), "new_package")[0] == "05-15 queen_out/1"
+
+
+def test_on_their_day_they_are_still_to_be_put_in() -> None:
+    assert put_in(bought("package", WEDNESDAY)).status is Status.PLANNED
+
+
+def test_bees_that_came_later_by_the_journal_move_what_counts_from_their_day() -> None:
+    late = bought("package", "05-13", "05-12 began package")
+    assert put_in(late).done == on("05-12")
+    (look,) = (one for one in late.tasks if one.step == "queen_out")
+    assert look.window.opens == on("05-16")
+
+
+def test_bees_that_did_not_come_are_still_to_be_put_in() -> None:
+    task = put_in(bought("package", "05-07", "05-05 skipped new_package/hive/1"))
+    assert (task.status, task.planned) == (Status.PLANNED, on(SATURDAY))
+
+
+@pytest.mark.parametrize("kind", ["package", "swarm"])
+def test_nothing_is_trickled_over_bees_that_are_not_settled(kind: str) -> None:
+    given = [t for t in bought(kind).tasks if t.product and t.planned is not None]
+    assert given
+    assert min(t.planned for t in given if t.planned is not None) >= on(WEDNESDAY) + SETTLED
