@@ -69,7 +69,9 @@ def test_lines_fit_on_a_screen() -> None:
 def test_the_page_escapes_names_and_has_a_picture_for_each() -> None:
     html = compared_html([APART], FIRST, "letter")
     assert "Yard &lt;1&gt;" in html
-    assert html.count("<svg") == 2
+    assert html.count("<svg") == 1, "two stand beside each other, on one scale"
+    assert all(one.title in html.partition("<svg")[2] for one in APART)
+    assert compared_html([(*APART, NEAR[0])], FIRST, "letter").count("<svg") == 3
     assert "size: Letter" in html
 
 

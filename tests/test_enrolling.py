@@ -112,15 +112,15 @@ def test_killed_again_and_again_it_ends_with_the_same_bytes(club: Path, changed:
 
 def test_three_bad_rows_stop_nobody_else(tmp_path: Path) -> None:
     """A folder for each other row, and a line for each row to put right, which says where."""
-    rows = [ROW.format(f"Keeper {n}") for n in range(1, 16)]
-    for n, wrong in ((4, ("43.02", "north")), (9, ("sat", "someday")), (15, ("package", "parcel"))):
+    rows = [ROW.format(f"Keeper {n}") for n in range(1, 8)]
+    for n, wrong in ((2, ("43.02", "north")), (4, ("sat", "someday")), (7, ("package", "parcel"))):
         rows[n - 1] = rows[n - 1].replace(*wrong)
     (tmp_path / "list.csv").write_text(HEAD + "".join(rows))
     done = roster(tmp_path, "--out", "club", "--jobs", "2")
     assert done.returncode == 1
-    assert [line.split(":")[1] for line in done.stderr.splitlines()] == ["5", "10", "16"], done.stderr
-    assert "12 keepers made, 0 unchanged, 3 rows of the list to put right." in done.stdout
-    assert len(list((tmp_path / "club").glob("*/ledger.json"))) == 12
+    assert [line.split(":")[1] for line in done.stderr.splitlines()] == ["3", "5", "8"], done.stderr
+    assert "4 keepers made, 0 unchanged, 3 rows of the list to put right." in done.stdout
+    assert len(list((tmp_path / "club").glob("*/ledger.json"))) == 4
 
 
 @pytest.mark.skipif(not Path("/proc").is_dir(), reason="asks the system for processes")

@@ -29,7 +29,7 @@ from ipmcal.planning.choose.treat import (
 from ipmcal.planning.counting.counted import lay_counts
 from ipmcal.planning.counting.hive import Visited
 from ipmcal.planning.owed.errand import Errand, subject
-from ipmcal.planning.owed.placed import Dose, Path, out_as_placed
+from ipmcal.planning.owed.placed import Felling, Path, out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
@@ -83,7 +83,7 @@ class YardRound:
         self.breaches: list[dict[tuple[str, int], str]] = []
         self.unrest: dict[str, Quiet] = {}
         self.out: dict[str, dict[str, int]] = {}
-        self.dosed: list[dict[str, Dose]] = []
+        self.dosed: list[dict[str, Felling]] = []
 
     def choose(self) -> None:
         """Choose courses season by season, and unfold everything that is owed."""

@@ -30,12 +30,14 @@ from ipmcal.publishing.asdata.forms import (
 )
 from ipmcal.publishing.asdata.mites import MITE_SHAPES
 from ipmcal.publishing.disk.atomic import write_all
-from ipmcal.publishing.paper.ink.miteschart import mites_chart, scale_of
+from ipmcal.publishing.paper.ink.miteschart import mites_chart, mites_panels, scale_of
 from ipmcal.publishing.paper.outlook.mites import band_words, ten_words
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
 
 LINELESS = "no line for mites on bees"
+BESIDE = 2
+"""So many pictures stand beside each other on one key; more are drawn one below the other, or they grow too narrow."""
 ALIKE = "The loads lie within each other's bands: no difference that a count could show."
 
 OVER = {"this": "this year", "next_": "next year", "settled": "kept up for years"}
@@ -123,7 +125,9 @@ def are_alike(years: Sequence[ProgramYear]) -> bool:
 
 
 def compared_html(groups: Sequence[Sequence[ProgramYear]], as_of: int, paper: str) -> str:
-    """A page: for each yard the table, and the pictures one below the other, on one scale of days."""
+    """A page: for each yard the table, and the pictures of the same hives side by side where there are two, else one
+    below the other, on one scale.
+    """
     return filled(
         "compared.html.j2",
         as_of,
@@ -145,10 +149,12 @@ def _charts(group: Sequence[ProgramYear]) -> Iterator[tuple[str, Markup]]:
     days = (min((year.first for year in every), default=0), max((year.last for year in every), default=0))
     top = max((scale_of(year)[0] for year in every), default=0.0)
     for place in range(max(len(one.mites) for one in group)):
-        for one in group:
-            if place < len(one.mites):
-                year = one.mites[place]
-                yield f"{one.title}: {hives_words(year)}", mites_chart(year, days, top)
+        named = [(one.title, one.mites[place]) for one in group if place < len(one.mites)]
+        if len(named) == BESIDE:
+            hives = hives_words(named[0][1])
+            yield f"{hives[:1].upper()}{hives[1:]}", mites_panels(named, days, top)
+        else:
+            yield from ((f"{title}: {hives_words(year)}", mites_chart(year, days, top)) for title, year in named)
 
 
 def publish_compared(

@@ -163,7 +163,7 @@ def _conflicts(plan: Plan, yard: YardView) -> list[str]:
 
 def _stops(tasks: Sequence[Task]) -> list[str]:
     return [
-        f"{_who(t)} {t.step.replace('_', ' ')} by {short_day(t.window.hard_stop)}"
+        f"{_who(t)} {t.step.removesuffix('_by').replace('_', ' ')} by {short_day(t.window.hard_stop)}"
         for t in tasks
         if t.window.hard_stop is not None
     ]

@@ -170,6 +170,16 @@ def test_over_the_line_with_cells_waits_for_the_next_look_at_them_and_takes_no_l
     assert "lifted while it is in" not in words(found)
 
 
+@pytest.mark.parametrize(("text", "first"), [("08-07 cells_found", "08-15"), ("08-01 swarmed", "08-20")])
+def test_thymol_waits_for_the_eggs_of_a_young_queen(text: str, first: str) -> None:
+    """Trays are not begun over cells before the next look at them, nor over a virgin (common practice)."""
+    there = yard(hive("1", text, "08-07 count 30/300"), region="england_south_midlands", program="full", weekdays=None)
+    kept = outfit(replace(there, treatments=("thymol_gel",), jurisdiction="uk"), journal=())
+    found = make_plan(kept, shipped(), on("08-10"), YEAR)
+    check_plan(found, kept, shipped())
+    assert day(found, "1/thymol_gel/2027/tray_1/1") >= first
+
+
 def test_no_eggs_asks_for_a_test_comb_but_not_where_the_queen_was_seen() -> None:
     assert "1/no_eggs/2027/give_comb/1" in planned(made(hive("1", "06-12 no_eggs"), as_of="06-13"), "1")
     seen = made(hive("1", "06-12 no_eggs", "06-12 queen seen"), as_of="06-13")

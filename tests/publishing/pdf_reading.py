@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from typing import Any
 
 import pdfplumber
@@ -16,15 +17,25 @@ MM = 72 / 25.4
 
 @contextmanager
 def pages(document: bytes) -> Iterator[list[Any]]:
-    """The pages of a PDF, as pdfplumber has them."""
-    with pdfplumber.open(io.BytesIO(document)) as opened:
-        yield opened.pages
+    """The pages of a PDF, as pdfplumber has them: to look at, since whoever asks next gets the same."""
+    yield _opened(document).pages
+
+
+@lru_cache(maxsize=4)
+def _opened(document: bytes) -> Any:
+    """A PDF, read as far as somebody asked: reading takes as long as printing, and many tests ask one page."""
+    return pdfplumber.open(io.BytesIO(document))
 
 
 def texts(document: bytes) -> list[str]:
     """The text of each page, words joined by one blank."""
     with pages(document) as all_pages:
         return [" ".join(page.extract_text().split()) for page in all_pages]
+
+
+def page_count(document: bytes) -> int:
+    """How many pages a PDF has: counted, not read, which takes as long as printing them."""
+    return len(pypdf.PdfReader(io.BytesIO(document)).pages)
 
 
 def squares(page: Any, least_mm: float = 6.0) -> list[tuple[float, float]]:

@@ -15,7 +15,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.words import counted, joined, month_day
 from ipmcal.planning.labels.case import LOOK, Case, How, plain_word, reason, words_for
 
-IN_CAGE, CELLS, GONE = "caged", "cells", "missing"
+IN_CAGE, QUEEN_CELLS, NO_QUEEN = "caged", "cells", "missing"
 """What a label calls a queen in a cage, one who is to come out of a cell, and none."""
 
 
@@ -82,7 +82,7 @@ def queen(limit: WordLimit, case: Case) -> Iterator[Limited]:
         yield reason("queen", limit, value, f"the queen {LOOK}", says=words_for(limit), how=How(stays=True, look=True))
         return
     for value in limit.not_:
-        if value.value in known and not (value.value == CELLS and GONE in known):
+        if value.value in known and not (value.value == QUEEN_CELLS and NO_QUEEN in known):
             yield _no_eggs_yet(limit, value, case)
         elif value.value == IN_CAGE:
             for first, last in case.standing.cagings:
@@ -99,7 +99,7 @@ def _no_eggs_yet(limit: WordLimit, value: Cited[str], case: Case) -> Limited:
     by, told = case.standing.lays_by, f"the queen is {plain_word(value.value)}"
     if by is None:
         return reason("queen", limit, value, told, says=words_for(limit), how=How(stays=True))
-    cells = value.value == CELLS
+    cells = value.value == QUEEN_CELLS
     told = because_words(Because(Code.CELLS_FOUND, (by,)) if cells else Because(Code.HER_EGGS_BY, (told, by)))
     if case.use.first <= by:
         return reason("queen", limit, value, told, says=words_for(limit))

@@ -18,7 +18,7 @@ Paths = Mapping[str, Sequence[int]]
 
 
 @dataclass(frozen=True, slots=True)
-class Dose:
+class Felling:
     """A course as packing had it: the day of each step by its number, and from when to before when mites fall by it."""
 
     on: Mapping[tuple[str, int], int]
@@ -26,7 +26,7 @@ class Dose:
     until: int
 
 
-Dosed = Mapping[str, Dose]
+Dosed = Mapping[str, Felling]
 """The courses that a board lay over, by their errands' keys without the mark of a season."""
 
 

@@ -168,7 +168,7 @@ def _back_after(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]
     old = errand.frame
     barred = {**old.barred, **dict.fromkeys(behind, tuple(blocks))}
     name = f"{old.name},back{blocks}"
-    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off(name))
+    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off((name, *behind)))
     chain = ground.chain(frame, errand.cursor)
     return errand if chain is None else replace(errand, frame=frame, chain=chain)
 

@@ -136,7 +136,8 @@ def _no_counts(ground: Ground, state: ColonyState, let_out: int | None) -> Itera
     if bees is not None and bees[1] < least:
         yield bees[0], bees[0] + int(ground.book.counting.after_broodless.value.usual), Because(Code.FOR_FEW_BEES)
     elif bees is None and grows is not None and grows.value.low:
-        yield state.colony.began, state.colony.began + grows.value.low - 1, Because(Code.FOR_FEW_BEES)
+        young = round(ground.book.planning.year_plans.counts.young.value.low or 0)  # its own bees are out by then
+        yield state.colony.began, state.colony.began + min(grows.value.low, young) - 1, Because(Code.FOR_FEW_BEES)
 
 
 def _end(ground: Ground, first: int, last: int | None) -> int:

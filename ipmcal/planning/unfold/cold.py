@@ -22,12 +22,12 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, one_way, replay
-from ipmcal.planning.days.frame import Cursor, Frame, FrameMemo, after, opening_at
+from ipmcal.planning.days.frame import Cursor, Frame, after, opening_at
 from ipmcal.planning.labels.weather import Weather, weather_of
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.owed.placed import Dose, Dosed, Paths
+from ipmcal.planning.owed.placed import Dosed, Felling, Paths
 
 Periods = tuple[tuple[int, int], ...]
 """Days, both inclusive."""
@@ -184,7 +184,7 @@ def _pairs(state: ColonyState, put_in: Step, read: Step) -> Iterator[tuple[Event
         yield open_, None
 
 
-def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost], doses: Collection[Dose]) -> Iterator[Errand]:
+def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost], doses: Collection[Felling]) -> Iterator[Errand]:
     """A board in on one visit and out on the next, for the first count of the season's that falls away, and for what is
     asked for besides, where none has answered."""
     boards = boards_of(ground, state)
@@ -203,18 +203,19 @@ def _board(ground: Ground, state: ColonyState, lost: Sequence[_Lost], doses: Col
             yield Errand(mine, name, state, None, frame, cursor, chain or NOTHING, advice if chain else (), done)
 
 
-def _off_doses(boards: Boards, doses: Collection[Dose]) -> Frame:
+def _off_doses(boards: Boards, doses: Collection[Felling]) -> Frame:
     """The boards' frame: none goes in on the days on which mites fall by a dose, nor is one read on them."""
     if not doses:
         return boards.frame
     goes_in = tuple(sorted((dose.first, dose.until - 1) for dose in doses))
     barred = {boards.first: goes_in, boards.second: tuple((first + 1, last) for first, last in goes_in)}
-    return replace(boards.frame, name=f"{boards.frame.name},off{goes_in}", barred=barred, memo=FrameMemo())
+    name = f"{boards.frame.name},off{goes_in}"
+    return replace(boards.frame, name=name, barred=barred, memo=boards.frame.memo.off(name))
 
 
-def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Dose]:
+def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Felling]:
     """The courses that fell among the days of a board, or shortly before these: it would count what they fell."""
-    ordinals, found = ground.days.ordinals, dict[str, Dose]()
+    ordinals, found = ground.days.ordinals, dict[str, Felling]()
     lie: dict[str, list[tuple[int, int]]] = {}
     for errand in errands:
         if errand.method == ground.book.planning.cold_count and errand.colony is not None:
@@ -228,7 +229,7 @@ def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dic
     return found
 
 
-def _dose(ground: Ground, errand: Errand, paths: Paths) -> Dose | None:
+def _dose(ground: Ground, errand: Errand, paths: Paths) -> Felling | None:
     """A dose that is given once, as placed; until its label has mites counted again."""
     frame, steps = errand.frame, errand.frame.method.steps
     on = {step: ground.days.ordinals[at] for step, at in errand.chain.done(paths[errand.key])}
@@ -239,7 +240,7 @@ def _dose(ground: Ground, errand: Errand, paths: Paths) -> Dose | None:
     opening = opening_at(frame, counts[0]) if counts else None
     if opening is None or ground.book.effect(steps[story[0].step].logs) != "treats":
         return None
-    return Dose(on, story[0].day, opening.window.opens)
+    return Felling(on, story[0].day, opening.window.opens)
 
 
 def _to_read(ground: Ground, boards: Boards) -> _Owed | None:

@@ -56,10 +56,8 @@ def unfold(
     cagings: YearCagings | None = None,
     dosed: Dosed = MappingProxyType({}),
 ) -> Unfolded:
-    """Every errand of a yard, with the counts that are asked for, and the courses of each colony, under way or to come.
-
-    The order of ``states`` is the order of walking. ``cagings`` are those that the year's courses rest on;
-    ``dosed`` are doses that packing had below a board.
+    """Every errand of a yard in the order of walking, that of ``states``: with the counts that are asked for, and the
+    courses of each colony. ``cagings`` are those of the year's courses, ``dosed`` doses that packing had under a board.
     """
     errands: list[Errand] = []
     refusals: list[Refusal] = []

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.plan.reasons import Rule
 from ipmcal.model.plan.tasks import Status
 from ipmcal.publishing.memory.ledger import Ledger, LedgerSheet, speaks_for
 
@@ -53,38 +52,7 @@ def changes(ledger: Ledger, plan: Plan) -> tuple[Change, ...]:
     for was in known.values():
         if was.status in (Status.PLANNED, Status.UNKNOWN) and speaks_for(plan, was.yard, was.season):
             found.append(Change(ChangeKind.GONE, was.id, was.yard, was.planned, None, was.status, None))
-    return tuple(sorted(_by_days(found, plan), key=lambda c: (c.now or c.was or 0, c.task)))
-
-
-def _by_days(found: Iterable[Change], plan: Plan) -> Iterator[Change]:
-    """Counts and boards are numbered by their place among those of a hive: one more before them moves all numbers, and
-    none of the others. So of these those on a day that one had before are where they were; the rest moved, in order."""
-    placed = {_whole(task.id) for task in plan.tasks if task.window.why_opens.rule in (Rule.RHYTHM, Rule.ASKED)}
-    groups: dict[str, list[Change]] = {}
-    for change in found:
-        days = (change.was_status, change.status)
-        if _whole(change.task) in placed and {*days} <= {Status.PLANNED, None}:
-            groups.setdefault(change.task.rpartition("/")[0], []).append(change)
-        else:
-            yield change
-    for some in groups.values():
-        was = sorted(change.was for change in some if change.was is not None)
-        now = sorted((change.now, change.task) for change in some if change.now is not None)
-        stay = {day for day, _ in now}.intersection(was)
-        was, now = [day for day in was if day not in stay], [one for one in now if one[0] not in stay]
-        gone = sorted(change.task for change in some if change.status is None)
-        yard, planned = some[0].yard, Status.PLANNED
-        for day, (on, task) in zip(was, now, strict=False):
-            yield Change(ChangeKind.MOVED, task, yard, day, on, planned, planned)
-        for on, task in now[len(was) :]:
-            yield Change(ChangeKind.NEW, task, yard, None, on, None, planned)
-        for day, task in zip(was[len(now) :], gone, strict=False):
-            yield Change(ChangeKind.GONE, task, yard, day, None, planned, None)
-
-
-def _whole(task: str) -> str:
-    """The hive, method and season of a task's id."""
-    return task.rsplit("/", 2)[0]
+    return tuple(sorted(found, key=lambda c: (c.now or c.was or 0, c.task)))
 
 
 def emptied(before: Ledger, after: Ledger, plan: Plan) -> Iterator[LedgerSheet]:

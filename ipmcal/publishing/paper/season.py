@@ -223,19 +223,27 @@ def _called(call: YardCall) -> tuple[YardCall, str, tuple[SaidCounts, ...]]:
 
 
 def _courses(choosing: Choosing) -> Iterable[CourseWords]:
-    """Each course with what comes second to it, without the product's name. Where a product has courses of which
-    nothing is told, nobody could say whose it is: it stands by its name behind the last of them."""
+    """Each course with what comes second to it: another that is for the same stands without saying so again, what is
+    told of a product without its name. Where a product has courses of which nothing is told, nobody could say whose it
+    is: it stands by its name behind the last of them."""
+    whose = {words.partition(": ")[2]: words for words in choosing.chosen}
+    told: dict[str, list[str]] = {}
     seconds: dict[str, list[str]] = {}
     for words in choosing.second:
-        seconds.setdefault(up_to_colon(words), []).append(words)
-    told: dict[str, str] = {}
+        head, _, why = words.partition(": ")
+        if why in whose:
+            told.setdefault(whose[why], []).append(head)
+        else:
+            seconds.setdefault(head, []).append(words)
     for title, some in seconds.items():
         named = [one for one in choosing.chosen if one.startswith(f"{title} ")]
         if len(named) == len(some):
-            told |= {chosen: words.partition(": ")[2] for chosen, words in zip(named, some, strict=True)}
+            for chosen, words in zip(named, some, strict=True):
+                told.setdefault(chosen, []).append(words.partition(": ")[2])
         else:
-            told[named[-1] if named else ""] = " Second: ".join(some)
-    yield from (CourseWords(chosen, told.get(chosen, "")) for chosen in ("", *choosing.chosen) if chosen or "" in told)
+            told.setdefault(named[-1] if named else "", []).extend(some)
+    for chosen in ("", *choosing.chosen) if "" in told else choosing.chosen:
+        yield CourseWords(chosen, ". Second: ".join(told.get(chosen, ())))
 
 
 def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDays, ...]:

@@ -134,9 +134,11 @@ def _courses_agree(page: SeasonPage) -> Iterator[str]:
         yield f"{page.title}: not the courses that were chosen"
     for words in page.choosing.second if page.choosing is not None else ():
         title, _, rest = words.partition(": ")
-        at = [one for one in page.courses if rest in one.second]
-        if not any(one.chosen.startswith(f"{title} ") or title in one.second for one in at):
-            yield f"{page.title}: a second choice stands with another course: {words}"
+        own = any(one.chosen.startswith(f"{title} ") and rest in one.second for one in page.courses)
+        same = any(one.chosen.endswith(f": {rest}") and title in one.second for one in page.courses)
+        alone = any(not one.chosen and words in one.second for one in page.courses)
+        if not (own or same or alone):
+            yield f"{page.title}: a second choice stands with another course, or with none: {words}"
 
 
 def reasons_agree(plan: Plan, book: Rulebook) -> Iterator[str]:

@@ -30,6 +30,11 @@ _LETTERS, _LEADING, _LABELS = 31, 3.6, 6
 PAST_GREY, AHEAD_GREY, SHADE_GREY = "#e2e2e2", "#bdbdbd", "#f3f3f3"
 
 
+_CUTS, _WINTER = "trap combs cut", "winter bees reared (shaded)"
+_ROWS_LAST = {_CUTS: 1, _WINTER: 2}
+"""Rows that stand below those of all courses, in this order."""
+
+
 def mites_chart(one: MiteYear, axis: tuple[int, int], least: float = 0.0) -> Markup:
     """The picture of a season; ``axis`` is the first and the last day across the paper, ``least`` the lowest top of the
     scale, so that pictures side by side have one.
@@ -40,9 +45,10 @@ def mites_chart(one: MiteYear, axis: tuple[int, int], least: float = 0.0) -> Mar
     return _Chart(one, Axis(*axis), max(least, scale_of(one)[0])).made()
 
 
-def mites_panels(some: Sequence[tuple[str, MiteYear]], axis: tuple[int, int]) -> Markup:
-    """Some pictures side by side on one scale, each with its title, and with one key and one set of rows for all."""
-    top = max(scale_of(one)[0] for _, one in some)
+def mites_panels(some: Sequence[tuple[str, MiteYear]], axis: tuple[int, int], least: float = 0.0) -> Markup:
+    """Some pictures side by side on one scale, each with its title, and with one key and one set of rows for all;
+    ``least`` is the lowest top of the scale."""
+    top = max(least, *(scale_of(one)[0] for _, one in some))
     whole = Axis(*axis)
     wide = (whole.right - whole.left - _BETWEEN * (len(some) - 1)) / len(some)
     lefts = [whole.left + (wide + _BETWEEN) * place for place in range(len(some))]
@@ -50,6 +56,7 @@ def mites_panels(some: Sequence[tuple[str, MiteYear]], axis: tuple[int, int]) ->
     rows: dict[str, str] = {}
     for name, way in (row for chart in charts for row in chart.rows()):
         rows[name] = rows.get(name, "") + way
+    rows = {name: rows[name] for name in sorted(rows, key=lambda name: _ROWS_LAST.get(name, 0))}
     height = charts[0].height(rows)
     drawn = "".join(part for chart in charts for part in chart.drawn(height))
     counted, lined = (any(getattr(one, name) for _, one in some) for name in ("counts", "lines"))
@@ -221,10 +228,10 @@ class _Chart:
         yield from ((title, "".join(some)) for title, some in titles.items())
         cuts = [day for day in self.one.cuts if self.axis.first <= day <= self.axis.last]
         if cuts:
-            yield "trap combs cut", "".join(_flat(self.at(day) - 0.35, self.at(day) + 0.35) for day in cuts)
+            yield _CUTS, "".join(_flat(self.at(day) - 0.35, self.at(day) + 0.35) for day in cuts)
         first, last = max(self.one.winter[0], self.axis.first), min(self.one.winter[1], self.axis.last)
         if first <= last:
-            yield "winter bees reared (shaded)", _ends(self.axis.at(first), self.axis.at(last + 1))
+            yield _WINTER, _ends(self.axis.at(first), self.axis.at(last + 1))
 
     def below(self, rows: Mapping[str, str]) -> Iterator[str]:
         """These rows, drawn."""
