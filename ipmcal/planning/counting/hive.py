@@ -225,7 +225,7 @@ def _boards(
     if lies is None:
         return
     some = days.of(days.between(work.one.ground.as_of, work.one.ground.season.last))
-    some = [day for day in some if not any(dose <= day < dose + told for dose in doses)]
+    some = tuple(day for day in some if not any(dose <= day < dose + told for dose in doses))
     for read in cold:
         if any(dose <= read < dose + told for dose in doses):
             continue
