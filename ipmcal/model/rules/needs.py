@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 """How a colony may have begun."""
-BOUGHT = ("package", "nucleus")
+FORETOLD = ("package", "nucleus")
 """Those that come on a day which is told beforehand."""
 QUEEN_STATES = ("laying", "virgin", "caged", "missing", "drone_mother", "clipped", "unclipped", "marked")
 FLOWS = {"dearth": "summer_dearth", "main": "flow_main", "autumn": "flow_autumn"}

@@ -11,7 +11,7 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.rules.needs import BOUGHT, FLOW_DONE, FLOWS
+from ipmcal.model.rules.needs import FORETOLD, FLOW_DONE, FLOWS
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import MonthDay
@@ -98,7 +98,7 @@ def keeper_days(yard: Yard, first: int, last: int, rest: Collection[MonthDay] = 
     A day on which bought bees come to the yard, as its file has it, is one of them, whatever its weekday.
     """
     away = {day for begin, end in yard.away for day in range(max(begin, first), min(end, last) + 1)}
-    came = {colony.began for colony in yard.colonies if colony.kind in BOUGHT}
+    came = {colony.began for colony in yard.colonies if colony.kind in FORETOLD}
     days = [d for d in range(first, last + 1) if d not in away]
     days = [d for d in days if d in came or yard.weekdays is None or date.fromordinal(d).weekday() in yard.weekdays]
     resting: set[int] = set()

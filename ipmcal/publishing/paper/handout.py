@@ -47,7 +47,7 @@ class Wall:
     lines: int
 
 
-USUAL, LARGE = Wall(43, 21, 46), Wall(36, 17, 38)
+HALF_SHEET, LARGE_SHEET = Wall(43, 21, 46), Wall(36, 17, 38)
 """Half a sheet; a whole one in large print."""
 
 
@@ -128,7 +128,7 @@ def make_handout(plan: Plan, yard: YardView, teaching: Teaching) -> HandoutPage:
     words = {name.replace("_", " "): text for skill in teaching.skills.values() for name, text in skill.words.items()}
     return HandoutPage(
         days=days,
-        wall=sheets_of(days, LARGE if yard.large_print else USUAL),
+        wall=sheets_of(days, LARGE_SHEET if yard.large_print else HALF_SHEET),
         rings=tuple((title, some) for title, some in rings if some),
         cards=cards,
         clocks=scale,
@@ -197,8 +197,8 @@ def _reasons_once(days: Sequence[WallDay]) -> Iterable[WallDay]:
 
 def _grows(day: WallDay, told: Sequence[str], because: str) -> int:
     """By how many lines of text a day's row grows for one more reason."""
-    has, does = _said(told, USUAL), _does(day, USUAL)
-    return max(has + _said([because], USUAL), does) - max(has, does)
+    has, does = _said(told, HALF_SHEET), _does(day, HALF_SHEET)
+    return max(has + _said([because], HALF_SHEET), does) - max(has, does)
 
 
 def _does(day: WallDay, wall: Wall) -> int:
