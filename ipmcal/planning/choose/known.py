@@ -179,10 +179,10 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
         return
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
-    if taken_off is not None and not state.supers and as_of < last:
+    if taken_off is not None and taken_off.day >= season.first and not state.supers and as_of < last:
         again = _back_on(state, yard, season, book, taken_off)
-        if again is not None and again < last:
-            yield Stay(again, last, planned=True)
+        if again is not None and again.best < last:
+            yield Stay(again.best, last, planned=True, due=again.closes)
     window = None if done or as_of >= last else _put_on(state, yard, season, book)
     if window is not None and window.best < last:
         yield Stay(window.best, last, planned=True, due=window.closes)
@@ -226,8 +226,8 @@ def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> W
     return None
 
 
-def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> int | None:
-    """The best day on which supers that came off go on again, where that is still worth it."""
+def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> Window | None:
+    """When supers that came off go on again, where that is still worth it."""
     for method, _, _ in _putting_on(state, yard, season, book):
         work = Clockwork(season, method.clock, development(book.biology), method.seen)
         for (before, taken), (_, step) in pairwise(method.steps.items()):
@@ -236,7 +236,7 @@ def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off
             found = opening(work, step, {before: off}, {}, None)
             worth = bound_days(work, step.worth_until or (), Footing({}, {}), Rule.LATEST_OF)
             if found is not None and (worth is None or found.window.opens <= span_of(worth).usual):
-                return found.window.best
+                return found.window
     return None
 
 
