@@ -53,7 +53,7 @@ HEADS = {
 """Columns: the heading, and how wide it is against the others."""
 GIVEN = tuple(HEADS)[:17]
 """Columns of the table of what was given; the rest belong to what was bought and thrown away."""
-BOUGHT = tuple(HEADS)[17:]
+OF_THE_PACK = tuple(HEADS)[17:]
 ALWAYS = ("date", "colonies", "product", "amount", "removed", "withdrawal", "keep")
 """Columns of the first table that are there whether the law asks for them or not."""
 NUMBER_SIGNS = 4
@@ -122,7 +122,7 @@ def _section(here: _Here) -> Section:
     yard = here.yard
     columns = [name for name in GIVEN if name in ALWAYS or name in yard.fields]
     rows = [tuple(_CELLS[name](group, here) for name in columns) for group in _groups(yard.entries)]
-    asked = [name for name in BOUGHT if name in yard.fields]
+    asked = [name for name in OF_THE_PACK if name in yard.fields]
     bought = None
     if asked:
         head = ["product", "batch", *asked]
@@ -318,7 +318,7 @@ _CSV: dict[str, Callable[[TreatmentEntry], str]] = {
     "became": lambda e: "; ".join(f"{words} on {_iso(day)}" for words, day in e.fates),
     "line": lambda e: f"{e.place.file}:{e.place.line}" if e.place.line else "",
 }
-BY_HAND = ("expiry", "reason", "certificate", *BOUGHT)
+BY_HAND = ("expiry", "reason", "certificate", *OF_THE_PACK)
 """Fields that no line of the journal tells: a column without content for each that a law asks for."""
 
 

@@ -70,7 +70,7 @@ def needed() -> Iterator[tuple[str, dict[str, Any]]]:
 NEEDED = list(needed())
 
 
-QUEENS = ("virgin", "caged", "missing", "drone_mother")
+QUEENS = ("virgin", "cells", "caged", "missing", "drone_mother")
 
 
 def crowd() -> Outfit:

@@ -57,6 +57,8 @@ class Code(StrEnum):
     LEAVE_WIDE = auto()
     NO_FEEDING = auto()
     NOBODY_OPENS = auto()
+    NONE_HEARD_OF = auto()
+    SUPERS_WERE_DUE = auto()
     ENTRANCE_WIDE = auto()
     FLOOR_SHUT = auto()
     FLOOR_OPEN = auto()

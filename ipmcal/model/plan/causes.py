@@ -74,6 +74,8 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.ENTRANCE_WIDE: "entrance over its {0}: reducers and guards out",
     Code.FLOOR_SHUT: "mesh floor shut",
     Code.FLOOR_OPEN: "mesh floor open",
+    Code.NONE_HEARD_OF: "nobody wrote of any: look",
+    Code.SUPERS_WERE_DUE: "supers were due from {0:day} on, and nobody wrote of any: look",
     Code.NOBODY_OPENS: "nobody opens the hive {0:days_long} before, nor in the {1:days_long} after",
     Code.NO_FEEDING: "no feeding while it is in",
     Code.FED_ON: "fed on {0:each_day}",

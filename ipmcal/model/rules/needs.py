@@ -12,11 +12,11 @@ BEGINNINGS = ("overwintered", "package", "nucleus", "split", "swarm")
 """How a colony may have begun."""
 FORETOLD = ("package", "nucleus")
 """Those that come on a day which is told beforehand."""
-QUEEN_STATES = ("laying", "virgin", "caged", "missing", "cells", "drone_mother", "clipped", "unclipped", "marked")
+QUEEN_STATES = ("laying", "virgin", "caged", "missing", "drone_mother", "clipped", "unclipped", "marked")
 FLOWS = {"dearth": "summer_dearth", "main": "flow_main", "autumn": "flow_autumn"}
+"""The words for flow and dearth, each with the mark of the season that it is dated by."""
 FLOW_DONE = "flow_done"
 """The mark of the last day of as much of the main flow as is harvested: what grows on after it is the bees'."""
-"""The words for flow and dearth, each with the mark of the season that it is dated by."""
 
 
 @dataclass(frozen=True, slots=True)

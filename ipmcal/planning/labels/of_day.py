@@ -107,7 +107,8 @@ def supers(limit: SupersLimit, case: Case) -> Iterator[Limited]:
             # supers that come off on the first day of the course are off
             if stay.on <= block[1] and (stay.off is None or stay.off > block[0]):
                 says = _off_words(case.label)
-                how = How(look=True, plain=f"{says}: {_UNHEARD}") if stay.unheard else AS_ITS_LIMIT
+                heard = because_words(Because(Code.NONE_HEARD_OF))
+                how = How(look=True, plain=f"{says}: {heard}") if stay.unheard else AS_ITS_LIMIT
                 yield reason("supers", limit, limit.during, stay_words(stay), says=says, how=how)
     elif any(s.on <= case.use.last and (s.off is None or s.off > case.use.first) for s in case.standing.supers):
         told = (limit.why or "they may stay, as the rule file says") + _honey(limit, case.use)
@@ -130,13 +131,10 @@ def _off_words(label: Label) -> str:
     return f"supers off during the course{words}"
 
 
-_UNHEARD = "nobody wrote of any: look"
-
-
 def stay_words(stay: Stay) -> str:
     """Supers in words: "supers on since Sat 8 May, off on Sat 11 Sept as planned"."""
     if stay.unheard:
-        return f"supers were due from {short_day(stay.on)} on, and {_UNHEARD}"
+        return because_words(Because(Code.SUPERS_WERE_DUE, (stay.on,)))
     if stay.planned:
         until = f" to {short_day(stay.off)}" if stay.off is not None else ""
         return f"supers planned from {short_day(stay.on)}{until}"

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from ipmcal.model.plan.strand import Strand
 from ipmcal.model.rules.files import Planning
 from ipmcal.model.values.days import KeeperDays
-from ipmcal.planning.pack.nearest import assign
+from ipmcal.planning.pack.deviation import assign
 from ipmcal.planning.pack.search import Packed, search
 from ipmcal.planning.pack.weave import Weave, Woven, YardStrands, nodes_on, weave
 

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, pairwise
 from typing import NamedTuple
 
-from ipmcal.planning.pack.nearest import Deviation, Nearest
+from ipmcal.planning.pack.deviation import Deviation
+from ipmcal.planning.pack.nearest import Nearest
 from ipmcal.planning.pack.steps import OutOfSteps, Steps
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave

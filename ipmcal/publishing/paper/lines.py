@@ -43,7 +43,7 @@ DRAWN_HIGH, LID_HIGH, CAPTION_HIGH = 25.0, 9.0, 5.0
 TICK_HIGH, CIRCLE_HIGH, BLANK_HIGH, NOTE_HIGH = 9.0, 8.0, 11.5, 5.1
 """How high a line's tick with its words, a row of words to circle, a row of blanks and a line of notes are, mm."""
 
-LARGE, DRAWN_LARGER = 16 / 12, 1.15
+LARGER, DRAWN_LARGER = 16 / 12, 1.15
 """How much larger letters are in large print; how much more than that the drawing grows, whose letters are smaller."""
 
 
@@ -112,7 +112,7 @@ def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: 
     views = {colony.key: colony for colony in yard.colonies}
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
-        scale, size = (LARGE, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
+        scale, size = (LARGER, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
         starts = [0, *range(1 if yard.large_print else size, len(here), size)]
         for start, end in pairwise([*starts, len(here)]):
             drawn = not start and any(line.task.trap for line in here)

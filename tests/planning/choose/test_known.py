@@ -96,7 +96,7 @@ def test_supers_taken_off_are_off_until_next_spring() -> None:
 
 
 def test_supers_that_nobody_put_on_are_planned_where_a_method_puts_them_on() -> None:
-    assert stand(as_of="03-01").supers[0] == Stay(on("05-10"), on("09-15"), planned=True)
+    assert stand(as_of="03-01").supers[0] == Stay(on("05-10"), on("09-15"), planned=True, due=on("05-31"))
 
 
 def test_strips_in_the_hive_end_on_the_best_day_of_their_label_while_that_is_ahead() -> None:

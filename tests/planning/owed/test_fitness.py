@@ -251,7 +251,7 @@ def test_each_word_of_a_need_makes_a_difference(need: str, rule: NeedRule) -> No
 CROWD: list[tuple[Any, ...]] = [
     *((colony("1", "2027-04-20", kind),) for kind in BEGINNINGS),
     *((None, trap) for trap in (short(), drawn(), short(frame="deep"))),
-    *((None, None, f"05-08 queen {word}") for word in ("virgin", "caged", "missing", "drone_mother")),
+    *((None, None, f"05-08 queen {word}") for word in ("virgin", "cells", "caged", "missing", "drone_mother")),
     *((colony(queen=queen),) for queen in (Queen(clipped=True), Queen(marked=True))),
     (None, None, "05-09 suspect"),
 ]

@@ -21,7 +21,7 @@ from ipmcal.model.values.days import KeeperDays
 from ipmcal.model.values.forms import Amount
 from ipmcal.planning import rounds
 from ipmcal.planning.pack import search, sweep
-from ipmcal.planning.pack.nearest import Deviation
+from ipmcal.planning.pack.deviation import Deviation
 from ipmcal.planning.pack.pack import Drives, Memo, Placing
 from ipmcal.planning.pack.sweep import Fewest
 from ipmcal.planning.pack.weave import Weave, weave
