@@ -64,8 +64,7 @@ def test_bees_that_did_not_come_are_still_to_be_put_in() -> None:
     assert (task.status, task.planned) == (Status.PLANNED, on(SATURDAY))
 
 
-@pytest.mark.parametrize("kind", ["package", "swarm"])
-def test_nothing_is_trickled_over_bees_that_are_not_settled(kind: str) -> None:
-    given = [t for t in bought(kind).tasks if t.product and t.planned is not None]
+def test_nothing_is_trickled_over_bees_that_are_not_settled() -> None:
+    given = [t for t in bought().tasks if t.product and t.planned is not None]
     assert given
     assert min(t.planned for t in given if t.planned is not None) >= on(WEDNESDAY) + SETTLED

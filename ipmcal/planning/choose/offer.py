@@ -20,7 +20,7 @@ from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict_unless
 from ipmcal.planning.labels.weather import Weather
-from ipmcal.planning.recall.broodless import WITHOUT_BROOD
+from ipmcal.planning.recall.broodless import SWARM, WITHOUT_BROOD
 
 
 @dataclass(frozen=True)
@@ -124,7 +124,8 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
 
     What a label has for bees that have just come, a spray over a package, waits for nothing.
     """
-    loose = hive.standing.kind in WITHOUT_BROOD and label.limits.kind is None
+    shaken = hive.standing.kind in WITHOUT_BROOD and hive.standing.kind != SWARM  # a swarm hangs together at once
+    loose = shaken and label.limits.kind is None
     settles = int(ask.book.planning.settles.value.middle) if loose else 0
     if use.first < hive.since + settles or any(too_near(name, use, hive.standing.courses, ask.book)):
         return None
