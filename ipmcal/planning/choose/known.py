@@ -201,8 +201,11 @@ def _wanted_back(state: ColonyState, yard: Yard, season: Season, book: Rulebook)
         bounds = [*(step.best or step.opens for step in (steps[0], steps[-1])), steps[0].closes or ()]
         days = [bound_days(_bare(season), one, Footing({}, {}), Rule.LATEST_OF) for one in bounds]
         on, off, due = (None if one is None else span_of(one).usual for one in days)
-        if fits.meant and not fits.against and on is not None and off is not None:
-            return on, off, off if due is None else due
+        if not fits.meant or fits.against or on is None or off is None:
+            continue
+        due = off if due is None else due
+        if fits.not_before is None or span_of(fits.not_before).usual <= due:  # a box that is full too late gets none
+            return on, off, due
     return None
 
 

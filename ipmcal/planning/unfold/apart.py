@@ -75,8 +75,11 @@ def _off_once(ground: Ground, errands: Sequence[Errand], off_by: Mapping[str, Kn
         if course is None or by is None or not takes_off:
             found.append(errand)
             continue
-        soon = _off_in_time(ground, errand, by)
-        if soon is not None:
+        soon = errand if _off_anyway(ground, errand, by.day) else _off_in_time(ground, errand, by)
+        if soon is errand:
+            early.add(hive)
+            found.append(errand)
+        elif soon is not None:
             early.add(hive)
             found.append(replace(soon, advice=(*soon.advice, *course.advice)))
         elif effects[errand.cursor.step] != "supers_off":
@@ -86,6 +89,11 @@ def _off_once(ground: Ground, errands: Sequence[Errand], off_by: Mapping[str, Kn
     return tuple(
         e for e in found if not (e.method == ground.book.planning.supers_off_by and e.key.partition("/")[0] in early)
     )
+
+
+def _off_anyway(ground: Ground, errand: Errand, day: int) -> bool:
+    """Whether supers come off by a day in their own time, whatever begins then."""
+    return max(_days_at(ground, errand, "supers_off"), default=day + 1) <= day
 
 
 def _with_release(ground: Ground, errands: Sequence[Errand]) -> list[Errand]:
