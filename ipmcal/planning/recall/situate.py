@@ -11,7 +11,7 @@ from datetime import date
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Reason, Rule
-from ipmcal.model.rules.needs import FORETOLD, FLOW_DONE, FLOWS
+from ipmcal.model.rules.needs import FLOW_DONE, FLOWS, FORETOLD
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.forms import MonthDay
