@@ -42,8 +42,8 @@ def quiet(limit: QuietLimit, case: Case) -> Iterator[Limited]:
     days = quiet_days(limit, case.use.applications)
     opened_then = {day for day, _ in days}.intersection(case.standing.openings)
     if limit.before is not None and limit.after is not None and not opened_then:
-        around = tuple(int(value.value.upper_end) for value in (limit.before, limit.after))
-        says = because_words(Because(Code.NOBODY_OPENS, around))
+        before, after = (int(value.value.upper_end) for value in (limit.before, limit.after))
+        says = because_words(Because(Code.NOBODY_OPENS, (before, after)))
         yield reason("quiet", limit, limit.after, "", says=says, how=How(weight=Weight.ASKS))
         return
     for value, word in ((limit.before, "before"), (limit.after, "after")):

@@ -19,7 +19,7 @@ def test_all_say_the_same_of_the_same_day(day: Day) -> None:
 
 
 def test_supers_that_were_due_and_nobody_wrote_of_are_looked_for() -> None:
-    """A keeper who begins in April, after the region's supers usually go on: a label wants them off in May."""
+    """A keeper begins in April, after the time in which the region's supers go on: a label wants them off in May."""
     kept = outfit(the_yard("us_california_central_valley", "few_drives"))
     made = make_plan(kept, shipped(), on("04-21"), scope=Scope(explain=True))
     (first,) = [task for task in made.tasks if task.method == "thymol_gel" and task.step == "tray_1"]
