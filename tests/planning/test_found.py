@@ -208,10 +208,11 @@ def test_no_eggs_and_the_queen_seen_in_autumn_open_the_broodless_days_from_what_
 
 
 @pytest.mark.parametrize(
-    ("kind", "first"), [("package", "06-12"), ("nucleus", "05-22"), ("swarm", "05-29"), ("split", "05-22")]
+    ("kind", "first"), [("package", "06-05"), ("nucleus", "05-22"), ("swarm", "05-29"), ("split", "05-22")]
 )
 def test_young_colonies_are_not_washed(kind: str, first: str) -> None:
-    """With six frames of bees only (New South Wales), and by brood: 42, 21 and 21 days; a swarm 28 (7 + 21)."""
+    """With six frames of bees only (New South Wales), and by brood: a package 35 days, when its first own bees are out
+    (practice), the others 21; a swarm 28 (7 + 21)."""
     of = made(colony("1", f"{YEAR}-05-01", kind), as_of="05-01")
     washes = [t.planned for t in planned(of, "1").values() if t.logs == "count" and t.planned is not None]
     assert washes

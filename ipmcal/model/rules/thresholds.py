@@ -182,12 +182,13 @@ class Counting(RuleFile):
     recovery: dict[Identifier, Percent]
 
 
-def sampling_words(plan: SamplingPlan, unit: Unit) -> str:
+def sampling_words(plan: SamplingPlan, unit: Unit, *, every: bool = False) -> str:
     """What a plan says of a count in a unit: which hives, where, with what, how much, how often; "" for nothing.
 
+    ``every``: it wants all hives of the yard sampled, and none is chosen.
     ``where`` and ``with`` are said of a sample in the hand: of bees, or of drone cells where the plan has only these.
     """
-    said = "; ".join(_parts(plan, unit))
+    said = "; ".join(_parts(plan.model_copy(update={"choose": None}) if every else plan, unit))
     return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 
@@ -195,6 +196,8 @@ def _parts(plan: SamplingPlan, unit: Unit) -> Iterator[str]:
     amount = {Unit.GRAMS: plan.grams, Unit.DAYS: plan.board, Unit.DRONE_CELLS: plan.drone_cells}.get(unit)
     cells_only = plan.drone_cells is not None and plan.bees is None and plan.grams is None
     in_hand = (Unit.DRONE_CELLS,) if cells_only else (Unit.BEES, Unit.GRAMS)
+    if unit is Unit.DRONE_CELLS and amount is None:
+        return  # a plan of counts on bees says nothing of pupae
     if amount is not None:
         yield f"sample: {label_words(amount)}" + (" drone cells" if unit is Unit.DRONE_CELLS else "")
     if plan.choose:

@@ -21,6 +21,7 @@ from ipmcal.place.season import Season
 from ipmcal.planning.days.bounds import Clockwork
 from ipmcal.planning.days.chain import Chain, compile_chain
 from ipmcal.planning.days.frame import Cursor, Frame, frame_of
+from ipmcal.planning.decide.decide import colonies_to_sample
 from ipmcal.planning.decide.tally import AnnouncedLine, Yardstick, announced_line
 from ipmcal.planning.owed.alike import telling_words
 
@@ -101,8 +102,10 @@ class Ground:
 
     def sampling(self, unit: Unit) -> str:
         """How the first authority that says anything of it wants a sample of this unit taken."""
+        hives = len(self.yard.colonies)
         plans = (one.sampling for _, one in self.stick.authorities if one.sampling)
-        return next(filter(None, (sampling_words(plan, unit) for plan in plans)), "")
+        words = (sampling_words(plan, unit, every=colonies_to_sample(plan, hives) == hives) for plan in plans)
+        return next(filter(None, words), "")
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:
         """The chain from a cursor, compiled once for all who stand there."""
