@@ -5,7 +5,7 @@ In: yards that are ready. Out: each as it was placed, with what could not be men
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from ipmcal.model.outfit.outfit import Outfit
@@ -28,13 +28,13 @@ from ipmcal.planning.choose.treat import (
 )
 from ipmcal.planning.counting.counted import lay_counts
 from ipmcal.planning.counting.hive import Visited
-from ipmcal.planning.owed.errand import Errand, subject
+from ipmcal.planning.owed.errand import NOTHING, Errand, subject
 from ipmcal.planning.owed.placed import Felling, Path, out_as_placed
 from ipmcal.planning.pack.hours import Fitted, fit
 from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_drives
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
-from ipmcal.planning.unfold.cold import under_boards
+from ipmcal.planning.unfold.cold import felled_boards, under_boards
 from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
@@ -180,6 +180,18 @@ class YardRound:
         self.dosed = [under_boards(one.ground, some.errands, paths) for one, _, some, _ in rows]
         return not (any(self.breaches) or self.unrest or self.comes_free or any(self.dosed))
 
+    def leave_out(self, keys: Collection[str]) -> None:
+        """Leave out what is not worth doing on the days that were found for it; what was done of it stays."""
+        if not keys:
+            return
+        for i, some in enumerate(self.unfolded):
+            kept = (e for e in some.errands if e.key not in keys or e.past)
+            left = tuple(replace(e, chain=NOTHING) if e.key in keys else e for e in kept)
+            self.unfolded[i] = replace(some, errands=left)
+        self.paths = {key: path for key, path in self.paths.items() if key not in keys}
+        fitted = {key: path for key, path in self.fitted.paths.items() if key not in keys}
+        self.fitted = replace(self.fitted, paths=fitted)
+
     @property
     def comes_free(self) -> bool:
         """Whether a hive was left without a course, and what lies in hives comes out on other days than was thought."""
@@ -268,7 +280,8 @@ def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
 
     The one loop of the house: where a label's limits break on the days that packing chose, that day is banned, and
     where other work falls into a course's quiet days, the hive is shut on them for as long as the course stays there;
-    all goes round again. Bans only grow; after ``ROUNDS`` what still breaks is a conflict.
+    all goes round again. Bans only grow; after ``ROUNDS`` what still breaks is a conflict, and a board that would count
+    what a dose fells is left out.
     """
     most = most_steps(yards[0].ground.book.planning)
     for last in (*[False] * (ROUNDS - 1), True):
@@ -280,6 +293,8 @@ def _gone_round(yards: list[YardRound], memo: Memo) -> list[YardRound]:
             break
         for one in yards:
             one.learn()
+    for one in yards:
+        one.leave_out(felled_boards(one.ground, one.errands, one.fitted.paths))
     return yards
 
 

@@ -229,6 +229,25 @@ def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dic
     return found
 
 
+def felled_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> frozenset[str]:
+    """The boards, by the keys of their errands, that would count what a dose fells, of whatever season it is."""
+    doses: dict[str, list[Felling]] = {}
+    lie: dict[str, tuple[str, list[int]]] = {}
+    for errand in errands:
+        if errand.colony is None or not paths.get(errand.key):
+            continue
+        hive, dose = errand.colony.colony.key, _dose(ground, errand, paths) if errand.course else None
+        if dose is not None:
+            doses.setdefault(hive, []).append(dose)
+        elif errand.method == ground.book.planning.cold_count:
+            lie[errand.key] = hive, [ground.days.ordinals[at] for _, at in errand.chain.done(paths[errand.key])]
+    return frozenset(
+        key
+        for key, (hive, days) in lie.items()
+        if any(dose.first < days[-1] and days[0] < dose.until for dose in doses.get(hive, ()))
+    )
+
+
 def _dose(ground: Ground, errand: Errand, paths: Paths) -> Felling | None:
     """A dose that is given once, as placed; until its label has mites counted again."""
     frame, steps = errand.frame, errand.frame.method.steps
