@@ -202,7 +202,7 @@ CAUSE_WORDS: dict[Code, str] = {
         "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
     ),
     Code.YEAR_BARRED: (
-        "{0} belongs to the year, and a label bars it in these hives on each of your days from {1:day} to {2:day}"
+        "{0} belongs to the year, and a label bars it in {1:and} on each of your days from {2:day} to {3:day}"
     ),
     Code.ITS_COURSE_IS_IN: "{0} is in {1} since {2:day}: nothing more goes in beside it",
     Code.COUNT_AT_ITS_END: "count there once it is out; over the line then, it has not worked, or mites came in",

@@ -91,14 +91,17 @@ class ToldOfYear:
     """What is to be told of a year as it stands."""
 
     found: Followed
-    barred: tuple[YearCourse, ...] = ()
+    barred: tuple[tuple[YearCourse, tuple[str, ...]], ...] = ()
     without: tuple[Because, ...] = ()
 
     @property
     def left(self) -> tuple[Because, ...]:
         """What the year's courses come to, where that is not enough; those that are barred, and hives left without."""
         answer, book = self.found.answer, self.found.asked.book
-        barred = (Because(Code.YEAR_BARRED, (book.treatments[c.product].title, c.first, c.last)) for c in self.barred)
+        barred = (
+            Because(Code.YEAR_BARRED, (book.treatments[one.product].title, hives, one.first, one.last))
+            for one, hives in self.barred
+        )
         short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
         return (*short, *dict.fromkeys(barred), *self.without)
 
@@ -155,7 +158,7 @@ def _without_its_dose(there: YearSetting) -> YearSetting:
 def _with_year(there: YearSetting) -> MadeByYear:
     courses: list[Chosen] = list(there.made.courses)
     names: list[str] = []
-    barred: list[YearCourse] = []
+    barred: list[tuple[YearCourse, tuple[str, ...]]] = []
     without: list[Because] = []
     going_on = tuple(gone_on(there.year, there.found))
     for one in (*going_on, *there.found.ahead):
@@ -170,8 +173,8 @@ def _with_year(there: YearSetting) -> MadeByYear:
             names.append(name)
             courses.append(course)
             without += _left_without(course)
-        elif whose_course(there, one):
-            barred.append(one)
+        elif hives := whose_course(there, one):
+            barred.append((one, tuple(hive.key for hive in hives)))
     new = courses[len(there.made.courses) :]
     ask = replace(there.ask, needs=(*there.ask.needs, *(course.need for course in new)))
     off = (found for course in new if (found := supers_off(ask, course)) is not None)
