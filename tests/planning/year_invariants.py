@@ -112,6 +112,8 @@ def nobody_passed_by(plan: Plan, yard: Yard, book: Rulebook) -> None:
     old = {c.key for c in yard.colonies if c.kind == "overwintered" and c.began <= plan.as_of}
     hives = [c.key for c in view.colonies if c.key in old]
     near, season = int(book.planning.treat_within.value.high or 0), view.begins
+    if plan.as_of > view.ends:
+        return  # planned by itself though it is over: the next season has the courses to come
     lying = [c for c in plan.courses if c.yard == yard.key and c.colony in hives and c.ended is None and not c.assumed]
     for product in {c.product for c in lying if c.product in book.treatments and c.began >= season}:
         mine = [c for c in lying if c.product == product]
