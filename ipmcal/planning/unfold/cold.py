@@ -215,37 +215,29 @@ def _off_doses(boards: Boards, doses: Collection[Felling]) -> Frame:
 
 def under_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> dict[str, Felling]:
     """The courses that fell among the days of a board, or shortly before these: it would count what they fell."""
-    ordinals, found = ground.days.ordinals, dict[str, Felling]()
-    lie: dict[str, list[tuple[int, int]]] = {}
-    for errand in errands:
-        if errand.method == ground.book.planning.cold_count and errand.colony is not None:
-            days = [ordinals[at] for _, at in errand.chain.done(paths.get(errand.key, ()))]
-            lie.setdefault(errand.colony.colony.key, []).extend([(days[0], days[-1])] if len(days) > 1 else [])
-    for errand in errands:
-        boards = lie.get(errand.colony.colony.key, []) if errand.colony is not None else []
-        dose = _dose(ground, errand, paths) if boards and errand.course and paths.get(errand.key) else None
-        if dose is not None and any(dose.first < read and put_in < dose.until for put_in, read in boards):
-            found[errand.unmarked] = dose
-    return found
+    return {course: dose for course, dose, _ in _felling(ground, errands, paths)}
 
 
 def felled_boards(ground: Ground, errands: Sequence[Errand], paths: Paths) -> frozenset[str]:
-    """The boards, by the keys of their errands, that would count what a dose fells, of whatever season it is."""
-    doses: dict[str, list[Felling]] = {}
-    lie: dict[str, tuple[str, list[int]]] = {}
+    """The boards, by the keys of their errands, that would count what a dose fells."""
+    return frozenset(board for _, _, board in _felling(ground, errands, paths))
+
+
+def _felling(ground: Ground, errands: Sequence[Errand], paths: Paths) -> Iterator[tuple[str, Felling, str]]:
+    """Each dose, by its course, with a board of the same hive that would count what it fells."""
+    boards: dict[str, list[tuple[str, int, int]]] = {}
     for errand in errands:
-        if errand.colony is None or not paths.get(errand.key):
-            continue
-        hive, dose = errand.colony.colony.key, _dose(ground, errand, paths) if errand.course else None
+        if errand.method == ground.book.planning.cold_count and errand.colony is not None:
+            days = [ground.days.ordinals[at] for _, at in errand.chain.done(paths.get(errand.key, ()))]
+            found = boards.setdefault(errand.colony.colony.key, [])
+            found.extend([(errand.key, days[0], days[-1])] if len(days) > 1 else [])  # one that lies already is read
+    for errand in errands:
+        mine = boards.get(errand.colony.colony.key, []) if errand.colony is not None else []
+        dose = _dose(ground, errand, paths) if mine and errand.course and paths.get(errand.key) else None
         if dose is not None:
-            doses.setdefault(hive, []).append(dose)
-        elif errand.method == ground.book.planning.cold_count:
-            lie[errand.key] = hive, [ground.days.ordinals[at] for _, at in errand.chain.done(paths[errand.key])]
-    return frozenset(
-        key
-        for key, (hive, days) in lie.items()
-        if any(dose.first < days[-1] and days[0] < dose.until for dose in doses.get(hive, ()))
-    )
+            for key, put_in, read in mine:
+                if dose.first < read and put_in < dose.until:
+                    yield errand.unmarked, dose, key
 
 
 def _dose(ground: Ground, errand: Errand, paths: Paths) -> Felling | None:
