@@ -233,10 +233,10 @@ def _are_in(ground: Ground, frame: Frame, here: Cursor, events: Sequence[Event],
 
 
 def _of_season(day: int, window: Window, season: Season) -> bool:
-    """Whether an act may be this season's: nearer to the window than to that of a year before or later; where the
-    window hangs on something that happened, and is the same in every season, that in which it opens.
+    """Whether an act may be this season's: nearer to the window than to that of a year before or later; where something
+    that happened opens the window, and it is the same in every season, that in which it opens.
     """
-    if any(_happened(window.why_opens)):
+    if any(_happened(_decisive(window.why_opens))):
         return season.first <= window.opens <= season.last
     before, after = window.closes - DAYS_A_YEAR, window.opens + DAYS_A_YEAR
     return window.opens - day <= max(day - before, 0) and day - window.closes <= max(after - day, 0)
@@ -275,6 +275,13 @@ def _earliest(window: Window, *, in_time: bool) -> int:
     """The first day on which a step can have been done; ``in_time``: not before its window opens."""
     happened = max(_happened(window.why_opens), default=0)
     return max(happened, window.opens) if in_time else happened
+
+
+def _decisive(reason: Reason) -> Reason:
+    """Of the latest of several days, the one that is the latest; else the reason itself."""
+    if reason.rule is not Rule.LATEST_OF:
+        return reason
+    return _decisive(max(reason.under, key=lambda one: one.span.usual if one.span is not None else 0))
 
 
 def _happened(reason: Reason) -> Iterator[int]:
