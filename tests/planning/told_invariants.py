@@ -65,10 +65,10 @@ def hours_are_why(plan: Plan, outfit: Outfit) -> None:
 
 
 def what_lies_comes_out_first_and_goes_in_last(plan: Plan) -> None:
-    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out; bees that
-    come are put in before all else.
+    """Lines are worked down: combs are lifted before a product goes in, and after the one before it is out; supers are
+    off before and on again after both; bees that come are put in before all else.
     """
-    rank = {"began": -1, "strips_out": 0, "strips_in": 2, "treated": 2}
+    rank = {"began": -2, "supers_off": -1, "strips_out": 0, "treated": 2, "strips_in": 3, "supers_on": 4}
     for visit in plan.visits:
         tasks = [plan.task(i) for i in visit.tasks]
         for hive in {task.colony for task in tasks}:

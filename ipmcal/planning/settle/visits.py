@@ -71,8 +71,9 @@ def _waits(one: Placed, day: int) -> bool:
 def visits(ground: Ground, placed: Sequence[Placed], lying: Sequence[Lying] = ()) -> tuple[Visit, ...]:
     """The visits from ``as_of`` on, with what protects from what is ``lying`` in the hives.
 
-    Within a visit tasks keep the order of walking, then what lies in a hive comes out before its other work, and what
-    goes in comes last: combs are lifted over nothing that burns or hangs between them. Else they keep the program's.
+    Within a visit tasks keep the order of walking, then a hive is worked down and built up again: supers come off and
+    what lies in it comes out before its other work, what goes in follows, and supers go on last: combs are lifted over
+    nothing that burns or hangs between them, and below no super. Else they keep the program's.
     """
     by_day: dict[int, list[Placed]] = {}
     for one in placed:
@@ -96,8 +97,8 @@ def worn(ground: Ground, titles: Collection[str]) -> tuple[str, ...]:
     return tuple(name for name, item in book.planning.items.items() if item.worn and name in asked)
 
 
-_TAKES_OUT, _PUTS_IN = ("strips_out",), ("strips_in", "treats")
-"""Effects of what takes something out of a hive, and of what puts something in."""
+_WORKED_DOWN, _BUILT_UP = ("begins", "supers_off", "strips_out"), ("treats", "strips_in", "supers_on")
+"""Effects of what comes before all other work at a hive, and of what follows on it, in this order."""
 
 Room = dict[object, tuple[int, int]]
 """The days within which a step's next step keeps its own, remembered for steps that are alike."""
@@ -134,12 +135,12 @@ def _visit(
 
 
 def _in_order(ground: Ground, placed: Sequence[Placed]) -> list[Task]:
-    """The tasks hive by hive, each hive's by what they do to what lies in it; bees are put in before all else."""
+    """The tasks hive by hive, each hive's in the order in which it is taken apart and put together again."""
     hives = list(dict.fromkeys(one.task.colony for one in placed))
+    turns = {effect: i for i, effect in enumerate((*_WORKED_DOWN, None, *_BUILT_UP))}
 
-    def rank(one: Placed) -> tuple[int, bool, bool, bool]:
-        effect = ground.book.effect(one.task.logs)
-        return hives.index(one.task.colony), effect != "begins", effect in _PUTS_IN, effect not in _TAKES_OUT
+    def rank(one: Placed) -> tuple[int, int]:
+        return hives.index(one.task.colony), turns.get(ground.book.effect(one.task.logs), turns[None])
 
     return [one.task for one in sorted(placed, key=rank)]
 
