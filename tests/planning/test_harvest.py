@@ -206,3 +206,12 @@ def test_a_course_that_takes_supers_off_in_a_flow_says_what_it_costs() -> None:
     tasks = [t for t in plan(mine, "06-27", book=shipped()).tasks if t.planned is not None and t.logs == "supers_off"]
     assert tasks
     assert any("days of flow" in note for note in tasks[0].notes)
+
+
+def test_a_course_that_is_over_before_the_flow_begins_costs_none_of_it() -> None:
+    """Supers on in early April come off for seven days of formic acid, and are back on before the main flow."""
+    there = replace(kept(), treatments=("formic_strips_pair",), jurisdiction="de")
+    mine = Outfit("outfit", "Outfit", (there,), lines("04-03 supers_on 1", "04-17 count 30/300"))
+    tasks = [t for t in plan(mine, "04-18", book=shipped()).tasks if t.planned is not None and t.logs == "supers_off"]
+    assert tasks[0].planned == on("04-24")
+    assert not any("days of flow" in note for note in tasks[0].notes)

@@ -23,7 +23,7 @@ from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, fo
 from ipmcal.planning.choose.pick import Chosen, between_reasons, pick, picked, spell_of
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.of_courses import too_near
-from ipmcal.planning.labels.standing import Standing
+from ipmcal.planning.labels.standing import Standing, supers_from
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
 
@@ -263,15 +263,18 @@ def supers_off(ask: Question, course: Chosen) -> SupersOff | None:
     long, need = use.last - use.first, course.need
     title = ask.book.treatments[course.main].title
     words = f"{title}: {counted(long, 'day')} from first to last: {need.why}"
-    lost = max((_flow_lost(standing[key], course) for key in keys), default=0)
+    free = supers_from(label, use.last)
+    lost = max((_flow_lost(standing[key], course, free) for key in keys), default=0)
     words = because_words(Because(Code.FLOW_GIVEN_UP, (words, lost))) if lost else words
     return SupersOff(need.name, course.main, course.day, max(need.last, course.day), keys, words)
 
 
-def _flow_lost(standing: Standing, course: Chosen) -> int:
-    """Days of main and autumn flow from the day on which supers come off for a course to that on which they would."""
+def _flow_lost(standing: Standing, course: Chosen, free: int | None) -> int:
+    """Days of main and autumn flow on which no supers may be on for a course, and would be: from the day on which they
+    come off to that on which its label lets them on again (``free``), or on which they come off anyway.
+    """
     ends = [s.off for s in standing.supers if s.on < course.day and s.off is not None and s.off > course.day]
-    until = min(ends, default=course.day)
+    until = min([*ends, free] if ends and free is not None else ends, default=course.day)
     flows = [flow for word in SUPER_FLOWS for flow in standing.flows.get(word, ())]
     return sum(any(first <= day <= last for first, last in flows) for day in range(course.day, until))
 
