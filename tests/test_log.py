@@ -408,3 +408,23 @@ def test_without_words_the_sheet_is_asked_for(printed: Outfit, sheet: str) -> No
 def test_where_the_answers_end_nothing_is_written_and_it_is_said(printed: Outfit, sheet: str, typed: str) -> None:
     said = printed.refused(sheet, answers=typed)
     assert said.splitlines()[-1] == "hollow_lane/journal.csv the answers ended early; nothing was written"
+
+
+def test_supers_taken_off_on_the_sheet_that_gives_a_course_are_told_to_be_off(tmp_path: Path) -> None:
+    """Each line is weighed with the others of its sheet: supers off, then strips in, is as the label wants it."""
+    (tmp_path / "yard.yaml").write_text(
+        "yard: Waldrand\nplace: {latitude: 50.2, longitude: 8.6, elevation: 190 m}\nregion: germany_central_europe\n"
+        "jurisdiction: de\ndays: [sat]\nprogram: acids_and_handwork\ncolonies:\n"
+        "  - {key: '1', began: 2025 overwintered, hive: langstroth_10, boxes: [deep]}\n"
+    )
+    (tmp_path / "yard.journal.csv").write_text(
+        f"{HEAD}2027-04-10,yard,1,supers_on,1,\n2027-04-10,yard,1,count,30/300,\n"
+    )
+    assert run("plan", "yard.yaml", "--as-of", "2027-04-11", "--print", "plan", cwd=tmp_path).returncode == 0
+    sheets = json.loads((tmp_path / "yard.ledger.json").read_text())["sheets"]
+    code = next(sheet["code"] for sheet in sheets if sheet["day"] == "2027-04-17")
+    said = ("yard.yaml", code, "1 done", "2 done 2 strips lot B77", "--on", "2027-04-17", "--by", "AB")
+    told = run("log", *said, "--as-of", "2027-04-18", cwd=tmp_path)
+    assert (told.returncode, told.stderr) == (0, "")
+    assert "strips, trays or pads put in" in told.stdout
+    assert "mind" not in told.stdout

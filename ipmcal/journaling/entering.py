@@ -14,6 +14,8 @@ from typing import NoReturn
 
 from ipmcal.journaling.appending import append_events
 from ipmcal.journaling.printed import far_from, printed_sheet
+from ipmcal.model.outfit.outfit import Event
+from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.values.signs import is_printed_code
 from ipmcal.model.values.text import nearest, one_line, quoted
@@ -248,16 +250,16 @@ class _Clerk:
 
     def _write(self, entries: Sequence[Typed], *, asking: bool, sheet: PrintedSheet | None = None) -> int:
         """Shows what was understood, asks where there is somebody to ask, and appends."""
+        new = [one.event for one in entries if one.known is None]
         for one in entries:
             self.say(f"  {one.line or '':<3}{told(one.event, self.loaded.book)}" if sheet else _plain(one, self.facts))
             if one.known is not None:
                 where = f" ({one.known.place})" if one.known.place.line else ""
                 self.say(f"     is there already{where}; not written again")
-            for remark in (*one.remarks, *self._in_hive(one)):
+            for remark in (*one.remarks, *self._in_hive(one, new)):
                 self.say(f"     {remark}")
         if sheet:
             self._left_open(sheet, entries)
-        new = [one.event for one in entries if one.known is None]
         for event in new:
             check_signs(event)
         if not new or self.request.dry:
@@ -270,19 +272,26 @@ class _Clerk:
             return 0
         return append_events(self.request.path, self.loaded, self.facts, new, self.say)
 
-    def _in_hive(self, one: Typed) -> tuple[str, ...]:
-        """What the line makes worth telling of what is in its hive: supers too early, a second set, too much."""
-        event, facts = one.event, self.facts
-        if one.known is not None or self.loaded.book.events[event.word].effect not in IN_HIVE:
+    def _in_hive(self, one: Typed, new: Sequence[Event]) -> tuple[str, ...]:
+        """What the line makes worth telling of what is in its hive: supers too early, a second set, too much.
+
+        ``new``: all that is written, it among them; what another of these lines settles is not told.
+        """
+        event, book = one.event, self.loaded.book
+        if one.known is not None or book.events[event.word].effect not in IN_HIVE:
             return ()
-        with_it = replace(facts.outfit, journal=(*(facts.outfit.journal or ()), event))
+
+        def told_of(lines: Sequence[Event]) -> dict[str, tuple[Because, ...]]:
+            outfit = replace(self.facts.outfit, journal=(*(self.facts.outfit.journal or ()), *lines))
+            return told_in_hive(outfit, event.yard, book, event.day)
+
+        at = next(i for i, other in enumerate(new) if other is event)
         try:
-            before = told_in_hive(facts.outfit, event.yard, self.loaded.book, event.day)
-            after = told_in_hive(with_it, event.yard, self.loaded.book, event.day)
+            before, after, in_all = told_of(new[:at]), told_of(new[: at + 1]), told_of(new)
         except TooFar:  # no season fits the place: nothing is planned for it, and lines are written all the same
             return ()
-        new = ((key, what) for key, said in after.items() for what in said if what not in before.get(key, ()))
-        return tuple(f"mind, {key}: {because_words(what)}" for key, what in new)
+        more = ((key, what) for key, said in after.items() for what in said if what not in before.get(key, ()))
+        return tuple(f"mind, {key}: {because_words(what)}" for key, what in more if what in in_all.get(key, ()))
 
     def _left_open(self, sheet: PrintedSheet, entries: Sequence[Typed]) -> None:
         answered = {one.line for one in entries} | {
