@@ -340,7 +340,7 @@ def _unfolded(
     own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
     return replace(
         made,
-        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        errands=kept_apart(one.ground, own, (courses.off_by, courses.off_again), quiet, before),
         # what still goes on of last season is not refused: it is once that is over
         refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
     )

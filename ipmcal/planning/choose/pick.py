@@ -104,9 +104,9 @@ def _on(ask: Question, need: Want, let: dict[str, Offers], plan: tuple[int, str]
 
 
 def _cost(ask: Question, one: Chosen) -> tuple[object, ...]:
-    """What decides, from the left: hives left without; doses that cannot reach what is capped; what a count asks for
-    begun later than at once; harvest given up; the keeper's order of products; other products than the yard's; advice
-    against; looks; handwork; minutes; how far from the best day; the day itself.
+    """What decides, from the left: hives left without; doses that cannot reach what is capped; how many days later than
+    at once what a count asks for begins; harvest given up; the keeper's order of products; other products than the
+    yard's; advice against; looks; handwork; minutes; how far from the best day; the day itself.
     """
     given = [dose for dose in one.doses if dose.treatment is not None]
     standing = {hive.key: hive.standing for hive in ask.hives}
@@ -116,7 +116,7 @@ def _cost(ask: Question, one: Chosen) -> tuple[object, ...]:
     return (
         len(one.doses) - len(given),
         sum(not _reaches(ask, standing[dose.key], dose) for dose in given),
-        one.need.name == COUNTED and one.day > last_at_once(ask, one.need),
+        max(0, one.day - last_at_once(ask, one.need)) if one.need.name == COUNTED else 0,
         sum(_supers_lost(standing[dose.key], dose) for dose in given),
         names.index(one.main),
         sum(dose.treatment != one.main for dose in given),
@@ -130,9 +130,10 @@ def _cost(ask: Question, one: Chosen) -> tuple[object, ...]:
 
 
 def last_at_once(ask: Question, need: Want) -> int:
-    """The last day that still is at once for what is wanted now, and not found out only later."""
-    at_once = ask.book.planning.year_plans.offered.at_once.value.upper_end
-    return max(need.first, ask.since) + int(at_once)
+    """The last day that still is at once for what is wanted, counted from the count: it moves with no day on which the
+    plan is made.
+    """
+    return need.first + int(ask.book.planning.year_plans.offered.at_once.value.upper_end)
 
 
 def _reaches(ask: Question, standing: Standing, dose: Offer) -> bool:

@@ -47,7 +47,8 @@ class Treated:
     """What is chosen for a yard: the question, what came of it, the errands by colony, what has to be told.
 
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
-    course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
+    course wants supers off that are not on yet, ``off_again`` that of the next one, if they are back on by then.
+    ``unplaced`` are products with days on which a course would begin whose
     steps the keeper's days can't hold. ``left`` is what the year's courses leave undone; ``by_year`` has more words.
     ``cagings`` are those of the year; None: no year is asked.
     """
@@ -57,6 +58,7 @@ class Treated:
     errands: Mapping[str, Sequence[Errand]] = field(default_factory=dict)
     chosen: Mapping[str, Chosen] = field(default_factory=dict)
     off_by: Mapping[str, Known] = field(default_factory=dict)
+    off_again: Mapping[str, int] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     unplaced: Mapping[tuple[str, int], str] = field(default_factory=dict)
     left: tuple[Because, ...] = ()
@@ -145,13 +147,16 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
                 days = one.ground.days.of(one.ground.days.between(*window))
                 unplaced |= {(dose.treatment, day): "no day of the keeper's for its steps" for day in days}
     off_by: dict[str, Known] = {}
+    again: dict[str, int] = {}
     for off in sorted(made.supers_off, key=lambda off: off.day):
         for key in off.keys:
             if key not in off_by:  # two courses may want them off by one day
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
+            elif off.day > off_by[key].day:
+                again.setdefault(key, off.day)
     told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
-    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words, found.cagings)
+    return Treated(ask, made, errands, chosen, off_by, again, told, unplaced, left, words, found.cagings)
 
 
 def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, int]:

@@ -16,6 +16,7 @@ from ipmcal.model.rules.methods import Step
 from ipmcal.planning.days.chain import Ease, pruned
 from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.labels.standing import supers_shut
+from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.errand import NOTHING, Errand
 from ipmcal.planning.owed.ground import Ground, effects_of
 from ipmcal.planning.owed.off import method_of_supers_off
@@ -26,16 +27,18 @@ from ipmcal.planning.unfold.quiet import Quiet, shut_for
 def kept_apart(
     ground: Ground,
     errands: Iterable[Errand],
-    off_by: Mapping[str, Known],
+    off: tuple[Mapping[str, Known], Mapping[str, int]],
     quiet: Mapping[str, Quiet],
     before: Sequence[Errand] = (),
 ) -> tuple[Errand, ...]:
     """The errands without the days that a course of the same hive closes to them.
 
-    ``off_by`` has the day by which a course wants supers off that are not on yet; ``before`` what is owed of earlier
+    ``off`` has by hive the day by which a course wants supers off that are not on yet, and that by which the next one
+    wants them off that are back on by then; ``before`` what is owed of earlier
     seasons, whose courses close days of this one. What can't keep apart stays as it was, to be told about; supers that
     can't go on at all are left out.
     """
+    off_by, again = off
     some = _off_once(ground, tuple(errands), off_by)
     if not any(errand.course for errand in (*before, *some)):
         return some
@@ -47,6 +50,7 @@ def kept_apart(
     found = []
     for errand in some:
         hive = errand.colony.colony.key if errand.colony is not None else ""
+        errand = _off_again(ground, errand, again.get(hive))
         logs = errand.frame.method.steps[errand.cursor.step].logs
         puts_on = ground.book.events[logs].effect == "supers_on" and errand.chain.nodes
         closed = blocks.get(hive, ())
@@ -180,6 +184,32 @@ def _back_after(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]
     frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off((name, *behind)))
     chain = ground.chain(frame, errand.cursor)
     return errand if chain is None else replace(errand, frame=frame, chain=chain)
+
+
+def _off_again(ground: Ground, errand: Errand, day: int | None) -> Errand:
+    """Supers that go back on after a course are off by the day on which the next one begins; where they can't be, they
+    stay off till then.
+    """
+    names, effects = list(errand.frame.method.steps), effects_of(ground, errand.frame.method)
+    ahead = names[names.index(errand.cursor.step) :]
+    off = [name for name in ahead if effects[name] == "supers_off"]
+    back = [name for name in ahead if off and effects[name] == "supers_on" and ahead.index(name) > ahead.index(off[0])]
+    if day is None or not back or not errand.chain.nodes:
+        return errand
+    ways = (off[1:], (day + 1, ground.season.last + DAYS_A_YEAR)), (back, (ground.season.first, day))
+    made = (_barred(ground, errand, steps, days) for steps, days in ways)
+    return next((one for one in made if one is not None), errand)
+
+
+def _barred(ground: Ground, errand: Errand, steps: Sequence[str], days: tuple[int, int]) -> Errand | None:
+    """The errand with days (inclusive) that are barred to steps; None where it can't be done to its end then."""
+    old = errand.frame
+    barred = {**old.barred, **{step: (*old.barred.get(step, ()), days) for step in steps}}
+    name = f"{old.name},{steps}{days}"
+    frame = replace(old, name=name, barred=barred, memo=old.memo.off((name, *steps)))
+    chain = ground.chain(frame, errand.cursor)
+    in_time = chain is not None and chain.ease < Ease.CUT_SHORT
+    return replace(errand, frame=frame, chain=chain) if chain is not None and in_time else None
 
 
 def _off_in_time(ground: Ground, errand: Errand, by: Known) -> Errand | None:
