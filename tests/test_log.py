@@ -420,7 +420,7 @@ def test_supers_taken_off_on_the_sheet_that_gives_a_course_are_told_to_be_off(tm
     (tmp_path / "yard.journal.csv").write_text(
         f"{HEAD}2027-04-10,yard,1,supers_on,1,\n2027-04-10,yard,1,count,30/300,\n"
     )
-    assert run("plan", "yard.yaml", "--as-of", "2027-04-11", "--print", "plan", cwd=tmp_path).returncode == 0
+    assert run("plan", "yard.yaml", "--as-of", "2027-04-11", "--print", "sheet", cwd=tmp_path).returncode == 0
     sheets = json.loads((tmp_path / "yard.ledger.json").read_text())["sheets"]
     code = next(sheet["code"] for sheet in sheets if sheet["day"] == "2027-04-17")
     said = ("yard.yaml", code, "1 done", "2 done 2 strips lot B77", "--on", "2027-04-17", "--by", "AB")
