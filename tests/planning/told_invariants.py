@@ -44,6 +44,8 @@ def short_visits_keep_the_order(plan: Plan) -> None:
         for hive in set(hives):
             order = [place[i] for i in visit.short if plan.task(i).colony == hive]
             assert order == sorted(order), f"{visit.id}: {visit.short}"
+        must = {i for i in visit.must if plan.task(i).colony is not None}
+        assert not must or must & set(visit.short), f"{visit.id}: {visit.must} must be done, and {visit.short} is short"
 
 
 def hours_are_why(plan: Plan, outfit: Outfit) -> None:

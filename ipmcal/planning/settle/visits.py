@@ -125,7 +125,7 @@ def _visit(
         bring=(*_bring(ground, tasks, more), *_supplies(ground, placed)),
         prepare=tuple(dict.fromkeys(p.prepare for p in placed if p.prepare)),
         must=tuple(_must(tasks, unwaiting)),
-        short=_short(ground, tasks, chances),
+        short=_short(ground, tasks, chances, {task.id for task in unwaiting}),
         stop_if=_stop_if(ground, placed),
         forced_by=forced.task.id,
         rain_help=_rain_help(day, unwaiting),
@@ -271,8 +271,11 @@ def _must(tasks: Sequence[Task], unwaiting: Sequence[Task]) -> Iterable[str]:
     return [t.id for t in (*hard, *soft)]
 
 
-def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) -> tuple[str, ...]:
-    """The tasks that fit into a short visit, the hive of the most urgent first, by their last ``chances``.
+def _short(
+    ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int], unwaiting: Collection[str]
+) -> tuple[str, ...]:
+    """The tasks that fit into a short visit, the hive of the most urgent first: hard stops, then what can't wait for
+    the keeper's next day, then by their last ``chances``.
 
     A hive is opened once, and its tasks keep their order: what goes in comes behind what lifts its combs.
     """
@@ -281,7 +284,10 @@ def _short(ground: Ground, tasks: Sequence[Task], chances: Mapping[int, int]) ->
     place = {t.id: i for i, t in enumerate(tasks)}
     urgent = sorted(
         (t for t in tasks if t.colony is not None),
-        key=lambda t: (t.window.hard_stop is None, chances[t.window.closes], t.window.closes, place[t.id]),
+        key=lambda t: (
+            *(t.window.hard_stop is None, t.id not in unwaiting),
+            *(chances[t.window.closes], t.window.closes, place[t.id]),
+        ),
     )
     opened: set[str | None] = set()
     chosen: list[Task] = []
