@@ -61,6 +61,11 @@ class Rulebook:
         """What an event with this word does. Raises KeyError where the journal has no such word."""
         return self.events[word].effect
 
+    def product(self, name: str) -> str:
+        """The title of a product; of one that the rules don't know, what the keeper calls it."""
+        known = self.treatments.get(name)
+        return name.replace("_", " ") if known is None else known.title
+
     def word(self, effect: str) -> str:
         """The journal's word with an effect, the first of several. Loading sees to it that there is one."""
         return next(name for name, rule in self.events.items() if rule.effect == effect)

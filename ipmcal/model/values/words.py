@@ -117,6 +117,28 @@ def sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}".rstrip(".") + "."
 
 
+def inside(title: str) -> str:
+    """A title inside of a sentence.
+
+    >>> inside("Formic acid, paired strips")
+    'formic acid, paired strips'
+    """
+    return f"{title[:1].lower()}{title[1:]}"
+
+
+def mites_gone(share: float, low: float, high: float) -> str:
+    """What counts before and after a course tell of it: the share of the mites that went, with its likely ends.
+
+    >>> mites_gone(0.88, 0.6, 0.96)
+    '88% of the mites gone (likely 60% to 96%)'
+    >>> mites_gone(-0.5, -3.2, 0.7)
+    '50% more mites than before (likely more mites than before to 70%)'
+    """
+    did = f"{share:.0%} of the mites gone" if share >= 0 else f"{-share:.0%} more mites than before"
+    first, last = ("more mites than before" if end < 0 else f"{end:.0%}" for end in (low, high))
+    return f"{did} (likely {first} to {last})" if first != last else did
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """A number with its noun.
 

@@ -268,7 +268,5 @@ def _told(one: Ready, ask: Question, made: Outcome) -> Iterator[Conflict]:
             yield Conflict(one.ground.yard.key, ", ".join(left.hives), left.what, left.helps)
     for key in (key for need, keys in made.left if need == COUNTED for key in keys if key in lying):
         course = lying[key][-1]
-        treatment = one.ground.book.treatments.get(course.product)
-        title = treatment.title if treatment is not None else course.product.replace("_", " ")
-        what = Because(Code.ITS_COURSE_IS_IN, (title, key, course.began))
+        what = Because(Code.ITS_COURSE_IS_IN, (one.ground.book.product(course.product), key, course.began))
         yield Conflict(one.ground.yard.key, key, what, Because(Code.COUNT_AT_ITS_END))

@@ -15,7 +15,7 @@ from ipmcal.model.rules.labels import applications, label_for, last_step
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.lines import dose_line
-from ipmcal.model.values.words import MEASURED
+from ipmcal.model.values.words import MEASURED, inside
 from ipmcal.planning.labels.amounts import portion, size_on
 from ipmcal.planning.labels.standing import supers_from, use_of
 from ipmcal.planning.recall.courses import Course
@@ -48,8 +48,7 @@ def _label(product: str, there: Asked) -> Label | None:
 
 
 def _title(product: str, there: Asked) -> str:
-    treatment = there.book.treatments.get(product)
-    return f"{treatment.title[:1].lower()}{treatment.title[1:]}" if treatment else product.replace("_", " ")
+    return inside(there.book.product(product))
 
 
 def _supers(had: Sequence[Course], there: Asked) -> Iterator[Because]:

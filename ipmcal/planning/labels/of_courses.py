@@ -16,7 +16,7 @@ from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import ClassLimit, CourseLimit, RestLimit, TogetherLimit, WinterLimit
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.labelforms import label_words
-from ipmcal.model.values.words import counted, joined, short_day
+from ipmcal.model.values.words import counted, inside, joined, short_day
 from ipmcal.planning.labels.case import Case, How, reason
 from ipmcal.planning.labels.standing import CourseSpell, Stretch
 
@@ -27,8 +27,7 @@ def _others(case: Case) -> list[CourseSpell]:
 
 
 def _title(past: CourseSpell, book: Rulebook) -> str:
-    known = book.treatments.get(past.treatment)
-    return known.title[0].lower() + known.title[1:] if known else past.treatment.replace("_", " ")
+    return inside(book.product(past.treatment))
 
 
 def rest(limit: RestLimit, case: Case) -> Iterator[Limited]:

@@ -15,7 +15,7 @@ from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
-from ipmcal.model.values.words import counted, joined, month_day, short_day
+from ipmcal.model.values.words import counted, inside, joined, mites_gone, month_day, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
 from ipmcal.planning.decide.tally import Count, title_of
 from ipmcal.planning.owed.ground import Ground
@@ -132,16 +132,17 @@ def _did(ground: Ground, all_: Sequence[Decision], courses: Mapping[str, Sequenc
         for course in some:
             if course.ended is None:
                 continue
+            name = inside(ground.book.product(course.product))
             before = [d.count for d in mine if course.began - follow.middle <= d.count.day <= course.began]
             low, high = course.ended + follow.lower_end, course.ended + follow.upper_end
             after = [d.count for d in mine if low <= d.count.day <= high]
             gone = _gone(ground, before, after)
             if gone:
-                yield f"{colony}: {course.product}, ended {month_day(course.ended)}: {gone}"
+                yield f"{colony}: {name}, ended {month_day(course.ended)}: {gone}"
             later = [d for d in mine if d.count.day > high]
             if course is some[-1] and later and later[-1].call is Call.TREAT:
                 weeks = (later[-1].count.day - course.ended) // 7
-                yield f"{colony}: over the line again {counted(weeks, 'week')} after {course.product}: {_risen(gone)}"
+                yield f"{colony}: over the line again {counted(weeks, 'week')} after {name}: {_risen(gone)}"
 
 
 def _gone(ground: Ground, before: Sequence[Count], after: Sequence[Count]) -> str:
@@ -153,8 +154,7 @@ def _gone(ground: Ground, before: Sequence[Count], after: Sequence[Count]) -> st
     one = efficacy(
         pairs[0][0].sample, pairs[0][1].sample, counting.confidence.value.middle, counting.design_effect.value.middle
     )
-    low, high = max(one.interval.low, -1.0), one.interval.high
-    return f"{float(one.share):.0%} of the mites gone (likely {low:.0%} to {high:.0%})"
+    return mites_gone(float(one.share), one.interval.low, one.interval.high)
 
 
 def _risen(gone: str) -> str:

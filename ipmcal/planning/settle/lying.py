@@ -109,8 +109,7 @@ def unlabelled(ground: Ground, had: Courses, found: Mapping[str, Sequence[Kept]]
         for course in some:
             mine = (one.known.name for one in found.get(key, ()))
             if course.ended is None and course.product not in mine:
-                known = ground.book.treatments.get(course.product)
-                title = known.title if known is not None else course.product.replace("_", " ")
+                title = ground.book.product(course.product)
                 number = f"{float(course.left):g}" if course.left > 0 else ""
                 yield Lying(ground.yard.key, key, title, number, course.began, None, None, course.assumed)
 

@@ -16,7 +16,7 @@ from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, T
 from ipmcal.model.rules.files import Alarms, Jurisdiction, Region
 from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.values.lines import dose_line, hived_of
-from ipmcal.model.values.words import WEEKDAY_NAMES, joined, month_day, short_day
+from ipmcal.model.values.words import WEEKDAY_NAMES, inside, joined, month_day, short_day
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
@@ -180,10 +180,8 @@ def _event_words(ground: Ground, event: Event) -> str:
 def _dose_words(ground: Ground, event: Event, what: str) -> str:
     """What was given or taken out: "2 × amitraz strips in"."""
     dose = dose_line(event.value)
-    treatment = ground.book.treatments.get(dose.product)
-    title = treatment.title if treatment else dose.product.replace("_", " ")
     unit = f" {dose.unit}" if dose.unit else " ×"
-    return f"{float(dose.amount):g}{unit} {title[:1].lower()}{title[1:]} {what}"
+    return f"{float(dose.amount):g}{unit} {inside(ground.book.product(dose.product))} {what}"
 
 
 def _comb_notes(ground: Ground, state: ColonyState) -> Iterator[str]:

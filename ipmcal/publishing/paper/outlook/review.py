@@ -10,7 +10,7 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.review import ClassOut, CourseFound, NextStart, YearReview
 from ipmcal.model.plan.views import YardView
-from ipmcal.model.values.words import counted, joined, month_day
+from ipmcal.model.values.words import counted, joined, mites_gone, month_day
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, band_words, mites_pictures
 
 WHYS = {
@@ -83,17 +83,8 @@ def _course(one: CourseFound) -> CourseLine:
         (mites, bees), (left, of) = one.before, one.after
         among = "" if one.counted == one.hives else f" ({joined(one.counted)})"
         found = f"{mites} in {bees}, then {left} in {of}{among}"
-    did = WHYS[one.why] if one.share is None else f"{_gone(one.share)} (likely {_edge(one.low)} to {_edge(one.high)})"
+    did = WHYS[one.why] if one.share is None else mites_gone(one.share, one.low, one.high)
     return CourseLine(one.title, f"{month_day(one.began)}{until}", joined(one.hives), found, did)
-
-
-def _gone(share: float) -> str:
-    return f"{share:.0%} of the mites gone" if share >= 0 else f"{-share:.0%} more mites than before"
-
-
-def _edge(share: float) -> str:
-    """An end of an interval; below -100 % a number says no more."""
-    return "more mites than before" if share < 0 else f"{share:.0%}"
 
 
 def _out(one: ClassOut) -> str:
