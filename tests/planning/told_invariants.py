@@ -22,6 +22,7 @@ WAY_THERE = 20
 def told_holds(plan: Plan, outfit: Outfit) -> None:
     """Everything that holds for what any plan says."""
     short_visits_keep_the_order(plan)
+    barred_on_days_to_come(plan, outfit)
     hours_are_why(plan, outfit)
     what_lies_comes_out_first_and_goes_in_last(plan)
     yards = {yard.key: yard for yard in outfit.yards}
@@ -46,6 +47,18 @@ def short_visits_keep_the_order(plan: Plan) -> None:
             assert order == sorted(order), f"{visit.id}: {visit.short}"
         must = {i for i in visit.must if plan.task(i).colony is not None}
         assert not must or must & set(visit.short), f"{visit.id}: {visit.must} must be done, and {visit.short} is short"
+
+
+def barred_on_days_to_come(plan: Plan, outfit: Outfit) -> None:
+    """A label bars a course of the year on days of the keeper's that are still to come, not on those that went by."""
+    yards = {yard.key: yard for yard in outfit.yards}
+    year = {short_day(day): day for day in range(plan.as_of - 200, plan.as_of + 300)}
+    for chosen in plan.choosing:
+        for words in chosen.left:
+            told = re.search(r"on each of your days from (.+) to (.+)\.$", words)
+            if told is not None and told[1] in year and told[2] in year:
+                days = range(max(year[told[1]], plan.as_of), year[told[2]] + 1)
+                assert any(comes(yards[chosen.yard], day) for day in days), f"{chosen.yard}: {words}"
 
 
 def hours_are_why(plan: Plan, outfit: Outfit) -> None:

@@ -20,6 +20,7 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.rules.files import Region
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.model.values.days import KeeperDays
 from ipmcal.planning.ahead.given import ColonyWork, built_again, history_given
 from ipmcal.planning.choose.asked import Earlier, products_of
 from ipmcal.planning.choose.known import Setting, standing_of
@@ -89,15 +90,22 @@ class YearOfYard:
         return min(season.last, season.first + YEAR_DAYS - 1)
 
     @cached_property
+    def visiting(self) -> KeeperDays:
+        """The keeper's days of the season, those that are over too."""
+        ground = self.ground
+        return keeper_days(ground.yard, ground.season.first, self.last, ground.book.planning.no_visits)
+
+    @cached_property
     def days(self) -> tuple[int, ...]:
         """The keeper's days of the season on which a course may be begun: the first of each week."""
-        yard, season, rest = self.ground.yard, self.ground.season, self.ground.book.planning.no_visits
         weeks: dict[int, int] = {}
-        days = keeper_days(yard, season.first, self.last, rest)
-        for day in days:
-            if not days.rests(day):
-                weeks.setdefault((day - season.first) // _WEEK, day)
+        for day in self.visiting.of(self.visiting.between(self.ground.season.first, self.last)):
+            weeks.setdefault((day - self.ground.season.first) // _WEEK, day)
         return tuple(weeks.values())
+
+    def last_chance(self, first: int, last: int) -> int:
+        """The last of the keeper's days in a stretch: by the morning after, it has gone by. Without any, its end."""
+        return max(self.visiting.of(self.visiting.between(first, last)), default=last)
 
     def courses(self, state: ColonyState) -> Sequence[Course]:
         """What a hive was given."""

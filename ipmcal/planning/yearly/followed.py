@@ -116,13 +116,14 @@ def _differs(year: YearOfYard, asked: YearQuestion, answer: YearAnswer, since: i
         if since <= spell.began < as_of and not any(is_it(year, one, spell) for one in answer.courses):
             yield spell.began + 1
     for one in answer.courses:
-        if one.last < as_of and not is_given(year, one, since):
+        last = year.last_chance(one.first, one.last)
+        if last < as_of and not is_given(year, one, since):
             if excused(year, asked, one, made=is_made(year, answer)):
                 continue
-            yield one.last + 1
+            yield last + 1
     yield from (pause + 1 for pause in year.pauses if since <= pause < as_of and not _is_caged_on(year, answer, pause))
     if answer.caged is not None and not is_made(year, answer):
-        _, last = cage_days(answer.caged, year.ground.book)
+        last = year.last_chance(*cage_days(answer.caged, year.ground.book))
         if last < as_of and not any(one.rests and excused(year, asked, one) for one in answer.courses):
             yield last + 1
 

@@ -95,7 +95,7 @@ def chosen_of_year(
         one.last,
         one.day,
         colonies=None if len(hives) == len(ask.hives) else keys,
-        takes_supers=one.supers_off,
+        takes_supers=one.supers_off or any(_overdue(hive) for hive in hives),
         why=_why(one),
         until=_until(there, one),
     )
@@ -144,6 +144,11 @@ def whose_course(there: YearSetting, one: YearCourse) -> list[Hive]:
     """The hives that a course of the year is for: there, without it yet, and their last brood out in time."""
     mine = (hive for hive in there.ask.hives if not _had(there, one, hive) and hive.since <= one.last)
     return [hive for hive in mine if one.round != WINTER or _last_brood_out(there, hive) <= one.last]
+
+
+def _overdue(hive: Hive) -> bool:
+    """Whether supers are still on that should be off by now: they come off for a course at last."""
+    return any(stay.off is None and not stay.planned for stay in hive.standing.supers)
 
 
 def _last_brood_out(there: YearSetting, hive: Hive) -> int:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from planning.invariants import check_plan
 from planning.yards import colony, kept_as_planned, lines, on, outfit, shipped, yard
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
@@ -51,3 +52,15 @@ def test_given_as_planned_it_changes_nothing_of_the_year_behind_it() -> None:
     done = replace(kept, journal=(*OVER, *(e for e in kept_as_planned(made, on("04-18")) if e.day > on("04-10"))))
     assert courses(done, "04-18") == first
     assert any(task.logs == "supers_on" and (task.planned or 0) > on("04-24") for task in made.tasks)
+
+
+@pytest.mark.parametrize("program", ["acids_and_handwork", "trap_combs"])
+def test_on_the_morning_after_a_missed_day_the_next_one_is_planned(program: str) -> None:
+    """Who comes on Saturdays and did not on the day of a caging or a course waits for no end of its week."""
+    kept = outfit(replace(there(), program=program), journal=lines("05-08 supers_on 1", "06-12 inspected no cells"))
+    for text in ("06-20", "06-22", "07-11", "07-18", "07-21", "07-25", "08-01"):
+        made = make_plan(kept, shipped(), on(text), 2027)
+        check_plan(made, kept, shipped())
+        late_summer = [day for name, day in courses(kept, text) if day < on("10-01")]
+        assert late_summer, f"{text}: nothing is left of late summer: {[c.left for c in made.choosing]}"
+        assert min(late_summer) <= on("08-14")
