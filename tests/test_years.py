@@ -6,15 +6,17 @@ import pytest
 import yaml
 from planted import ROOT
 from sweeps import some_of
-from years import HARVESTED, MANNERS, Year
+from years import HARVESTED, MANNERS, MORNINGS, Year
 
 YEARS = some_of(18)
 """As many of each manner; ``tests/years.py`` lives as many as it is told."""
 WITH_HARVEST = range(HARVESTED, HARVESTED + some_of(9))
 """The same in yards that name their harvest."""
+AFTER = range(MORNINGS, MORNINGS + 3 * some_of(3), 3)
+"""Planned on mornings after one of the keeper's days, by who does what comes."""
 
 
-@pytest.mark.parametrize("number", [*range(YEARS), *WITH_HARVEST])
+@pytest.mark.parametrize("number", [*range(YEARS), *WITH_HARVEST, *AFTER])
 def test_a_year_is_lived_and_all_invariants_hold(number: int) -> None:
     lived = Year(number).live()
     assert lived.broke == ""

@@ -48,6 +48,8 @@ from ipmcal.publishing.memory.ledger import Ledger, remember
 DAYS, STEP, VOICED = 20, 19, 7
 HARVESTED = 1000
 """In years from this number on, yards name their harvest, and when supers are wanted back."""
+MORNINGS = 2000
+"""In years from this number on, plans are made on mornings after a day of the keeper's: was it done, or missed?"""
 MANNERS = ("silent", "as planned", "as it comes")
 PROGRAMS = ("full", "acids_and_handwork", "trap_combs", "first_year", "few_drives", "counting_only")
 HAPPENS = (
@@ -100,7 +102,7 @@ class Year:
             weekdays=weekdays,
             program=chance.choice(PROGRAMS),
         )
-        return outfit(self._harvesting(there) if self.lived.number >= HARVESTED else there)
+        return outfit(self._harvesting(there) if HARVESTED <= self.lived.number < MORNINGS else there)
 
     def _harvesting(self, there: Yard) -> Yard:
         """The same yard, with a day on which its honey is taken, and one from which supers are wanted back."""
@@ -122,7 +124,10 @@ class Year:
     # The manners ------------------------------------------------------------------------------------------------------
 
     def _days(self) -> Iterator[int]:
-        yield from range(self.first, self.first + DAYS * STEP, STEP)
+        (there,) = self.outfit.yards
+        for as_of in range(self.first, self.first + DAYS * STEP, STEP):
+            after = self.lived.number >= MORNINGS and there.weekdays is not None
+            yield as_of + (next(n for n in range(7) if (as_of + n - 2) % 7 in there.weekdays) if after else 0)
 
     def _silent(self) -> None:
         ledger, plans = Ledger(self.outfit.id), []
