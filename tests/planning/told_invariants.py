@@ -13,6 +13,8 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.values.words import hives, short_day
 
+PUT_IN, TAKEN_OUT = ("strips_in", "treated"), ("supers_off", "strips_out")
+"""Words of the journal for what goes into a hive, and for what comes out of it before."""
 EVERYWHERE = ((12, 25), (1, 1))
 """Days on which nobody drives, whatever the country: common practice."""
 WAY_THERE = 20
@@ -45,6 +47,9 @@ def short_visits_keep_the_order(plan: Plan) -> None:
         for hive in set(hives):
             order = [place[i] for i in visit.short if plan.task(i).colony == hive]
             assert order == sorted(order), f"{visit.id}: {visit.short}"
+            given = [i for i in visit.short if plan.task(i).colony == hive and plan.task(i).logs in PUT_IN]
+            out = [i for i in visit.tasks if plan.task(i).colony == hive and plan.task(i).logs in TAKEN_OUT]
+            assert not given or set(out) <= set(visit.short), f"{visit.id}: {given} goes in, and {out} stays"
         must = {i for i in visit.must if plan.task(i).colony is not None}
         assert not must or must & set(visit.short), f"{visit.id}: {visit.must} must be done, and {visit.short} is short"
 

@@ -292,14 +292,23 @@ def _short(
     opened: set[str | None] = set()
     chosen: list[Task] = []
     for task in urgent:
-        cost = task.minutes + (0 if task.colony in opened else planning.minutes_per_hive.value.middle)
+        some = [one for one in (*_before_it(ground, tasks, task), task) if one not in chosen]
+        to_it = 0 if task.colony in opened else planning.minutes_per_hive.value.middle
+        cost = to_it + sum(one.minutes for one in some)
         if cost > left and chosen:
             continue
         left -= cost
         opened.add(task.colony)
-        chosen.append(task)
+        chosen += some
     hives = list(dict.fromkeys(task.colony for task in chosen))
     return tuple(t.id for t in sorted(chosen, key=lambda t: (hives.index(t.colony), place[t.id])))
+
+
+def _before_it(ground: Ground, tasks: Sequence[Task], task: Task) -> list[Task]:
+    """What has to come out of a hive before a task puts something in: supers, and what lay there before."""
+    if ground.book.effect(task.logs) not in _BUILT_UP:
+        return []
+    return [t for t in tasks if t.colony == task.colony and ground.book.effect(t.logs) in _WORKED_DOWN]
 
 
 def _stop_if(ground: Ground, placed: Sequence[Placed]) -> tuple[str, ...]:
