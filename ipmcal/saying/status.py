@@ -5,15 +5,19 @@ In: a plan. Out: lines of text.
 
 from __future__ import annotations
 
+import re
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TypeVar
 
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
 from ipmcal.model.plan.views import YardView
-from ipmcal.model.values.words import counted, joined, short_day, year
+from ipmcal.model.values.words import counted, inside, joined, short_day, year
 from ipmcal.publishing.paper.season import merged
+
+_Days = TypeVar("_Days", int, tuple[int, int])
 
 TOLD_AHEAD = 14
 """Days ahead that are told one by one; a matter of reading, not of bees."""
@@ -125,14 +129,17 @@ def _is_over(plan: Plan, task: Task) -> bool:
 def _late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     """What is over, the longest first."""
     late = sorted((t for t in tasks if _stop(t) < plan.as_of), key=lambda t: (_stop(t), t.id))
-    return [f"{short_day(_stop(t))}: {_who(t)} {t.step.replace('_', ' ')}" for t in late]
+    return [f"{short_day(stop)}: {who} {what}" for what, stop, who in _together((t, _stop(t)) for t in late)]
 
 
 def _too_late(plan: Plan, tasks: Sequence[Task]) -> list[str]:
     """What will be over on the day for which it is planned, the soonest first."""
-    some = [t for t in tasks if plan.as_of <= _stop(t) < (t.planned or 0)]
-    told = [(f"{_who(t)} {t.step.replace('_', ' ')} on {short_day(t.planned or 0)}", _stop(t), t.id) for t in some]
-    return [f"{words}, its last good day is {short_day(stop)}" for words, stop, _ in sorted(told, key=lambda t: t[1:])]
+    some = sorted((t for t in tasks if plan.as_of <= _stop(t) < (t.planned or 0)), key=lambda t: (_stop(t), t.id))
+    told = _together((t, (_stop(t), t.planned or 0)) for t in some)
+    return [
+        f"{who} {what} on {short_day(planned)}, its last good day is {short_day(stop)}"
+        for what, (stop, planned), who in told
+    ]
 
 
 def _stop(task: Task) -> int:
@@ -162,11 +169,18 @@ def _conflicts(plan: Plan, yard: YardView) -> list[str]:
 
 
 def _stops(tasks: Sequence[Task]) -> list[str]:
-    return [
-        f"{_who(t)} {t.step.removesuffix('_by').replace('_', ' ')} by {short_day(t.window.hard_stop)}"
-        for t in tasks
-        if t.window.hard_stop is not None
-    ]
+    some = _together((t, t.window.hard_stop) for t in tasks if t.window.hard_stop is not None)
+    return [f"{who} {what} by {short_day(stop)}" for what, stop, who in some]
+
+
+def _together(tasks: Iterable[tuple[Task, _Days]]) -> Iterator[tuple[str, _Days, str]]:
+    """What is to be done, on which days, and whose it is: hives with the same work on the same days are named once."""
+    found: dict[tuple[str, _Days], list[str]] = {}
+    for task, days in tasks:
+        what = task.step.replace("_", " ") if task.trap else re.split("[:;.?]", task.do)[0]
+        found.setdefault((f"{what[:1].lower()}{what[1:]}", days), []).append(_who(task))
+    for (what, days), who in found.items():
+        yield what, days, joined(dict.fromkeys(who))
 
 
 def _who(task: Task) -> str:
@@ -174,11 +188,14 @@ def _who(task: Task) -> str:
 
 
 def _courses(plan: Plan, yard: YardView) -> list[str]:
-    return [
-        f"{c.left} {c.product} in {c.colony} since {short_day(c.began)}{' (not heard of)' if c.assumed else ''}"
-        for c in plan.courses
-        if c.yard == yard.key and c.left
-    ]
+    """What is in hives, with their numbers."""
+    titles = {(one.colony, one.since): one.title for one in plan.lying if one.yard == yard.key}
+    found: dict[str, dict[str, list[str]]] = {}
+    for one in (c for c in plan.courses if c.yard == yard.key and c.left):
+        title = inside(titles.get((one.colony, one.began), one.product.replace("_", " ")))
+        since = f"since {short_day(one.began)}{' (not heard of)' if one.assumed else ''}"
+        found.setdefault(f"{one.left} {title}", {}).setdefault(since, []).append(one.colony)
+    return [f"{what} in {joined(hives)} {since}" for what, some in found.items() for since, hives in some.items()]
 
 
 def _recent(plan: Plan, task: Task) -> bool:

@@ -71,9 +71,9 @@ def test_who_is_to_count_again() -> None:
 
 def test_strips_that_are_in() -> None:
     found = matters("09-01", "1 08-20 strips_in own_mix 2")["take out"]
-    assert found.startswith("2 own_mix in 1 since")
+    assert found.startswith("2 own mix in 1 since")
     half = matters("09-20", "1 08-20 strips_in own_mix 2", "1 09-10 strips_out own_mix 1")["take out"]
-    assert half.startswith("1 own_mix in 1")
+    assert half.startswith("1 own mix in 1")
     assert "take out" not in matters("09-20", "1 08-20 strips_in own_mix 2", "1 09-10 strips_out own_mix 2")
 
 
@@ -114,7 +114,7 @@ def test_a_mentor_sees_a_line_a_yard_below_the_headings() -> None:
     assert len(table) == 4
     assert table[1].startswith("Outfit  ")
     assert [text.split("  ")[0] for text in table[2:]] == ["Outfit, Home", "Outfit, Mill"]
-    assert "2 own_mix in 2" in table[1]
+    assert "2 own mix in 2" in table[1]
     assert short_day(first.visits[0].day) in table[1]
 
 
@@ -175,3 +175,10 @@ def late() -> Plan:
     others = tuple(t for t in tasks if t.id == task.id or t.window.hard_stop is None)
     said = Conflict("yard", task.colony or "", Because(Code.NO_DAY_TO_EMPTY), Because(Code.A_DAY_SOON), (task.id,))
     return replace(one, tasks=others, as_of=(task.planned or 0) - 3, conflicts=(said,))
+
+
+def test_hives_with_the_same_work_are_named_once_and_products_by_their_title() -> None:
+    put_in = [f"{hive} 08-07 strips_in formic_strips_pair 2" for hive in ("1", "2")]
+    found = matters("08-08", *put_in)
+    assert found["take out"] == "2 formic acid, paired strips in 1 and 2 since Sat 7 Aug"
+    assert "1 and 2 take the spent strips out by" in found.get("last good days", "")
