@@ -170,7 +170,9 @@ def _says_nothing(line: SheetLine, word: str, book: Rulebook) -> str:
     likely = ([SAID_DONE, NOT_DONE], [one.lower() for one in own], sorted(book.events))
     close = NOT_DONE if word.lower() == "not" else next(filter(None, (closest(word, one) for one in likely)), None)
     meant = f"did you mean '{close.upper() if close.upper() in own else close}'? " if close else ""
-    says = ", ".join(filter(None, [f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, count_taken(step_of(line, book), book)]))
+    count = count_taken(step_of(line, book), book)
+    bees = f"'{word} frames of bees'" if count and word.isdigit() else ""
+    says = ", ".join(filter(None, [f"'{SAID_DONE}'", f"'{NOT_DONE}'", *own, count, bees]))
     return f"{quoted(word)} says nothing of this line; {meant}it may be {says}, or a word of the journal"
 
 

@@ -221,6 +221,7 @@ def test_what_a_line_says(
         (4, "9/300", "this line asks for no count; if one was made: '4 count 9/300'"),
         (3, "done", "'done' is not enough: write what was counted, such as 3 9/300"),
         (3, "capped", "'capped' says nothing of this line"),
+        (3, "9/300 8", "a count such as 4/300 (mites/bees), '8 frames of bees', or a word of the journal"),
         (3, "9/0", "mites in nothing"),
         (5, "done", "'done' is not enough: write the slot in which it hangs now, such as 5 done 2"),
         (7, "done", "the rules have no step gone_method/gone any more; write the journal's word for it"),
