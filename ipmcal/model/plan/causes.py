@@ -193,6 +193,10 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.LATER_DOES_LESS: "later it would do less for the bees",
     Code.ADVISED_AGAINST: "advised against all the same: {0}",
     Code.COUNTED_WAITS_NOT: "what a count asks for waits for no visit that spares a drive",
+    Code.COUNTED_LATER: (
+        "no count tells before it: in {0:and} mites are counted from {1:day} on, when the first bees reared there are "
+        "out"
+    ),
     Code.LABEL_NO_LATER: "its limits do not hold any more on {0:day}",
     Code.ROUND_EARLY_AUTUMN: "early autumn round, against the mites that come in from other hives",
     Code.ROUND_AUTUMN: "autumn round, which the law asks for",
