@@ -132,7 +132,7 @@ def lines_of_their_season(plan: Plan, outfit: Outfit, yard: Yard, mine: Sequence
     seasons = [season_of(yard, book, plan.as_of, season, seen) for season in years]
     sticks = [yardstick(season, yard.jurisdiction, book, book.regions[yard.region]) for season in seasons]
     for task in mine:
-        told = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))]
+        told = [m for note in task.notes if (m := re.search(r"(\d+) or more mites in (\d+)", note))]
         if task.planned is None or not told or kinds.get(task.colony or "") != "overwintered":
             continue
         stick = [one for one in sticks if one.season.first <= task.planned][-1]

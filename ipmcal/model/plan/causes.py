@@ -241,13 +241,15 @@ CAUSE_WORDS: dict[Code, str] = {
         "after; mites here may withstand it"
     ),
     Code.TELL_ADVISER: "another class, and a word to your adviser",
-    Code.TREAT_AT: "Treat the yard at {0} or more in {1}.",
+    Code.TREAT_AT: "Treat every hive at {0} or more mites in {1} bees.",
     Code.CHECK_GUIDE: "From memory: check your guide.",
-    Code.OVER_TREAT: "{0} or more in {1}, in any hive: treat the yard.",
+    Code.OVER_TREAT: "{0} or more mites in {1} bees, in any hive: treat every hive.",
     Code.BETWEEN_TREAT: "{0} to {1}: treat as planned.",
     Code.BETWEEN_CHOOSE: "{0} to {1}: treat, or count again by {2:day}.",
     Code.BETWEEN_COUNT: "{0} to {1}: count again by {2:day}.",
-    Code.FEWER_PLAN_ANEW: "Fewer in every hive: write it down and plan anew; the treatment of {0:day} may fall away.",
+    Code.FEWER_PLAN_ANEW: (
+        "Fewer in every hive: write it down; a new plan may drop the treatment of {0:day}, till then it stands."
+    ),
     Code.NOT_COUNTED: "NOT COUNTED by {0:day}: TREAT.",
     Code.FEWER_MAY_WAIT: "Fewer in every hive: today's treatment may wait; write it down and plan anew.",
     Code.NOT_COUNTED_TODAY: "NOT COUNTED: TREAT.",

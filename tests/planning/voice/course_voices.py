@@ -243,7 +243,7 @@ def lines_stay(was: Plan, now: Plan) -> Iterator[str]:
     printed = {(t.colony, t.planned): t for t in was.tasks if t.planned is not None}
     for count in (count for call in now.calls for count in call.counts):
         task = printed.get((count.colony, count.day))
-        told_ = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))] if task else []
+        told_ = [m for note in task.notes if (m := re.search(r"(\d+) or more mites in (\d+)", note))] if task else []
         judged = re.search(r"treat at (\d+) or more", count.line)
         sample = re.search(r"in (\d+)", count.found)
         if told_ and judged and sample and sample[1] == told_[0][2] and judged[1] != told_[0][1]:
