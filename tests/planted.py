@@ -1,8 +1,8 @@
-"""Planted bugs: each has to break an invariant in the years of random outfits.
+"""Planted bugs: each has to break an invariant in the years of random outfits, or in a scene.
 
 ``python tests/planted.py [YEARS [WORDS ...]]``: all of them, or those whose family holds one of the words. In:
 ``planted.yaml``. Out: a table of family, whether it was seen, and in which words. Each bug is planted in a copy of the
-tree; one that nobody sees is an invariant that can't fail.
+tree; one that nobody sees is an invariant that can't fail. What years hardly ever hold is planted in a scene.
 """
 
 from __future__ import annotations
@@ -23,21 +23,26 @@ COPIED = ("ipmcal", "rules", "templates", "tests")
 
 
 def seen(bug: dict[str, str], years: str, copy: Path) -> tuple[bool, str]:
-    """Whether years with a bug break, and the first words of how. Raises ValueError for a bug that has no place."""
+    """Whether years, or its scene, break with a bug, and the first words of how.
+
+    Raises ValueError for a bug that has no place.
+    """
     file = copy / bug["file"]
     text = file.read_text(encoding="utf-8")
     if text.count(bug["old"]) != 1:
         raise ValueError(f"{bug['file']} holds {text.count(bug['old'])} times: {bug['old']}")
     file.write_text(text.replace(bug["old"], bug["new"]), encoding="utf-8")
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join((str(copy), str(copy / "tests")))}
-    command = [sys.executable, str(copy / "tests" / "years.py"), years]
+    lived = ["years.py", years] if "scene" not in bug else ["scenes.py", bug["scene"]]
+    command = [sys.executable, str(copy / "tests" / lived[0]), *lived[1:]]
     ran = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
     file.write_text(text, encoding="utf-8")
     if ran.returncode < 0:
         raise InterruptedError(f"years were stopped from outside, by signal {-ran.returncode}: {bug['family']}")
-    told = re.findall(r"^  \+\d+ [a-z ]+: (.*)$", ran.stdout, re.MULTILINE)
+    told = re.findall(r"^  \+\w+ [a-z ]+: (.*)$", ran.stdout, re.MULTILINE)
     last = (ran.stderr.strip().splitlines() or ["nothing"])[-1]
-    return ran.returncode != 0, f"{len(told)} years: {told[0]}" if told else last
+    where = bug.get("scene", f"{len(told)} years")
+    return ran.returncode != 0, f"{where}: {told[0]}" if told else last
 
 
 def main(years: str, words: Sequence[str]) -> int:

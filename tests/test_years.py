@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 import yaml
 from planted import ROOT
+from scenes import SCENES, played
 from sweeps import some_of
 from years import HARVESTED, MANNERS, MORNINGS, Year
 
@@ -23,11 +24,17 @@ def test_a_year_is_lived_and_all_invariants_hold(number: int) -> None:
     assert lived.plans == 20
 
 
+@pytest.mark.parametrize("scene", SCENES)
+def test_a_scene_is_planned_and_all_invariants_hold(scene: str) -> None:
+    assert played(scene) == ""
+
+
 def test_every_planted_bug_has_its_place() -> None:
     """What ``tests/planted.py`` alters stands once in the file that it names: else nobody would see that it is gone."""
     bugs = yaml.safe_load((ROOT / "tests" / "planted.yaml").read_text(encoding="utf-8"))
     texts = {bug["file"]: (ROOT / bug["file"]).read_text(encoding="utf-8") for bug in bugs}
     assert [bug["family"] for bug in bugs if texts[bug["file"]].count(bug["old"]) != 1] == []
+    assert [bug["scene"] for bug in bugs if bug.get("scene", next(iter(SCENES))) not in SCENES] == []
 
 
 def test_the_three_manners_are_lived() -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise, permutations
 
+from planning.at_once_invariants import over_begins_at_once
 from planning.break_invariants import breaks_hold
 from planning.hive_invariants import hives_hold, notes_of_the_day
 from planning.year_invariants import years_hold
@@ -94,6 +95,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         counts_decide_what_comes(mine, book)
         lines_of_their_season(plan, outfit, yard, mine, book)
         as_labels_say(plan, outfit, yard, mine, book)
+        over_begins_at_once(plan, outfit, yard, book)
         years_hold(plan, yard, book)
         breaks_hold(plan, yard, book)
         hives_hold(plan, outfit, yard, book)
@@ -130,7 +132,7 @@ def lines_of_their_season(plan: Plan, outfit: Outfit, yard: Yard, mine: Sequence
     seasons = [season_of(yard, book, plan.as_of, season, seen) for season in years]
     sticks = [yardstick(season, yard.jurisdiction, book, book.regions[yard.region]) for season in seasons]
     for task in mine:
-        told = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))]
+        told = [m for note in task.notes if (m := re.search(r"(\d+) or more mites in (\d+)", note))]
         if task.planned is None or not told or kinds.get(task.colony or "") != "overwintered":
             continue
         stick = [one for one in sticks if one.season.first <= task.planned][-1]
@@ -235,7 +237,7 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
     ):
         key = stood.state.colony.key
         mine = [t for t in tasks if t.colony == key]
-        planned_supers_go_on(stood.standing, [t for t in mine if t.season == season], plan.as_of)
+        planned_supers_go_on(plan, key, stood.standing, [t for t in mine if t.season == season])
         courses = [c for c in courses_of(mine, yard, book) if c.ahead and c.applied and c.last is not None]
         for course in (course for course in courses if course.tasks[0].season == season):
             others = [_past(c) for c in courses if c is not course]
@@ -257,13 +259,18 @@ def as_labels_say(plan: Plan, outfit: Outfit, yard: Yard, tasks: Sequence[Task],
             assert not against or said, f"{course.tasks[0].id}: forbidden, and nobody says so: {against}"
 
 
-def planned_supers_go_on(standing: Standing, mine: Sequence[Task], as_of: int) -> None:
-    """Supers that labels and `options` take for planned are put on by a task, and not from a day before it may be."""
-    puts_on = [t for t in mine if t.logs == "supers_on" and t.planned is not None]
-    first = min((t.window.opens for t in puts_on), default=0)
+def planned_supers_go_on(plan: Plan, key: str, standing: Standing, mine: Sequence[Task]) -> None:
+    """Supers that labels and `options` take for planned are put on by a task, and not from a day before it may be; a
+    hive that gets none this season, since its box is full too late, has none to come. Those of next season have no
+    last day yet; what is refused, such as in a yard that looks sick, is said.
+    """
+    puts_on = [t for t in mine if t.logs == "supers_on" and t.done is None]
+    refused = {r.method for r in plan.refusals if r.subject == key}
+    first = min((t.window.opens for t in puts_on if t.planned is not None), default=0)
     for stay in standing.supers:
-        if stay.planned and not as_heard(stay, as_of).unheard:
+        if stay.planned and not as_heard(stay, plan.as_of).unheard:
             said = f"options has supers planned from {short_day(stay.on)}"
+            assert stay.due is None or puts_on or refused, f"{key}: {said}, and nobody puts them on"
             assert stay.on >= first, f"{puts_on[0].id}: {said}, and they go on from {short_day(first)}"
 
 

@@ -102,6 +102,7 @@ def years_hold(plan: Plan, yard: Yard, book: Rulebook) -> None:
             one_last_day_with_its_reason(one)
             for other in (other for other in courses if other is not one):
                 a_count_fits_between(one, other, book)
+                no_day_too_near(one, other, book)
 
 
 def nobody_passed_by(plan: Plan, yard: Yard, book: Rulebook) -> None:
@@ -203,6 +204,21 @@ def a_count_fits_between(one: YearsCourse, other: YearsCourse, book: Rulebook) -
         worked = worked_by(book.treatments[before.name], before.label, use_of(before.label, before.first, book))
         apart = after.first - min(before.last, worked)
         assert apart >= FEWEST, f"{after.tasks[0].id}: {apart} days after {before.tasks[0].id}"
+
+
+def no_day_too_near(one: YearsCourse, other: YearsCourse, book: Rulebook) -> None:
+    """No day of a year's course lies too near what its hive was given already, whichever of them a visit takes: a
+    count fits in between (``between_packed``), and a synthetic class has rested.
+    """
+    if other.ahead or other.first > one.first:
+        return
+    opens = min(t.window.opens for t in one.tasks if t.step in applications(one.label, book))
+    worked = worked_by(book.treatments[other.name], other.label, use_of(other.label, other.first, book))
+    walls = book.planning.year_plans.walls
+    apart, least = opens - min(other.last, worked), walls.between_packed.value.middle
+    assert apart >= least, f"{one.tasks[0].id}: may begin {apart} days after {other.tasks[0].id}"
+    again = one.class_ == other.class_ and one.class_ in walls.synthetic
+    assert not again or opens - other.first >= walls.synthetic_rest.value.middle, f"{one.tasks[0].id}: no rest"
 
 
 FEWEST = 14

@@ -166,6 +166,7 @@ class Code(StrEnum):
     NEXT_NEEDS_ITS_DAYS = auto()
     LATER_DOES_LESS = auto()
     COUNTED_WAITS_NOT = auto()
+    COUNTED_LATER = auto()
     ADVISED_AGAINST = auto()
     LABEL_NO_LATER = auto()
     ROUND_EARLY_AUTUMN = auto()

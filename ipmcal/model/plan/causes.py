@@ -193,6 +193,10 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.LATER_DOES_LESS: "later it would do less for the bees",
     Code.ADVISED_AGAINST: "advised against all the same: {0}",
     Code.COUNTED_WAITS_NOT: "what a count asks for waits for no visit that spares a drive",
+    Code.COUNTED_LATER: (
+        "no count tells before it: in {0:and} mites are counted from {1:day} on, when the first bees reared there are "
+        "out"
+    ),
     Code.LABEL_NO_LATER: "its limits do not hold any more on {0:day}",
     Code.ROUND_EARLY_AUTUMN: "early autumn round, against the mites that come in from other hives",
     Code.ROUND_AUTUMN: "autumn round, which the law asks for",
@@ -218,11 +222,9 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.CAGED_FOR_DOSE: "a dose is given as she is let out, on {0:day}",
     Code.USUALLY_SO: "usually it is",
     Code.USUALLY_NOT: "usually it is not",
-    Code.GOOD_UNTIL: "{0}: the last good day to begin it is {1:day}; nothing else of yours would do",
-    Code.GOOD_UNTIL_ON: "{0}: the last good day to begin it is {1:day}; or instead {2} on {3:day}",
-    Code.GOOD_UNTIL_OR: (
-        "{0}: the last good day to begin it is {1:day}; or instead {2} from {3:day}, at the latest {4:day}"
-    ),
+    Code.GOOD_UNTIL: "{0}: begin it by {1:day}; nothing else of yours would do",
+    Code.GOOD_UNTIL_ON: "{0}: begin it by {1:day}; or instead {2} on {3:day}",
+    Code.GOOD_UNTIL_OR: "{0}: begin it by {1:day}; or instead {2} from {3:day}, at the latest {4:day}",
     Code.KEPT_OFF: "{0}, for the rounds of the year: kept off {1} of {2} days: {3:and}",
     Code.LESS_LIKED: "{0}: fits on {1} days; the courses that are chosen leave fewer mites, or are more to your liking",
     Code.WALL_CLASS: "mites in many places withstand its class",
@@ -239,13 +241,15 @@ CAUSE_WORDS: dict[Code, str] = {
         "after; mites here may withstand it"
     ),
     Code.TELL_ADVISER: "another class, and a word to your adviser",
-    Code.TREAT_AT: "Treat the yard at {0} or more in {1}.",
+    Code.TREAT_AT: "Treat every hive at {0} or more mites in {1} bees.",
     Code.CHECK_GUIDE: "From memory: check your guide.",
-    Code.OVER_TREAT: "{0} or more in {1}, in any hive: treat the yard.",
+    Code.OVER_TREAT: "{0} or more mites in {1} bees, in any hive: treat every hive.",
     Code.BETWEEN_TREAT: "{0} to {1}: treat as planned.",
     Code.BETWEEN_CHOOSE: "{0} to {1}: treat, or count again by {2:day}.",
     Code.BETWEEN_COUNT: "{0} to {1}: count again by {2:day}.",
-    Code.FEWER_PLAN_ANEW: "Fewer in every hive: write it down and plan anew; the treatment of {0:day} may fall away.",
+    Code.FEWER_PLAN_ANEW: (
+        "Fewer in every hive: write it down; a new plan may drop the treatment of {0:day}, till then it stands."
+    ),
     Code.NOT_COUNTED: "NOT COUNTED by {0:day}: TREAT.",
     Code.FEWER_MAY_WAIT: "Fewer in every hive: today's treatment may wait; write it down and plan anew.",
     Code.NOT_COUNTED_TODAY: "NOT COUNTED: TREAT.",

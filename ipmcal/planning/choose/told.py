@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
@@ -20,6 +21,8 @@ from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import BREAK, COUNTED
 from ipmcal.planning.labels.amounts import Application, need_words, shopping
 from ipmcal.planning.ready import Ready
+
+_OLD = "overwintered"
 
 
 def choosing(
@@ -37,7 +40,7 @@ def choosing(
         left = causes_words(treated.left)
         return Choosing(one.ground.yard.key, (), (), (), supplies, left, year) if supplies or left else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
-    chosen = tuple(_courses(ask, made.courses, begins))
+    chosen = tuple(_courses(ask, made.courses, begins, dict(_counted_from(one))))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
     left = tuple(
@@ -46,7 +49,7 @@ def choosing(
         if not one.need.startswith(BREAK)
     )
     own, courses = _its_own(ask, made)
-    other = tuple(_courses(ask, tuple(runners_up(own, courses)), ()))
+    other = tuple(_courses(ask, tuple(runners_up(own, courses)), (), {}))
     ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
         good = dict(_good_until(one, ask, made, own))
@@ -72,8 +75,12 @@ def _good_until(one: Ready, ask: Question, made: Outcome, own: Question) -> Iter
         yield course.need.best, good[-1] if good else course.day
 
 
-def _courses(ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:
-    """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``."""
+def _courses(
+    ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]], counted_from: Mapping[str, int]
+) -> Iterator[str]:
+    """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``. One of the
+    year's that begins before the mites of a young colony can be counted says so.
+    """
     for course in courses:
         by_product: dict[str, list[str]] = {}
         for dose in course.doses:
@@ -81,8 +88,19 @@ def _courses(ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Ch
                 by_product.setdefault(dose.treatment, []).append(dose.key)
         everyone = [hive.key for hive in ask.hives]
         given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
-        planned = (day for one, day in begins if one is course)
-        yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
+        day = min((day for one, day in begins if one is course), default=course.day)
+        young = {key: counted_from[key] for key in sorted(course.treated) if counted_from.get(key, day) > day}
+        told = Because(Code.COUNTED_LATER, (tuple(young), max(young.values(), default=day)))
+        later = "" if not young or course.need.name.startswith((COUNTED, BREAK)) else f"; {because_words(told)}"
+        yield f"{joined(given)} from {month_day(day)}: {course.need.why}{later}"
+
+
+def _counted_from(one: Ready) -> Iterator[tuple[str, int]]:
+    """The day from which mites are counted in colonies that began this season: the first bees reared there are out."""
+    young = int(one.ground.book.planning.year_plans.counts.young.value.upper_end)
+    for state in one.treated:
+        if state.kind != _OLD:
+            yield state.colony.key, state.colony.began + young
 
 
 def _title(ask: Question, name: str) -> str:

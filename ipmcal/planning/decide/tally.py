@@ -204,7 +204,8 @@ def announced_line(day: int, stick: Yardstick, kind: str) -> AnnouncedLine | Non
 
 
 def announced_words(line: AnnouncedLine | None) -> str:
-    """What stands on the sheet beside a count of bees to come: "Treat the yard at 7 or more in 300."; "" for no line.
+    """What stands on the sheet beside a count of bees to come: "Treat every hive at 7 or more
+    mites in 300 bees."; "" for no line.
 
     A line from memory says so.
     """

@@ -109,7 +109,10 @@ def next_cursor(
         # what comes before the last thing done is not owed any more, whatever its window says
         if i >= last and not over:
             return here, tuple(past)
-        past.append(DoneStep(replace(here, begun=False), found, not_done(ground, frame, here, events)))
+        status = not_done(ground, frame, here, events)
+        if status is Status.UNKNOWN and found.window.opens > ground.as_of:
+            continue  # passed over before its time: nobody is asked for what could not be done yet
+        past.append(DoneStep(replace(here, begun=False), found, status))
     return None, tuple(past)
 
 

@@ -15,11 +15,13 @@ from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.plan import Conflict, Plan, Refusal
 from ipmcal.model.plan.tasks import Status, Task, Visit
 from ipmcal.model.plan.views import Choosing, CountView, MarkView, YardCall, YardView
-from ipmcal.model.values.words import rough_range, year
+from ipmcal.model.values.words import rough_range, sentence, year
 from ipmcal.publishing.paper.ink.charts import Bar, timeline
 from ipmcal.publishing.paper.naming import WorkLine, act_words, by_act, hives_of, lone_heads, up_to_colon
 from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
 
+_MANY = 22
+"""Visits above which the page is set smaller: counted on the pages of the examples, with traps and two pictures."""
 TREAT = "treat"
 """What a count says that is over its line, in a plan's words."""
 
@@ -109,6 +111,11 @@ class SeasonPage:
     choosing: Choosing | None = None
     courses: tuple[CourseWords, ...] = ()
     mites: tuple[MitesPicture, ...] = ()
+
+    @property
+    def many(self) -> bool:
+        """Whether so many visits are listed that the page is set smaller: it stays a leaf, front and back."""
+        return len(self.visits) > _MANY
 
 
 def make_season(plan: Plan, yard: YardView) -> SeasonPage:
@@ -232,18 +239,18 @@ def _courses(choosing: Choosing) -> Iterable[CourseWords]:
     for words in choosing.second:
         head, _, why = words.partition(": ")
         if why in whose:
-            told.setdefault(whose[why], []).append(head)
+            told.setdefault(whose[why], []).append(sentence(f"Second: {head}"))
         else:
             seconds.setdefault(head, []).append(words)
     for title, some in seconds.items():
         named = [one for one in choosing.chosen if one.startswith(f"{title} ")]
         if len(named) == len(some):
             for chosen, words in zip(named, some, strict=True):
-                told.setdefault(chosen, []).append(words.partition(": ")[2])
+                told.setdefault(chosen, []).append(sentence(words.partition(": ")[2]))
         else:
-            told.setdefault(named[-1] if named else "", []).extend(some)
+            told.setdefault(named[-1] if named else "", []).extend(map(sentence, some))
     for chosen in ("", *choosing.chosen) if "" in told else choosing.chosen:
-        yield CourseWords(chosen, ". Second: ".join(told.get(chosen, ())))
+        yield CourseWords(chosen, " ".join(told.get(chosen, ())))
 
 
 def _stops(tasks: Sequence[Task], yard: YardView) -> tuple[LastGoodDays, ...]:

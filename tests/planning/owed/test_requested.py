@@ -89,7 +89,7 @@ def test_with_brood_that_looks_sick_nobody_is_sent_to_count() -> None:
 
 def test_just_under_the_line_at_the_last_count_before_winter_bees_is_counted_once_more_and_only_once() -> None:
     line_ = next(t for t in after("01-01").tasks if t.step == "before_winter_bees")
-    least = int(next(n for n in line_.notes if "or more in" in n).split(" at ")[1].split()[0])
+    least = int(next(n for n in line_.notes if "or more mites in" in n).split(" at ")[1].split()[0])
     texts = [f"07-24 count {least - 1}/300"]
     (task,) = asked(after("07-25", *texts))
     assert any("just under the line" in note for note in task.notes)

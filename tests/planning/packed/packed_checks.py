@@ -22,7 +22,7 @@ from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.verdict import Use
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.words import month_day
+from ipmcal.model.values.words import month_day, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.decide.rhythm import CountSetting
 from ipmcal.planning.labels.standing import use_of
@@ -86,6 +86,16 @@ class PackedYear:
                 return True
         return False
 
+    def says_since_when(self, course: Given) -> bool:
+        """Whether the page says, with a course, from which day on mites are counted in a young colony."""
+        title, since = self.book.treatments[course.name].title, f"from {short_day(self.begins)} on"
+        begins = f"{title} (1) from {month_day(course.applied[0])}: "
+        return any(
+            words.startswith(begins) and "no count tells before it" in words and since in words
+            for one in self.plan.choosing
+            for words in one.chosen
+        )
+
     @property
     def short(self) -> bool:
         """Whether the page says that the year is not enough."""
@@ -111,12 +121,14 @@ def counted_all_along(one: PackedYear) -> Iterator[str]:
 
 
 def counted_before(one: PackedYear) -> Iterator[str]:
-    """A count tells before each course, but for winter's dose and what a young colony is given."""
+    """A count tells before each course, but for winter's dose and what a young colony is given: there the page says
+    from when on mites are counted, and that none tells before.
+    """
     before = round(one.book.planning.year_plans.counts.before.value.high or 0)
     for course in one.courses:
         first = course.applied[0]
         told = any(0 <= first - day <= before for day in one.counts)
-        if not told and not one.quick(course) and first >= one.begins:
+        if not told and not one.quick(course) and (first >= one.begins or not one.says_since_when(course)):
             yield f"no count before {course.name} on {month_day(first)}"
 
 

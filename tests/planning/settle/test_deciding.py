@@ -47,10 +47,10 @@ def test_the_last_count_before_a_course_says_what_it_decides() -> None:
     assert course.planned is not None
     *_, last = [t for t in washes(made) if t.planned is not None and t.planned <= course.planned]
     (words,) = [note for note in last.notes if "300" in note]
-    assert words.startswith("10 or more in 300, in any hive: treat the yard. 6 to 9: ")
+    assert words.startswith("10 or more mites in 300 bees, in any hive: treat every hive. 6 to 9: ")
     day = short_day(course.planned)
     on_its_day = "today's treatment may wait; write it down and plan anew. NOT COUNTED: TREAT."
-    before_it = f"the treatment of {day} may fall away. NOT COUNTED by {day}: TREAT."
+    before_it = f"a new plan may drop the treatment of {day}, till then it stands. NOT COUNTED by {day}: TREAT."
     assert (on_its_day if last.planned == course.planned else before_it) in words
     assert words in last.how, "said once, on the back"
 
@@ -61,7 +61,7 @@ def test_other_counts_say_their_line_alone() -> None:
     assert len(others) >= 2
     for one in others:
         (words,) = [note for note in one.notes if "300" in note]
-        assert words.startswith("Treat the yard at "), told(one.planned or 0)
+        assert words.startswith("Treat every hive at "), told(one.planned or 0)
 
 
 def test_whether_to_count_again_hangs_on_the_days_that_are_left() -> None:
@@ -94,4 +94,4 @@ def test_in_january_the_counts_of_the_season_to_come_name_its_own_lines() -> Non
     assert late
     lines = [note for t in late for note in t.notes if " in 300" in note]
     assert len(lines) == len(late)
-    assert all("10 or more in 300" in note for note in lines), lines
+    assert all("10 or more mites in 300" in note for note in lines), lines

@@ -30,7 +30,7 @@ OF_QUEENS = frozenset({"queen", "brood"})
 OF_WORK = frozenset({"quiet", "feeding", "entrance", "floor", "strength", "chambers"})
 TOO_NEAR = "too near to the next course"
 GOOD_UNTIL = re.compile(
-    r"(?P<title>.+): the last good day to begin it is (?P<last>\w{3} \d+ \w+); "
+    r"(?P<title>.+): begin it by (?P<last>\w{3} \d+ \w+); "
     r"(?:or instead (?P<other>.+?) (?:from (?P<day>\w{3} \d+ \w+), at the latest|on) (?P<until>\w{3} \d+ \w+)"
     r"|nothing else of yours would do)"
 )
@@ -243,7 +243,7 @@ def lines_stay(was: Plan, now: Plan) -> Iterator[str]:
     printed = {(t.colony, t.planned): t for t in was.tasks if t.planned is not None}
     for count in (count for call in now.calls for count in call.counts):
         task = printed.get((count.colony, count.day))
-        told_ = [m for note in task.notes if (m := re.search(r"(\d+) or more in (\d+)", note))] if task else []
+        told_ = [m for note in task.notes if (m := re.search(r"(\d+) or more mites in (\d+)", note))] if task else []
         judged = re.search(r"treat at (\d+) or more", count.line)
         sample = re.search(r"in (\d+)", count.found)
         if told_ and judged and sample and sample[1] == told_[0][2] and judged[1] != told_[0][1]:

@@ -10,7 +10,7 @@ from ipmcal.model.plan.views import YardView
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.signs import DIGITS, LETTERS
-from ipmcal.model.values.words import short_day
+from ipmcal.model.values.words import sentence, short_day
 from ipmcal.publishing.paper.answering import answer_sheets
 from ipmcal.publishing.paper.naming import act_words, hive_name, up_to_colon
 from ipmcal.publishing.paper.season import SeasonPage, make_season
@@ -134,7 +134,8 @@ def _courses_agree(page: SeasonPage) -> Iterator[str]:
         yield f"{page.title}: not the courses that were chosen"
     for words in page.choosing.second if page.choosing is not None else ():
         title, _, rest = words.partition(": ")
-        own = any(one.chosen.startswith(f"{title} ") and rest in one.second for one in page.courses)
+        told = (f"{rest}.", sentence(rest))
+        own = any(one.chosen.startswith(f"{title} ") and any(t in one.second for t in told) for one in page.courses)
         same = any(one.chosen.endswith(f": {rest}") and title in one.second for one in page.courses)
         alone = any(not one.chosen and words in one.second for one in page.courses)
         if not (own or same or alone):

@@ -138,7 +138,7 @@ def test_the_season_page_says_what_it_comes_to() -> None:
         whose="somebody's guide",
     )
     html = season_html(replace(PLAN, mites=(one,)), VIEW.key, VIEW.season)
-    assert "2.4 in 100 (0.8 to 7); with nothing more given over 10 in 100 (3.0 to over 10)." in html
+    assert "2.4 in 100 (0.8 to 7); nothing more given: over 10 in 100 (3.0 to over 10)." in html
     assert "Of 10 such hives, 2 would be over the line (somebody&#39;s guide) on the worst day of" in html
 
 

@@ -94,7 +94,7 @@ def _sentences(one: MiteYear, as_of: int, *, told: bool = False) -> Iterator[str
         when = "" if told else ", when the first winter bees are reared"
         begins = f"On {month_day(one.winter[0])}{when}: {band_words(one.on_winter)}"
         differs = one.on_winter != one.untreated_on_winter
-        bare = f"; with nothing more given {band_words(one.untreated_on_winter)}" if differs else ""
+        bare = f"; nothing more given: {band_words(one.untreated_on_winter)}" if differs else ""
         yield f"{begins}{bare}."
     if one.odds is not None:
         yield _odds(one.odds, one, "" if told else one.whose)
@@ -115,7 +115,7 @@ def _odds(odds: MiteOdds, one: MiteYear, whose: str) -> str:
     when = rough_range(odds.first, odds.last) if odds.last - odds.first < 200 else "the year"
     line = f" ({whose})" if whose else ""
     would = f"{_of_ten(odds.planned)} would be over the line{line} on the worst day of {when}"
-    bare = f"; with nothing more given, {_of_ten(odds.untreated)}" if odds.untreated != odds.planned else ""
+    bare = f"; nothing more given: {_of_ten(odds.untreated)}" if odds.untreated != odds.planned else ""
     unless = "" if odds.enough else "Not enough: " if one.counts else "Not enough, unless counts find fewer: "
     return f"{unless}{'of' if unless else 'Of'} {OF_TEN} such hives, {would}{bare}."
 

@@ -1,0 +1,70 @@
+"""What holds where a count is over the line: what it asks for begins at once. In: a plan, and what made it.
+
+The labels are asked anew, with supers off: who is over the line may give up harvest for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from planning.year_invariants import products_of
+
+from ipmcal.model.outfit.outfit import Outfit, Yard
+from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.verdict import Weight
+from ipmcal.model.rules.labels import label_for
+from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.labels.standing import Standing, use_of
+from ipmcal.planning.labels.verdict import Where, verdict
+from ipmcal.planning.labels.weather import weather_of
+from ipmcal.planning.options import standings
+from ipmcal.planning.plan import keeper_days
+from ipmcal.planning.recall.courses import renamed
+
+OVER = "What for: counted over the line"
+"""How the first step of a course says that a count over the line asks for it."""
+
+
+def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
+    """What a count over the line asks for opens within the days of grace, from the count or the day of planning on; or
+    nothing of the keeper's that works in cells may be given to all of its hives on their first day of these.
+    """
+    grace = int(book.planning.year_plans.offered.at_once.value.upper_end)
+    counted = max((call.day or 0 for call in plan.calls if call.yard == yard.key and call.call == "treat"), default=0)
+    last = max(plan.as_of, counted) + grace
+    late = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.window.opens > last]
+    late = [t for t in late if any(note.startswith(OVER) for note in t.notes)]
+    days = keeper_days(yard, max(plan.as_of, counted), last, book.planning.no_visits)
+    mine = list(days.of(days.between(max(plan.as_of, counted), last)))
+    if not late or not mine:
+        return
+    let = sorted(_let(plan, outfit, yard, [t.colony or "" for t in late], (mine[0], book)))
+    assert not let, f"{late[0].id}: waits until after {grace} days, and {let[0]} might begin at once"
+
+
+def _let(plan: Plan, outfit: Outfit, yard: Yard, keys: Sequence[str], on: tuple[int, Rulebook]) -> Iterator[str]:
+    """The keeper's products that work in cells, and that no label refuses any of the hives on a day."""
+    day, book = on
+    journal = None if outfit.journal is None else tuple(renamed(e, outfit, book) for e in outfit.journal)
+    stood = standings(replace(outfit, journal=journal), yard, book, plan.as_of)
+    hives = [one.standing for one in stood if one.state.colony.key in keys]
+    for name in products_of(yard, book):
+        label = label_for(book.treatments[name], yard.jurisdiction, book)
+        brood = label.limits.brood if label is not None else None
+        of_brood = brood is not None and brood.best is not None and brood.best.value == "none"
+        if label is not None and not of_brood and all(_may(name, yard, at, day, book) for at in hives):
+            yield name
+
+
+def _may(name: str, yard: Yard, at: Standing, day: int, book: Rulebook) -> bool:
+    label = label_for(book.treatments[name], yard.jurisdiction, book)
+    assert label is not None
+    asked = verdict(
+        name,
+        Where(yard.jurisdiction, weather_of(yard, book), book),
+        replace(at, supers=()),
+        use_of(label, day, book),
+        search=False,
+    )
+    return all(reason.weight is not Weight.FORBIDS for reason in asked.reasons)
