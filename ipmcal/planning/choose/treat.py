@@ -49,7 +49,7 @@ class Treated:
     ``chosen`` has by errand the course of which it is one hive's part. ``off_by`` has by colony the day by which a
     course wants supers off that are not on yet. ``unplaced`` are products with days on which a course would begin whose
     steps the keeper's days can't hold. ``left`` is what the year's courses leave undone; ``by_year`` has more words.
-    ``cagings`` are those of the year; None: no year is asked.
+    ``cagings`` are those of the year; None: no year is asked. ``windows`` are each course's days (``window_of``).
     """
 
     ask: Question | None = None
@@ -62,6 +62,7 @@ class Treated:
     left: tuple[Because, ...] = ()
     by_year: YearWords | None = None
     cagings: YearCagings | None = None
+    windows: tuple[tuple[Chosen, tuple[int, int]], ...] = ()
 
 
 class YearWords(Protocol):
@@ -134,8 +135,9 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
-    for course in sorted(made.courses, key=lambda course: course.day):  # courses of a product count by day
-        window = _at_once(one, course, window_of(ask, made.courses, course))
+    windows = tuple((course, window_of(ask, made.courses, course)) for course in made.courses)
+    for course, allowed in sorted(windows, key=lambda row: row[0].day):  # courses of a product count by day
+        window = _at_once(one, course, allowed)
         for dose in course.doses:
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
@@ -151,7 +153,7 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
                 off_by[key] = _asked(one, off)
                 errands.setdefault(key, []).extend(_off(one, off, key))
     told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
-    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words, found.cagings)
+    return Treated(ask, made, errands, chosen, off_by, told, unplaced, left, words, found.cagings, windows)
 
 
 def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, int]:
