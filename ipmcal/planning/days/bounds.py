@@ -33,10 +33,30 @@ class Edge:
 
 Edges = dict[str, Edge]
 Told = dict[str, Reason]
+SEASON = "season."
+"""What days of the season begin with."""
 BROOD = "brood."
 """What days of the brood model begin with: known where laying stopped, and comes back."""
 DATE = "date"
 """What a plain date is told as: its day stands beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Shift:
+    """How a bound is told: its rule, and in words. The bound is held, so that no other takes its identity."""
+
+    bound: Bound
+    rule: tuple[Cited[object], ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Fixed:
+    """Several bounds, held as well; whether the season alone decides them, and then their day."""
+
+    bounds: Sequence[Bound]
+    by_season: bool
+    day: Reason | None = None
 
 
 class Unknown(LookupError):
@@ -49,12 +69,16 @@ class NoMark(Unknown):
 
 @dataclass(frozen=True)
 class Clockwork:
-    """A method's clock in one season: what bounds are worked out against, but for the days of events."""
+    """A method's clock in one season: what bounds are worked out against, but for the days of events. ``memo`` only
+    remembers: how each bound is told, and the days of bounds that the season alone decides.
+    """
 
     season: Season
     clock: Mapping[str, tuple[ClockDay, ...]]
     development: Mapping[str, Cited[Span]]
     seen: Mapping[str, Mapping[str, str]]
+    memo: dict[tuple[int, str], _Shift] = field(default_factory=dict, compare=False, repr=False)
+    fixed: dict[tuple[int, Rule, str | None], _Fixed] = field(default_factory=dict, compare=False, repr=False)
 
     def day(self, anchor: str, facts: Mapping[str, Known], edges: Edges, told: Told | None = None) -> Reason:
         """The day of an anchor, as a reason with a span. Raises Unknown where there is none.
@@ -68,8 +92,8 @@ class Clockwork:
             return told[anchor]
         if anchor in facts:
             return facts[anchor].why
-        if anchor.startswith("season."):
-            return self._mark(anchor.removeprefix("season."))
+        if anchor.startswith(SEASON):
+            return self._mark(anchor.removeprefix(SEASON))
         if re.fullmatch(r"\d\d-\d\d", anchor):
             return Reason(Rule.OWN_TASK, DATE, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
         if re.fullmatch(r"\d{4}-\d\d-\d\d", anchor):
@@ -221,13 +245,20 @@ def bound_day(work: Clockwork, one: Bound, on: Footing, pick: str | None = None)
     """The one day that a bound means (``pick`` overrides its first word). Raises Unknown."""
     base = work.day(one.anchor, on.facts, on.edges, on.told)
     span = span_of(base)
-    edge: int = getattr(span, _EDGE[pick or one.pick])
     if span.certain and not one.shift:
         return base
-    words = ("" if span.certain else (pick or one.pick or ""), f"{one.shift:+d} d" if one.shift else "")
+    edge: int = getattr(span, _EDGE[pick or one.pick])
+    word = "" if span.certain else (pick or one.pick or "")
+    told = work.memo.get((id(one), word)) or _shift(work, one, word)
+    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), told.rule, (base,), told.note)
+
+
+def _shift(work: Clockwork, one: Bound, word: str) -> _Shift:
+    """How a bound is told, the edge of its anchor by ``word``; remembered."""
     rule = Cited(one.shift, one.cites, one.text.place, one.text.key, str(one.text))
-    note = " ".join(word for word in words if word)
-    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), (rule,), (base,), note)
+    note = " ".join(filter(None, (word, f"{one.shift:+d} d" if one.shift else "")))
+    made = work.memo[id(one), word] = _Shift(one, (rule,), note)
+    return made
 
 
 def bound_days(
@@ -237,6 +268,16 @@ def bound_days(
 
     A mark that the region has not is left out; an event that has not happened leaves no day at all.
     """
+    key = (id(bounds), rule, pick)
+    known = work.fixed.get(key)
+    if known is None:
+        by_season = all(one.anchor.startswith(SEASON) for one in bounds)
+        day = _bound_days(work, bounds, on, rule, pick) if by_season else None
+        known = work.fixed[key] = _Fixed(bounds, by_season, day)
+    return known.day if known.by_season else _bound_days(work, bounds, on, rule, pick)
+
+
+def _bound_days(work: Clockwork, bounds: Sequence[Bound], on: Footing, rule: Rule, pick: str | None) -> Reason | None:
     days = []
     for one in bounds:
         try:
