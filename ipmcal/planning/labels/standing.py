@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.verdict import StepDays, Use
@@ -111,7 +112,9 @@ class Standing:
 
     def with_course(self, *more: CourseSpell) -> Standing:
         """The same colony with more courses, planned or done."""
-        return replace(self, courses=(*self.courses, *more))
+        if not more:
+            return self
+        return altered(self, courses=(*self.courses, *more))
 
 
 _NO_SEASON = Season(1, 1, 1, {}, ())
