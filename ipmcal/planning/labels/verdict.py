@@ -7,11 +7,11 @@ In: a treatment's id, the jurisdiction, the colony's standing, the course's days
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
-from ipmcal.model.rules.labels import label_for, label_holder
+from ipmcal.model.rules.labels import label_holder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.words import full_day
@@ -48,12 +48,36 @@ LIMIT_CHECKS: dict[str, Check] = {
 
 
 @dataclass(frozen=True)
+class Labelled:
+    """A treatment with the label that holds somewhere: whose it is, and its limits, each with its word, in order."""
+
+    treatment: Treatment
+    label: Label
+    holder: str
+    limits: tuple[tuple[str, Any], ...]
+
+
+@dataclass(frozen=True)
 class Where:
-    """Where labels are asked: the country or state, its weather, the rules."""
+    """Where labels are asked: the country or state, its weather, the rules. ``memo`` only remembers."""
 
     jurisdiction: str
     weather: Weather
     book: Rulebook
+    memo: dict[str, Labelled | None] = field(default_factory=dict, compare=False, repr=False)
+
+    def labelled(self, name: str) -> Labelled | None:
+        """A treatment by its name with the label that holds here; None: there is none. Looked up once."""
+        if name not in self.memo:
+            self.memo[name] = self._labelled(self.book.treatments.get(name))
+        return self.memo[name]
+
+    def _labelled(self, treatment: Treatment | None) -> Labelled | None:
+        holder = None if treatment is None else label_holder(treatment, self.jurisdiction, self.book)
+        if treatment is None or holder is None:
+            return None
+        label = treatment.labels[holder]
+        return Labelled(treatment, label, holder, tuple(limits_of(label)))
 
 
 def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, search: bool = True) -> Verdict:
@@ -80,17 +104,15 @@ def verdict_unless(
     search: bool = False,
 ) -> Verdict | None:
     """As ``verdict``, but None at the first reason that ``bars``: whoever only asks whether needs no more of them."""
-    jurisdiction, book = where.jurisdiction, where.book
-    treatment = book.treatments.get(name)
-    label = None if treatment is None else label_for(treatment, jurisdiction, book)
-    if treatment is None or label is None:
-        nothing = _no_label(name, treatment, jurisdiction, book)
+    book, known = where.book, where.labelled(name)
+    if known is None:
+        nothing = _no_label(name, book.treatments.get(name), where.jurisdiction, book)
         use = days if isinstance(days, Use) else None
         return None if bars(nothing) else Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
-    use = days if isinstance(days, Use) else use_of(label, days, book)
-    case = Case(name, treatment, label, standing, use, where.weather, book)
+    use = days if isinstance(days, Use) else use_of(known.label, days, book)
+    case = Case(name, known.treatment, known.label, standing, use, where.weather, book)
     found: list[Limited] = []
-    for one in _found(case):
+    for one in _found(case, known):
         if bars(one):
             return None
         found.append(one)
@@ -103,13 +125,21 @@ def verdict_unless(
     if any(one.weight is Weight.FORBIDS for one in reasons):
         word = Allowed.FORBIDDEN
     conditions = tuple(one for one in found if one.weight is Weight.ASKS)
-    holder = label_holder(treatment, jurisdiction, book) or ""
-    return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(label, book)), holder, use)
+    return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(known.label, book)), known.holder, use)
 
 
-def _found(case: Case) -> Iterator[Limited]:
+def reasons_of(name: str, where: Where, standing: Standing, use: Use) -> Iterator[Limited]:
+    """Every reason and condition of a verdict as it is found: for whoever only asks whether, and stops at the first."""
+    known = where.labelled(name)
+    if known is None:
+        yield _no_label(name, where.book.treatments.get(name), where.jurisdiction, where.book)
+        return
+    yield from _found(Case(name, known.treatment, known.label, standing, use, where.weather, where.book), known)
+
+
+def _found(case: Case, known: Labelled) -> Iterator[Limited]:
     """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
-    for word, limit in limits_of(case.label):
+    for word, limit in known.limits:
         yield from LIMIT_CHECKS[word](limit, case)
     yield from of_colony.hand_checks(case)
 
