@@ -20,7 +20,8 @@ TELLING = ("not_done", "narrows_clock")
 def of_colony(state: ColonyState) -> Likeness:
     """What needs, windows and words depend on, whatever the method: all but the queen, that few methods ask about."""
     colony = state.colony
-    return (state.kind, state.strength, state.suspect, colony.boxes, colony.began, colony.began_text)
+    began = (colony.began, colony.began_text, line(state.began.why))
+    return (state.kind, state.strength, state.suspect, colony.boxes, *began)
 
 
 def of_trap(trap: TrapState) -> Likeness:
