@@ -8,6 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
@@ -159,7 +160,13 @@ def count_setting_of(work: HiveWork, courses: Sequence[CountedCourse]) -> CountS
 
 def usual_high(region: Region) -> Climate:
     """What days are usually as warm as, at their highest, by the region's normals."""
-    return Climate(*(tuple(v.value for v in row) for row in (region.normals.high, region.normals.sd)))
+    return _usual(*(tuple([v.value for v in row]) for row in (region.normals.high, region.normals.sd)))
+
+
+@lru_cache(maxsize=64)
+def _usual(high: tuple[float, ...], sd: tuple[float, ...]) -> Climate:
+    """The same object each time: questions of equal hives are equal."""
+    return Climate(high, sd)
 
 
 def question_of_counts(work: HiveWork, every: Errand, visited: Visited) -> tuple[HiveCounts | None, Sequence[Refusal]]:
@@ -193,7 +200,7 @@ def _let(work: HiveWork, every: Errand) -> tuple[list[int] | None, Sequence[Refu
     """The days of the keeper's on which nothing bars a count; None where something always does, and what."""
     ground = work.one.ground
     there, closed = kept_closed(ground, sick_of(work.one.states), [every])
-    kept, barred = kept_off(ground, work.state, [*work.errands, *there])
+    kept, barred = kept_off(ground, work.state, there, work.errands)
     left = next((errand for errand in kept if errand.key == every.key), None)
     if left is None or not left.chain.nodes:
         return None, (*closed, *(one for one in barred if one.method == every.method))

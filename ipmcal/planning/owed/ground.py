@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.methods import Method
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import sampling_words
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
@@ -28,18 +30,30 @@ from ipmcal.planning.owed.alike import telling_words
 
 class GroundMemo:
     """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words,
-    words that are said of several events, development times, and the days that are too cold for combs."""
+    words that are said of several events, development times, the days that are too cold for combs, treatments with
+    their labels by name, and frames that keep off barred days."""
 
-    __slots__ = ("chains", "cold", "development", "frames", "groups", "lines", "words")
+    __slots__ = ("barred", "chains", "cold", "development", "frames", "groups", "labelled", "lines", "words")
 
     def __init__(self) -> None:
+        self.barred: dict[tuple[object, ...], Frame | None] = {}
         self.cold: tuple[tuple[int, int], ...] | None = None
         self.development: dict[str, Cited[Span]] = {}
         self.groups: dict[str, tuple[str, ...]] = {}
         self.frames: dict[str, Frame] = {}
         self.chains: dict[tuple[object, ...], Chain | None] = {}
+        self.labelled: dict[str, Prescribed | None] = {}
         self.lines: dict[tuple[int, str], AnnouncedLine | None] = {}
         self.words: dict[str, frozenset[str]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """A treatment with the label that holds in the yard."""
+
+    name: str
+    treatment: Treatment
+    label: Label
 
 
 @dataclass(frozen=True)
@@ -99,6 +113,15 @@ class Ground:
         if (day, kind) not in self.memo.lines:
             self.memo.lines[day, kind] = announced_line(day, self.stick_on(day), kind)
         return self.memo.lines[day, kind]
+
+    def labelled(self, name: str) -> Prescribed | None:
+        """A treatment with the label that holds in the yard; None where there is none. Looked up once."""
+        memo = self.memo.labelled
+        if name not in memo:
+            treatment = self.book.treatments.get(name)
+            label = None if treatment is None else label_for(treatment, self.yard.jurisdiction, self.book)
+            memo[name] = None if treatment is None or label is None else Prescribed(name, treatment, label)
+        return memo[name]
 
     def sampling(self, unit: Unit) -> str:
         """How the first authority that says anything of it wants a sample of this unit taken."""
