@@ -6,8 +6,9 @@ In: a treatment's id, the jurisdiction, the colony's standing, the course's days
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
@@ -55,6 +56,12 @@ class Labelled:
     label: Label
     holder: str
     limits: tuple[tuple[str, Any], ...]
+
+    @cached_property
+    def heavy(self) -> tuple[tuple[str, Any], ...]:
+        """The limits that may bar a course."""
+        asked = (one for one in self.limits if one[0] not in MENDED_BY_HAND)
+        return tuple((word, limit) for word, limit in asked if word == "queen" or not limit.advice)
 
 
 @dataclass(frozen=True)
@@ -112,7 +119,7 @@ def verdict_unless(
     use = days if isinstance(days, Use) else use_of(known.label, days, book)
     case = Case(name, known.treatment, known.label, standing, use, where.weather, book)
     found: list[Limited] = []
-    for one in _found(case, known):
+    for one in _found(case, known.limits):
         if bars(one):
             return None
         found.append(one)
@@ -128,18 +135,25 @@ def verdict_unless(
     return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(known.label, book)), known.holder, use)
 
 
+MENDED_BY_HAND = ("entrance", "floor")
+"""Limits that the keeper mends at the hive: what they say is advice, or done on the day."""
+
+
 def reasons_of(name: str, where: Where, standing: Standing, use: Use) -> Iterator[Limited]:
-    """Every reason and condition of a verdict as it is found: for whoever only asks whether, and stops at the first."""
+    """The reasons of a verdict as they are found: for whoever only asks whether, and stops at the first. Limits that
+    are advice, or mended by hand, bar nothing, but for advice about the queen; they are not asked.
+    """
     known = where.labelled(name)
     if known is None:
         yield _no_label(name, where.book.treatments.get(name), where.jurisdiction, where.book)
         return
-    yield from _found(Case(name, known.treatment, known.label, standing, use, where.weather, where.book), known)
+    case = Case(name, known.treatment, known.label, standing, use, where.weather, where.book)
+    yield from _found(case, known.heavy)
 
 
-def _found(case: Case, known: Labelled) -> Iterator[Limited]:
-    """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
-    for word, limit in known.limits:
+def _found(case: Case, limits: Iterable[tuple[str, Any]]) -> Iterator[Limited]:
+    """Every reason and condition of limits, in the order of the label, then what no label has to say."""
+    for word, limit in limits:
         yield from LIMIT_CHECKS[word](limit, case)
     yield from of_colony.hand_checks(case)
 
