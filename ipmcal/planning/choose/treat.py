@@ -208,13 +208,13 @@ def _errand(
     )
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
-    begins = Beginning(allowed, course.day, course.need.why, gaps, _until(one, course, allowed[-1]))
+    begins = Beginning(tuple(allowed), course.day, course.need.why, tuple(gaps), _until(one, course, allowed[-1]))
     errand = to_come(one.ground, state, known, number, begins)
     if errand is None:
         return None
     waits = course.need.name == LATE_SUMMER and one.decision.call is not Call.TREAT
     soon = last_step(known.label, one.ground.book) if (dose.treatment, END_SOON) in bans else ""
-    return ended_soon(replace(errand, till_counted=waits, soon=soon))
+    return ended_soon(errand.altered(till_counted=waits, soon=soon))
 
 
 def _until(one: Ready, course: Chosen, last: int) -> str:

@@ -69,16 +69,14 @@ def _exactly(day: int) -> Reason:
 
 
 def _chain(of: RhythmOf, number: int, days: Sequence[int], best: int) -> Chain:
-    known, key = of.work.one.ground.memo.chains, (of.frame.name, number, tuple(days), best)
-    if key not in known:
+    def made() -> Chain:
         ordinals = of.frame.days.ordinals
         places = [bisect_left(ordinals, day) for day in days]
         nodes = tuple(Node(f"{of.step}/{number}", at, None) for at in places)
         stop = Stop(sum(1 << at for at in places), tuple(range(len(places))), best)
-        known[key] = Chain(stop, nodes, ((of.step, number),) * len(places), Ease.STRICT, {})
-    made = known[key]
-    assert made is not None  # it has a day at least
-    return made
+        return Chain(stop, nodes, ((of.step, number),) * len(places), Ease.STRICT, {})
+
+    return of.work.one.ground.once(("count", of.frame.name, number, tuple(days), best), made)
 
 
 # What was counted -----------------------------------------------------------------------------------------------------

@@ -5,8 +5,9 @@ In: a yard, its season, the keeper's days, the rulebook. Out: frames and chains.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Window
@@ -27,16 +28,18 @@ from ipmcal.planning.decide.decide import colonies_to_sample
 from ipmcal.planning.decide.tally import AnnouncedLine, Yardstick, announced_line
 from ipmcal.planning.owed.alike import telling_words
 
+_T = TypeVar("_T")
+
 
 class GroundMemo:
     """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words,
     words that are said of several events, development times, the days that are too cold for combs, treatments with
-    their labels by name, and frames that keep off barred days."""
+    their labels by name; and whatever else depends on what stands in its key alone (``Ground.once``)."""
 
-    __slots__ = ("barred", "chains", "cold", "development", "frames", "groups", "labelled", "lines", "words")
+    __slots__ = ("chains", "cold", "development", "frames", "groups", "labelled", "lines", "once", "words")
 
     def __init__(self) -> None:
-        self.barred: dict[tuple[object, ...], Frame | None] = {}
+        self.once: dict[tuple[object, ...], Any] = {}
         self.cold: tuple[tuple[int, int], ...] | None = None
         self.development: dict[str, Cited[Span]] = {}
         self.groups: dict[str, tuple[str, ...]] = {}
@@ -88,6 +91,16 @@ class Ground:
             work = Clockwork(self.season, method.clock, memo.development, seen)
             memo.frames[name] = frame_of(name, method, work, self.days, memo.groups)
         return memo.frames[name]
+
+    def once(self, key: tuple[object, ...], make: Callable[[], _T]) -> _T:
+        """What ``make`` makes, made once for the yard's season. The key begins with a word for what it is, and holds
+        all that it depends on besides.
+        """
+        memo = self.memo.once
+        if key not in memo:
+            memo[key] = make()
+        made: _T = memo[key]
+        return made
 
     def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
         """The lines that tell what became of a method's steps."""

@@ -303,18 +303,28 @@ class Beginning:
     ``why`` says what it is for, ``until`` why on no later day.
     """
 
-    allowed: Sequence[int]
+    allowed: tuple[int, ...]
     best: int
     why: str
-    bans: Sequence[int] = ()
+    bans: tuple[int, ...] = ()
     until: str = ""
 
 
 def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, begins: Beginning) -> Errand | None:
     """The ``number``-th course of a product in a colony; None where no chain of days holds it."""
-    allowed, best = begins.allowed, begins.best
     name = course_name(one.name, number)
-    frame = ground.frame(f"{name}, to come", _ahead(_method(ground, one)))
+    key = ("to come", name, begins)
+    frame, cursor = ground.once(key, lambda: _begins(ground, one, name, begins))
+    chain = ground.chain(frame, cursor)
+    if chain is None or chain.ease is not Ease.STRICT:
+        return None
+    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
+
+
+def _begins(ground: Ground, one: Prescribed, name: str, begins: Beginning) -> tuple[Frame, Cursor]:
+    """Where a course to come stands, the same in each hive that may have it on these days."""
+    allowed, best, ahead = begins.allowed, begins.best, f"{name}, to come"
+    frame = ground.memo.frames.get(ahead) or ground.frame(ahead, _ahead(_method(ground, one)))
     step = next(iter(frame.method.steps))
     facts = {
         anchor: Known(day, _limit_reason(one, day, why))
@@ -324,11 +334,7 @@ def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, be
             (CLOSES, allowed[-1], begins.until or begins.why),
         )
     }
-    cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
-    chain = ground.chain(frame, cursor)
-    if chain is None or chain.ease is not Ease.STRICT:
-        return None
-    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
+    return frame, Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
 
 
 def _ahead(method: Method) -> Method:

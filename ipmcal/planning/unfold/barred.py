@@ -52,10 +52,8 @@ def kept_off(
 
 
 def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: tuple[Barred, ...]) -> Errand | Refusal:
-    known, key = ground.memo.barred, (errand.frame.name, rough, counts)
-    if key not in known:
-        known[key] = _barred_frame(ground, errand.frame, rough, counts)
-    frame = known[key]
+    key = ("barred", errand.frame.name, rough, counts)
+    frame = ground.once(key, lambda: _barred_frame(ground, errand.frame, rough, counts))
     if frame is None or frame.why is None:
         return errand
     past = tuple([one for one in errand.past if not _was_barred(frame, one)])

@@ -236,8 +236,13 @@ def _felling(ground: Ground, errands: Sequence[Errand], paths: Paths) -> Iterato
 
 def _dose(ground: Ground, errand: Errand, paths: Paths) -> Felling | None:
     """A dose that is given once, as placed; until its label has mites counted again."""
-    frame, steps = errand.frame, errand.frame.method.steps
     on = {step: ground.days.ordinals[at] for step, at in errand.chain.done(paths[errand.key])}
+    key = ("felling", errand.frame.name, errand.cursor.key, tuple(on.items()))
+    return ground.once(key, lambda: _felling_of(ground, errand, on))
+
+
+def _felling_of(ground: Ground, errand: Errand, on: Mapping[tuple[str, int], int]) -> Felling | None:
+    frame, steps = errand.frame, errand.frame.method.steps
     story = list(replay(frame, errand.cursor, list(on), list(on.values())))
     following = after(frame, story[-1].cursor, story[-1].day)
     owed = [one.cursor for one in story] + ([following] if following is not None else [])
