@@ -142,7 +142,7 @@ def use_of(label: Label, first: int, book: Rulebook, season: Season = _NO_SEASON
             opened = opening(work, step, facts, {})
             if opened is None:
                 raise ValueError(f"the step {name} has no day")
-            window = opened.window
+            window = opened.days
             days = StepDays(name, window.opens, window.best, window.closes, window.hard_stop)
         found.append(days)
         facts[name] = Known(days.best, Reason(Rule.PLANNED, name, Span.exact(days.best)))

@@ -21,7 +21,7 @@ from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Clockwork
+from ipmcal.planning.days.bounds import Clockwork, OpenDays
 from ipmcal.planning.days.chain import Chain, compile_chain
 from ipmcal.planning.days.frame import Cursor, Frame, frame_of
 from ipmcal.planning.decide.decide import colonies_to_sample
@@ -109,7 +109,7 @@ class Ground:
         words = self.memo.words[frame.name]
         return tuple([event for event in events if event.word in words and frame.tells(event.day)])
 
-    def gone_by(self, window: Window, since: int | None = None) -> bool:
+    def gone_by(self, window: Window | OpenDays, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.
 
         ``since`` is the day of the step before, where one was done.

@@ -315,7 +315,7 @@ class _Work:
 
 def _undated(ground: Ground, errand: Errand, past: DoneStep) -> Task:
     """A step as a task without a planned day, with the window that it has or had."""
-    window = past.opening.window
-    made = Made(past.cursor.step, past.cursor.n, window.best, past.opening, past.cursor, window.why_best)
+    window = past.opening.days
+    made = Made(past.cursor.step, past.cursor.n, window.best, past.opening, past.cursor, errand.frame)
     task = tasked(ground, errand, made, first=False).task
     return altered(task, status=past.status, planned=None, done=past.day, why_planned=())

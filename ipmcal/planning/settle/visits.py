@@ -219,7 +219,7 @@ def _still_in_time(one: Placed, following: Placed, day: int) -> bool:
     if cursor is None:
         return True
     found = opening_at(one.errand.frame, replace(cursor, step=following.made.step, n=following.made.n))
-    return found is not None and found.window.opens <= following.day <= found.window.closes
+    return found is not None and found.days.opens <= following.day <= found.days.closes
 
 
 def _last_chances(ground: Ground, tasks: Sequence[Task], day: int) -> dict[int, int]:
