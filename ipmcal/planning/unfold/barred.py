@@ -35,7 +35,7 @@ def kept_off(
 
     What was done stays done. ``others`` are owed in the hive as well, and may let its queen out.
     """
-    rough, counts = _rough(ground, state), tuple(_no_counts(ground, state, _let_out(ground, [*others, *errands])))
+    rough, counts = _barred_days(ground, state, _let_out(ground, [*others, *errands]))
     if not rough[0] and not counts:
         return list(errands), []
     kept: list[Errand] = []
@@ -118,6 +118,17 @@ def _was_barred(frame: Frame, one: DoneStep) -> bool:
     return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
 
 
+def _barred_days(ground: Ground, state: ColonyState, let_out: int | None) -> tuple[Rough, tuple[Barred, ...]]:
+    """The days that are barred to rough work, and to counts; worked out once for a state, which is held, so that no
+    other takes its identity."""
+
+    def made() -> tuple[ColonyState, Rough, tuple[Barred, ...]]:
+        return state, _rough(ground, state), tuple(_no_counts(ground, state, let_out))
+
+    _, rough, counts = ground.once(("barred days", id(state), let_out), made)
+    return rough, counts
+
+
 def _rough(ground: Ground, state: ColonyState) -> Rough:
     """The days on which a virgin or cells may be in the hive. Where that is a guess, one comb may come out of it."""
     found = tender_days(state, ground.book)
@@ -175,7 +186,7 @@ def counted_before(ground: Ground, state: ColonyState, frame: Frame, cursor: Cur
     near = int(ground.book.counting.together.value.upper_end)
     if found is None:
         return ()
-    opens, closes = found.window.opens, found.window.closes
+    opens, closes = found.days.opens, found.days.closes
     bare = spells(state, ground.book)
     for event in reversed(state.events):
         if event.word not in counts or event.day > closes:

@@ -71,10 +71,21 @@ def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
 
 
 def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
-    """The chain without counts on cold days, and those that fall away for it."""
-    steps, of_comb, days = errand.frame.method.steps, ground.book.washes, ground.days.ordinals
-    if not any(step.logs in of_comb for step in steps.values()):
+    """The chain without counts on cold days, and those that fall away for it; the same for all who stand there."""
+    of_comb = ground.book.washes
+    if not any(step.logs in of_comb for step in errand.frame.method.steps.values()):
         return errand.chain, []
+    cursor = errand.cursor
+
+    def made() -> tuple[Chain, Chain, list[_Lost]]:
+        return (errand.chain, *_warm_chain(ground, errand, given))  # the chain is held: no other takes its identity
+
+    key = ("kept warm", errand.frame.name, cursor.key, cursor.told, id(errand.chain), tuple(given.items()))
+    return ground.once(key, made)[1:]
+
+
+def _warm_chain(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
+    steps, of_comb, days = errand.frame.method.steps, ground.book.washes, ground.days.ordinals
     cold = cold_days(ground)
     washed = ((step, at) for node in range(len(errand.chain.nodes)) for (step, _), at in errand.chain.done([node]))
     on = {days[at] for step, at in washed if steps[step].logs in of_comb}

@@ -264,7 +264,7 @@ def _last_to_hang(fit: Fitness, frame: Frame, cursor: Cursor) -> int:
     is full too late.
     """
     free = opening_at(frame, replace(cursor, not_before=None))
-    closes = free.window.closes if free is not None else 0
+    closes = free.days.closes if free is not None else 0
     late, full = frame.late_until(cursor.step), fit.not_before
     waits = full is not None and span_of(full).usual > closes
     return closes if late is None or waits else max(closes, late)
