@@ -33,3 +33,11 @@ def grid(rows: Sequence[_R], columns: Sequence[_C]) -> list[tuple[_R, _C]]:
     """The pairs of rows and columns to go through, by diagonals."""
     places = product(range(len(rows)), range(len(columns)))
     return [(rows[i], columns[j]) for i, j in places if WHOLE or (i + j) % OF == 0]
+
+
+def turns(rows: Sequence[_R], columns: Sequence[_C]) -> list[tuple[_R, _C]]:
+    """The pairs to go through of a grid whose cases are gone through elsewhere: each value has its turn, no more."""
+    places = product(range(len(rows)), range(len(columns)))
+    most = max(len(rows), len(columns))
+    once = {(n % len(rows), n % len(columns)) for n in range(most)}
+    return [(rows[i], columns[j]) for i, j in places if WHOLE or (i, j) in once]

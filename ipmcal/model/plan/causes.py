@@ -6,6 +6,7 @@ In: a ``Because``. Out: English. A blank is the place of a value, and says how t
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import cache
 from string import Formatter
 from typing import Any
 
@@ -277,10 +278,11 @@ CAUSE_WORDS: dict[Code, str] = {
 
 def because_words(because: Because) -> str:
     """A cause in words. Raises ValueError where it has more values or fewer than its words have blanks."""
-    words = CAUSE_WORDS[because.code]
-    if len(because.values) != len(blanks(words)):
-        raise ValueError(f"{because.code} has {len(blanks(words))} blanks, and {len(because.values)} values")
-    return _WRITER.vformat(words, because.values, {})
+    pieces, many = _parsed(CAUSE_WORDS[because.code])
+    values = because.values
+    if len(values) != many:
+        raise ValueError(f"{because.code} has {many} blanks, and {len(values)} values")
+    return "".join([before if at is None else before + _written(values[at], how) for before, at, how in pieces])
 
 
 def causes_words(causes: Iterable[Because]) -> tuple[str, ...]:
@@ -291,6 +293,21 @@ def causes_words(causes: Iterable[Because]) -> tuple[str, ...]:
 def blanks(words: str) -> set[str]:
     """The blanks of words, each once."""
     return {name for _, name, _, _ in Formatter().parse(words) if name is not None}
+
+
+@cache
+def _parsed(words: str) -> tuple[tuple[tuple[str, int | None, str], ...], int]:
+    """Words as pieces: what stands before a blank, which of the values fills it (None: none), and how that is written;
+    and how many blanks there are."""
+    rows = Formatter().parse(words)
+    pieces = tuple((before, None if name is None else int(name), how or "") for before, name, how, _ in rows)
+    return pieces, len(blanks(words))
+
+
+def _written(value: Any, how: str) -> str:
+    """A value, by ``HOW_WRITTEN`` or as ``format`` does it."""
+    own = HOW_WRITTEN.get(how)
+    return own(value) if own else format(value, how)
 
 
 def _plain(word: str) -> str:
@@ -339,15 +356,3 @@ HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "ends": lambda ends: joined(dict.fromkeys(f"{end:.0f}" for end in ends), "to"),
 }
 """How a value is written, by the word behind its blank's colon; any other word is one of ``format``."""
-
-
-class _Writer(Formatter):
-    """Writes values as their blanks say."""
-
-    def format_field(self, value: Any, format_spec: str) -> str:
-        """A value, by ``HOW_WRITTEN`` or as ``format`` does it."""
-        how = HOW_WRITTEN.get(format_spec)
-        return how(value) if how else format(value, format_spec)
-
-
-_WRITER = _Writer()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from ipmcal.model.rules.files import (
@@ -56,6 +57,11 @@ class Rulebook:
     treatments: dict[str, Treatment] = field(default_factory=dict)
     skills: dict[str, Skill] = field(default_factory=dict)
     tables: dict[str, ChoiceTable] = field(default_factory=dict)
+
+    @cached_property
+    def washes(self) -> frozenset[str]:
+        """The counts, by the journal's words, for which combs are lifted."""
+        return frozenset(self.planning.counts).intersection(self.planning.nest_work)
 
     def effect(self, word: str) -> str:
         """What an event with this word does. Raises KeyError where the journal has no such word."""

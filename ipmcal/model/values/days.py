@@ -9,6 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -32,7 +33,7 @@ class Span:
     @classmethod
     def exact(cls, day: int) -> Span:
         """A day that is known."""
-        return cls(day, day, day)
+        return _exact(day)
 
     def __add__(self, other: Span | int) -> Span:
         if isinstance(other, int):
@@ -54,6 +55,12 @@ class Span:
     def certain(self) -> bool:
         """True where there is one day only."""
         return self.low == self.high
+
+
+@lru_cache(maxsize=8192, typed=True)
+def _exact(day: int) -> Span:
+    """A known day: most days of a plan are, and are asked for again and again."""
+    return Span(day, day, day)
 
 
 def latest(spans: Iterable[Span]) -> Span:

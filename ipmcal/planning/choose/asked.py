@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
@@ -46,7 +47,8 @@ def question_of(one: Ready, outfit: Outfit, bans: Bans, earlier: Earlier) -> Que
     products = products_of(one).kept
     if not products or not one.treated:
         return None
-    hives = [Hive(s.colony.key, _standing(one, s, outfit, earlier), s.colony.began) for s in one.treated]
+    there = Setting(yard, ground.season, book, ground.as_of, outfit.products, ground.written)
+    hives = [Hive(s.colony.key, _standing(one, s, there, earlier), s.colony.began) for s in one.treated]
     as_of = max(ground.as_of, ground.season.first)
     banned = {day for _, day in bans if day != END_SOON}
     days = [day for day in ground.days if day not in banned and not ground.days.rests(day)]
@@ -96,13 +98,10 @@ def _out(one: Ready, state: ColonyState) -> int | None:
     return None
 
 
-def _standing(one: Ready, state: ColonyState, outfit: Outfit, earlier: Earlier) -> Standing:
-    ground = one.ground
-    had = one.courses.get(state.colony.key, ())
-    there = Setting(ground.yard, ground.season, ground.book, ground.as_of, outfit.products, ground.written)
-    made = standing_of(state, there, had)
-    courses = until_out(made.courses, one.out.get(state.colony.key, {}), ground.as_of)
-    return replace(made, courses=(*courses, *earlier.get(state.colony.key, ())))
+def _standing(one: Ready, state: ColonyState, there: Setting, earlier: Earlier) -> Standing:
+    made = standing_of(state, there, one.courses.get(state.colony.key, ()))
+    courses = until_out(made.courses, one.out.get(state.colony.key, {}), there.as_of)
+    return altered(made, courses=(*courses, *earlier.get(state.colony.key, ())))
 
 
 def _told_to_treat(one: Ready) -> list[tuple[int, str]]:

@@ -7,18 +7,18 @@ words. Pure.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.plan import Conflict
 from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.planning.choose.asked import END_SOON, Bans, until_out
-from ipmcal.planning.choose.offer import excludes, harvesting
+from ipmcal.planning.choose.offer import excludes
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import CourseSpell, Standing
-from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.placed import cagings_as_placed, out_as_placed, supers_as_placed
 from ipmcal.planning.owed.prescribed import prescribed
@@ -56,13 +56,13 @@ def as_placed(
         had = until_out(hive.standing.courses, out, one.ground.as_of)
         supers = supers_as_placed(one.ground, hive.key, hive.standing.supers, here, paths)
         cagings = cagings_as_placed(one.ground, hive.key, hive.standing.cagings, here, paths)
-        placed = replace(hive.standing, supers=supers, courses=had, cagings=cagings)
+        placed = altered(hive.standing, supers=supers, courses=had, cagings=cagings)
         days = {e.key: _days(one, e, paths) for e in here}
         for errand, use in uses.values():
             others = [(e, at) for e, at in uses.values() if e is not errand and at is not None]
             opened = {d for e in here if e.key != errand.key for d in days[e.key]}
             opened -= set(use.applications) if use is not None else set()
-            standing = replace(placed, openings=tuple(sorted(opened)))
+            standing = altered(placed, openings=tuple(sorted(opened)))
             yield Laid(hive.key, errand, standing.with_course(*(_past(one, e, at) for e, at in others)), use)
 
 
@@ -91,8 +91,7 @@ def broken(
 def _breach(treated: Treated, errand: Errand, standing: Standing, use: Use) -> str:
     ask = treated.ask
     assert ask is not None
-    where = Where(ask.jurisdiction, ask.weather, ask.book)
-    made = verdict(errand.course, where, harvesting(standing), use, search=False)
+    made = ask.verdict_on(errand.course, standing, use)
     near = too_near(errand.course, use, standing.courses, ask.book)
     # A day is not given up for other work: the hive stays shut for it (unfold/quiet.py), or that is told.
     against = [

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from ipmcal.biology.brood import brood_from
@@ -55,6 +56,16 @@ class Setting:
     names: Mapping[str, str]
     written: Sequence[Event] = ()
 
+    @cached_property
+    def flows(self) -> Mapping[str, tuple[Stretch, ...]]:
+        """The periods of each flow."""
+        return {word: tuple(_periods(self.season, mark)) for word, mark in FLOWS.items()}
+
+    @cached_property
+    def years(self) -> tuple[Stretch, ...]:
+        """What counts as one year for a cap on courses."""
+        return tuple(_years(self.yard, self.season, self.book))
+
 
 def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -> Standing:
     """The standing of a colony in its yard. ``courses`` are all it had.
@@ -81,9 +92,9 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
-        flows={word: tuple(_periods(season, mark)) for word, mark in FLOWS.items()},
+        flows=there.flows,
         courses=tuple(_past(course, yard, book, as_of, names) for course in courses),
-        years=tuple(_years(yard, season, book)),
+        years=there.years,
         winters=tuple(_winters(season, book)),
         entrance="small" if entrance is not None else "",
         entrance_since=entrance,

@@ -14,12 +14,10 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.verdict import Limited, Verdict, Weight
 from ipmcal.model.values.words import sentence
 from ipmcal.planning.choose.held import Laid, as_placed
-from ipmcal.planning.choose.offer import harvesting
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.of_hive import NARROWS
 from ipmcal.planning.labels.standing import use_of
-from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.ready import Ready
@@ -121,8 +119,7 @@ def _verdict(one: Ready, treated: Treated, laid: Laid, paths: Mapping[str, Seque
         return None
     first = one.ground.days.ordinals[laid.errand.chain.nodes[paths[laid.errand.key][0]].at]
     use = laid.use or use_of(known.label, first, one.ground.book)
-    where = Where(treated.ask.jurisdiction, treated.ask.weather, treated.ask.book)
-    return verdict(known.name, where, harvesting(laid.standing), use, search=False)
+    return treated.ask.verdict_on(known.name, laid.standing, use)
 
 
 def _notes(errand: Errand, need: Want, made: Verdict) -> Iterator[str]:

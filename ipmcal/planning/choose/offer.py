@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.verdict import Limited, Use, Verdict, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
@@ -18,7 +19,7 @@ from ipmcal.planning.choose.doses import Figures, Offer, figures
 from ipmcal.planning.choose.wants import Want
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, use_of
-from ipmcal.planning.labels.verdict import Where, verdict_unless
+from ipmcal.planning.labels.verdict import Where, reasons_of, verdict, verdict_unless
 from ipmcal.planning.labels.weather import Weather
 from ipmcal.planning.recall.broodless import SWARM, WITHOUT_BROOD
 
@@ -55,6 +56,12 @@ class Question:
     uses: dict[tuple[str, int], Use] = field(default_factory=dict, compare=False)
     first_use: dict[str, Use] = field(default_factory=dict, compare=False)
     figured: dict[str, Figures] = field(default_factory=dict, compare=False)
+    said: dict[tuple[str, Use], list[tuple[Standing, Verdict]]] = field(default_factory=dict, compare=False, repr=False)
+
+    @cached_property
+    def where(self) -> Where:
+        """Where its labels are asked."""
+        return Where(self.jurisdiction, self.weather, self.book)
 
     def names(self) -> Iterator[tuple[str, Label]]:
         """The products in question that have a label here: those named, or all."""
@@ -71,6 +78,17 @@ class Question:
             first = self.first_use[name]
             self.uses[name, day] = first.moved(day - first.first)
         return self.uses[name, day]
+
+    def verdict_on(self, name: str, standing: Standing, use: Use) -> Verdict:
+        """What the label says to a course on its days in a hive that stands so, its flows those that it harvests; of
+        equal hives one is asked for all.
+        """
+        said = self.said.setdefault((name, use), [])
+        found = next((made for one, made in said if one == standing), None)
+        if found is None:
+            found = verdict(name, self.where, harvesting(standing), use, search=False)
+            said.append((standing, found))
+        return found
 
     def figures(self, name: str, label: Label) -> Figures:
         """What a label comes to in work and in memory, worked out once."""
@@ -124,12 +142,9 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
 
     What a label has for bees that have just come, a spray over a package, waits for nothing.
     """
-    shaken = hive.standing.kind in WITHOUT_BROOD and hive.standing.kind != SWARM  # a swarm hangs together at once
-    loose = shaken and label.limits.kind is None
-    settles = int(ask.book.planning.settles.value.middle) if loose else 0
-    if use.first < hive.since + settles or any(too_near(name, use, hive.standing.courses, ask.book)):
+    if _too_soon(ask, hive, label, use) or any(too_near(name, use, hive.standing.courses, ask.book)):
         return None
-    where = Where(ask.jurisdiction, ask.weather, ask.book)
+    where = ask.where
     bars = _excludes_but_for_supers if need.takes_supers else excludes
     made = verdict_unless(bars, name, where, hive.harvested, use)
     if made is None:
@@ -140,10 +155,32 @@ def offer_of(ask: Question, hive: Hive, name: str, label: Label, use: Use, need:
     return None if made is None else Offer(hive.key, name, use, made, use.first, ask.figures(name, label))
 
 
+def _too_soon(ask: Question, hive: Hive, label: Label, use: Use) -> bool:
+    """True where a hive is not there yet, or its bees, shaken from their combs, have not settled."""
+    shaken = hive.standing.kind in WITHOUT_BROOD and hive.standing.kind != SWARM  # a swarm hangs together at once
+    loose = shaken and label.limits.kind is None
+    return use.first < hive.since + (int(ask.book.planning.settles.value.middle) if loose else 0)
+
+
+def offered(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Literal["", "as it is", "off"]:
+    """Whether ``offer_of`` has anything for a hive, and whether with its supers taken off; nothing is worded for it."""
+    if _too_soon(ask, hive, label, use) or any(too_near(name, use, hive.standing.courses, ask.book)):
+        return ""
+    over = False
+    for reason in filter(excludes, reasons_of(name, ask.where, hive.harvested, use)):
+        if not need.takes_supers or reason.limit != "supers":
+            return ""
+        over = True
+    if not over:
+        return "as it is"
+    free = harvesting(taken_off(hive.standing, use.first))
+    return "" if any(map(excludes, reasons_of(name, ask.where, free, use))) else "off"
+
+
 def taken_off(standing: Standing, day: int) -> Standing:
     """The same hive with the supers that are on by then taken off on a day."""
     stays = (replace(s, off=day) if s.on < day and (s.off is None or s.off > day) else s for s in standing.supers)
-    return replace(standing, supers=tuple(stays))
+    return altered(standing, supers=tuple(stays))
 
 
 SUPER_FLOWS = ("main", "autumn")
@@ -156,7 +193,7 @@ def harvesting(standing: Standing) -> Standing:
         word: tuple(p for p in periods if word not in SUPER_FLOWS or _super_on(standing, *p))
         for word, periods in standing.flows.items()
     }
-    return replace(standing, flows=flows)
+    return altered(standing, flows=flows)
 
 
 def _super_on(standing: Standing, first: int, last: int) -> bool:

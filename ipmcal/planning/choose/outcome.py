@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.outfit.outfit import Yard
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -19,12 +20,12 @@ from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.words import counted, joined, short_day
 from ipmcal.place.season import Season
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, forbidding, offer_of, offers
+from ipmcal.planning.choose.offer import SUPER_FLOWS, Hive, Question, barred, forbidding, offered, offers
 from ipmcal.planning.choose.pick import Chosen, between_reasons, pick, picked, spell_of
 from ipmcal.planning.choose.wants import Want, begin_days, needs_of
 from ipmcal.planning.labels.of_courses import too_near
 from ipmcal.planning.labels.standing import Standing, supers_from
-from ipmcal.planning.labels.verdict import Where, verdict
+from ipmcal.planning.labels.verdict import verdict
 from ipmcal.planning.labels.weather import weather_of
 
 
@@ -177,10 +178,9 @@ def _least_refused(
     best: tuple[int, tuple[Limited, ...]] | None = None
     for day in (day for day in days if day >= hive.since):
         use = ask.use(name, label, day)
-        if offer_of(ask, hive, name, label, use, need) is not None:
+        if offered(ask, hive, name, label, use, need):
             return None
-        where, at = Where(ask.jurisdiction, ask.weather, ask.book), hive.harvested
-        made = verdict(name, where, at, use, search=False)
+        made = verdict(name, ask.where, hive.harvested, use, search=False)
         reasons = (*forbidding(made), *too_near(name, use, hive.standing.courses, ask.book))
         if best is None or len(reasons) < len(best[1]):
             best = day, reasons
@@ -329,7 +329,10 @@ def _still(ask: Question, course: Chosen, dose: Offer, at: Standing, day: int) -
     assert label is not None
     hive = next(h for h in ask.hives if h.key == dose.key)
     use = ask.use(dose.treatment, label, day)
-    made = offer_of(ask, hive, dose.treatment, label, use, course.need) if course.need.holds(use) else None
-    if made is None or (dose.supers_off is None) != (made.supers_off is None):
+    if not course.need.holds(use):
         return False
-    return not any(r.weight is Weight.FORBIDS for r in between_reasons(ask, at, made))
+    on = altered(dose, use=use)
+    if any(r.weight is Weight.FORBIDS for r in between_reasons(ask, at, on)):
+        return False
+    wanted = "as it is" if dose.supers_off is None else "off"
+    return offered(ask, hive, dose.treatment, label, use, course.need) == wanted

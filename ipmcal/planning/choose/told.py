@@ -15,7 +15,7 @@ from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.words import hives, joined, month_day, short_day
 from ipmcal.planning.choose.offer import Question
-from ipmcal.planning.choose.outcome import Outcome, excluded, left_out, runners_up, window_of
+from ipmcal.planning.choose.outcome import Outcome, excluded, left_out, runners_up
 from ipmcal.planning.choose.pick import Chosen
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import BREAK, COUNTED
@@ -52,7 +52,7 @@ def choosing(
     other = tuple(_courses(ask, tuple(runners_up(own, courses)), (), {}))
     ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
-        good = dict(_good_until(one, ask, made, own))
+        good = dict(_good_until(one, treated, own))
         other = (*other, *causes_words(treated.by_year.second(good, ask.since, one.ground.days)))
         given = {_title(ask, course.main) for course in made.courses}
         kept_off = (one for one in treated.by_year.excluded() if one.values[0] not in given)
@@ -67,11 +67,11 @@ def _its_own(ask: Question, made: Outcome) -> tuple[Question, tuple[Chosen, ...]
     return replace(ask, needs=needs), tuple(course for course in made.courses if course.need in needs)
 
 
-def _good_until(one: Ready, ask: Question, made: Outcome, own: Question) -> Iterator[tuple[int, int]]:
+def _good_until(one: Ready, treated: Treated, own: Question) -> Iterator[tuple[int, int]]:
     """Of each of the year's courses its best day, and the last of the keeper's on which it is planned to begin."""
     days = one.ground.days
-    for course in (course for course in made.courses if course.need not in own.needs):
-        good = days.of(days.between(*window_of(ask, made.courses, course)))
+    for course, window in ((course, window) for course, window in treated.windows if course.need not in own.needs):
+        good = days.of(days.between(*window))
         yield course.need.best, good[-1] if good else course.day
 
 

@@ -50,7 +50,7 @@ class Treated:
     course wants supers off that are not on yet, ``off_again`` that of the next one, if they are back on by then.
     ``unplaced`` are products with days on which a course would begin whose
     steps the keeper's days can't hold. ``left`` is what the year's courses leave undone; ``by_year`` has more words.
-    ``cagings`` are those of the year; None: no year is asked.
+    ``cagings`` are those of the year; None: no year is asked. ``windows`` are each course's days (``window_of``).
     """
 
     ask: Question | None = None
@@ -64,6 +64,7 @@ class Treated:
     left: tuple[Because, ...] = ()
     by_year: YearWords | None = None
     cagings: YearCagings | None = None
+    windows: tuple[tuple[Chosen, tuple[int, int]], ...] = ()
 
 
 class YearWords(Protocol):
@@ -136,8 +137,9 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
     errands: dict[str, list[Errand]] = {}
     chosen: dict[str, Chosen] = {}
     unplaced: dict[tuple[str, int], str] = {}
-    for course in sorted(made.courses, key=lambda course: course.day):  # courses of a product count by day
-        window = _at_once(one, course, window_of(ask, made.courses, course))
+    windows = tuple((course, window_of(ask, made.courses, course)) for course in made.courses)
+    for course, allowed in sorted(windows, key=lambda row: row[0].day):  # courses of a product count by day
+        window = _at_once(one, course, allowed)
         for dose in course.doses:
             errand = _errand(one, course, dose, window, bans, errands.get(dose.key, ()))
             if errand is not None:
@@ -156,7 +158,7 @@ def _treated(one: Ready, bans: Bans, earlier: Earlier, whose: tuple[Outfit, ByYe
             elif off.day > off_by[key].day:
                 again.setdefault(key, off.day)
     told, left = tuple(_told(one, ask, made)), words.left if words is not None else ()
-    return Treated(ask, made, errands, chosen, off_by, again, told, unplaced, left, words, found.cagings)
+    return Treated(ask, made, errands, chosen, off_by, again, told, unplaced, left, words, found.cagings, windows)
 
 
 def _at_once(one: Ready, course: Chosen, window: tuple[int, int]) -> tuple[int, int]:
@@ -211,13 +213,13 @@ def _errand(
     )
     number = 1 + had + sum(errand.course == dose.treatment for errand in earlier)
     gaps = [day for day in days if day not in allowed and allowed[0] < day < allowed[-1]]
-    begins = Beginning(allowed, course.day, course.need.why, gaps, _until(one, course, allowed[-1]))
+    begins = Beginning(tuple(allowed), course.day, course.need.why, tuple(gaps), _until(one, course, allowed[-1]))
     errand = to_come(one.ground, state, known, number, begins)
     if errand is None:
         return None
     waits = course.need.name == LATE_SUMMER and one.decision.call is not Call.TREAT
     soon = last_step(known.label, one.ground.book) if (dose.treatment, END_SOON) in bans else ""
-    return ended_soon(replace(errand, till_counted=waits, soon=soon))
+    return ended_soon(errand.altered(till_counted=waits, soon=soon))
 
 
 def _until(one: Ready, course: Chosen, last: int) -> str:

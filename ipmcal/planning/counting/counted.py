@@ -14,8 +14,7 @@ from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
 from ipmcal.planning.choose.treat import Treated
 from ipmcal.planning.choose.wants import BREAK
-from ipmcal.planning.counting.chosen import days_chosen
-from ipmcal.planning.counting.errands import RhythmOf, any_day, counts_done, errand_done, errands_to_come
+from ipmcal.planning.counting.errands import RhythmOf, Washes, any_day, counts_done, errand_done, errands_to_come
 from ipmcal.planning.counting.hive import HiveWork, Visited, question_of_counts
 from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.fitness import as_advice, fitness, methods_of
@@ -26,11 +25,13 @@ from ipmcal.planning.ready import Ready
 
 @dataclass
 class CountsLaid:
-    """The counts of a season: errands, the path of each, and where none may be made, why."""
+    """The counts of a season: errands, the path of each, and where none may be made, why. ``alike``: the washes of each
+    kind of hive."""
 
     errands: list[Errand] = field(default_factory=list)
     paths: dict[str, Path] = field(default_factory=dict)
     refusals: list[Refusal] = field(default_factory=list)
+    alike: list[Washes] = field(default_factory=list)
 
     def of_season(self, year: int, mark: str) -> CountsLaid:
         """The same as errands of one season; ``mark`` makes their keys its own. What had a season keeps its key."""
@@ -72,7 +73,7 @@ def _counted_in(found: CountsLaid, work: HiveWork, name: str, visited: Visited) 
     found.refusals.extend(refused)
     if counts is None:
         return
-    for errand, path in errands_to_come(of, counts, days_chosen(counts.asked), len(done)):
+    for errand, path in errands_to_come(of, counts, len(done), found.alike):
         found.errands.append(errand)
         found.paths[errand.key] = path
         for node in path:

@@ -20,7 +20,7 @@ from ipmcal.model.plan.strand import Node, Stop
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.anchors import ASKED, DUE
 from ipmcal.model.values.days import Span
-from ipmcal.planning.counting.chosen import between
+from ipmcal.planning.counting.chosen import between, days_chosen
 from ipmcal.planning.counting.hive import HiveCounts, HiveWork
 from ipmcal.planning.counting.whys import why_counted
 from ipmcal.planning.days.bounds import event_reason
@@ -69,11 +69,14 @@ def _exactly(day: int) -> Reason:
 
 
 def _chain(of: RhythmOf, number: int, days: Sequence[int], best: int) -> Chain:
-    ordinals = of.frame.days.ordinals
-    places = [bisect_left(ordinals, day) for day in days]
-    nodes = tuple(Node(f"{of.step}/{number}", at, None) for at in places)
-    stop = Stop(sum(1 << at for at in places), tuple(range(len(places))), best)
-    return Chain(stop, nodes, ((of.step, number),) * len(places), Ease.STRICT, {})
+    def made() -> Chain:
+        ordinals = of.frame.days.ordinals
+        places = [bisect_left(ordinals, day) for day in days]
+        nodes = tuple(Node(f"{of.step}/{number}", at, None) for at in places)
+        stop = Stop(sum(1 << at for at in places), tuple(range(len(places))), best)
+        return Chain(stop, nodes, ((of.step, number),) * len(places), Ease.STRICT, {})
+
+    return of.work.one.ground.once(("count", of.frame.name, number, tuple(days), best), made)
 
 
 # What was counted -----------------------------------------------------------------------------------------------------
@@ -113,16 +116,50 @@ def errand_done(of: RhythmOf, done: tuple[DoneStep, ...]) -> Errand:
 # What is to be counted ------------------------------------------------------------------------------------------------
 
 
-def errands_to_come(of: RhythmOf, counts: HiveCounts, days: Sequence[int], begun: int) -> Iterator[tuple[Errand, Path]]:
-    """Each count to come, with its path. ``begun``: so many were made before."""
+@dataclass(frozen=True)
+class Washes:
+    """The washes to come of one hive; and what they hang on, whatever it is called: hives that are equal in that share
+    them. ``days`` are those of all its counts to come, boards too.
+    """
+
+    counts: HiveCounts
+    frame: Frame
+    lines: tuple[Event, ...]
+    begun: int
+    days: tuple[int, ...]
+    made: tuple[tuple[Errand, Path], ...]
+
+
+def errands_to_come(of: RhythmOf, counts: HiveCounts, begun: int, alike: list[Washes]) -> Iterator[tuple[Errand, Path]]:
+    """Each count to come, with its path. ``begun``: so many were made before. ``alike`` has what was worked out for the
+    hives before, and grows.
+    """
+    lines, state = _lines(of), of.work.state
+    like = (counts, of.frame, lines, begun)
+    same = next((one for one in alike if (one.counts, one.frame, one.lines, one.begun) == like), None)
+    if same is None:
+        days = days_chosen(counts.asked)
+        same = Washes(*like, days, tuple(_washes(of, counts, days, begun)))
+        alike.append(same)
+    yield from _boards(of, {counts.boards[day]: day for day in same.days if day in counts.boards})
+    told = causes_words(_not_judged(of))
+    for i, (errand, path) in enumerate(same.made):
+        advice = of.advice if i else (*told, *of.advice)
+        yield errand.altered(key=f"{of.key}/{errand.cursor.n}", colony=state, advice=advice), path
+
+
+def _washes(of: RhythmOf, counts: HiveCounts, days: Sequence[int], begun: int) -> Iterator[tuple[Errand, Path]]:
     asked = counts.asked
     around = sorted({asked.last, *asked.planned, *days, asked.setting.season.last + 1})
     near = {b: (a, c) for (a, b), (_, c) in pairwise(pairwise(around))}
-    yield from _boards(of, {counts.boards[day]: day for day in days if day in counts.boards})
     for n, day in enumerate((day for day in days if day not in counts.boards), begun + 1):
-        errand, path = _wash(of, n, counts, (day, near[day]))
-        told = causes_words(_not_judged(of)) if n == begun + 1 else ()
-        yield replace(errand, advice=(*told, *errand.advice)), path
+        yield _wash(of, n, counts, (day, near[day]))
+
+
+def _lines(of: RhythmOf) -> tuple[Event, ...]:
+    """The lines of counts of a hive."""
+    words = of.work.one.ground.book.planning.counts
+    return tuple([event for event in of.work.state.events if event.word in words])
 
 
 def _wash(of: RhythmOf, number: int, counts: HiveCounts, when: tuple[int, tuple[int, int]]) -> tuple[Errand, Path]:
@@ -140,15 +177,14 @@ def _wash(of: RhythmOf, number: int, counts: HiveCounts, when: tuple[int, tuple[
 
 def _under(of: RhythmOf, before: int) -> tuple[Reason, ...]:
     """The line of the count before, where one was written."""
-    words = of.work.one.ground.book.planning.counts
-    lines = [event for event in of.work.state.events if event.day == before and event.word in words]
+    lines = [event for event in _lines(of) if event.day == before]
     return tuple(event_reason(event) for event in lines[:1])
 
 
 def _not_judged(of: RhythmOf) -> Iterator[Because]:
     """Why one more count is owed, where the latest was made without brood."""
     ground, state = of.work.one.ground, of.work.state
-    counts = [event for event in state.events if event.word in ground.book.planning.counts]
+    counts = _lines(of)
     judged = lines_that_judge(ground, state, counts)
     last = max((event.day for event in counts), default=0)
     if last >= ground.season.first and last > max((event.day for event in judged), default=0):

@@ -8,6 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from ipmcal.model.plan.colony import ColonyState
 from ipmcal.model.plan.plan import Refusal
@@ -27,6 +28,7 @@ from ipmcal.planning.decide.rhythm import (
 from ipmcal.planning.mites.walls import is_quick
 from ipmcal.planning.owed.closed import kept_closed, sick_of
 from ipmcal.planning.owed.errand import Errand
+from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Path
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.ready import Ready
@@ -144,14 +146,19 @@ def _caged(work: HiveWork, day: int) -> int | None:
 def count_setting_of(work: HiveWork, courses: Sequence[CountedCourse]) -> CountSetting:
     """Where and how often mites are counted in a hive; oftener where nothing else protects it."""
     ground, state = work.one.ground, work.state
+    first, alone = ground.season.first, not any(one.last >= ground.season.first for one in courses)
+    if state.kind != _OLD:
+        young = ground.book.planning.year_plans.counts.young
+        first = max(first, state.colony.began + round(young.value.high or 0))
+    return ground.once(("counts' setting", first, alone), lambda: _setting(ground, first, alone=alone))
+
+
+def _setting(ground: Ground, first: int, *, alone: bool) -> CountSetting:
     book, season = ground.book, ground.season
     region, rhythm = book.regions[ground.yard.region], book.planning.year_plans.counts
-    if not any(one.last >= season.first for one in courses):
-        alone = book.planning.year_plans.offered.alone
-        rhythm = rhythm.model_copy(update={"apart": alone, "late": alone, "few": alone})
-    first = season.first
-    if state.kind != _OLD:
-        first = max(first, state.colony.began + round(rhythm.young.value.high or 0))
+    if alone:
+        apart = book.planning.year_plans.offered.alone
+        rhythm = rhythm.model_copy(update={"apart": apart, "late": apart, "few": apart})
     days = [day for day in (*ground.past.ordinals, *ground.days.ordinals) if first <= day <= season.last]
     few = "swarm_check" not in book.programs[ground.yard.program].methods
     return CountSetting(season, days, usual_high(region).mean, rhythm, region.base.counts, (), few)
@@ -159,7 +166,13 @@ def count_setting_of(work: HiveWork, courses: Sequence[CountedCourse]) -> CountS
 
 def usual_high(region: Region) -> Climate:
     """What days are usually as warm as, at their highest, by the region's normals."""
-    return Climate(*(tuple(v.value for v in row) for row in (region.normals.high, region.normals.sd)))
+    return _usual(*(tuple([v.value for v in row]) for row in (region.normals.high, region.normals.sd)))
+
+
+@lru_cache(maxsize=64)
+def _usual(high: tuple[float, ...], sd: tuple[float, ...]) -> Climate:
+    """The same object each time: questions of equal hives are equal."""
+    return Climate(high, sd)
 
 
 def question_of_counts(work: HiveWork, every: Errand, visited: Visited) -> tuple[HiveCounts | None, Sequence[Refusal]]:
@@ -185,7 +198,8 @@ def question_of_counts(work: HiveWork, every: Errand, visited: Visited) -> tuple
     asked = tuple(_asked(setting, courses, {*had, *free}))
     since = max(ground.as_of, ground.season.first)
     soon = round(ground.book.planning.year_plans.offered.at_once.value.high or 0)
-    stretches = tuple(seasons_of_brood(setting))
+    # settings are few, and held for as long as the ground is
+    stretches = ground.once(("stretches", id(setting)), lambda: tuple(seasons_of_brood(setting)))
     return HiveCounts(CountQuestion(setting, asked, stretches, had, free, costs, since, soon), boards), ()
 
 
@@ -193,7 +207,7 @@ def _let(work: HiveWork, every: Errand) -> tuple[list[int] | None, Sequence[Refu
     """The days of the keeper's on which nothing bars a count; None where something always does, and what."""
     ground = work.one.ground
     there, closed = kept_closed(ground, sick_of(work.one.states), [every])
-    kept, barred = kept_off(ground, work.state, [*work.errands, *there])
+    kept, barred = kept_off(ground, work.state, there, work.errands)
     left = next((errand for errand in kept if errand.key == every.key), None)
     if left is None or not left.chain.nodes:
         return None, (*closed, *(one for one in barred if one.method == every.method))

@@ -7,9 +7,10 @@ In: a season, a method's clock, the days of what happened or is planned, what wa
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
 
 from ipmcal.model.outfit.outfit import Colony, Event
 from ipmcal.model.plan.colony import Known, Sighting
@@ -33,10 +34,30 @@ class Edge:
 
 Edges = dict[str, Edge]
 Told = dict[str, Reason]
+SEASON = "season."
+"""What days of the season begin with."""
 BROOD = "brood."
 """What days of the brood model begin with: known where laying stopped, and comes back."""
 DATE = "date"
 """What a plain date is told as: its day stands beside it."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Shift:
+    """How a bound is told: its rule, and in words. The bound is held, so that no other takes its identity."""
+
+    bound: Bound
+    rule: tuple[Cited[object], ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Fixed:
+    """Several bounds, held as well; whether the season alone decides them, and then their day."""
+
+    bounds: Sequence[Bound]
+    by_season: bool
+    day: int | None = None
 
 
 class Unknown(LookupError):
@@ -49,12 +70,16 @@ class NoMark(Unknown):
 
 @dataclass(frozen=True)
 class Clockwork:
-    """A method's clock in one season: what bounds are worked out against, but for the days of events."""
+    """A method's clock in one season: what bounds are worked out against, but for the days of events. ``memo`` only
+    remembers: how each bound is told, and the days of bounds that the season alone decides.
+    """
 
     season: Season
     clock: Mapping[str, tuple[ClockDay, ...]]
     development: Mapping[str, Cited[Span]]
     seen: Mapping[str, Mapping[str, str]]
+    memo: dict[tuple[int, str], _Shift] = field(default_factory=dict, compare=False, repr=False)
+    fixed: dict[tuple[int, Rule, str | None], _Fixed] = field(default_factory=dict, compare=False, repr=False)
 
     def day(self, anchor: str, facts: Mapping[str, Known], edges: Edges, told: Told | None = None) -> Reason:
         """The day of an anchor, as a reason with a span. Raises Unknown where there is none.
@@ -68,8 +93,8 @@ class Clockwork:
             return told[anchor]
         if anchor in facts:
             return facts[anchor].why
-        if anchor.startswith("season."):
-            return self._mark(anchor.removeprefix("season."))
+        if anchor.startswith(SEASON):
+            return self._mark(anchor.removeprefix(SEASON))
         if re.fullmatch(r"\d\d-\d\d", anchor):
             return Reason(Rule.OWN_TASK, DATE, Span.exact(month_and_day(anchor).on_or_after(self.season.first)))
         if re.fullmatch(r"\d{4}-\d\d-\d\d", anchor):
@@ -221,13 +246,20 @@ def bound_day(work: Clockwork, one: Bound, on: Footing, pick: str | None = None)
     """The one day that a bound means (``pick`` overrides its first word). Raises Unknown."""
     base = work.day(one.anchor, on.facts, on.edges, on.told)
     span = span_of(base)
-    edge: int = getattr(span, _EDGE[pick or one.pick])
     if span.certain and not one.shift:
         return base
-    words = ("" if span.certain else (pick or one.pick or ""), f"{one.shift:+d} d" if one.shift else "")
+    edge: int = getattr(span, _EDGE[pick or one.pick])
+    word = "" if span.certain else (pick or one.pick or "")
+    told = work.memo.get((id(one), word)) or _shift(work, one, word)
+    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), told.rule, (base,), told.note)
+
+
+def _shift(work: Clockwork, one: Bound, word: str) -> _Shift:
+    """How a bound is told, the edge of its anchor by ``word``; remembered."""
     rule = Cited(one.shift, one.cites, one.text.place, one.text.key, str(one.text))
-    note = " ".join(word for word in words if word)
-    return Reason(Rule.SHIFTED, one.anchor, Span.exact(edge + one.shift), (rule,), (base,), note)
+    note = " ".join(filter(None, (word, f"{one.shift:+d} d" if one.shift else "")))
+    made = work.memo[id(one), word] = _Shift(one, (rule,), note)
+    return made
 
 
 def bound_days(
@@ -248,12 +280,62 @@ def bound_days(
     return _combined(days[0].subject, days, rule) if days else None
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """A window, and whether it is a look: nothing is certain enough to act on before the hard stop."""
+def day_of_bounds(
+    work: Clockwork, bounds: Sequence[Bound] | None, on: Footing, rule: Rule, pick: str | None = None
+) -> int | None:
+    """The day of ``bound_days`` alone, without its reasons: there are many windows that nobody is ever told of."""
+    if not bounds:
+        return None
+    key = (id(bounds), rule, pick)
+    known = work.fixed.get(key)
+    if known is None:
+        by_season = all(one.anchor.startswith(SEASON) for one in bounds)
+        day = _day_of_bounds(work, bounds, on, rule, pick) if by_season else None
+        known = work.fixed[key] = _Fixed(bounds, by_season, day)
+    return known.day if known.by_season else _day_of_bounds(work, bounds, on, rule, pick)
 
-    window: Window
+
+def _day_of_bounds(work: Clockwork, bounds: Sequence[Bound], on: Footing, rule: Rule, pick: str | None) -> int | None:
+    days: list[int] = []
+    for one in bounds:
+        try:
+            span = span_of(work.day(one.anchor, on.facts, on.edges, on.told))
+        except NoMark:
+            continue
+        except Unknown:
+            return None
+        edge: int = getattr(span, _EDGE[pick or one.pick])
+        days.append(edge + one.shift)
+    return None if not days else max(days) if rule is Rule.LATEST_OF else min(days)
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDays:
+    """The days of a window, as in ``Window``."""
+
+    opens: int
+    best: int
+    closes: int
+    hard_stop: int | None
+
+
+@dataclass(frozen=True)
+class Opening:
+    """When a step may be done; ``look``: nothing is certain enough to act on before the hard stop.
+
+    ``told`` makes the window with its reasons: few are asked for them.
+    """
+
+    days: OpenDays
     look: bool
+    told: Callable[[], Window] = field(compare=False, repr=False)
+
+    @cached_property
+    def window(self) -> Window:
+        """The same days with their reasons."""
+        made = self.told()
+        assert OpenDays(made.opens, made.best, made.closes, made.hard_stop) == self.days, (made, self.days)
+        return made
 
 
 def opening(
@@ -266,6 +348,32 @@ def opening(
     a step that closes before ``not_before`` is not owed at all.
     """
     on = Footing(facts, edges)
+    hard = day_of_bounds(work, step.hard_stop, on, Rule.EARLIEST_OF)
+    closes = day_of_bounds(work, step.closes, on, Rule.EARLIEST_OF) if step.closes else hard
+    opens = day_of_bounds(work, step.opens, on, Rule.LATEST_OF)
+    if opens is None or closes is None or (step.hard_stop and hard is None):
+        return None
+    best = day_of_bounds(work, step.best, on, Rule.LATEST_OF)
+    best = opens if best is None else best
+    if not_before is not None:
+        since = span_of(not_before).usual
+        if since > closes:
+            return None
+        opens = max(opens, since)
+    look = False
+    if hard is None:
+        closes = max(closes, opens)
+    else:
+        closes = min(closes, hard)
+        if opens > closes:
+            early = day_of_bounds(work, step.opens, on, Rule.LATEST_OF, "earliest")
+            opens, best, look = min(opens if early is None else early, closes), closes, True
+    days = OpenDays(opens, min(max(best, opens), closes), closes, hard)
+    return Opening(days, look, lambda: _told(work, step, on, not_before))
+
+
+def _told(work: Clockwork, step: Step | Again, on: Footing, not_before: Reason | None) -> Window:
+    """The window of ``opening``, each of its days with its reason."""
 
     def found(bounds: Sequence[Bound] | None, rule: Rule, pick: str | None = None) -> Reason | None:
         return bound_days(work, bounds, on, rule, pick) if bounds else None
@@ -273,24 +381,22 @@ def opening(
     hard = found(step.hard_stop, Rule.EARLIEST_OF)
     closes = found(step.closes, Rule.EARLIEST_OF) if step.closes else hard
     opens = found(step.opens, Rule.LATEST_OF)
-    if opens is None or closes is None or (step.hard_stop and hard is None):
-        return None
+    assert opens is not None
+    assert closes is not None  # it opens
     best = found(step.best, Rule.LATEST_OF) or opens
     if not_before is not None:
-        if span_of(not_before).usual > span_of(closes).usual:
-            return None
         opens = _combined("opens", [opens, not_before], Rule.LATEST_OF)
     if hard is None:
-        return Opening(_soft(opens, best, closes), look=False)
+        return _soft(opens, best, closes)
     stop = span_of(hard).usual
     hard = Reason(Rule.LAST_GOOD_DAY, "hard_stop", Span.exact(stop), (), (hard,))
     closes = hard if span_of(closes).usual >= stop else closes
     if span_of(opens).usual <= span_of(closes).usual:
-        return Opening(_window(opens, best, closes, stop), look=False)
+        return _window(opens, best, closes, stop)
     early = found(step.opens, Rule.LATEST_OF, "earliest") or opens
     useful = min(span_of(early).usual, span_of(closes).usual)
     opens = Reason(Rule.LOOK, early.subject, Span.exact(useful), (), (early, opens))
-    return Opening(_window(opens, closes, closes, stop), look=True)
+    return _window(opens, closes, closes, stop)
 
 
 def _soft(opens: Reason, best: Reason, closes: Reason) -> Window:

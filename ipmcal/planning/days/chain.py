@@ -12,11 +12,11 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from functools import cached_property
 
-from ipmcal.model.plan.reasons import Reason, Rule, Window
+from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.strand import Node, Stop
 from ipmcal.model.values.days import Span, positions
 from ipmcal.model.values.words import counted, day_range
-from ipmcal.planning.days.bounds import Opening
+from ipmcal.planning.days.bounds import OpenDays, Opening
 from ipmcal.planning.days.frame import (
     Cursor,
     Frame,
@@ -41,19 +41,27 @@ class Ease(IntEnum):
 
 @dataclass(frozen=True)
 class Made:
-    """A step on a day, the window that it had, given the steps before it, and why it fell on that day."""
+    """A step on a day, in its method's frame, and the window that it had, given the steps before it."""
 
     step: str
     n: int
     day: int
     opening: Opening
     cursor: Cursor
-    why: Reason
+    frame: Frame = field(compare=False, repr=False)
+
+    @cached_property
+    def why(self) -> Reason:
+        """Why this day and no other: the window, and how many of the keeper's days lie in it."""
+        window = self.opening.window
+        inside = self.frame.days.between(window.opens, window.closes).bit_count()
+        note = f"{counted(inside, 'day')} of yours in {day_range(window.opens, window.closes)}"
+        return Reason(Rule.KEEPER_DAY, self.step, Span.exact(self.day), (), (window.why_opens, window.why_closes), note)
 
     @cached_property
     def bent(self) -> str:
         """How the keeper's days bent it: "early", "late", "overdue", or "" where they did not."""
-        window = self.opening.window
+        window = self.opening.days
         if self.day < window.opens:
             return "early"
         if self.day <= window.closes:
@@ -99,18 +107,11 @@ def replay(frame: Frame, cursor: Cursor, steps: Sequence[tuple[str, int]], days:
         here = cursor.at(step, n)
         found = opening_at(frame, here)
         assert found is not None  # the chain was compiled from it
-        yield Made(step, n, day, found, here, _why(frame, step, found.window, day))
+        yield Made(step, n, day, found, here, frame)
         following = after(frame, here, day)
         if following is None:
             return
         cursor = following
-
-
-def _why(frame: Frame, step: str, window: Window, day: int) -> Reason:
-    """Why this day and no other: the window, and how many of the keeper's days lie in it."""
-    inside = frame.days.between(window.opens, window.closes).bit_count()
-    note = f"{counted(inside, 'day')} of yours in {day_range(window.opens, window.closes)}"
-    return Reason(Rule.KEEPER_DAY, step, Span.exact(day), (), (window.why_opens, window.why_closes), note)
 
 
 def one_way(chain: Chain) -> tuple[int, ...]:
@@ -168,10 +169,10 @@ class _Compiler:
     def owed(self, cursor: Cursor, at: int) -> _Owed | None:
         """The step owed at a cursor, when the last one was done at position ``at``; None at the method's end."""
         found = opening_at(self.frame, cursor)
-        if found is None or self.frame.over(cursor, found.window):
+        if found is None or self.frame.over(cursor, found.days):
             return self._following(cursor, at)
         days = self.frame.days
-        window = found.window
+        window = found.days
         last = days.ordinals[at] if at >= 0 else cursor.since
         earliest = max(window.opens, last + 1)
         # Closed days hold back a beginning only: what has begun must be ended, whatever else is going on.
@@ -199,7 +200,7 @@ class _Compiler:
         ends = not mask and window.hard_stop is not None and at >= 0 and self.ease >= Ease.CUT_SHORT
         return _Owed(cursor, found, tuple(positions(mask)), ends)
 
-    def _left_out(self, cursor: Cursor, mask: int, window: Window) -> bool:
+    def _left_out(self, cursor: Cursor, mask: int, window: OpenDays) -> bool:
         """True for a soft step that is barred all but to its end, where the same is owed again behind it."""
         following, steps = step_after(self.frame.method, cursor.step), self.frame.method.steps
         if following is None or window.hard_stop is not None or steps[following].logs != steps[cursor.step].logs:
@@ -211,7 +212,7 @@ class _Compiler:
         left = self.frame.days.between(earliest, self.frame.days.ordinals[-1])
         return bool(left & -left & self.frame.off(step))
 
-    def _off_shut(self, step: str, mask: int, window: Window) -> int:
+    def _off_shut(self, step: str, mask: int, window: OpenDays) -> int:
         """The days of a mask on which a step is not shut out; all of them where it has no others, and can't wait."""
         free = mask & ~self.frame.shut.get(step, 0)
         return free if free or (window.hard_stop is None and step in self.frame.waits) else mask
@@ -221,7 +222,7 @@ class _Compiler:
         following = step_after(self.frame.method, cursor.step)
         return self.owed(cursor.at(following, 1), at) if following else None
 
-    def _bend(self, cursor: Cursor, window: Window, last: int, *, first: bool) -> int:
+    def _bend(self, cursor: Cursor, window: OpenDays, last: int, *, first: bool) -> int:
         """Days outside the window: the first after it for a soft step, the last before its stop for a hard one.
 
         All come after ``last``, and none lies in a closed period. Only the ``first`` step may pass its hard stop:
@@ -258,7 +259,7 @@ class _Compiler:
         if raw.rank is None:
             return None
         short, steps, bent = raw.rank
-        window, day = owed.opening.window, self.frame.days.ordinals[raw.at]
+        window, day = owed.opening.days, self.frame.days.ordinals[raw.at]
         bent += not window.opens <= day <= window.closes
         return short, steps - 1 if short else 0, bent + (self.frame.shut.get(owed.cursor.step, 0) >> raw.at & 1)
 
@@ -299,7 +300,7 @@ class _Compiler:
 
         def stop(one: _Owed) -> Stop:
             raws = one.kept or []
-            return Stop(sum(1 << r.at for r in raws), tuple(numbers[id(r)] for r in raws), one.opening.window.best)
+            return Stop(sum(1 << r.at for r in raws), tuple(numbers[id(r)] for r in raws), one.opening.days.best)
 
         number(owed)
         nodes = tuple(

@@ -17,7 +17,7 @@ from ipmcal.model.rules.methods import Method
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.model.values.fields import Bounds
 from ipmcal.planning.days.anchored import needed_by, read_by
-from ipmcal.planning.days.bounds import Clockwork, Footing, Opening, bound_days, opening, span_of
+from ipmcal.planning.days.bounds import Clockwork, Footing, OpenDays, Opening, day_of_bounds, opening
 
 A_WEEK = 7
 """From one of the days of a keeper of weekends to the next."""
@@ -77,11 +77,11 @@ class Frame:
             found |= self.days.every(first, last)
         return found
 
-    def barred_till(self, step: str, window: Window) -> bool:
+    def barred_till(self, step: str, window: Window | OpenDays) -> bool:
         """Whether a step is barred to the last week of its window, or beyond."""
         return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
-    def over(self, cursor: Cursor, window: Window) -> bool:
+    def over(self, cursor: Cursor, window: Window | OpenDays) -> bool:
         """True where a step is not owed any more: a repeated one done often enough, or opened after its ``until``; any
         other that would open later than it is worth being done.
         """
@@ -94,7 +94,7 @@ class Frame:
         # The first time is owed in any case: a season that begins late must not make a check of it vanish.
         return cursor.n > 1 and window.opens > until
 
-    def worthless(self, step: str, window: Window) -> bool:
+    def worthless(self, step: str, window: Window | OpenDays) -> bool:
         """Whether a step would open later than it is worth being done."""
         bounds = self.method.steps[step].worth_until
         last = None if bounds is None else self._last(bounds)
@@ -131,8 +131,7 @@ class Frame:
     def _last(self, bounds: Bounds) -> int | None:
         """The latest of days that the season alone decides; None where it has none of their marks."""
         if bounds not in self.memo.untils:
-            day = bound_days(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
-            self.memo.untils[bounds] = None if day is None else span_of(day).usual
+            self.memo.untils[bounds] = day_of_bounds(self.work, bounds, Footing({}, {}), Rule.LATEST_OF)
         return self.memo.untils[bounds]
 
 
@@ -239,7 +238,7 @@ def goes_along(frame: Frame, cursor: Cursor, day: int) -> bool:
         return False
     found = opening_at(frame, cursor)
     shut = any(first <= day <= last for first, last in frame.barred.get(cursor.step, ()))
-    return found is not None and found.window.opens <= day <= found.window.closes and not shut
+    return found is not None and found.days.opens <= day <= found.days.closes and not shut
 
 
 def step_after(method: Method, step: str) -> str | None:

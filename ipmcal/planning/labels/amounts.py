@@ -6,9 +6,11 @@ What isn't known before the hive is opened makes a range, and ``asks_for`` says 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 
 from ipmcal.biology.counts import exactly
@@ -98,10 +100,14 @@ def size_of(colony: Colony, brood_frames: float | None = None, nucleus: bool = F
     all frames. Seams with bees: with f frames covered in one box at least f - 1, and 1; at most one more than a box has
     frames (the gap at either wall counts), in each box.
     """
-    frames = sum(box.frames for box in colony.boxes)
+    return _size(len(colony.boxes), sum(box.frames for box in colony.boxes), brood_frames, nucleus)
+
+
+@lru_cache(maxsize=1024)
+def _size(boxes: int, frames: int, brood_frames: float | None, nucleus: bool) -> Size:
     least = min(exactly(max(brood_frames or 1, 1)), Fraction(frames))
-    seams = Bracket(max(Fraction(1), least - len(colony.boxes)), Fraction(frames + len(colony.boxes)))
-    return Size(len(colony.boxes), seams, Bracket(least, Fraction(frames)), nucleus)
+    seams = Bracket(max(Fraction(1), least - boxes), Fraction(frames + boxes))
+    return Size(boxes, seams, Bracket(least, Fraction(frames)), nucleus)
 
 
 def size_on(state: ColonyState, day: int, biology: Biology) -> Size:
@@ -285,10 +291,15 @@ def _label(use: Application, book: Rulebook) -> Label:
 
 
 def _need(treatment: Treatment, name: str, unit: str, group: Sequence[tuple[Application, Label]]) -> Purchase:
-    given = [(use, label, portion(_dose(label), use.size)) for use, label in group]
+    portions: dict[tuple[int, Size], Portion] = {}  # many colonies are as big as each other
+    for use, label in group:
+        if (id(label), use.size) not in portions:
+            portions[id(label), use.size] = portion(_dose(label), use.size)
+    given = [(use, label, portions[id(label), use.size]) for use, label in group]
     total = NONE
-    for _, _, one in given:
-        total = total + (one.amount or NONE)
+    times = Counter((id(label), use.size) for use, label, _ in given)
+    for key, one in portions.items():
+        total = total + (one.amount or NONE) * Bracket.exact(times[key])
     unsure = [label for _, label, one in given if one.amount is None or not one.amount.known]
     return Purchase(
         treatment=name,

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.colony import Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.verdict import StepDays, Use
@@ -111,7 +112,9 @@ class Standing:
 
     def with_course(self, *more: CourseSpell) -> Standing:
         """The same colony with more courses, planned or done."""
-        return replace(self, courses=(*self.courses, *more))
+        if not more:
+            return self
+        return altered(self, courses=(*self.courses, *more))
 
 
 _NO_SEASON = Season(1, 1, 1, {}, ())
@@ -139,7 +142,7 @@ def use_of(label: Label, first: int, book: Rulebook, season: Season = _NO_SEASON
             opened = opening(work, step, facts, {})
             if opened is None:
                 raise ValueError(f"the step {name} has no day")
-            window = opened.window
+            window = opened.days
             days = StepDays(name, window.opens, window.best, window.closes, window.hard_stop)
         found.append(days)
         facts[name] = Known(days.best, Reason(Rule.PLANNED, name, Span.exact(days.best)))

@@ -6,12 +6,13 @@ In: a treatment's id, the jurisdiction, the colony's standing, the course's days
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from ipmcal.model.plan.verdict import Allowed, Limited, Use, Verdict, Weight
-from ipmcal.model.rules.labels import label_for, label_holder
+from ipmcal.model.rules.labels import label_holder
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.treatments import Label, Treatment, limits_of
 from ipmcal.model.values.words import full_day
@@ -48,12 +49,42 @@ LIMIT_CHECKS: dict[str, Check] = {
 
 
 @dataclass(frozen=True)
+class Labelled:
+    """A treatment with the label that holds somewhere: whose it is, and its limits, each with its word, in order."""
+
+    treatment: Treatment
+    label: Label
+    holder: str
+    limits: tuple[tuple[str, Any], ...]
+
+    @cached_property
+    def heavy(self) -> tuple[tuple[str, Any], ...]:
+        """The limits that may bar a course."""
+        asked = (one for one in self.limits if one[0] not in MENDED_BY_HAND)
+        return tuple((word, limit) for word, limit in asked if word == "queen" or not limit.advice)
+
+
+@dataclass(frozen=True)
 class Where:
-    """Where labels are asked: the country or state, its weather, the rules."""
+    """Where labels are asked: the country or state, its weather, the rules. ``memo`` only remembers."""
 
     jurisdiction: str
     weather: Weather
     book: Rulebook
+    memo: dict[str, Labelled | None] = field(default_factory=dict, compare=False, repr=False)
+
+    def labelled(self, name: str) -> Labelled | None:
+        """A treatment by its name with the label that holds here; None: there is none. Looked up once."""
+        if name not in self.memo:
+            self.memo[name] = self._labelled(self.book.treatments.get(name))
+        return self.memo[name]
+
+    def _labelled(self, treatment: Treatment | None) -> Labelled | None:
+        holder = None if treatment is None else label_holder(treatment, self.jurisdiction, self.book)
+        if treatment is None or holder is None:
+            return None
+        label = treatment.labels[holder]
+        return Labelled(treatment, label, holder, tuple(limits_of(label)))
 
 
 def verdict(name: str, where: Where, standing: Standing, days: Use | int, *, search: bool = True) -> Verdict:
@@ -80,17 +111,15 @@ def verdict_unless(
     search: bool = False,
 ) -> Verdict | None:
     """As ``verdict``, but None at the first reason that ``bars``: whoever only asks whether needs no more of them."""
-    jurisdiction, book = where.jurisdiction, where.book
-    treatment = book.treatments.get(name)
-    label = None if treatment is None else label_for(treatment, jurisdiction, book)
-    if treatment is None or label is None:
-        nothing = _no_label(name, treatment, jurisdiction, book)
+    book, known = where.book, where.labelled(name)
+    if known is None:
+        nothing = _no_label(name, book.treatments.get(name), where.jurisdiction, book)
         use = days if isinstance(days, Use) else None
         return None if bars(nothing) else Verdict(name, Allowed.FORBIDDEN, (nothing,), (), (), "", use)
-    use = days if isinstance(days, Use) else use_of(label, days, book)
-    case = Case(name, treatment, label, standing, use, where.weather, book)
+    use = days if isinstance(days, Use) else use_of(known.label, days, book)
+    case = Case(name, known.treatment, known.label, standing, use, where.weather, book)
     found: list[Limited] = []
-    for one in _found(case):
+    for one in _found(case, known.limits):
         if bars(one):
             return None
         found.append(one)
@@ -103,13 +132,28 @@ def verdict_unless(
     if any(one.weight is Weight.FORBIDS for one in reasons):
         word = Allowed.FORBIDDEN
     conditions = tuple(one for one in found if one.weight is Weight.ASKS)
-    holder = label_holder(treatment, jurisdiction, book) or ""
-    return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(label, book)), holder, use)
+    return Verdict(name, word, tuple(reasons), conditions, tuple(_remarks(known.label, book)), known.holder, use)
 
 
-def _found(case: Case) -> Iterator[Limited]:
-    """Every reason and condition, limit by limit in the order of the label, then what no label has to say."""
-    for word, limit in limits_of(case.label):
+MENDED_BY_HAND = ("entrance", "floor")
+"""Limits that the keeper mends at the hive: what they say is advice, or done on the day."""
+
+
+def reasons_of(name: str, where: Where, standing: Standing, use: Use) -> Iterator[Limited]:
+    """The reasons of a verdict as they are found: for whoever only asks whether, and stops at the first. Limits that
+    are advice, or mended by hand, bar nothing, but for advice about the queen; they are not asked.
+    """
+    known = where.labelled(name)
+    if known is None:
+        yield _no_label(name, where.book.treatments.get(name), where.jurisdiction, where.book)
+        return
+    case = Case(name, known.treatment, known.label, standing, use, where.weather, where.book)
+    yield from _found(case, known.heavy)
+
+
+def _found(case: Case, limits: Iterable[tuple[str, Any]]) -> Iterator[Limited]:
+    """Every reason and condition of limits, in the order of the label, then what no label has to say."""
+    for word, limit in limits:
         yield from LIMIT_CHECKS[word](limit, case)
     yield from of_colony.hand_checks(case)
 

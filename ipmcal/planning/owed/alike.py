@@ -20,7 +20,24 @@ TELLING = ("not_done", "narrows_clock")
 def of_colony(state: ColonyState) -> Likeness:
     """What needs, windows and words depend on, whatever the method: all but the queen, that few methods ask about."""
     colony = state.colony
-    return (state.kind, state.strength, state.suspect, colony.boxes, colony.began, colony.began_text)
+    began = (colony.began, colony.began_text, line(state.began.why))
+    return (state.kind, state.strength, state.suspect, colony.boxes, *began)
+
+
+def of_state(state: ColonyState) -> Likeness:
+    """All that its methods owe to a colony depends on: states with equal keys are owed the same."""
+    days = tuple([(word, known.day, line(known.why)) for word, known in state.days.items()])
+    traps = tuple([of_trap(trap) for trap in state.traps.values()])
+    hung = tuple([line(known.why) for trap in state.traps.values() for known in trap.days.values()])
+    own = (state.colony.added, state.colony.declined)
+    return (of_colony(state), state.queen, days, traps, hung, own, state.events)
+
+
+def of_words(state: ColonyState) -> Likeness:
+    """What the words of a task depend on, beside its step, its day and its trap frame: how the colony began and counts,
+    how big it is, and which methods are its own."""
+    colony = state.colony
+    return (*of_colony(state), state.began.why.span, colony.kind, colony.added, colony.declined)
 
 
 def of_trap(trap: TrapState) -> Likeness:

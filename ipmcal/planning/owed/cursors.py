@@ -101,11 +101,11 @@ def next_cursor(
             continue
         here = replace(beginning, step=name, n=len(done.get(i, ())) + 1, begun=i == last)
         found = opening_at(frame, here)
-        if found is None or found.window.closes < ground.season.first or frame.worthless(name, found.window):
+        if found is None or found.days.closes < ground.season.first or frame.worthless(name, found.days):
             continue
-        if last < 0 and found.window.opens > ground.season.last:
+        if last < 0 and found.days.opens > ground.season.last:
             continue  # a day of the next season's
-        over = step.again is None and not step.at_once and ground.gone_by(found.window, since)
+        over = step.again is None and not step.at_once and ground.gone_by(found.days, since)
         # what comes before the last thing done is not owed any more, whatever its window says
         if i >= last and not over:
             return here, tuple(past)
@@ -123,9 +123,9 @@ def gone_for_good(
     if (cursor.step, cursor.n) in (chain.steps if chain else ()):
         return ()
     found = opening_at(frame, cursor)
-    if found is None or frame.over(cursor, found.window) or not ground.gone_by(found.window, cursor.since):
+    if found is None or frame.over(cursor, found.days) or not ground.gone_by(found.days, cursor.since):
         return ()
-    could = ground.past.between(max(found.window.opens, cursor.since + 1), ground.as_of - 1)
+    could = ground.past.between(max(found.days.opens, cursor.since + 1), ground.as_of - 1)
     if frame.too_late(cursor.step, ground.past.of(could)[0]):
         return ()  # the first day on which the keeper could come was too late: it was never planned
     return (DoneStep(replace(cursor, begun=False), found, not_done(ground, frame, cursor, events)),)

@@ -47,6 +47,10 @@ class Fitness:
     not_during: tuple[tuple[int, int, str], ...] = ()
 
 
+FITS = Fitness()
+"""Nothing speaks against it."""
+
+
 @dataclass(frozen=True)
 class NeedCase:
     """Whom a need is asked of: a colony, its trap frame where the method is about one, its season, the rules."""
@@ -61,7 +65,9 @@ def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: 
     """Whether ``method`` fits; ``trap`` is given for methods per trap frame."""
     case = NeedCase(state, trap, season, book)
     asked = ((getattr(method.needs, word), check) for word, check in NEED_CHECKS.items())
-    found = [check(need, case) for need, check in asked if need is not None]
+    found = [one for need, check in asked if need is not None and (one := check(need, case)) is not FITS]
+    if not found:
+        return FITS
     if not all(one.meant for one in found):
         return Fitness(meant=False)
     return Fitness(
@@ -75,9 +81,11 @@ def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: 
 def _told(need: WordNeed | RangeNeed, whys: Iterable[Why], *, meant: bool = True) -> Fitness:
     """What speaks against: by a need that only warns, advice; else it forbids, or is ``meant`` for others."""
     said = tuple(whys)
+    if not said:
+        return FITS
     if need.advice:
         return Fitness(advice=tuple(as_advice(why) for why in said))
-    return Fitness(against=said) if meant else Fitness(meant=not said)
+    return Fitness(against=said) if meant else Fitness(meant=False)
 
 
 def as_advice(why: Why) -> Because:
@@ -121,7 +129,7 @@ def _strength(need: RangeNeed, case: NeedCase) -> Fitness:
     if has is None:
         return Fitness(advice=(_only_with(wanted),))
     if wanted.contains(has):
-        return Fitness()
+        return FITS
     reason = Reason(Rule.NEED, "strength", None, (need.value,))
     if wanted.low is not None and has < wanted.low:
         few = Because(Code.TOO_FEW_FRAMES, (has, wanted.low))
@@ -141,14 +149,15 @@ def _brood(need: WordNeed, case: NeedCase) -> Fitness:
     suspect = case.state.suspect
     if "suspect" in need.is_ and not suspect:
         return _told(need, [Why(Because(Code.MEANT_FOR_SICK))], meant=False)
-    sick = Why(Because(Code.BROOD_SICK), Because(Code.CALL_INSPECTOR))
-    return _told(need, [sick] if "suspect" in need.not_ and suspect else ())
+    if "suspect" not in need.not_ or not suspect:
+        return FITS
+    return _told(need, [Why(Because(Code.BROOD_SICK), Because(Code.CALL_INSPECTOR))])
 
 
 def _places(need: RangeNeed, case: NeedCase) -> Fitness:
     wanted, trap = need.value.value, case.trap
     if trap is None or wanted.contains(trap.frames):
-        return Fitness()
+        return FITS
     reason = Reason(Rule.NEED, "frames a place", None, (need.value,))
     if wanted.low is None or trap.frames >= wanted.low:
         many = Because(Code.PLACE_TOO_MANY, (trap.name, trap.frames, wanted.upper_end))
@@ -160,7 +169,9 @@ def _places(need: RangeNeed, case: NeedCase) -> Fitness:
 def _box(need: WordNeed, case: NeedCase) -> Fitness:
     """A new colony waits until its box counts as full."""
     full = full_on(case.state, case.book.biology)
-    if not need.advice or full is None:
+    if full is None:
+        return FITS
+    if not need.advice:
         return Fitness(not_before=full)
     assert full.span is not None
     return Fitness(advice=(Because(Code.BOX_FULL_FROM, (full.span.usual,)),))
@@ -195,7 +206,7 @@ def _period(season: Season, word: str) -> Iterator[tuple[int, int]]:
 
 def _warmth(need: RangeNeed, case: NeedCase) -> Fitness:
     """No plan knows the warmth of a day to come: the sheet says below which to close up (``settle/visits.py``)."""
-    return Fitness()
+    return FITS
 
 
 def _gap(need: WordNeed, case: NeedCase) -> Fitness:
@@ -264,4 +275,5 @@ def comb_below(trap: TrapFrame, box: str, book: Rulebook) -> TrapComb | None:
 def methods_of(yard: Yard, added: tuple[str, ...], declined: tuple[str, ...], book: Rulebook) -> list[str]:
     """The methods for a colony: the program's, what yard and colony add, less what they decline, in that order."""
     names = dict.fromkeys((*book.programs[yard.program].methods, *yard.added, *added))
-    return [name for name in names if name not in {*yard.declined, *declined} - set(added)]
+    without = {*yard.declined, *declined}.difference(added)
+    return [name for name in names if name not in without]

@@ -5,41 +5,58 @@ In: a yard, its season, the keeper's days, the rulebook. Out: frames and chains.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from ipmcal.model.outfit.outfit import Event, Yard
 from ipmcal.model.plan.reasons import Window
 from ipmcal.model.rules.files import Biology
+from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.methods import Method
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.rules.thresholds import sampling_words
+from ipmcal.model.rules.treatments import Label, Treatment
 from ipmcal.model.values.cited import Cited
 from ipmcal.model.values.count import Unit
 from ipmcal.model.values.days import KeeperDays, Span
 from ipmcal.place.season import Season
-from ipmcal.planning.days.bounds import Clockwork
+from ipmcal.planning.days.bounds import Clockwork, OpenDays
 from ipmcal.planning.days.chain import Chain, compile_chain
 from ipmcal.planning.days.frame import Cursor, Frame, frame_of
 from ipmcal.planning.decide.decide import colonies_to_sample
 from ipmcal.planning.decide.tally import AnnouncedLine, Yardstick, announced_line
 from ipmcal.planning.owed.alike import telling_words
 
+_T = TypeVar("_T")
+
 
 class GroundMemo:
     """What was worked out once for a yard: frames by method, chains by cursor, counts' words by day, telling words,
-    words that are said of several events, development times, and the days that are too cold for combs."""
+    words that are said of several events, development times, the days that are too cold for combs, treatments with
+    their labels by name; and whatever else depends on what stands in its key alone (``Ground.once``)."""
 
-    __slots__ = ("chains", "cold", "development", "frames", "groups", "lines", "words")
+    __slots__ = ("chains", "cold", "development", "frames", "groups", "labelled", "lines", "once", "words")
 
     def __init__(self) -> None:
+        self.once: dict[tuple[object, ...], Any] = {}
         self.cold: tuple[tuple[int, int], ...] | None = None
         self.development: dict[str, Cited[Span]] = {}
         self.groups: dict[str, tuple[str, ...]] = {}
         self.frames: dict[str, Frame] = {}
         self.chains: dict[tuple[object, ...], Chain | None] = {}
+        self.labelled: dict[str, Prescribed | None] = {}
         self.lines: dict[tuple[int, str], AnnouncedLine | None] = {}
         self.words: dict[str, frozenset[str]] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """A treatment with the label that holds in the yard."""
+
+    name: str
+    treatment: Treatment
+    label: Label
 
 
 @dataclass(frozen=True)
@@ -75,6 +92,16 @@ class Ground:
             memo.frames[name] = frame_of(name, method, work, self.days, memo.groups)
         return memo.frames[name]
 
+    def once(self, key: tuple[object, ...], make: Callable[[], _T]) -> _T:
+        """What ``make`` makes, made once for the yard's season. The key begins with a word for what it is, and holds
+        all that it depends on besides.
+        """
+        memo = self.memo.once
+        if key not in memo:
+            memo[key] = make()
+        made: _T = memo[key]
+        return made
+
     def telling(self, frame: Frame, events: Sequence[Event]) -> tuple[Event, ...]:
         """The lines that tell what became of a method's steps."""
         if frame.name not in self.memo.words:
@@ -82,7 +109,7 @@ class Ground:
         words = self.memo.words[frame.name]
         return tuple([event for event in events if event.word in words and frame.tells(event.day)])
 
-    def gone_by(self, window: Window, since: int | None = None) -> bool:
+    def gone_by(self, window: Window | OpenDays, since: int | None = None) -> bool:
         """True where a soft step's time is over, and the keeper could have come for it, at the latest late.
 
         ``since`` is the day of the step before, where one was done.
@@ -99,6 +126,15 @@ class Ground:
         if (day, kind) not in self.memo.lines:
             self.memo.lines[day, kind] = announced_line(day, self.stick_on(day), kind)
         return self.memo.lines[day, kind]
+
+    def labelled(self, name: str) -> Prescribed | None:
+        """A treatment with the label that holds in the yard; None where there is none. Looked up once."""
+        memo = self.memo.labelled
+        if name not in memo:
+            treatment = self.book.treatments.get(name)
+            label = None if treatment is None else label_for(treatment, self.yard.jurisdiction, self.book)
+            memo[name] = None if treatment is None or label is None else Prescribed(name, treatment, label)
+        return memo[name]
 
     def sampling(self, unit: Unit) -> str:
         """How the first authority that says anything of it wants a sample of this unit taken."""

@@ -17,9 +17,9 @@ from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.colony import ColonyState, Known
 from ipmcal.model.plan.reasons import Reason, Rule
 from ipmcal.model.plan.tasks import Status
-from ipmcal.model.rules.labels import applications, label_for
+from ipmcal.model.rules.labels import applications
 from ipmcal.model.rules.methods import Method, Needs, Step
-from ipmcal.model.rules.treatments import Label, Treatment
+from ipmcal.model.rules.treatments import Label
 from ipmcal.model.values.days import Span
 from ipmcal.model.values.forms import Amount, Bound
 from ipmcal.model.values.text import Text
@@ -31,7 +31,7 @@ from ipmcal.planning.labels.amounts import Application, asks_for, need_words, sh
 from ipmcal.planning.labels.weather import TEMPERATURES
 from ipmcal.planning.owed.cursors import DoneStep, became
 from ipmcal.planning.owed.errand import NOTHING, Errand
-from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.ground import Ground, Prescribed
 from ipmcal.planning.recall.broodless import SEEN
 from ipmcal.planning.recall.courses import Course
 
@@ -39,26 +39,17 @@ Names = Mapping[str, str]
 """The keeper's own names of products, each with the id of its treatment."""
 
 
-@dataclass(frozen=True, slots=True)
-class Prescribed:
-    """A treatment with the label that holds in the yard."""
-
-    name: str
-    treatment: Treatment
-    label: Label
-
-
 def prescribed(ground: Ground, product: str, names: Names) -> Prescribed | None:
     """The treatment and label of a product; None where no rule file, or no label for this country, is known."""
     name = names.get(product, product)
-    treatment = ground.book.treatments.get(name)
-    label = None if treatment is None else label_for(treatment, ground.yard.jurisdiction, ground.book)
-    return None if treatment is None or label is None else Prescribed(name, treatment, label)
+    return ground.labelled(name)
 
 
 def course_frame(ground: Ground, one: Prescribed, number: int) -> Frame:
     """The frame of a treatment's ``number``-th course of a season in this yard."""
-    return ground.frame(course_name(one.name, number), _method(ground, one))
+    name = course_name(one.name, number)
+    known = ground.memo.frames.get(name)
+    return ground.frame(name, _method(ground, one)) if known is None else known
 
 
 def course_name(name: str, number: int) -> str:
@@ -312,18 +303,28 @@ class Beginning:
     ``why`` says what it is for, ``until`` why on no later day.
     """
 
-    allowed: Sequence[int]
+    allowed: tuple[int, ...]
     best: int
     why: str
-    bans: Sequence[int] = ()
+    bans: tuple[int, ...] = ()
     until: str = ""
 
 
 def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, begins: Beginning) -> Errand | None:
     """The ``number``-th course of a product in a colony; None where no chain of days holds it."""
-    allowed, best = begins.allowed, begins.best
     name = course_name(one.name, number)
-    frame = ground.frame(f"{name}, to come", _ahead(_method(ground, one)))
+    key = ("to come", name, begins)
+    frame, cursor = ground.once(key, lambda: _begins(ground, one, name, begins))
+    chain = ground.chain(frame, cursor)
+    if chain is None or chain.ease is not Ease.STRICT:
+        return None
+    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
+
+
+def _begins(ground: Ground, one: Prescribed, name: str, begins: Beginning) -> tuple[Frame, Cursor]:
+    """Where a course to come stands, the same in each hive that may have it on these days."""
+    allowed, best, ahead = begins.allowed, begins.best, f"{name}, to come"
+    frame = ground.memo.frames.get(ahead) or ground.frame(ahead, _ahead(_method(ground, one)))
     step = next(iter(frame.method.steps))
     facts = {
         anchor: Known(day, _limit_reason(one, day, why))
@@ -333,11 +334,7 @@ def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, be
             (CLOSES, allowed[-1], begins.until or begins.why),
         )
     }
-    cursor = Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
-    chain = ground.chain(frame, cursor)
-    if chain is None or chain.ease is not Ease.STRICT:
-        return None
-    return Errand(f"{state.colony.key}/{name}", name, state, None, frame, cursor, chain, course=one.name)
+    return frame, Cursor(step, 1, facts, (), False, None, tuple((day, day) for day in begins.bans))
 
 
 def _ahead(method: Method) -> Method:

@@ -87,10 +87,11 @@ def breaks_of(
     """
     found: list[Break] = []
     open_: Break | None = None
-    why = beginning_reason(colony, book.word("begins"))
     if kind in WITHOUT_BROOD:
+        why = beginning_reason(colony, book.word("begins"))
         open_ = Break(colony.began, why, None, _hived(colony, kind, why, events, book), bare=True)
     elif kind == HALVED and (told := _queen_then(colony, events, book)) in TO_COME:
+        why = beginning_reason(colony, book.word("begins"))
         open_ = Break(colony.began, why, None, _raised(colony.began, why, _chosen(book), book), raised=True)
         open_ = _young(open_, found, Event(colony.began, "", colony.key, why.subject, None, told), book)
     lines = sorted(events, key=lambda e: e.day)

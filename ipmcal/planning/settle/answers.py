@@ -99,7 +99,7 @@ class _Asker:
         found = opening_at(self.frame, cursor)
         if step.again is None or found is None:
             return cursor
-        if self.frame.over(cursor, found.window):
+        if self.frame.over(cursor, found.days):
             following = step_after(self.frame.method, cursor.step)
             return replace(cursor, step=following, n=1) if following else None
         return cursor
@@ -110,15 +110,15 @@ class _Asker:
         Where none of the keeper's days lies in the window, the last one before it has to do.
         """
         found = opening_at(self.frame, cursor) if cursor else None
-        if found is None or found.window.hard_stop is None or found.window.hard_stop <= self.day:
+        if found is None or found.days.hard_stop is None or found.days.hard_stop <= self.day:
             return answer
-        first, last = max(found.window.opens, self.day + 1), found.window.hard_stop
+        first, last = max(found.days.opens, self.day + 1), found.days.hard_stop
         inside = self.days.of(self.days.at_need(first, last) or _highest(self.days.at_need(self.day + 1, last)))
         if not inside:
             return replace(answer, back_from=first, back_by=last, cut_by=last)
         if self.any_day:
             return replace(answer, back_from=inside[0], back_by=inside[-1], cut_by=last)
-        back_on = min(inside, key=lambda d: (abs(d - found.window.best), d))
+        back_on = min(inside, key=lambda d: (abs(d - found.days.best), d))
         return replace(answer, back_on=back_on, back_from=min(first, back_on), back_by=last, cut_by=last)
 
 

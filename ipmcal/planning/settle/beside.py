@@ -6,12 +6,11 @@ In: placed tasks, a yard's ground. Out: the same, with the labels of what to wri
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
+from ipmcal.model.altered import altered
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.settle.visits import Placed
-from ipmcal.planning.unfold.cold import washes
 
 
 def with_blanks(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
@@ -21,14 +20,14 @@ def with_blanks(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
     day anyway. Frames of bees are asked for with a product whose label wants so many, with the count before it, and
     with the counts of a colony that may be too small to be washed.
     """
-    washed = {(one.task.colony, one.day) for one in placed if one.task.logs in washes(ground.book)}
+    washed = {(one.task.colony, one.day) for one in placed if one.task.logs in ground.book.washes}
     wanted = {one.task.colony: one.day for one in reversed(placed) if _wants_frames(ground, one)}
-    found: list[Placed] = []
+    of_bees, found = _frames_of_bees(ground), list[Placed]()
     for one in placed:
         beside = [] if (one.task.colony, one.day) in washed else list(_counts(ground, one))
         if _wants_frames(ground, one) or _frames_tell(ground, one, wanted.get(one.task.colony)):
-            beside += _frames_of_bees(ground)
-        found.append(replace(one, task=replace(one.task, beside=tuple(beside))) if beside else one)
+            beside += of_bees
+        found.append(altered(one, task=altered(one.task, beside=tuple(beside))) if beside else one)
     return found
 
 
@@ -55,7 +54,7 @@ def _wants_frames(ground: Ground, one: Placed) -> bool:
 
 def _frames_tell(ground: Ground, one: Placed, given: int | None) -> bool:
     """Whether a count is the place to write frames of bees: before such a product, or in a colony that is young."""
-    if one.task.logs not in washes(ground.book) or one.errand.colony is None:
+    if one.task.logs not in ground.book.washes or one.errand.colony is None:
         return False
     young = bool(ground.book.biology.box_full.get(one.errand.colony.kind)) and one.errand.colony.kind != "overwintered"
     return young or (given is not None and one.day < given)

@@ -6,14 +6,13 @@ In: a yard's placed tasks. Out: the same, with the line of such a count made who
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.planning.decide.tally import AnnouncedLine, announced_words, in_doubt
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.settle.visits import Placed
-from ipmcal.planning.unfold.cold import washes
 
 
 def told_by_counts(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
@@ -33,7 +32,7 @@ def told_by_counts(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
 
 
 def _is_wash(ground: Ground, one: Placed) -> bool:
-    return one.day >= ground.as_of and one.task.logs in washes(ground.book)
+    return one.day >= ground.as_of and one.task.logs in ground.book.washes
 
 
 def _begins(placed: Sequence[Placed]) -> dict[str, int]:
@@ -52,7 +51,7 @@ def _decided(ground: Ground, one: Placed, begins: int) -> Placed:
         return one
     plain, told = announced_words(line), " ".join(causes_words(_causes(ground, one.day, line, begins)))
     notes, how = (tuple(told if note == plain else note for note in some) for some in (one.task.notes, one.task.how))
-    return replace(one, task=replace(one.task, notes=notes, how=how))
+    return altered(one, task=altered(one.task, notes=notes, how=how))
 
 
 def _causes(ground: Ground, day: int, line: AnnouncedLine, begins: int) -> Iterator[Because]:

@@ -6,8 +6,9 @@ In: a yard's errands and placed tasks, its courses so far. Out: ``Lying`` values
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import causes_words
 from ipmcal.model.plan.tasks import Task
@@ -16,8 +17,8 @@ from ipmcal.model.rules.labels import applications, removals
 from ipmcal.model.values.words import MEASURED, with_unit
 from ipmcal.planning.labels.amounts import amount_words, portion
 from ipmcal.planning.owed.errand import Errand
-from ipmcal.planning.owed.ground import Ground
-from ipmcal.planning.owed.prescribed import Prescribed, prescribed, use_on
+from ipmcal.planning.owed.ground import Ground, Prescribed
+from ipmcal.planning.owed.prescribed import prescribed, use_on
 from ipmcal.planning.recall.courses import Course
 from ipmcal.planning.settle.visits import Placed
 from ipmcal.planning.unfold.quiet import ShutDays, kept_shut, nest_days
@@ -125,7 +126,7 @@ def minded(ground: Ground, placed: Iterable[Placed], found: Mapping[str, Sequenc
         some = [k for k in found.get(one.task.colony or "", ()) if k.known.name != one.errand.course]
         ahead = one.day >= ground.as_of
         notes = causes_words(note for k in some if ahead for note in _notes(ground, one, k, shut[id(k)]))
-        made.append(replace(one, task=replace(one.task, notes=(*notes, *one.task.notes))) if notes else one)
+        made.append(altered(one, task=altered(one.task, notes=(*notes, *one.task.notes))) if notes else one)
     return made
 
 

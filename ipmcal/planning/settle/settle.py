@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.plan import Conflict
@@ -18,6 +19,7 @@ from ipmcal.model.plan.views import Lying
 from ipmcal.planning.days.chain import Made, replay
 from ipmcal.planning.days.frame import opening_at
 from ipmcal.planning.labels.amounts import Application
+from ipmcal.planning.owed.alike import Likeness, of_trap, of_words
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import Errand, one_with, subject, task_id
 from ipmcal.planning.owed.ground import Ground
@@ -220,21 +222,24 @@ Draft = tuple[object, ...]
 
 @dataclass(frozen=True)
 class _Work:
-    """The tasks of errands, made once for all errands that are alike, but for their names."""
+    """The tasks of errands, made once for all errands that are alike, but for their names.
+
+    ``kinds`` numbers the kinds of colony, ``hives`` has the kind of each state by its identity.
+    """
 
     ground: Ground
     made: dict[Draft, list[Placed]] = field(default_factory=dict)
     past: dict[tuple[str, int], list[Task]] = field(default_factory=dict)
     told: dict[object, tuple[Answer, ...]] = field(default_factory=dict)
+    kinds: dict[Likeness, int] = field(default_factory=dict)
+    hives: dict[int, int] = field(default_factory=dict)
 
     def drafted(self, errand: Errand, made: Sequence[Made], missed: Window | None) -> Draft:
-        """The tasks of an errand, with answers for their day where findings are asked for, and no rain date yet.
-
-        Errands that were alike may have been kept apart from other work since: their story has to be the same, too, and
-        what lies in their hives.
+        """The tasks of an errand, with answers for their day where findings are asked for, and no rain date yet: made
+        once for all whose story is the same one, with the same things to be said, in hives that are alike.
         """
         ends, beside = missed and (missed.opens, missed.closes), tuple(sorted(errand.beside.items()))
-        like = (errand.like or errand.key, id(made), ends, beside)
+        like = (*self._whose(errand), id(made), ends, errand.advice, beside, errand.left)
         if like not in self.made:
             last = len(made) - 1
             self.made[like] = [
@@ -242,6 +247,14 @@ class _Work:
                 for i, one in enumerate(made)
             ]
         return like
+
+    def _whose(self, errand: Errand) -> Draft:
+        """What is for an errand, and whose it is, but for names."""
+        state, trap = errand.colony, errand.trap
+        if id(state) not in self.hives:
+            self.hives[id(state)] = self.kinds.setdefault(of_words(state) if state else (), len(self.kinds))
+        whose = (self.hives[id(state)], of_trap(trap) if trap else None)
+        return (errand.method, errand.course, errand.season, *whose)
 
     def rained(self) -> None:
         """Gives each task the rain date of its visit, which all tasks of that day decide."""
@@ -256,7 +269,8 @@ class _Work:
         for one, step, last in zip(self.made[draft], steps, _lasts(errand, path), strict=True):
             was = before.get(step, one.day)
             task = one.task if one.errand is errand else self._renamed(errand, one.task)
-            yield replace(one, task=task, errand=errand, last=last, was=was if was != one.day else None)
+            moved = was if was != one.day else None
+            yield Placed(task, errand, one.made, one.day, one.prepare, one.asked, last, moved)
 
     def over(self, errand: Errand) -> list[Task]:
         """Steps whose time is over: what was done, what was missed, and what nobody knows and is asked for."""
@@ -268,16 +282,15 @@ class _Work:
 
     def _renamed(self, errand: Errand, task: Task) -> Task:
         """A task for the colony of an errand that is like its own."""
-        assert errand.colony is not None  # only errands of colonies are alike
         name = task_id(errand, task.step, task.n)
-        return replace(task, id=name, colony=errand.colony.colony.key)
+        return altered(task, id=name, colony=errand.colony.colony.key if errand.colony else None)
 
     def _answered(self, one: Placed) -> Placed:
         """A task that is to be done, with what to do for each finding."""
         if one.day < self.ground.as_of:
             return one
         answers = self._answers(one, one.day)
-        return replace(one, task=replace(one.task, answers=answers)) if answers != one.task.answers else one
+        return altered(one, task=altered(one.task, answers=answers)) if answers != one.task.answers else one
 
     def _rained(self, one: Placed, days: Mapping[int, int | None]) -> Placed:
         """The same with its rain date, and what to do then."""
@@ -285,7 +298,7 @@ class _Work:
         if rain is None:
             return one
         answers = (*one.task.answers, *self._answers(one, rain))
-        return replace(one, task=replace(one.task, rain_date=rain, answers=answers))
+        return altered(one, task=altered(one.task, rain_date=rain, answers=answers))
 
     def _answers(self, one: Placed, day: int) -> tuple[Answer, ...]:
         frame, yard = one.errand.frame, self.ground.yard
@@ -302,7 +315,7 @@ class _Work:
 
 def _undated(ground: Ground, errand: Errand, past: DoneStep) -> Task:
     """A step as a task without a planned day, with the window that it has or had."""
-    window = past.opening.window
-    made = Made(past.cursor.step, past.cursor.n, window.best, past.opening, past.cursor, window.why_best)
+    window = past.opening.days
+    made = Made(past.cursor.step, past.cursor.n, window.best, past.opening, past.cursor, errand.frame)
     task = tasked(ground, errand, made, first=False).task
-    return replace(task, status=past.status, planned=None, done=past.day, why_planned=())
+    return altered(task, status=past.status, planned=None, done=past.day, why_planned=())

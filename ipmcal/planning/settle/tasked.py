@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.outfit.outfit import OWN, Colony
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
@@ -193,7 +194,7 @@ def circled_once(ground: Ground, placed: Sequence[Placed]) -> list[Placed]:
             words = tuple(word for word in one.task.circle if word in own or word not in there)
             there.update(words)
             if words != one.task.circle:
-                left[id(one)] = replace(one, task=replace(one.task, circle=words))
+                left[id(one)] = altered(one, task=altered(one.task, circle=words))
     return [left.get(id(one), one) for one in placed]
 
 

@@ -20,7 +20,6 @@ from ipmcal.planning.owed.errand import Errand
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.prescribed import prescribed, use_on, warmth_words
 from ipmcal.planning.pack.hours import minutes_of
-from ipmcal.planning.unfold.cold import washes
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +220,7 @@ def _still_in_time(one: Placed, following: Placed, day: int) -> bool:
     if cursor is None:
         return True
     found = opening_at(one.errand.frame, replace(cursor, step=following.made.step, n=following.made.n))
-    return found is not None and found.window.opens <= following.day <= found.window.closes
+    return found is not None and found.days.opens <= following.day <= found.days.closes
 
 
 def _last_chances(ground: Ground, tasks: Sequence[Task], day: int) -> dict[int, int]:
@@ -326,6 +325,6 @@ def _least_warmth(ground: Ground, one: Placed) -> float:
     """The coldest that a task bears, °C: as its method needs, or as a count for which combs are lifted."""
     needs = one.errand.frame.method.needs
     wanted = (needs.temperature.value if needs and needs.temperature else None,)
-    counted = (ground.book.counting.combs_from,) if one.task.logs in washes(ground.book) else ()
+    counted = (ground.book.counting.combs_from,) if one.task.logs in ground.book.washes else ()
     lows = (need.value.low for need in (*wanted, *counted) if need is not None)
     return max((low for low in lows if low is not None), default=float("-inf"))

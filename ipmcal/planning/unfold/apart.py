@@ -162,7 +162,7 @@ def _supers(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]], b
     found = opening_at(errand.frame, errand.cursor)
     by = None if by is not None and _off_anyway(ground, errand, by.day) else by
     early = None if by is None else _off_in_time(ground, errand, by)
-    due = 0 if found is None else found.window.best
+    due = 0 if found is None else found.days.best
     if early is None and by is not None:
         due = max(due, by.day)
     closed = tuple((ground.season.first if first <= due else first, last) for first, last in blocks)

@@ -18,22 +18,24 @@ from ipmcal.planning.days.chain import one_way, replay
 from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.owed.cursors import DoneStep
 from ipmcal.planning.owed.errand import NOTHING, Errand, subject
-from ipmcal.planning.owed.ground import Ground, effects_of
+from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.recall.broodless import spells
 from ipmcal.planning.recall.tender import tender_days
 
 Barred = tuple[int, int, Because]
 """Days, both inclusive, and why nothing of the kind is done on them."""
-Rough = tuple[list[Barred], list[Barred]]
+Rough = tuple[tuple[Barred, ...], tuple[Barred, ...]]
 """The days that are barred to rough work, and those of them that are to what comes out of a hive frame by frame."""
 
 
-def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> tuple[list[Errand], list[Refusal]]:
+def kept_off(
+    ground: Ground, state: ColonyState, errands: Sequence[Errand], others: Sequence[Errand] = ()
+) -> tuple[list[Errand], list[Refusal]]:
     """The errands of a colony without the days that are barred to their steps, and what no day is left for.
 
-    What was done stays done.
+    What was done stays done. ``others`` are owed in the hive as well, and may let its queen out.
     """
-    rough, counts = _rough(ground, state), list(_no_counts(ground, state, _let_out(ground, errands)))
+    rough, counts = _barred_days(ground, state, _let_out(ground, [*others, *errands]))
     if not rough[0] and not counts:
         return list(errands), []
     kept: list[Errand] = []
@@ -49,19 +51,11 @@ def kept_off(ground: Ground, state: ColonyState, errands: Sequence[Errand]) -> t
     return kept, refused
 
 
-def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: Sequence[Barred]) -> Errand | Refusal:
-    planning, frame = ground.book.planning, errand.frame
-    barred: dict[str, tuple[tuple[int, int], ...]] = {}
-    why: Because | None = None
-    for name, step in frame.method.steps.items():
-        shakes = rough[step.logs in planning.comes_out] if step.logs in planning.rough_work else []
-        some = [*shakes, *(counts if step.logs in planning.counts else ())]
-        if some:
-            barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
-    if why is None:
+def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: tuple[Barred, ...]) -> Errand | Refusal:
+    key = ("barred", errand.frame.name, rough, counts)
+    frame = ground.once(key, lambda: _barred_frame(ground, errand.frame, rough, counts))
+    if frame is None or frame.why is None:
         return errand
-    name = f"{frame.name},barred{barred}"
-    frame = replace(frame, name=name, barred=barred, why=why, memo=frame.memo.off(name))
     past = tuple([one for one in errand.past if not _was_barred(frame, one)])
     errand = replace(errand, past=past) if len(past) < len(errand.past) else errand
     if not errand.chain.nodes:
@@ -70,7 +64,23 @@ def _kept_off(ground: Ground, errand: Errand, rough: Rough, counts: Sequence[Bar
     if chain is not None:
         return _looks_in_time(ground, replace(errand, frame=frame, chain=chain))
     helps = (Because(Code.WRITE_LAYING),)
-    return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (why,), helps, ())
+    return Refusal(ground.yard.key, subject(errand), errand.method, frame.method.title, (frame.why,), helps, ())
+
+
+def _barred_frame(ground: Ground, frame: Frame, rough: Rough, counts: Sequence[Barred]) -> Frame | None:
+    """A frame whose steps keep off the days that are barred to them; None where none has to."""
+    planning = ground.book.planning
+    barred: dict[str, tuple[tuple[int, int], ...]] = {}
+    why: Because | None = None
+    for name, step in frame.method.steps.items():
+        shakes = rough[step.logs in planning.comes_out] if step.logs in planning.rough_work else ()
+        some = [*shakes, *(counts if step.logs in planning.counts else ())]
+        if some:
+            barred[name], why = tuple((first, last) for first, last, _ in some), why or some[0][2]
+    if why is None:
+        return None
+    name = f"{frame.name},barred{barred}"
+    return replace(frame, name=name, barred=barred, why=why, memo=frame.memo.off(name))
 
 
 def _looks_in_time(ground: Ground, errand: Errand) -> Errand:
@@ -108,22 +118,34 @@ def _was_barred(frame: Frame, one: DoneStep) -> bool:
     return one.status is Status.UNKNOWN and frame.barred_till(one.cursor.step, one.opening.window)
 
 
+def _barred_days(ground: Ground, state: ColonyState, let_out: int | None) -> tuple[Rough, tuple[Barred, ...]]:
+    """The days that are barred to rough work, and to counts; worked out once for a state, which is held, so that no
+    other takes its identity."""
+
+    def made() -> tuple[ColonyState, Rough, tuple[Barred, ...]]:
+        return state, _rough(ground, state), tuple(_no_counts(ground, state, let_out))
+
+    _, rough, counts = ground.once(("barred days", id(state), let_out), made)
+    return rough, counts
+
+
 def _rough(ground: Ground, state: ColonyState) -> Rough:
     """The days on which a virgin or cells may be in the hive. Where that is a guess, one comb may come out of it."""
     found = tender_days(state, ground.book)
     rows = [(one, (one.first, _end(ground, one.first, one.last), Because(Code.FOR_A_VIRGIN))) for one in found]
-    return [row for _, row in rows], [row for one, row in rows if not one.guessed]
+    return tuple(row for _, row in rows), tuple(row for one, row in rows if not one.guessed)
 
 
 def _let_out(ground: Ground, errands: Sequence[Errand]) -> int | None:
     """The last day on which a step that is owed lets a queen out; None where none does."""
     days = ground.days.ordinals
+    words = {word for word, rule in ground.book.events.items() if rule.effect == "starts_laying"}
     found: list[int] = []
     for errand in errands:
-        effects = effects_of(ground, errand.frame.method)
-        if "starts_laying" in effects.values():
+        letting = [name for name, step in errand.frame.method.steps.items() if step.logs in words]
+        if letting:
             at = zip(errand.chain.nodes, errand.chain.steps, strict=True)
-            found += [days[node.at] for node, (step, _) in at if effects[step] == "starts_laying"]
+            found += [days[node.at] for node, (step, _) in at if step in letting]
     return max(found, default=None)
 
 
@@ -150,8 +172,8 @@ def _end(ground: Ground, first: int, last: int | None) -> int:
 
 def lines_that_judge(ground: Ground, state: ColonyState, lines: Sequence[Event]) -> tuple[Event, ...]:
     """The lines without counts that could not be judged, for want of brood: what they were for stays open."""
-    days = spells(state, ground.book)
     counts = ground.book.planning.counts
+    days = spells(state, ground.book) if any(event.word in counts for event in lines) else ()
     return tuple([e for e in lines if e.word not in counts or not any(spell.holds(e.day) for spell in days)])
 
 
@@ -164,7 +186,7 @@ def counted_before(ground: Ground, state: ColonyState, frame: Frame, cursor: Cur
     near = int(ground.book.counting.together.value.upper_end)
     if found is None:
         return ()
-    opens, closes = found.window.opens, found.window.closes
+    opens, closes = found.days.opens, found.days.closes
     bare = spells(state, ground.book)
     for event in reversed(state.events):
         if event.word not in counts or event.day > closes:

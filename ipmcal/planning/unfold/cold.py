@@ -18,7 +18,6 @@ from ipmcal.model.plan.reasons import Reason, Rule, Window
 from ipmcal.model.plan.tasks import Status
 from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.methods import Step
-from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.model.values.days import Span
 from ipmcal.planning.days.bounds import event_reason
 from ipmcal.planning.days.chain import Chain, one_way, replay
@@ -34,11 +33,6 @@ Periods = tuple[tuple[int, int], ...]
 
 _Lost = tuple[Window, str, bool]
 """A count that falls away: the window that it had, what its task would have said, whether something asked for it."""
-
-
-def washes(book: Rulebook) -> frozenset[str]:
-    """The counts, by the journal's words, for which combs are lifted."""
-    return frozenset(book.planning.counts).intersection(book.planning.nest_work)
 
 
 def kept_warm(
@@ -68,7 +62,7 @@ def kept_warm(
 def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
     """True for a count of which nothing was written, and for which all days of the keeper's were too cold: a board took
     its place, and nobody is asked."""
-    if one.status is not Status.UNKNOWN or frame.method.steps[one.cursor.step].logs not in washes(ground.book):
+    if one.status is not Status.UNKNOWN or frame.method.steps[one.cursor.step].logs not in ground.book.washes:
         return False
     window = one.opening.window
     days = ground.past.of(ground.past.between(window.opens, window.closes))
@@ -77,10 +71,21 @@ def _was_cold(ground: Ground, frame: Frame, one: DoneStep) -> bool:
 
 
 def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
-    """The chain without counts on cold days, and those that fall away for it."""
-    steps, of_comb, days = errand.frame.method.steps, washes(ground.book), ground.days.ordinals
-    if not any(step.logs in of_comb for step in steps.values()):
+    """The chain without counts on cold days, and those that fall away for it; the same for all who stand there."""
+    of_comb = ground.book.washes
+    if not any(step.logs in of_comb for step in errand.frame.method.steps.values()):
         return errand.chain, []
+    cursor = errand.cursor
+
+    def made() -> tuple[Chain, Chain, list[_Lost]]:
+        return (errand.chain, *_warm_chain(ground, errand, given))  # the chain is held: no other takes its identity
+
+    key = ("kept warm", errand.frame.name, cursor.key, cursor.told, id(errand.chain), tuple(given.items()))
+    return ground.once(key, made)[1:]
+
+
+def _warm_chain(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], int]) -> tuple[Chain, list[_Lost]]:
+    steps, of_comb, days = errand.frame.method.steps, ground.book.washes, ground.days.ordinals
     cold = cold_days(ground)
     washed = ((step, at) for node in range(len(errand.chain.nodes)) for (step, _), at in errand.chain.done([node]))
     on = {days[at] for step, at in washed if steps[step].logs in of_comb}
@@ -98,7 +103,7 @@ def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], i
 
 def _cold_frame(ground: Ground, frame: Frame) -> Frame:
     """A frame whose counts are barred on cold days, and fall away where they have no others."""
-    of_comb, cold = washes(ground.book), cold_days(ground)
+    of_comb, cold = ground.book.washes, cold_days(ground)
     names = [name for name, step in frame.method.steps.items() if step.logs in of_comb]
     barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
     name = f"{frame.name},cold"
@@ -151,7 +156,7 @@ class Boards:
 
 def _counts_falls(ground: Ground, errands: Sequence[Errand]) -> bool:
     """True where the fall is counted in any case, by a method of the colony's own."""
-    falls = frozenset(ground.book.planning.counts) - washes(ground.book)
+    falls = frozenset(ground.book.planning.counts) - ground.book.washes
     return any(step.logs in falls for errand in errands for step in errand.frame.method.steps.values())
 
 
@@ -242,8 +247,13 @@ def _felling(ground: Ground, errands: Sequence[Errand], paths: Paths) -> Iterato
 
 def _dose(ground: Ground, errand: Errand, paths: Paths) -> Felling | None:
     """A dose that is given once, as placed; until its label has mites counted again."""
-    frame, steps = errand.frame, errand.frame.method.steps
     on = {step: ground.days.ordinals[at] for step, at in errand.chain.done(paths[errand.key])}
+    key = ("felling", errand.frame.name, errand.cursor.key, tuple(on.items()))
+    return ground.once(key, lambda: _felling_of(ground, errand, on))
+
+
+def _felling_of(ground: Ground, errand: Errand, on: Mapping[tuple[str, int], int]) -> Felling | None:
+    frame, steps = errand.frame, errand.frame.method.steps
     story = list(replay(frame, errand.cursor, list(on), list(on.values())))
     following = after(frame, story[-1].cursor, story[-1].day)
     owed = [one.cursor for one in story] + ([following] if following is not None else [])

@@ -17,9 +17,9 @@ from ipmcal.planning.days.chain import pruned
 from ipmcal.planning.labels.of_hive import quiet_days, unfed_days
 from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.owed.errand import Errand, ended_soon, task_id
-from ipmcal.planning.owed.ground import Ground
+from ipmcal.planning.owed.ground import Ground, Prescribed
 from ipmcal.planning.owed.placed import Paths
-from ipmcal.planning.owed.prescribed import Prescribed, prescribed
+from ipmcal.planning.owed.prescribed import prescribed
 
 ShutDays = Mapping[int, int]
 """Days (ordinals), each with the day on which the course was given for which it is shut."""
@@ -107,11 +107,12 @@ def _quiet(ground: Ground, hive: str, errands: Sequence[Errand], paths: Paths) -
             continue
         given, out = days_of_course(ground, course, known, paths)
         days, nest = kept_shut(known, given), nest_days(known, given, out)
-        others = [step for e in errands if e is not course for step in placed(ground, e, paths)]
+        unfed = hungry_days(known, given, out)
+        near = {*days, *nest, *unfed}
+        others = [step for e in errands if e is not course for step in placed(ground, e, paths, near)]
         opened = [step for step in others if step.day in days]
         goes_in = frozenset(given if known.label.limits.quiet is not None else ())
         lifted = [step for step in others if step.nest and _rests(step, nest, goes_in) and step not in opened]
-        unfed = hungry_days(known, given, out)
         fed = [step for step in others if step.feeds and step.day in unfed and step not in opened]
         if opened or lifted or fed:
             told = (
@@ -171,9 +172,12 @@ class _Step:
     feeds: bool
 
 
-def placed(ground: Ground, errand: Errand, paths: Paths) -> list[_Step]:
-    """The steps of an errand on the days on which packing placed them, from ``as_of`` on."""
-    nodes = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
+def placed(ground: Ground, errand: Errand, paths: Paths, on: Collection[int] | None = None) -> list[_Step]:
+    """The steps of an errand on the days on which packing placed them, from ``as_of`` on; with ``on``, those of these
+    days alone.
+    """
+    done = ((step, ground.days.ordinals[at]) for step, at in errand.chain.done(paths.get(errand.key, ())))
+    nodes = ((step, day) for step, day in done if on is None or day in on)
     method, planning = errand.frame.method, ground.book.planning
     return [
         _Step(

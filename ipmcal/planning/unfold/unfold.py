@@ -6,9 +6,10 @@ In: a yard, its season, its colonies' states, the rulebook, the keeper's days. O
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
+from ipmcal.model.altered import altered
 from ipmcal.model.outfit.outfit import OWN, Event, OwnTask
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words, causes_words
@@ -21,7 +22,7 @@ from ipmcal.planning.days.bounds import span_of
 from ipmcal.planning.days.chain import Chain, one_way, replay
 from ipmcal.planning.days.frame import Cursor, Frame, opening_at
 from ipmcal.planning.decide.requests import CountRequest
-from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_trap
+from ipmcal.planning.owed.alike import Likeness, of_colony, of_days, of_state, of_trap
 from ipmcal.planning.owed.caging import YearCagings
 from ipmcal.planning.owed.closed import kept_closed, sick_of
 from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
@@ -38,6 +39,23 @@ from ipmcal.planning.unfold.cold import kept_warm
 
 Owed = Errand | Refusal | None
 """What a method has for a colony or trap frame: something to do, why not, or nothing at all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """The first colony of a kind, by its key, and what its methods have for it."""
+
+    key: str
+    owed: tuple[Owed, ...]
+
+
+@dataclass(frozen=True)
+class WorkedOut:
+    """What is owed as it was worked out for the colonies before: by their whole state; and method by method, for those
+    that differ in what it does not ask."""
+
+    kinds: dict[Likeness, Kind] = field(default_factory=dict)
+    methods: dict[Likeness, dict[Likeness, Owed]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -62,15 +80,15 @@ def unfold(
     errands: list[Errand] = []
     refusals: list[Refusal] = []
     yard, book = ground.yard, ground.book
-    known: dict[Likeness, dict[Likeness, Owed]] = {}
+    known = WorkedOut()
     sick = sick_of(states)
     for state in (state for state in states if state.alive or state.dead is not None):
         if not state.alive:
             errands.extend(owed_dead(ground, state, (treatments or {}).get(state.colony.key, ())))
             continue
         given = (treatments or {}).get(state.colony.key, ())
-        found = list(_owed(ground, state, known.setdefault(of_colony(state), {})))
-        found = [one for owed in found for one in on_days_of_break(ground, owed, cagings)]
+        every = _owed_alike(ground, state, known)
+        found = [made for one in every for made in on_days_of_break(ground, one, cagings)]
         refusals.extend(one for one in found if isinstance(one, Refusal))
         here = [one for one in found if isinstance(one, Errand)]
         here.extend(_take_out(ground, state, {errand.trap.frame.name for errand in here if errand.trap}))
@@ -88,6 +106,26 @@ def unfold(
     for task in yard.tasks:
         errands.extend(_own(ground, task, states))
     return Unfolded(tuple(errands), tuple(refusals))
+
+
+def _owed_alike(ground: Ground, state: ColonyState, known: WorkedOut) -> tuple[Owed, ...]:
+    """What the methods of a colony have for it: worked out for one of a kind, and stamped for all others."""
+    like = of_state(state)
+    if like in known.kinds:
+        kind = known.kinds[like]
+        return tuple([_stamped(one, kind.key, state) for one in kind.owed])
+    owed = tuple(_owed(ground, state, known.methods.setdefault(of_colony(state), {})))
+    known.kinds[like] = Kind(state.colony.key, owed)
+    return owed
+
+
+def _stamped(owed: Owed, first: str, state: ColonyState) -> Owed:
+    """What is owed to the ``first`` of a kind as it is owed to another."""
+    if isinstance(owed, Errand):
+        trap = next((one for one in state.traps.values() if owed.trap and one.frame.name == owed.trap.frame.name), None)
+        key = f"{who(state, trap)}/{owed.method}"
+        return owed.altered(key=key, colony=state, trap=trap, like=owed.like or owed.key)
+    return owed and altered(owed, subject=state.colony.key + owed.subject.removeprefix(first))
 
 
 def _owed(ground: Ground, state: ColonyState, alike: dict[Likeness, Owed]) -> Iterator[Owed]:
@@ -226,7 +264,7 @@ def _last_to_hang(fit: Fitness, frame: Frame, cursor: Cursor) -> int:
     is full too late.
     """
     free = opening_at(frame, replace(cursor, not_before=None))
-    closes = free.window.closes if free is not None else 0
+    closes = free.days.closes if free is not None else 0
     late, full = frame.late_until(cursor.step), fit.not_before
     waits = full is not None and span_of(full).usual > closes
     return closes if late is None or waits else max(closes, late)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.altered import altered
 from ipmcal.model.outfit.outfit import Outfit
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.colony import ColonyState
@@ -79,10 +80,10 @@ def _with_cagings(ask: Question, cagings: YearCagings) -> Question:
 
 
 def _stands(ask: Question, hive: Hive, cagings: YearCagings) -> Hive:
-    at = replace(hive.standing, cagings=())
+    at = altered(hive.standing, cagings=()) if hive.standing.cagings else hive.standing
     if cagings.caged is not None and hive.key in cagings.hives:
         brood = (*at.brood, replace(nothing_capped_in(cagings.caged), pays=False))
-        at = replace(at, brood=brood, cagings=(caging_of(cagings.caged, ask.book),))
+        at = altered(at, brood=brood, cagings=(caging_of(cagings.caged, ask.book),))
     return replace(hive, standing=at)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from ipmcal.model.altered import altered
 from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.mites import YearCourse
@@ -101,7 +102,7 @@ def chosen_of_year(
     )
     inside = [day for day in days.of(days.between(need.first, need.last)) if _free(there, one.product, day)]
     for day in sorted(inside, key=lambda day: (abs(day - one.day), day)):
-        doses = tuple(_dose(there, hive, one.product, (day, need), others) for hive in hives)
+        doses = _doses(there, hives, one.product, (day, need), others)
         given = {dose.treatment for dose in doses}
         main = next((p for p in (one.product, *(ask.products if alone else ())) if p in given), None)
         if main is not None:
@@ -169,15 +170,33 @@ def _had(there: YearSetting, one: YearCourse, hive: Hive) -> bool:
     return any(is_it(there.year, one, spell) for spell in mine)
 
 
-def _dose(there: YearSetting, hive: Hive, main: str, on: tuple[int, Want], others: Sequence[Chosen]) -> Offer:
-    """What a hive gets: the main product, or the first of the keeper's that its label allows it on that day."""
-    day, need = on
-    ask = there.ask
-    products = (main, *(name for name in ask.products if name != main))
-    if need.name.startswith(ITS_BREAK) and not there.in_its_break(hive):
-        products = products[1:]
-    hive = replace(hive, standing=_out_in_time(there, hive))
-    at = _with_others(there, hive, others)
+def _doses(
+    there: YearSetting, hives: Sequence[Hive], main: str, on: tuple[int, Want], others: Sequence[Chosen]
+) -> tuple[Offer, ...]:
+    """What each hive gets; of hives of equal standing, with the same courses beside it, one is asked for all."""
+    every = (main, *(name for name in there.ask.products if name != main))
+    known: list[tuple[object, Offer]] = []
+    made: list[Offer] = []
+    for hive in hives:
+        without = on[1].name.startswith(ITS_BREAK) and not there.in_its_break(hive)
+        here = replace(hive, standing=_out_in_time(there, hive))
+        at = _with_others(there, here, others)
+        stands = (here.standing, here.since, at, without)
+        dose = next((dose for one, dose in known if one == stands), None)
+        if dose is None:
+            dose = _dose(there, (here, at), every[1:] if without else every, main, on)
+            known.append((stands, dose))
+        made.append(dose if dose.key == hive.key else replace(dose, key=hive.key))
+    return tuple(made)
+
+
+def _dose(
+    there: YearSetting, whose: tuple[Hive, Standing], products: Sequence[str], main: str, on: tuple[int, Want]
+) -> Offer:
+    """What a hive gets: the first of some products that its label allows it on that day, the ``main`` one or another
+    in its place. ``whose``: the hive, and how it stands beside its other courses.
+    """
+    ask, (hive, at), (day, need) = there.ask, whose, on
     for name in products:
         label = label_for(ask.book.treatments[name], ask.jurisdiction, ask.book)
         if label is None or (name != main and not _free(there, name, day)):
@@ -210,13 +229,15 @@ def _past(ask: Question, course: Chosen, key: str) -> CourseSpell | None:
 def _out_in_time(there: YearSetting, hive: Hive) -> Standing:
     """A hive's standing, what lies in it coming out when its label usually has it: the next visit is no matter yet."""
     lying = {(one.product, one.began) for one in there.year.one.courses.get(hive.key, ()) if one.ended is None}
+    if not lying:
+        return hive.standing
     courses = tuple(
         replace(past, ended=max(_usually_out(there.ask, past), there.ask.since))
         if (past.treatment, past.began) in lying
         else past
         for past in hive.standing.courses
     )
-    return replace(hive.standing, courses=courses)
+    return altered(hive.standing, courses=courses)
 
 
 def _usually_out(ask: Question, past: CourseSpell) -> int:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,7 +16,7 @@ from planning.yards import on, shipped
 from ipmcal.model.plan.verdict import Allowed, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.planning.choose.doses import Offer
-from ipmcal.planning.choose.offer import Hive, Question, barred, harvesting, offer_of, taken_off
+from ipmcal.planning.choose.offer import Hive, Question, barred, harvesting, offer_of, offered, taken_off
 from ipmcal.planning.choose.outcome import decided, excluded, gives_way, runners_up, window_of
 from ipmcal.planning.choose.pick import Chosen, picked
 from ipmcal.planning.choose.wants import Want
@@ -113,6 +114,18 @@ def questions(draw: st.DrawFn) -> Question:
     products = tuple(draw(st.lists(st.sampled_from(PRODUCTS), min_size=1, max_size=3, unique=True)))
     days = tuple(sorted(draw(st.sets(st.sampled_from(DAYS), min_size=1, max_size=4))))
     return ask(*hives, needs=needs, days=days, products=products)
+
+
+@settings(max_examples=60, deadline=None)
+@given(questions())
+def test_whether_anything_is_offered_is_what_is_offered(question: Question) -> None:
+    """With every product that has a label there, whatever the yard's own are."""
+    for hive, need, day in product(question.hives, question.needs, question.days):
+        for name, label in replace(question, products=()).names():
+            use = question.use(name, label, day)
+            made = offer_of(question, hive, name, label, use, need)
+            told = "" if made is None else "as it is" if made.supers_off is None else "off"
+            assert offered(question, hive, name, label, use, need) == told, f"{name} on {day}"
 
 
 @settings(max_examples=60, deadline=None)

@@ -165,8 +165,8 @@ def test_a_course_to_come_begins_only_on_the_days_that_its_label_allows() -> Non
     state = recall(there.colonies[0], (), here.season, here.as_of, shipped())
     one = prescribed(here, "formic_strips_pair", {})
     assert one is not None
-    allowed = [on("06-19"), on("06-26"), on("07-03")]
-    errand = to_come(here, state, one, 1, Beginning(allowed, on("06-26"), "for a test", [on("06-26")]))
+    allowed = (on("06-19"), on("06-26"), on("07-03"))
+    errand = to_come(here, state, one, 1, Beginning(allowed, on("06-26"), "for a test", (on("06-26"),)))
     assert errand is not None
     assert errand.chain.ease is Ease.STRICT
     first = [here.days.ordinals[errand.chain.nodes[i].at] for i in errand.chain.first.nodes]
@@ -187,7 +187,7 @@ def test_a_course_that_the_keeper_could_not_end_in_time_is_not_planned() -> None
     state = recall(there.colonies[0], (), here.season, here.as_of, shipped())
     one = prescribed(here, "formic_strips_pair", {})
     assert one is not None
-    assert to_come(here, state, one, 1, Beginning([on("06-19")], on("06-19"), "for a test")) is None
+    assert to_come(here, state, one, 1, Beginning((on("06-19"),), on("06-19"), "for a test")) is None
 
 
 def test_the_days_of_a_course_say_which_limits_they_were_held_against() -> None:
@@ -196,7 +196,7 @@ def test_the_days_of_a_course_say_which_limits_they_were_held_against() -> None:
     state = recall(there.colonies[0], (), here.season, here.as_of, shipped())
     one = prescribed(here, "formic_strips_pair", {})
     assert one is not None
-    errand = to_come(here, state, one, 1, Beginning([on("06-19")], on("06-19"), "for a test"))
+    errand = to_come(here, state, one, 1, Beginning((on("06-19"),), on("06-19"), "for a test"))
     assert errand is not None
     known = errand.cursor.facts["course.opens"]
     assert known.why.note == "for a test"
