@@ -36,6 +36,7 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
+HAS_QUEEN = {"queen laying", "queen seen", "introduced", "requeened", "released"}
 LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
@@ -69,6 +70,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
             no_vapour_over_a_young_queen([t for t in mine if t.colony == key], some, yard, book)
             gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
+            no_test_comb_where_one_lays([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
         queens_are_looked_for_in_time(plan, mine)
 
@@ -176,6 +178,14 @@ def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]
         last = min([last, *later])
         through = [t.id for t in tasks if _through(t) and t.planned is not None and event.day < t.planned < last]
         assert not through or event.assumed, f"{through} since '{word_of(event)}': it was to be left shut"
+
+
+def no_test_comb_where_one_lays(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """Once a line says that a queen lays, or was given, nobody is asked to find out whether there is one."""
+    looked = max((e.day for e in lines if e.word == "no_eggs"), default=None)
+    if looked is not None and any(e.day >= looked and word_of(e) in HAS_QUEEN for e in lines):
+        asked = [t.id for t in tasks if t.logs == "test_comb" or t.method == "queenless_autumn"]
+        assert not asked, f"{asked}, and a line since {short_day(looked)} tells of a queen"
 
 
 def _through(task: Task) -> bool:

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 from planning.invariants import check_plan
-from planning.yards import YEAR, colony, lines, on, outfit, shipped, short, yard
+from planning.yards import YEAR, colony, lines, on, outfit, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
 from ipmcal.model.plan.causes import because_words
@@ -184,6 +184,14 @@ def test_no_eggs_asks_for_a_test_comb_but_not_where_the_queen_was_seen() -> None
     assert "1/no_eggs/2027/give_comb/1" in planned(made(hive("1", "06-12 no_eggs"), as_of="06-13"), "1")
     seen = made(hive("1", "06-12 no_eggs", "06-12 queen seen"), as_of="06-13")
     assert not [t for t in planned(seen, "1") if "no_eggs" in t]
+
+
+@pytest.mark.parametrize("line", ["queen laying", "queen seen", "introduced", "requeened 2027"])
+@pytest.mark.parametrize("found", ["06-12", "10-02"])
+def test_nothing_is_asked_for_want_of_eggs_once_a_later_line_tells_of_a_queen(found: str, line: str) -> None:
+    later = told(on(found) + 4)
+    of = made(hive("1", f"{found} no_eggs", f"{later} {line}"), hive("2"), as_of=told(on(found) + 5))
+    assert not [t for t in planned(of, "1") if "no_eggs" in t or "queenless" in t]
 
 
 def test_in_autumn_a_hive_without_eggs_and_queen_is_united() -> None:
