@@ -37,6 +37,8 @@ from ipmcal.planning.recall.tender import cells_told_by
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
+LATER_FLOW = "autumn"
+"""What labels call a flow after the main one."""
 FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
 """What the mesh floor is after an event, by its effect."""
 
@@ -81,7 +83,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
-        flows={word: tuple(_periods(season, mark)) for word, mark in FLOWS.items()},
+        flows={word: (*_periods(season, mark), *_named_flow(there, state, word)) for word, mark in FLOWS.items()},
         courses=tuple(_past(course, yard, book, as_of, names) for course in courses),
         years=tuple(_years(yard, season, book)),
         winters=tuple(_winters(season, book)),
@@ -118,6 +120,16 @@ def _periods(season: Season, mark: str) -> Iterator[Stretch]:
     if found is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
             yield found[0] + shift, found[1] + shift
+
+
+def _named_flow(there: Setting, state: ColonyState, word: str) -> Iterator[Stretch]:
+    """The later flow for which the yard file wants supers back, whether its region has one or not: it is harvested from
+    the day that is named to that on which they come off again, this season, the last and the next."""
+    back = _wanted_back(state, there.yard, there.season, there.book) if word == LATER_FLOW else None
+    if back is not None:
+        first = there.season.marks[WANTED].begins.usual
+        for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
+            yield first + shift, back[1] - 1 + shift
 
 
 def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
