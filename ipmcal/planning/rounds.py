@@ -35,6 +35,7 @@ from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_dr
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.cold import felled_boards, under_boards
+from ipmcal.planning.unfold.fed import fed_after
 from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
@@ -340,7 +341,7 @@ def _unfolded(
     own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
     return replace(
         made,
-        errands=kept_apart(one.ground, own, courses.off_by, quiet, before),
+        errands=fed_after(one.ground, kept_apart(one.ground, own, courses.off_by, quiet, before)),
         # what still goes on of last season is not refused: it is once that is over
         refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
     )

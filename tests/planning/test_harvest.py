@@ -89,6 +89,19 @@ def test_a_later_flow_for_which_supers_are_wanted_is_kept_where_a_course_fits_be
     ]
 
 
+@pytest.mark.parametrize(
+    ("region", "harvest", "wanted"),
+    [("canada_ontario", "07-25", "08-20"), ("england_south_midlands", "07-18", "09-05")],
+)
+def test_a_hive_is_fed_for_winter_once_its_supers_are_off_at_last(region: str, harvest: str, wanted: str) -> None:
+    """Syrup given under supers ends in the honey: common practice."""
+    there = kept(harvest, wanted, region=region, weekdays=(0, 3))
+    of = made(replace(there, jurisdiction=shipped().regions[region].jurisdiction), "01-01")
+    off = max(t.planned for t in of.tasks if t.logs == "supers_off" and t.planned is not None)
+    fed = min(t.planned for t in of.tasks if t.logs == "winter_fed" and t.planned is not None)
+    assert off <= fed, f"fed on {told(fed)}, supers off on {told(off)}"
+
+
 def test_what_the_yard_file_names_is_a_mark_with_its_reason() -> None:
     season = season_of(kept("07-18", "09-05"), shipped(), on("03-01"), YEAR)
     assert [told(season.marks[name].begins.usual) for name in ("harvest", "supers_off", "supers_wanted")] == [
