@@ -214,7 +214,9 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
         out = max((d for t in course if t.step in set(removals(label, book)) and (d := day_of(t))), default=None)
         lies = book.treatments[name].lies
         over = lies is not None and lies.value == "on_bars" and out is not None and given
-        lies_there = over and given[0] < task.planned < (out or 0)
+        lies_there = (
+            over and given[0] < task.planned < (out or 0) and task.planned not in given
+        )  # changed: off the bars
         if (label.limits.quiet is not None and task.planned in given) or lies_there:
             goes_in = given if label.limits.quiet is not None else ()
             named = lies_there and task.planned not in goes_in and task.logs in NOT_PUT_OFF
