@@ -41,6 +41,7 @@ LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
 }  # fmt: skip
+LIFTED = {"hefted", "stores_look", "winter_fed"}
 VAPOURS = {
     "formic_evaporator_60", "formic_pads_65", "formic_strips_7_day", "formic_strips_pair", "formic_strips_single",
     "thymol_gel", "thymol_mix_tablet", "thymol_wafer",
@@ -62,6 +63,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
         one_wash_a_visit(mine)
+        one_lift_a_visit(mine)
         circled_once(mine, book)
         no_wash_in_the_cold(plan, yard, mine, book)
         boards_go_in_before(mine)
@@ -213,6 +215,16 @@ def one_wash_a_visit(tasks: Sequence[Task]) -> None:
     washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
     twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
     assert not twice, f"{twice} are washed twice"
+
+
+def one_lift_a_visit(tasks: Sequence[Task]) -> None:
+    """Nobody lifts a hive twice on a day to tell its stores, unless the one is late, nor on the day on which its bees
+    came."""
+    lifts = [(t.colony, t.planned) for t in tasks if t.logs in LIFTED and (t.planned or 0) <= t.window.closes]
+    twice = sorted({one for one in lifts if lifts.count(one) > 1}, key=str)
+    assert not twice, f"{twice} are lifted twice"
+    came = {(t.colony, t.planned) for t in tasks if t.logs == "began"}
+    assert not came & {*lifts}, f"{came & {*lifts}} are lifted as they come"
 
 
 def circled_once(tasks: Sequence[Task], book: Rulebook) -> None:
