@@ -211,10 +211,11 @@ def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> 
 
 
 def one_wash_a_visit(tasks: Sequence[Task]) -> None:
-    """Nobody washes a hive twice on a day."""
-    washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
-    twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
-    assert not twice, f"{twice} are washed twice"
+    """Nobody washes a hive twice on a day, nor puts two boards below it, nor reads two."""
+    for logs in ("count", "board_in", "drop"):
+        counts = [(t.colony, t.planned) for t in tasks if t.logs == logs]
+        twice = sorted({one for one in counts if counts.count(one) > 1}, key=str)
+        assert not twice, f"{twice} are asked twice: {logs}"
 
 
 def one_lift_a_visit(tasks: Sequence[Task]) -> None:

@@ -397,3 +397,14 @@ def test_a_super_that_was_given_for_room_comes_off_before_thymol_goes_in() -> No
         assert bool(taken) == off
         assert trays or off
         assert all(min(taken) <= day for day in trays if taken)
+
+
+def test_beside_a_hive_that_died_in_winter_one_board_is_asked_for() -> None:
+    """In January two seasons are planned side by side; what a death asks for belongs to one of them."""
+    there = yard(hive("1", "01-05 found_dead"), hive("2"), region="england_south_midlands", weekdays=None)
+    kept = outfit(there, journal=())
+    found = make_plan(kept, shipped(), on("01-06"))
+    check_plan(found, kept, shipped())
+    assert len({view.season for view in found.yards}) == 2
+    boards = [t for t in found.tasks if t.colony == "2" and t.logs == "board_in" and t.window.opens < on("02-01")]
+    assert len(boards) == 1
