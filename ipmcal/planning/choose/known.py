@@ -192,7 +192,7 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
     if taken_off is not None and taken_off.day >= season.first and not state.supers and as_of < last:
-        again = _back_on(state, yard, season, book, taken_off)
+        again = back_on(state, yard, season, book, taken_off)
         if again is not None and again.best < last:
             yield Stay(again.best, last, planned=True, due=again.closes)
     window = None if done or as_of >= last else _put_on(state, yard, season, book)
@@ -241,7 +241,7 @@ def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> W
     return None
 
 
-def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> Window | None:
+def back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> Window | None:
     """When supers that came off go on again, where that is still worth it."""
     for method, _, _ in _putting_on(state, yard, season, book):
         work = Clockwork(season, method.clock, development(book.biology), method.seen)
