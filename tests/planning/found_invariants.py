@@ -41,7 +41,7 @@ LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
 }  # fmt: skip
-LIFTED = {"hefted", "stores_look", "winter_fed"}
+LIFTED = {"hefted", "stores_look"}
 VAPOURS = {
     "formic_evaporator_60", "formic_pads_65", "formic_strips_7_day", "formic_strips_pair", "formic_strips_single",
     "thymol_gel", "thymol_mix_tablet", "thymol_wafer",
