@@ -72,7 +72,6 @@ def test_a_course_leaves_supers_that_are_wanted_back_a_fortnight_or_keeps_them_o
         jurisdiction=shipped().regions[region].jurisdiction,
     )
     first = season_begins(region)
-    there = replace(there, colonies=(replace(HIVE, began=first - 400),))
     assert plan(there, first, book=shipped()).visits
 
 
