@@ -15,8 +15,8 @@ from ipmcal.model.plan.verdict import Options, Use, Verdict
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
 from ipmcal.place.season import season_year
-from ipmcal.planning.choose.known import Setting, standing_of
-from ipmcal.planning.choose.offer import harvesting
+from ipmcal.planning.choose.known import Setting, back_on, standing_of
+from ipmcal.planning.choose.offer import harvesting, taken_off
 from ipmcal.planning.choose.treat import treat
 from ipmcal.planning.labels.standing import Standing, as_heard, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
@@ -51,22 +51,35 @@ def options_for(outfit: Outfit, book: Rulebook, day: int, as_of: int, colony: st
             coming = (one for one in standings(outfit, yard, book, day, year) if one.state.colony.began > as_of)
             stood = [*stood, *(one for one in coming if one.state.colony.key not in known)]
         here = [one for one in stood if colony in (None, one.state.colony.key)]
-        if any(one.standing.cagings for one in here):
-            here = _caged_as_planned(outfit, yard, book, (as_of, year), here)
+        if any(one.standing.cagings or one.standing.supers for one in here):
+            here = _as_planned(outfit, yard, book, (day, as_of, year), here)
         if here:
             yield _options(yard, book, day, as_of, here)
 
 
-def _caged_as_planned(
-    outfit: Outfit, yard: Yard, book: Rulebook, on: tuple[int, int], here: Sequence[Stood]
+def _as_planned(
+    outfit: Outfit, yard: Yard, book: Rulebook, on: tuple[int, int, int], here: Sequence[Stood]
 ) -> list[Stood]:
-    """The same hives, their queens to be caged on the days on which the year's courses have it, and else not at all.
+    """The same hives, their queens to be caged on the days on which the year's courses have it, and else not at all;
+    their supers off by the day on which a course is planned that wants them off; where they may go back on after it,
+    what they do once it can't begin any more is left to the plan.
 
-    ``on`` is the day of asking, and the year of the season.
+    ``on`` is the day asked for, that of asking, and the year of the season.
     """
-    as_of, year = on
+    day, as_of, year = on
     (one,) = ready(yard, by_subject(outfit.past), outfit, book, as_of, year)
     treated = treat(one, outfit, by_mites(outfit))
+    wanted = () if treated.made is None else treated.made.supers_off
+    late = {key: off.latest for off in reversed(wanted) for key in off.keys}
+
+    def with_supers_off(stood: Stood) -> Stood:
+        key = stood.state.colony.key
+        off = treated.off_by.get(key)
+        if off is None or (day > late[key] and back_on(stood.state, yard, one.ground.season, book, off) is not None):
+            return stood
+        return replace(stood, standing=taken_off(stood.standing, off.day))
+
+    here = [with_supers_off(stood) for stood in here]
     if treated.cagings is None:
         return list(here)
     known = {hive.key: hive.standing.cagings for hive in (treated.ask.hives if treated.ask else ())}

@@ -115,7 +115,8 @@ def _reach(season: Season) -> int:
 
 
 def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[int, int]) -> Ready:
-    """``begun_in`` are the days on which courses began that owe their steps in this season."""
+    """``begun_in`` are the days on which courses began that owe their steps in this season, and hives died beside which
+    mites are counted in it."""
     yard, book, season, as_of = ground.yard, ground.book, ground.season, ground.as_of
     recalled = [recall(c, about.get(("colony", c.key), ()), season, as_of, book) for c in yard.colonies]
     strips = strips_by_hive(recalled, about, outfit, book, as_of)
@@ -126,6 +127,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
     gone = tuple(state for state in states if state.dead is not None)
     had = {state.colony.key: had.get(state.colony.key, ()) for state in (*here, *gone)}
     own = {key: [one for one in some if begun_in[0] <= one.began <= begun_in[1]] for key, some in had.items()}
+    lost = [state for state in gone if begun_in[0] <= (state.dead or 0) <= begun_in[1]]
     decided = tuple(_decided(ground, here, had))
     decision = decide_yard(decided, len(here), ground.stick)
     follow_up = int(book.planning.follow_up.value.lower_end)
@@ -139,7 +141,7 @@ def _ready(ground: Ground, about: JournalLines, outfit: Outfit, begun_in: tuple[
         courses=had,
         decided=decided,
         decision=decision,
-        asks=with_neighbours(with_watched(asked, decision, decided, season, book), here, gone),
+        asks=with_neighbours(with_watched(asked, decision, decided, season, book), here, lost),
         under_way={
             s.colony.key: tuple(begun(ground, s, own[s.colony.key], names)) for s in (*here, *gone) if own[s.colony.key]
         },

@@ -35,6 +35,7 @@ from ipmcal.planning.pack.pack import Drives, Memo, Placing, most_steps, pack_dr
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.apart import kept_apart
 from ipmcal.planning.unfold.cold import felled_boards, under_boards
+from ipmcal.planning.unfold.fed import fed_after
 from ipmcal.planning.unfold.printed import PrintedDays, as_printed, days_printed, to_keep
 from ipmcal.planning.unfold.quiet import Quiet, disturbed
 from ipmcal.planning.unfold.unfold import Unfolded, unfold
@@ -338,9 +339,10 @@ def _unfolded(
     going_on = {(subject(errand), errand.method) for errand in before if errand.chain.nodes}
     hanging = {e.unmarked for e in before if e.trap is not None and e.trap.emptied is not None and e.chain.nodes}
     own = tuple(errand for errand in own if errand.unmarked not in hanging)  # a frame that hangs is one season's
+    apart = kept_apart(one.ground, own, (courses.off_by, courses.off_again), quiet, before)
     return replace(
         made,
-        errands=kept_apart(one.ground, own, (courses.off_by, courses.off_again), quiet, before),
+        errands=fed_after(one.ground, apart),
         # what still goes on of last season is not refused: it is once that is over
         refusals=tuple(r for r in made.refusals if (r.subject, r.method) not in going_on),
     )

@@ -45,13 +45,15 @@ def step_id(task: str) -> str:
 
 def series_of(before: Ledger, plan: Plan, changes: Iterable[Change]) -> dict[str, Series]:
     """By the id of the step, each series: one of its turns stands on a day now on which another stood."""
-    was, now = defaultdict[str, set[int]](set), defaultdict[str, set[int]](set)
+    was, now, done = (defaultdict[str, set[int]](set) for _ in range(3))
     for known in before.tasks:
         if known.status is Status.PLANNED and known.planned is not None:
             was[step_id(known.id)].add(known.planned)
     for task in plan.tasks:
         if task.status is Status.PLANNED and task.planned is not None:
             now[step_id(task.id)].add(task.planned)
+        if task.done is not None:
+            done[step_id(task.id)].add(task.done)
     turns = defaultdict[str, list[Change]](list)
     for change in changes:
         if change.kind in BY_DAYS:
@@ -60,7 +62,8 @@ def series_of(before: Ledger, plan: Plan, changes: Iterable[Change]) -> dict[str
     for step, some in turns.items():
         moved = sorted((one for one in some if one.kind is ChangeKind.MOVED), key=lambda one: one.was or 0)
         if any(one.was in now[step] or one.now in was[step] for one in moved):
-            left = {one.was for one in some if one.was is not None} - now[step]
+            over = max(done[step], default=0)  # what was done since is told by itself, whichever of its turns it is
+            left = {one.was for one in some if one.was is not None and one.was > over} - now[step]
             more = {one.now for one in some if one.now is not None} & now[step] - was[step]
             found[step] = Series(moved[0], tuple(sorted(left)), tuple(sorted(more)))
     return found

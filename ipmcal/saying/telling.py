@@ -6,10 +6,10 @@ In: a plan. Out: lines of text.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ipmcal.model.plan.causes import because_words, causes_words
-from ipmcal.model.plan.plan import Plan
+from ipmcal.model.plan.plan import Plan, Refusal
 from ipmcal.model.values.words import counted, short_day
 from ipmcal.publishing.paper.season import merged
 from ipmcal.saying.status import yards_once
@@ -41,10 +41,18 @@ def finding_lines(made: Plan) -> Iterator[str]:
     for conflict in merged(made.conflicts):
         whose = f"{conflict.yard} {conflict.subject}".strip()
         yield f"  conflict: {whose}: {because_words(conflict.what)}. Would help: {because_words(conflict.helps)}."
-    for refusal in made.refusals:
-        helps = f". Would help: {'; '.join(causes_words(refusal.helps))}" if refusal.helps else ""
-        whose = f"{refusal.yard} {refusal.subject}".strip()
-        yield f"  not offered: {whose}: {refusal.title}: {'; '.join(causes_words(refusal.whys))}{helps}."
+    yield from _refusals(made.refusals)
+
+
+def _refusals(refusals: Sequence[Refusal]) -> Iterator[str]:
+    """What is not offered, those together who are told the same of the same."""
+    same: dict[tuple[str, str], list[str]] = {}
+    for one in refusals:
+        helps = f". Would help: {'; '.join(causes_words(one.helps))}" if one.helps else ""
+        words = f"{one.title}: {'; '.join(causes_words(one.whys))}{helps}"
+        same.setdefault((one.yard, words), []).append(one.subject)
+    for (yard, words), whose in same.items():
+        yield f"  not offered: {yard} {', '.join(dict.fromkeys(filter(None, whose)))}".rstrip() + f": {words}."
 
 
 def _calls(made: Plan) -> Iterator[str]:

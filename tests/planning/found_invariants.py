@@ -36,10 +36,12 @@ YOUNG = {"swarmed": 18, "dequeened": 22, "cell_given": 11}
 swarm goes, she is out 8 d later (12 d after the loss of a queen, 1 d after a ripe cell was given), flies at 7 d, lays
 3 d after that (``rules/biology.yaml`` has the sources)."""
 SETTLED = {"queen laying", "queen seen", "introduced", "released", "caged", "swarmed", "dequeened", "cell_given"}
+HAS_QUEEN = {"queen laying", "queen seen", "introduced", "requeened", "released"}
 LOOKS = {
     "cell_look", "inspected", "egg_look", "brood_look", "health_look", "autumn_look", "room_look", "growth_look",
     "flow_look", "late_look",
 }  # fmt: skip
+LIFTED = {"hefted", "stores_look"}
 VAPOURS = {
     "formic_evaporator_60", "formic_pads_65", "formic_strips_7_day", "formic_strips_pair", "formic_strips_single",
     "thymol_gel", "thymol_mix_tablet", "thymol_wafer",
@@ -61,6 +63,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         mine = [t for t in plan.tasks if t.yard == yard.key and t.planned is not None and t.method != "own"]
         dead_hives_rest(mine, lines, book)
         one_wash_a_visit(mine)
+        one_lift_a_visit(mine)
         circled_once(mine, book)
         no_wash_in_the_cold(plan, yard, mine, book)
         boards_go_in_before(mine)
@@ -69,6 +72,7 @@ def found_holds(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
             young_queens_are_left_alone([t for t in mine if t.colony == key], some)
             no_vapour_over_a_young_queen([t for t in mine if t.colony == key], some, yard, book)
             gone_queens_are_not_looked_for([t for t in mine if t.colony == key], some)
+            no_test_comb_where_one_lays([t for t in mine if t.colony == key], some)
             no_acid_on_the_last_brood([t for t in mine if t.colony == key], some)
         queens_are_looked_for_in_time(plan, mine)
 
@@ -178,6 +182,14 @@ def gone_queens_are_not_looked_for(tasks: Sequence[Task], lines: Sequence[Event]
         assert not through or event.assumed, f"{through} since '{word_of(event)}': it was to be left shut"
 
 
+def no_test_comb_where_one_lays(tasks: Sequence[Task], lines: Sequence[Event]) -> None:
+    """Once a line says that a queen lays, or was given, nobody is asked to find out whether there is one."""
+    looked = max((e.day for e in lines if e.word == "no_eggs"), default=None)
+    if looked is not None and any(e.day >= looked and word_of(e) in HAS_QUEEN for e in lines):
+        asked = [t.id for t in tasks if t.logs == "test_comb" or t.method == "queenless_autumn"]
+        assert not asked, f"{asked}, and a line since {short_day(looked)} tells of a queen"
+
+
 def _through(task: Task) -> bool:
     """Whether a look at every comb is not for a young queen, nor for cells that were found."""
     return task.method.startswith("swarm_check") or task.logs in ("growth_look", "flow_look")
@@ -199,10 +211,21 @@ def no_acid_on_the_last_brood(tasks: Sequence[Task], lines: Sequence[Event]) -> 
 
 
 def one_wash_a_visit(tasks: Sequence[Task]) -> None:
-    """Nobody washes a hive twice on a day."""
-    washes = [(t.colony, t.planned) for t in tasks if t.logs == "count"]
-    twice = sorted({one for one in washes if washes.count(one) > 1}, key=str)
-    assert not twice, f"{twice} are washed twice"
+    """Nobody washes a hive twice on a day, nor puts two boards below it, nor reads two."""
+    for logs in ("count", "board_in", "drop"):
+        counts = [(t.colony, t.planned) for t in tasks if t.logs == logs]
+        twice = sorted({one for one in counts if counts.count(one) > 1}, key=str)
+        assert not twice, f"{twice} are asked twice: {logs}"
+
+
+def one_lift_a_visit(tasks: Sequence[Task]) -> None:
+    """Nobody lifts a hive twice on a day to tell its stores, unless the one is late, nor on the day on which its bees
+    came."""
+    lifts = [(t.colony, t.planned) for t in tasks if t.logs in LIFTED and (t.planned or 0) <= t.window.closes]
+    twice = sorted({one for one in lifts if lifts.count(one) > 1}, key=str)
+    assert not twice, f"{twice} are lifted twice"
+    came = {(t.colony, t.planned) for t in tasks if t.logs == "began"}
+    assert not came & {*lifts}, f"{came & {*lifts}} are lifted as they come"
 
 
 def circled_once(tasks: Sequence[Task], book: Rulebook) -> None:

@@ -26,6 +26,8 @@ from ipmcal.publishing.paper.sheet import make_sheet
 
 NOT_PUT_OFF = ("inspected", "egg_look", "cell_look")
 """A swarm waits for nothing, and a queen that failed is found in time or never mended: common practice."""
+FORTNIGHT = 14
+"""Days for which supers are worth their carrying: common practice."""
 Spell = tuple[str, str, int, int]
 """A treatment that lies in a hive: its id, the hive, the day after it went in, the day on which it comes out."""
 
@@ -58,6 +60,7 @@ def hives_hold(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
             inside_its_reason(task)
             supers_from_then_on(task, yard, book)
     supers_go_on_once(mine, book)
+    supers_stay_a_fortnight(mine, book)
     one_trickle(plan, mine, past, yard, book)
     supers_too_early(plan, yard, counted, past, book)
 
@@ -70,6 +73,16 @@ def supers_go_on_once(mine: Sequence[Task], book: Rulebook) -> None:
         if task.done is not None and book.events[task.logs].effect == "supers_on":
             other = seen.setdefault((task.colony, task.done), task.id)
             assert other == task.id, f"{task.id} was done with the supers of {other}"
+
+
+def supers_stay_a_fortnight(mine: Sequence[Task], book: Rulebook) -> None:
+    """No supers are planned to go on that are planned to come off within two weeks: they are carried for nothing."""
+    carried = [(t.planned, book.effect(t.logs), t) for t in mine if t.planned is not None and t.colony]
+    for on, effect, task in carried:
+        if effect == "supers_on":
+            later = (day for day, word, t in carried if (word, t.colony) == ("supers_off", task.colony) and day >= on)
+            off = min(later, default=None)
+            assert off is None or off - on >= FORTNIGHT, f"{task.id} on {short_day(on)}, off on {short_day(off)}"
 
 
 def _label(name: str, yard: Yard, book: Rulebook) -> Label | None:
@@ -201,7 +214,9 @@ def nest_rests(plan: Plan, task: Task, tasks: Sequence[Task], yard: Yard, book: 
         out = max((d for t in course if t.step in set(removals(label, book)) and (d := day_of(t))), default=None)
         lies = book.treatments[name].lies
         over = lies is not None and lies.value == "on_bars" and out is not None and given
-        lies_there = over and given[0] < task.planned < (out or 0)
+        lies_there = (
+            over and given[0] < task.planned < (out or 0) and task.planned not in given
+        )  # changed: off the bars
         if (label.limits.quiet is not None and task.planned in given) or lies_there:
             goes_in = given if label.limits.quiet is not None else ()
             named = lies_there and task.planned not in goes_in and task.logs in NOT_PUT_OFF

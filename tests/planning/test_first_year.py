@@ -75,3 +75,18 @@ def test_what_was_looked_at_moves_what_follows() -> None:
     made = plan(mine, "05-23", book=shipped())
     ahead = sorted(t.planned for t in made.tasks if t.method == "first_year_looks" and t.planned is not None)
     assert on("05-29") <= ahead[0] <= on("06-01")
+
+
+def test_a_hive_under_thymol_is_looked_into_when_its_tray_is_changed() -> None:
+    """Between two trays the bars are free: the combs are looked at then, and no look waits five weeks for the last."""
+    first = on("07-01")
+    hive = colony("1", "2027-10-07", "package", boxes=["deep"], hive="langstroth_8")
+    there = yard(hive, region="au_nsw", program="first_year", weekdays=(0, 3))
+    made = plan(outfit(there), first, book=shipped())
+    (change,) = [t for t in made.tasks if t.method == "thymol_gel" and t.step == "tray_2"]
+    (visit,) = [v for v in made.visits if change.id in v.tasks]
+    (look,) = [i for i in visit.tasks if made.task(i).logs == "late_look"]
+    assert visit.tasks.index(look) < visit.tasks.index(change.id), "what goes in goes in last"
+    assert not [note for note in made.notes if "something lies in the hive" in note]
+    counts = {t.planned for t in made.tasks if t.logs == "count"}
+    assert change.planned not in counts, "nobody counts while it only begins to work"

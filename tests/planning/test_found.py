@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 from planning.invariants import check_plan
-from planning.yards import YEAR, colony, lines, on, outfit, shipped, short, yard
+from planning.yards import YEAR, colony, lines, on, outfit, shipped, short, told, yard
 
 from ipmcal.model.outfit.outfit import Colony, Outfit
 from ipmcal.model.plan.causes import because_words
@@ -184,6 +184,14 @@ def test_no_eggs_asks_for_a_test_comb_but_not_where_the_queen_was_seen() -> None
     assert "1/no_eggs/2027/give_comb/1" in planned(made(hive("1", "06-12 no_eggs"), as_of="06-13"), "1")
     seen = made(hive("1", "06-12 no_eggs", "06-12 queen seen"), as_of="06-13")
     assert not [t for t in planned(seen, "1") if "no_eggs" in t]
+
+
+@pytest.mark.parametrize("line", ["queen laying", "queen seen", "introduced", "requeened 2027"])
+@pytest.mark.parametrize("found", ["06-12", "10-02"])
+def test_nothing_is_asked_for_want_of_eggs_once_a_later_line_tells_of_a_queen(found: str, line: str) -> None:
+    later = told(on(found) + 4)
+    of = made(hive("1", f"{found} no_eggs", f"{later} {line}"), hive("2"), as_of=told(on(found) + 5))
+    assert not [t for t in planned(of, "1") if "no_eggs" in t or "queenless" in t]
 
 
 def test_in_autumn_a_hive_without_eggs_and_queen_is_united() -> None:
@@ -389,3 +397,14 @@ def test_a_super_that_was_given_for_room_comes_off_before_thymol_goes_in() -> No
         assert bool(taken) == off
         assert trays or off
         assert all(min(taken) <= day for day in trays if taken)
+
+
+def test_beside_a_hive_that_died_in_winter_one_board_is_asked_for() -> None:
+    """In January two seasons are planned side by side; what a death asks for belongs to one of them."""
+    there = yard(hive("1", "01-05 found_dead"), hive("2"), region="england_south_midlands", weekdays=None)
+    kept = outfit(there, journal=())
+    found = make_plan(kept, shipped(), on("01-06"))
+    check_plan(found, kept, shipped())
+    assert len({view.season for view in found.yards}) == 2
+    boards = [t for t in found.tasks if t.colony == "2" and t.logs == "board_in" and t.window.opens < on("02-01")]
+    assert len(boards) == 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from planning.yards import SAT, SUN, YEAR, colony, days, lines, on, outfit, plan, shipped, told, yard
+from planning.yards import SAT, SUN, YEAR, colony, days, lines, on, outfit, plan, season_begins, shipped, told, yard
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
@@ -52,6 +52,53 @@ def test_supers_wanted_back_go_on_about_then_and_come_off_again() -> None:
 def test_without_a_day_for_it_nothing_comes_back_on(program: str) -> None:
     assert days(made(kept("07-18", program=program)), "supers_again") == []
     assert days(made(kept(program=program)), "supers_again") == []
+
+
+@pytest.mark.parametrize(
+    ("region", "harvest", "wanted", "program"),
+    [
+        ("scotland_north_england", "07-14", "08-07", "full"),
+        ("au_nsw", "01-20", "02-10", "first_year"),
+        ("us_northeast", "07-18", "08-10", "full"),
+        ("germany_central_europe", "07-10", "08-01", "drones_spared"),
+    ],
+)
+def test_a_course_leaves_supers_that_are_wanted_back_a_fortnight_or_keeps_them_off(
+    region: str, harvest: str, wanted: str, program: str
+) -> None:
+    """Held by the invariants of every plan; a week of a flow is worth no carrying."""
+    there = replace(
+        kept(harvest, wanted, program, region=region, weekdays=(0, 3)),
+        jurisdiction=shipped().regions[region].jurisdiction,
+    )
+    first = season_begins(region)
+    assert plan(there, first, book=shipped()).visits
+
+
+def test_a_later_flow_for_which_supers_are_wanted_is_kept_where_a_course_fits_before_it() -> None:
+    """At the heather, supers back from 7 August: formic acid from 24 July, out on the 31st, no day of it lost."""
+    there = replace(kept("07-14", "08-07", region="scotland_north_england"), jurisdiction="uk")
+    of = made(there)
+    back, off = days(of, "supers_again")
+    assert "07-31" <= back[:5] <= "08-14"
+    assert "off" in off
+    assert off[:5] >= told(on("08-07") + 14)
+    assert [
+        t.planned for t in of.tasks if t.product and t.planned is not None and on("07-14") < t.planned < on("08-01")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("region", "harvest", "wanted"),
+    [("canada_ontario", "07-25", "08-20"), ("england_south_midlands", "07-18", "09-05")],
+)
+def test_a_hive_is_fed_for_winter_once_its_supers_are_off_at_last(region: str, harvest: str, wanted: str) -> None:
+    """Syrup given under supers ends in the honey: common practice."""
+    there = kept(harvest, wanted, region=region, weekdays=(0, 3))
+    of = made(replace(there, jurisdiction=shipped().regions[region].jurisdiction), "01-01")
+    off = max(t.planned for t in of.tasks if t.logs == "supers_off" and t.planned is not None)
+    fed = min(t.planned for t in of.tasks if t.logs == "winter_fed" and t.planned is not None)
+    assert off <= fed, f"fed on {told(fed)}, supers off on {told(off)}"
 
 
 def test_what_the_yard_file_names_is_a_mark_with_its_reason() -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
-from planning.yards import colony, days, lines, on, outfit, plan, shipped, yard
+from planning.invariants import check_plan
+from planning.yards import colony, days, lines, on, outfit, plan, season_begins, shipped, yard
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Status, Task
+from ipmcal.planning.plan import make_plan
 
 WEDNESDAY, SATURDAY = "05-05", "05-08"
 """The day on which the bees come, and the next of a keeper who comes on Saturdays."""
@@ -68,3 +72,30 @@ def test_nothing_is_trickled_over_bees_that_are_not_settled() -> None:
     given = [t for t in bought().tasks if t.product and t.planned is not None]
     assert given
     assert min(t.planned for t in given if t.planned is not None) >= on(WEDNESDAY) + SETTLED
+
+
+def test_bees_that_come_while_stores_are_looked_at_are_not_lifted_for_that() -> None:
+    """A package of late April in Alberta comes with syrup, and its feeder is looked at within the week."""
+    there = yard(colony("1", "2027-04-24", "package"), region="canada_prairies_alberta", program="few_drives")
+    made = plan(there, "01-10", book=shipped())
+    assert not days(made, "feeding", "1")[0].endswith("spring_look/1")
+
+
+@pytest.mark.parametrize("region", ["au_nsw", "mediterranean_spain_italy", "us_texas_central", "nz_north_island"])
+def test_where_spring_begins_in_midwinter_one_lift_tells_the_stores(region: str) -> None:
+    """Held by the invariants of every plan: winter's lifts end where the looks of spring begin."""
+    first = season_begins(region)
+    kept = outfit(yard(colony("1", date.fromordinal(first - 400).isoformat()), region=region, program="few_drives"))
+    made = make_plan(kept, shipped(), first)
+    check_plan(made, kept, shipped())
+    assert [t for t in made.tasks if t.logs == "stores_look" and t.planned is not None]
+
+
+def test_a_long_winter_has_a_lift_each_month_to_its_end() -> None:
+    """In Alberta, lifted on four Saturdays from mid November on, a hive that rears brood again is lifted in March: from
+    February to the look of April it may starve."""
+    lifts = [f"{day} hefted" for day in ("2027-11-13", "2027-12-11", "2028-01-08", "2028-02-05")]
+    there = yard(colony("1", "2025-06-01"), region="canada_prairies_alberta", program="few_drives")
+    made = make_plan(outfit(there, journal=lines(*lifts)), shipped(), on("2028-02-10"))
+    looks = sorted(t.planned for t in made.tasks if t.logs in ("hefted", "stores_look") and t.planned is not None)
+    assert looks[0] - on("2028-02-05") <= 35

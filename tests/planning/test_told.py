@@ -269,3 +269,14 @@ def test_a_course_given_in_part_is_not_said_to_be_over_before_the_day_that_was_p
     (said,) = (w for one in after.choosing for w in one.left if "was given in this yard and not in 2" in w)
     last = said.partition("over on ")[2].partition(":")[0]
     assert last not in ("Thu 17 Feb", "Fri 18 Feb"), said
+
+
+def test_bees_that_come_in_weeks_are_not_called_left_untreated_by_a_count_of_today() -> None:
+    """A count over the line in April is acted on within the fortnight; a package of late May is no neighbour yet."""
+    over = colony("1", history=lines("04-24 count 40/300", colony="1"))
+    there = outfit(yard(over, colony("2", "2027-05-29", "package", boxes=["deep"]), program="full"), journal=())
+    of = made(there, "04-25")
+    left = [*(because_words(c.what) for c in of.conflicts), *(words for one in of.choosing for words in one.left)]
+    assert not [words for words in left if "a course in 2 for: counted over the line" in words]
+    soon = [t for t in of.tasks if t.product and t.colony == "1" and t.planned is not None]
+    assert min(t.planned or 0 for t in soon) < on("05-09")

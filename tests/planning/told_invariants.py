@@ -21,12 +21,17 @@ WAY_THERE = 20
 """Minutes of a visit that no hive takes, with what is rounded."""
 
 
+BORNE = 2
+"""Hives of ten over the line that the rules bear (20 %): a year with fewer falls short in something else."""
+
+
 def told_holds(plan: Plan, outfit: Outfit) -> None:
     """Everything that holds for what any plan says."""
     short_visits_keep_the_order(plan)
     barred_on_days_to_come(plan, outfit)
     hours_are_why(plan, outfit)
     what_lies_comes_out_first_and_goes_in_last(plan)
+    not_enough_for_a_reason(plan)
     yards = {yard.key: yard for yard in outfit.yards}
     for conflict in plan.conflicts:
         if conflict.what.code in (Code.LATE_NO_DAY, Code.EARLY_NO_DAY):
@@ -35,6 +40,13 @@ def told_holds(plan: Plan, outfit: Outfit) -> None:
                 first = max(task.window.opens, plan.as_of + written)
                 days = [d for d in range(first, task.window.closes + 1) if comes(yards[task.yard], d)]
                 assert not days, f"{task.id}: {because_words(conflict.what)}: {date.fromordinal(days[0])}"
+
+
+def not_enough_for_a_reason(plan: Plan) -> None:
+    """Who reads that a year is not enough reads of more hives over the line than the rules bear, or why else."""
+    for words in (words for one in plan.choosing for words in one.left):
+        told = re.match(r"not enough: with these courses ([0-9]+) of 10 ", words)
+        assert told is None or int(told[1]) >= BORNE, words
 
 
 def short_visits_keep_the_order(plan: Plan) -> None:

@@ -109,6 +109,20 @@ def test_what_comes_every_week_is_told_by_its_days_once() -> None:
     assert f"every brood frame: not on {short_day(gone or 0)}, since it was not done" in text
 
 
+def test_a_day_on_which_it_was_done_fell_away_under_no_number() -> None:
+    """Spring came late, and the check done first is before the first that is owed: the third is the second now."""
+    there = yard(colony("1"))
+    before = plan(outfit(there, journal=()), "03-01", book=shipped())
+    checks = sorted(t.planned or 0 for t in before.tasks if t.logs == "inspected")[:3]
+    written = [f"{told(day)} inspected" for day in checks]
+    late = [line("04-13 bloom first_pollen", None, "yard", 1)]
+    journal = late + [line(text, "1", "yard", number) for number, text in enumerate(written, 2)]
+    after = plan(outfit(there, journal=journal), checks[-1] + 2, book=shipped())
+    assert len([t for t in after.tasks if t.logs == "inspected" and t.done is not None]) < len(checks)
+    told_of = [text for text in lines(before, after) if "Swarm check" in text]
+    assert not [text for text in told_of if any(short_day(day) in text.partition("since")[0] for day in checks)]
+
+
 def test_missed_and_unknown_are_told() -> None:
     before = plan(one(), "04-20")
     gone = plan(one(), "06-20")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from planning.yards import colony, on, outfit, shipped, yard
+from planning.yards import colony, lines, on, outfit, shipped, yard
 
 from ipmcal.planning.plan import make_plan
 from ipmcal.saying.telling import finding_lines
@@ -28,3 +28,13 @@ def test_courses_of_one_season_do_not() -> None:
     told = courses("05-10")
     assert told
     assert not [line for line in told if line.startswith("  course: yard, season")]
+
+
+def test_hives_that_are_told_the_same_are_told_it_once() -> None:
+    """One hive looks sick, and nothing goes in or out of the yard: eleven others are not told so one by one."""
+    hives = [
+        colony(str(i), history=lines("05-08 suspect sunken caps", colony="1") if i == 1 else ()) for i in (1, 2, 3)
+    ]
+    made = make_plan(outfit(yard(*hives, program="full"), journal=()), shipped(), on("05-10"))
+    told = [line for line in finding_lines(made) if line.startswith("  not offered: ") and "Supers on and off" in line]
+    assert [line.partition(": Supers")[0] for line in told] == ["  not offered: yard 2, 3", "  not offered: yard 1"]

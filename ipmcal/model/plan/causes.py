@@ -206,6 +206,11 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.YEAR_NOT_ENOUGH: (
         "not enough: with these courses {0} of 10 such hives would still be over the line, year by year"
     ),
+    Code.YEAR_SHORT: "not enough: {0:causes}",
+    Code.SHORT_BY: "nothing on its list may begin by {0:month_day}, as advisers there ask",
+    Code.SHORT_WORKED: "nothing on its list may begin so as to have worked by {0:month_day}, as advisers there ask",
+    Code.SHORT_WINTER_BEES: "more than {0} of the first winter's bees come from a cell with a mite",
+    Code.SHORT_COURSES: "{0} courses, where advisers there have {1}",
     Code.YEAR_BARRED: (
         "{0} belongs to the year, and a label bars it in {1:and} on each of your days from {2:day} to {3:day}"
     ),
@@ -331,6 +336,7 @@ def _flow(word: str) -> str:
 HOW_WRITTEN: dict[str, Callable[[Any], str]] = {
     "cause": because_words,
     "day": short_day,
+    "month_day": month_day,
     "each_day": lambda days: joined(map(short_day, days)),
     "some_days": _some_days,
     "with_years": lambda days: joined([f"{month_day(day)} {year(day)}" for day in days]),

@@ -155,13 +155,14 @@ class YearAnswer:
 
     ``over``: the share of hives that would be over the authority's line were every year like it, on the day on which
     most are; ``enough`` where few are, and all else that the region asks for holds. ``caged`` is the break that one of
-    them rests on; None: no queen is caged for them.
+    them rests on; None: no queen is caged for them. ``short``: where its odds hold, what else it is short of.
     """
 
     courses: tuple[YearCourse, ...]
     enough: bool
     over: float
     caged: CagedBreak | None = None
+    short: tuple[Because, ...] = ()
 
 
 @dataclass(frozen=True)

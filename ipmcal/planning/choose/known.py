@@ -38,6 +38,8 @@ from ipmcal.planning.recall.tender import cells_told_by
 
 FROM_AUTUMN_ON = 183
 """What was seen in autumn tells of the winter that follows on it."""
+LATER_FLOW = "autumn"
+"""What labels call a flow after the main one."""
 FLOOR = {"opens_floor": "open", "shuts_floor": "closed"}
 """What the mesh floor is after an event, by its effect."""
 
@@ -92,7 +94,7 @@ def standing_of(state: ColonyState, there: Setting, courses: Sequence[Course]) -
         cagings=tuple(_cagings(state, there)),
         supers=tuple(_supers(state, yard, season, book, as_of)),
         brood=tuple(brood_spells(state, season, book, winters=winters)),
-        flows=there.flows,
+        flows={word: (*periods, *_named_flow(there, state, word)) for word, periods in there.flows.items()},
         courses=tuple(_past(course, yard, book, as_of, names) for course in courses),
         years=there.years,
         winters=tuple(_winters(season, book)),
@@ -129,6 +131,16 @@ def _periods(season: Season, mark: str) -> Iterator[Stretch]:
     if found is not None:
         for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
             yield found[0] + shift, found[1] + shift
+
+
+def _named_flow(there: Setting, state: ColonyState, word: str) -> Iterator[Stretch]:
+    """The later flow for which the yard file wants supers back, whether its region has one or not: it is harvested from
+    the day that is named to that on which they come off again, this season, the last and the next."""
+    back = _wanted_back(state, there.yard, there.season, there.book) if word == LATER_FLOW else None
+    if back is not None:
+        first = there.season.marks[WANTED].begins.usual
+        for shift in (0, -DAYS_A_YEAR, DAYS_A_YEAR):
+            yield first + shift, back[1] - 1 + shift
 
 
 def _years(yard: Yard, season: Season, book: Rulebook) -> Iterator[Stretch]:
@@ -191,7 +203,7 @@ def _supers(state: ColonyState, yard: Yard, season: Season, book: Rulebook, as_o
     taken_off = state.days.get("supers.off")
     done = state.supers or (taken_off is not None and taken_off.day >= season.first)
     if taken_off is not None and taken_off.day >= season.first and not state.supers and as_of < last:
-        again = _back_on(state, yard, season, book, taken_off)
+        again = back_on(state, yard, season, book, taken_off)
         if again is not None and again.best < last:
             yield Stay(again.best, last, planned=True, due=again.closes)
     window = None if done or as_of >= last else _put_on(state, yard, season, book)
@@ -240,7 +252,7 @@ def _put_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook) -> W
     return None
 
 
-def _back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> Window | None:
+def back_on(state: ColonyState, yard: Yard, season: Season, book: Rulebook, off: Known) -> Window | None:
     """When supers that came off go on again, where that is still worth it."""
     for method, _, _ in _putting_on(state, yard, season, book):
         work = Clockwork(season, method.clock, development(book.biology), method.seen)

@@ -96,10 +96,17 @@ def ask_for(
     keeper: Terms,
 ) -> Question:
     """The question for a yard: what it needs from ``as_of`` on, begun on the keeper's days, one a week."""
-    needs = needs_of(season, [(hive.key, hive.standing) for hive in hives], book, as_of, keeper.treat)
+    wanted = needs_of(season, [(hive.key, hive.standing) for hive in hives], book, as_of, keeper.treat)
+    needs = tuple(_of_those_there(need, hives) for need in wanted)
     tried = begin_days((day for day in keeper.days if day >= as_of), needs)
     weather = weather_of(yard, book)
     return Question(needs, tuple(hives), tried, yard.jurisdiction, weather, book, keeper.products, as_of)
+
+
+def _of_those_there(need: Want, hives: Sequence[Hive]) -> Want:
+    """A need of the whole yard, without hives that only come when its time is over."""
+    there = tuple(hive.key for hive in hives if hive.since <= need.last)
+    return need if need.colonies is not None or len(there) == len(hives) else replace(need, colonies=there)
 
 
 def decided(ask: Question) -> Outcome:

@@ -34,7 +34,7 @@ from ipmcal.planning.owed.prescribed import prescribed
 from ipmcal.planning.ready import Ready
 from ipmcal.planning.unfold.barred import kept_off, lines_that_judge
 from ipmcal.planning.unfold.cold import cold_days
-from ipmcal.planning.unfold.quiet import days_of_course, kept_shut, nest_days
+from ipmcal.planning.unfold.quiet import changed_days, days_of_course, kept_shut, nest_days
 
 _OLD = "overwintered"
 
@@ -215,13 +215,15 @@ def _let(work: HiveWork, every: Errand) -> tuple[list[int] | None, Sequence[Refu
 
 
 def _shut(work: HiveWork) -> set[int]:
-    """The days on which a hive, or its brood nest, stays shut for a course."""
+    """The days on which a hive, or its brood nest, stays shut for a course; nor is one counted while it only begins to
+    work, though its trays are changed.
+    """
     ground, found = work.one.ground, set[int]()
     for errand in work.errands:
         known = prescribed(ground, errand.course, {}) if errand.course else None
         if known is not None:
             given, out = days_of_course(ground, errand, known, work.paths)
-            found.update(kept_shut(known, given), nest_days(known, given, out))
+            found.update(kept_shut(known, given), nest_days(known, given, out), changed_days(known, given))
     return found
 
 

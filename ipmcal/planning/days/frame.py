@@ -82,11 +82,11 @@ class Frame:
         return any(a <= window.closes < b + A_WEEK for a, b in self.barred.get(step, ()))
 
     def over(self, cursor: Cursor, window: Window | OpenDays) -> bool:
-        """True where a step is not owed any more: a repeated one done often enough, or opened after its ``until``; any
-        other that would open later than it is worth being done.
+        """True where a step is not owed any more: one that would open later than it is worth being done; a repeated one
+        done often enough, or opened after its ``until``.
         """
         again = self.method.steps[cursor.step].again
-        if again is None:
+        if again is None or self.worthless(cursor.step, window):
             return self.worthless(cursor.step, window)
         until = self._last(again.until)
         if cursor.n > again.at_most or until is None:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ipmcal.biology.mites.year import YEAR_DAYS
+from ipmcal.model.plan.because import Because, Code
 from ipmcal.model.plan.mites import CagedBreak
 from ipmcal.planning.mites.accept import JudgedYears, Outlook, odds, outlook, over_first, over_settled
 from ipmcal.planning.mites.asking.caged import unbroken
@@ -197,6 +198,20 @@ def in_time(one: YearKnown, chosen: Set) -> bool:
         return True
     courses = [one.candidates[i] for i in chosen.courses]
     return any(slot.first <= course.day and in_good_time(one.setting, slot, course) for course in courses)
+
+
+def short_of(plan: YearPlan) -> Iterator[Because]:
+    """What a year is short of beside its odds: late summer's course in good time, winter bees, so many courses."""
+    one = plan.known
+    slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
+    if not in_time(one, plan.chosen) and slot is not None and slot.by is not None:
+        late = Because(Code.SHORT_BY, (slot.by,))
+        yield late if slot.acted is None else Because(Code.SHORT_WORKED, (slot.acted,))
+    if not spares_winter_bees(one, plan.made):
+        most = one.asked.book.planning.year_plans.enough.winter_brood.value
+        yield Because(Code.SHORT_WINTER_BEES, (str(most),))
+    if len(plan.courses) < least_courses(one):
+        yield Because(Code.SHORT_COURSES, (len(plan.courses), least_courses(one)))
 
 
 def most_over(one: YearKnown) -> float:

@@ -220,15 +220,21 @@ def _bees(colony: Colony, events: Sequence[Event], effects: Mapping[str, str], s
 def _without_eggs(
     days: dict[str, Known], events: Sequence[Event], book: Rulebook, rests: Sequence[Rest]
 ) -> dict[str, Known]:
-    """The days without the one on which no eggs were found, where the queen was seen with it; in autumn it is another:
-    then no queen is raised any more."""
+    """The days without the one on which no eggs were found, where the queen was seen with it or a later line tells of
+    one; in autumn it is another: then no queen is raised any more."""
     found = next((e for e in reversed(events) if book.effect(e.word) == "no_eggs"), None)
     if found is None:
         return days
-    seen = any(e.day == found.day and book.effect(e.word) == "queen" and e.value in SEEN for e in events)
+    seen = any(e.day >= found.day and _has_queen(e, book) for e in events)
     autumn = any(rest.first <= found.day <= rest.back.low for rest in rests)
     left = {word: known for word, known in days.items() if word != found.word or not (seen or autumn)}
     return left if seen or not autumn else {**left, GAP_IN_AUTUMN: days[found.word]}
+
+
+def _has_queen(event: Event, book: Rulebook) -> bool:
+    """Whether a line says that a queen is in the hive who lays, or soon will."""
+    effect = book.effect(event.word)
+    return event.value in SEEN if effect == "queen" else effect in ("starts_laying", "requeens")
 
 
 def _sick_since(events: Sequence[Event], effects: Mapping[str, str]) -> int | None:

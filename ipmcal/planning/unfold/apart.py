@@ -14,7 +14,7 @@ from ipmcal.model.rules.anchors import ASKED
 from ipmcal.model.rules.labels import applications, last_step
 from ipmcal.model.rules.methods import Step
 from ipmcal.planning.days.chain import Ease, pruned
-from ipmcal.planning.days.frame import opening_at
+from ipmcal.planning.days.frame import Frame, opening_at
 from ipmcal.planning.labels.standing import supers_shut
 from ipmcal.planning.owed.cursors import DAYS_A_YEAR
 from ipmcal.planning.owed.errand import NOTHING, Errand
@@ -236,12 +236,29 @@ def _off_by(ground: Ground, errand: Errand, by: Known, how: tuple[str | None, St
     name, rule, mark = how
     steps = {step: rule if step == name else old for step, old in errand.frame.method.steps.items()}
     frame = ground.frame(errand.frame.name + mark, errand.frame.method.model_copy(update={"steps": steps}))
+    frame = _on_for_long(ground, frame, by.day)
     cursor = replace(errand.cursor, facts={**errand.cursor.facts, ASKED: by})
     chain = ground.chain(frame, cursor)
     in_time = chain is not None and chain.ease < Ease.CUT_SHORT
     return replace(errand, frame=frame, cursor=cursor, chain=chain) if chain is not None and in_time else None
 
 
+def _on_for_long(ground: Ground, frame: Frame, by: int) -> Frame:
+    """The frame without days on which supers would go on that come off for a course soon after, on day ``by``: sooner
+    than their own method takes them off. Nobody carries them there for a week."""
+    bounds = (bound for step in frame.method.steps.values() for bound in step.opens or ())
+    least = max((bound.shift for bound in bounds if bound.anchor == ON_THEM), default=0)
+    puts_on = [name for name, effect in effects_of(ground, frame.method).items() if effect == "supers_on"]
+    if not least:
+        return frame
+    soon = by - least + 1, by
+    barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), soon) for name in puts_on}}
+    name = f"{frame.name},long{soon}"
+    return replace(frame, name=name, barred=barred, memo=frame.memo.off((name, *puts_on)))
+
+
+ON_THEM = "supers.on"
+"""What supers that are on are counted from, in a bound."""
 EARLY = ", off for a course"
 """Marks the frame of a method whose supers come off early."""
 TILL_HARVEST = EARLY + "+"

@@ -61,13 +61,23 @@ def kept_shut(known: Prescribed, given: Sequence[int]) -> dict[int, int]:
 
 
 def nest_days(known: Prescribed, given: Sequence[int], out: int | None) -> dict[int, int]:
-    """Each day on which no comb of the nest should be lifted: the day of what asks for quiet, and, for what lies on the
-    bars, all days until it comes out; on that day it comes out first. ``out`` None: it has no day yet.
+    """Each day on which no comb of the nest should be lifted to look at it: the day of what asks for quiet, and, for
+    what lies on the bars, all days until it comes out, but for those on which it is changed: then it is off the bars
+    for a while. On the last day it comes out first. ``out`` None: it has no day yet.
     """
     found = dict.fromkeys(given, 0) if known.label.limits.quiet is not None else {}
-    if known.treatment.lies is not None and known.treatment.lies.value == "on_bars" and out is not None and given:
-        found |= dict.fromkeys(range(given[0] + 1, out), 0)
+    if _on_bars(known) and out is not None and given:
+        found |= dict.fromkeys(set(range(given[0] + 1, out)) - changed_days(known, given), 0)
     return {day: max((app for app in given if app <= day), default=given[0]) for day in found}
+
+
+def changed_days(known: Prescribed, given: Sequence[int]) -> frozenset[int]:
+    """The days on which what lies on the bars is changed, and combs may be lifted before the next goes in."""
+    return frozenset(given[1:]) if _on_bars(known) and known.label.limits.quiet is None else frozenset()
+
+
+def _on_bars(known: Prescribed) -> bool:
+    return known.treatment.lies is not None and known.treatment.lies.value == "on_bars"
 
 
 def hungry_days(known: Prescribed, given: Sequence[int], out: int | None) -> range:

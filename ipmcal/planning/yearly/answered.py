@@ -16,7 +16,7 @@ from ipmcal.planning.labels.standing import use_of
 from ipmcal.planning.mites.asking.let import late_in_flow, latest_out
 from ipmcal.planning.mites.asking.question import YearQuestion
 from ipmcal.planning.mites.base import BaseRound, fits_round, in_good_time
-from ipmcal.planning.mites.plan import Planned, YearPlan, question_key, year_plan
+from ipmcal.planning.mites.plan import Planned, YearPlan, most_over, question_key, short_of, year_plan
 from ipmcal.planning.mites.search import fits, free, harms_of, over_line, row_of
 from ipmcal.planning.mites.walls import broken_wall, candidate, whole_days, winter_dose
 from ipmcal.planning.yearly.remembered import KeptYears, Latest, name_of
@@ -46,7 +46,8 @@ def answer_of(plan: YearPlan) -> YearAnswer:
     asked = plan.known.asked
     apart = Apart(whole_days(plan.known.setting.walls.between_packed), whole_days(asked.book.planning.same_course))
     caged = next((one.rests for one in plan.courses if one.rests is not None), None)
-    return YearAnswer(tuple(kept_apart_by(courses, apart)), plan.enough, plan.over, caged)
+    short = tuple(short_of(plan)) if plan.over <= most_over(plan.known) else ()
+    return YearAnswer(tuple(kept_apart_by(courses, apart)), plan.enough, plan.over, caged, short)
 
 
 def _course(plan: YearPlan, one: Planned) -> YearCourse:

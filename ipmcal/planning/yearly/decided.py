@@ -97,14 +97,16 @@ class ToldOfYear:
 
     @property
     def left(self) -> tuple[Because, ...]:
-        """What the year's courses come to, where that is not enough; those that are barred, and hives left without."""
+        """What the year's courses come to, where that is not enough, or else what they are short of; those that are
+        barred, and hives left without."""
         answer, book = self.found.answer, self.found.asked.book
         barred = (
             Because(Code.YEAR_BARRED, (book.treatments[one.product].title, hives, one.first, one.last))
             for one, hives in self.barred
         )
-        short = () if answer.enough else (Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),)),)
-        return (*short, *dict.fromkeys(barred), *self.without)
+        odds = Because(Code.YEAR_NOT_ENOUGH, (round(10 * answer.over),))
+        short = Because(Code.YEAR_SHORT, (answer.short,)) if answer.short else odds
+        return (*(() if answer.enough else (short,)), *dict.fromkeys(barred), *self.without)
 
     def second(self, good: Mapping[int, int], since: int, days: KeeperDays) -> tuple[Because, ...]:
         """What could stand in place of each course, and until when it is good (``second_choices``)."""

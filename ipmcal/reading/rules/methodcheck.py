@@ -177,9 +177,6 @@ def _step(book: Rulebook, method: Method, name: str, step: Step, tree: Tree) -> 
     if step.late_until is not None and (method.per != "trap_frame" or name != next(iter(method.steps))):
         what = f"{key}.late_until: only the first step of a method 'per: trap_frame' can say it"
         yield Complaint.at(tree.place((*path, "late_until")), what)
-    if step.worth_until is not None and step.again is not None:
-        what = f"{key}.worth_until: a step that repeats says 'until' under 'again'; leave it out"
-        yield Complaint.at(tree.place((*path, "worth_until")), what)
     yield from known((step.logs,), book.events, tree, (*path, "logs"), "event", indexed=False)
     event = book.events.get(step.logs)
     if event and (event.about == "trap") != (method.per == "trap_frame"):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.values.text import quoted
 from ipmcal.model.values.words import joined, month_day
 from ipmcal.planning.advise.counts import plan_counts
@@ -14,7 +15,7 @@ from ipmcal.planning.advise.led import Led
 from ipmcal.planning.advise.missing import Help, Missing, missing
 from ipmcal.planning.mites.accept import Outlook
 from ipmcal.planning.mites.base import CAGING
-from ipmcal.planning.mites.plan import YearPlan, first_over, in_time, least_courses, most_over, spares_winter_bees
+from ipmcal.planning.mites.plan import YearPlan, first_over, most_over, short_of
 from ipmcal.saying.year.counting import line_words
 from ipmcal.saying.year.products import called
 
@@ -78,27 +79,13 @@ def first_word(plan: YearPlan, out: Outlook, by_count: Led) -> str:
     )
 
 
-def short_of(plan: YearPlan) -> Iterator[str]:
-    """What a plan is short of beside its odds."""
-    one = plan.known
-    slot = next((served.slot for served in one.rounds if served.slot.name == "late_summer"), None)
-    if not in_time(one, plan.chosen) and slot is not None and slot.by is not None:
-        what = f"by {month_day(slot.by)}" if slot.acted is None else f"so as to have worked by {month_day(slot.acted)}"
-        yield f"nothing on its list may begin {what}, as advisers there ask"
-    if not spares_winter_bees(one, plan.made):
-        most = one.asked.book.planning.year_plans.enough.winter_brood.value
-        yield f"more than {most} of the first winter's bees come from a cell with a mite"
-    if len(plan.courses) < least_courses(one):
-        yield f"{len(plan.courses)} courses, where advisers there have {least_courses(one)}"
-
-
 def head(plan: YearPlan, out: Outlook, by_count: Led) -> Iterator[str]:
     """The first lines of the page."""
     figures = plan.known.asked.book.planning.year_plans.enough
     word = first_word(plan, out, by_count)
     most, doubt = figures.over.value.middle, figures.error.value.middle
     yield f"{word}. {odds_words(out, by_count)} (enough is up to {most:.0f}, give or take {doubt:.0f})."
-    whys = list(short_of(plan))
+    whys = [because_words(one) for one in short_of(plan)]
     if whys:
         yield f"Why not: {'; '.join(whys)}."
     fails = "YEAR ONE FAILS" in word

@@ -1,7 +1,7 @@
 """Voices of courses: what is given, what may stand in its place and until when, and what a count says of it.
 
-`options` is asked as its command asks it: it knows what was written, and neither the other courses that are planned nor
-the supers that this plan takes off or puts on. What it says of these is left out where the plan has such work.
+`options` is asked as its command asks it: it knows what was written, and of what is planned the supers that come off
+for courses and the cagings, not the other courses. What it says of these is left out where the plan has such work.
 """
 
 from __future__ import annotations
@@ -99,8 +99,6 @@ def left_to_the_plan(plan: Plan, course: Ahead, book: Rulebook) -> frozenset[str
         word = book.effect(task.logs)
         if treatment_of(task.method, book) and (task.method, task.season) != (course.first.method, course.season):
             found |= OF_COURSES
-        if task.logs.startswith("supers_"):
-            found |= OF_SUPERS
         if word in ("stops_laying", "starts_laying"):
             found |= OF_QUEENS
         if word != "none":

@@ -119,3 +119,14 @@ def test_a_count_over_the_line_in_june_leaves_late_summer_and_winter_their_cours
     assert min(begun) < on("06-20"), "the count is answered"
     assert any(on("07-10") < day < on("09-10") for day in begun), "and so is late summer"
     assert any(day > on("10-15") for day in begun), "and winter"
+
+
+def test_a_year_that_is_short_of_something_else_does_not_blame_the_hives_over_the_line() -> None:
+    """In Spain, where the queen is caged, nothing begins by the day that advisers ask for; of ten hives none is over
+    the line."""
+    there = replace(the_yard("mediterranean_spain_italy", CAGING), weekdays=(1, 4), latitude=41.3, longitude=0.1)
+    there = replace(there, elevation=210.0)
+    hives = tuple(replace(one, comb_honey=True) for one in there.colonies)
+    made = make_plan(outfit(replace(there, colonies=hives)), shipped(), season_begins(there.region), YEAR)
+    check_plan(made, outfit(there), shipped())
+    assert [words for one in made.choosing for words in one.left if words.startswith("not enough: nothing on its list")]
