@@ -44,16 +44,22 @@ def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) 
 
 
 def _let(plan: Plan, outfit: Outfit, yard: Yard, keys: Sequence[str], on: tuple[int, Rulebook]) -> Iterator[str]:
-    """The keeper's products that work in cells, and that no label refuses any of the hives on a day."""
+    """The keeper's products that work in cells, and that no label refuses any of the hives on a day; what lies as long
+    as a cell is capped is slow, and has walls of its own."""
     day, book = on
     journal = None if outfit.journal is None else tuple(renamed(e, outfit, book) for e in outfit.journal)
     stood = standings(replace(outfit, journal=journal), yard, book, plan.as_of)
     hives = [one.standing for one in stood if one.state.colony.key in keys]
+    worker = book.biology.castes.worker
+    capped = worker.emerges.value.usual - worker.capped.value.usual
     for name in products_of(yard, book):
         label = label_for(book.treatments[name], yard.jurisdiction, book)
         brood = label.limits.brood if label is not None else None
         of_brood = brood is not None and brood.best is not None and brood.best.value == "none"
-        if label is not None and not of_brood and all(_may(name, yard, at, day, book) for at in hives):
+        use = None if label is None else use_of(label, day, book)
+        if use is None or use.last - use.first >= capped:
+            continue
+        if not of_brood and all(_may(name, yard, at, day, book) for at in hives):
             yield name
 
 
