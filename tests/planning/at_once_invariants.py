@@ -12,9 +12,10 @@ from planning.year_invariants import products_of
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
 from ipmcal.model.plan.plan import Plan
-from ipmcal.model.plan.verdict import Weight
+from ipmcal.model.plan.verdict import Use, Weight
 from ipmcal.model.rules.labels import label_for
 from ipmcal.model.rules.rulebook import Rulebook
+from ipmcal.planning.choose.offer import excludes
 from ipmcal.planning.labels.standing import Standing, use_of
 from ipmcal.planning.labels.verdict import Where, verdict
 from ipmcal.planning.labels.weather import weather_of
@@ -22,6 +23,8 @@ from ipmcal.planning.options import standings
 from ipmcal.planning.plan import keeper_days
 from ipmcal.planning.recall.courses import renamed
 
+STAY = 14
+"""So many days supers stay on once they went on (``rules/methods/supers.yaml``): none are off sooner for a course."""
 OVER = "What for: counted over the line"
 """How the first step of a course says that a count over the line asks for it."""
 
@@ -44,23 +47,29 @@ def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) 
 
 
 def _let(plan: Plan, outfit: Outfit, yard: Yard, keys: Sequence[str], on: tuple[int, Rulebook]) -> Iterator[str]:
-    """The keeper's products that work in cells, and that no label refuses any of the hives on a day; what lies as long
-    as a cell is capped is slow, and has walls of its own."""
+    """The keeper's products that work in cells, and that no label refuses any of the hives on a day."""
     day, book = on
     journal = None if outfit.journal is None else tuple(renamed(e, outfit, book) for e in outfit.journal)
     stood = standings(replace(outfit, journal=journal), yard, book, plan.as_of)
     hives = [one.standing for one in stood if one.state.colony.key in keys]
-    worker = book.biology.castes.worker
-    capped = worker.emerges.value.usual - worker.capped.value.usual
     for name in products_of(yard, book):
         label = label_for(book.treatments[name], yard.jurisdiction, book)
         brood = label.limits.brood if label is not None else None
         of_brood = brood is not None and brood.best is not None and brood.best.value == "none"
-        use = None if label is None else use_of(label, day, book)
-        if use is None or use.last - use.first >= capped:
+        if label is None or _cold(yard, book.treatments[name].class_, use_of(label, day, book), book):
             continue
         if not of_brood and all(_may(name, yard, at, day, book) for at in hives):
             yield name
+
+
+def _cold(yard: Yard, class_: str, use: Use, book: Rulebook) -> bool:
+    """Whether it is too cold, by the walls of a year, for what lies as long as a worker's cell is capped."""
+    worker, normals = book.biology.castes.worker, weather_of(yard, book).normals
+    if normals is None or use.last - use.first < worker.emerges.value.usual - worker.capped.value.usual:
+        return False
+    floors = [one for one in book.planning.year_plans.walls.floors if class_ in one.classes]
+    lows = [one.value.low or 0.0 for floor in floors if (one := floor.published or floor.after_flow) is not None]
+    return normals["high"].mean(use.first) < max(lows, default=-99.0)
 
 
 def _may(name: str, yard: Yard, at: Standing, day: int, book: Rulebook) -> bool:
@@ -69,8 +78,8 @@ def _may(name: str, yard: Yard, at: Standing, day: int, book: Rulebook) -> bool:
     asked = verdict(
         name,
         Where(yard.jurisdiction, weather_of(yard, book), book),
-        replace(at, supers=()),
+        replace(at, supers=tuple(stay for stay in at.supers if stay.on > day - STAY)),
         use_of(label, day, book),
         search=False,
     )
-    return all(reason.weight is not Weight.FORBIDS for reason in asked.reasons)
+    return not any(reason.weight is Weight.FORBIDS or excludes(reason) for reason in asked.reasons)
