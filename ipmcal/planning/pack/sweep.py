@@ -222,26 +222,35 @@ class Fewest:
 
         They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
         """
-        drive, drives, day_of = self.weave.drive, self.drives, self._layout.day_of
-        yards = list(zip(self._yards, self.rests, strict=True))
-        spans: dict[int, _Spans] = {}
+        bounded, spanned = self._bounded if self.weave.drive else self._bounded_for_one, self._spanned
+        known: dict[int, _Spans] = {}
         ranked: list[tuple[int, int, _State]] = []
+        paid, ahead, span = self._paid_for_visit, self._paid_for_left, self._span
         for state in states:
             toll, opened, _ = state
-            spans[opened] = lasts, left = self._spanned(day, opened)
-            bound = toll
-            # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
-            for where, rest in yards:
-                bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
-            if drive:
-                bound += drive * (1 + drives[day_of[min(lasts) - 1] + 1])
+            known[opened] = lasts, left = spanned(day, opened)
+            bound = bounded(toll, lasts)
             if bound < below:
-                rank = self._estimated(toll, left) if left else bound * self._span - sum(lasts)
+                # by the estimate, a drive counts as one visit more
+                made = sum(divmod(toll, self.weave.drive)) if left and self.weave.drive else toll
+                rank = made * paid + sum(left) * ahead if left else bound * span - sum(lasts)
                 ranked.append((rank, bound, state))
-        self._spans = spans
+        self._spans = known
         ranked.sort()
         dropped = min([bound for _, bound, _ in ranked[width:]], default=below)
         return [state for _, _, state in ranked[:width]], dropped
+
+    def _bounded(self, toll: int, lasts: Sequence[int]) -> int:
+        """The least toll in the end: whoever has to be served first takes a visit by then; then the rest begins."""
+        day_of = self._layout.day_of
+        bound = toll + self.weave.drive * (1 + self.drives[day_of[min(lasts) - 1] + 1])
+        for where, rest in zip(self._yards, self.rests, strict=True):
+            bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
+        return bound
+
+    def _bounded_for_one(self, toll: int, lasts: Sequence[int]) -> int:
+        """The same for a single yard."""
+        return toll + 1 + self.rests[0][self._layout.day_of[min(lasts) - 1] + 1]
 
     def _spanned(self, day: int, opened: int) -> _Spans:
         """What is known of each bundle of a state after a day: but for who had work on it, as before."""
@@ -271,11 +280,6 @@ class Fewest:
             bundles = dict.fromkeys([layout.knots[layout.first[day] + i][0] for i in bits])
             found = self._hits[day][hit] = [(c, layout.whole[c]) for c in bundles]
         return found
-
-    def _estimated(self, toll: int, left: Sequence[int]) -> int:
-        """What a state may cost in the end, by the estimate; a drive counts as one visit more."""
-        made = sum(divmod(toll, self.weave.drive)) if self.weave.drive else toll
-        return made * self._paid_for_visit + sum(left) * self._paid_for_left
 
 
 OPTIMISM = 9
