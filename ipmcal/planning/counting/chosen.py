@@ -120,10 +120,10 @@ class CountQuestion:
     def _bounds(self, at: int) -> _InTime:
         reaches = self.reaches(at)
         ends = [(spare, due) for due, spare, last in reaches if due < last]
-        asked = [(spare, last) for first, last, spare in self.windows if first > at]
+        ends += [(spare, last) for first, last, spare in self.windows if first > at]
         return _InTime(
-            min((spare for spare, _ in (*ends, *asked)), default=inf),
-            min((last for _, last in (*ends, *asked)), default=inf),
+            min([spare for spare, _ in ends], default=inf),
+            min([last for _, last in ends], default=inf),
             tuple((spare, due) for due, spare, last in reaches if due >= last),
             reaches[-1][2] if reaches else None,
         )
@@ -176,8 +176,9 @@ def _way_in_time(asked: CountQuestion, start: int, stop: int, nodes: Sequence[in
         bounds = asked.in_time(at)
         even = bounds.even
         first = max(index, bisect_left(nodes, asked.earliest(at)))
+        holes = bounds.holes
         for day in nodes[first : bisect_right(nodes, bounds.chosen)]:
-            if any(spare < day <= due for spare, due in bounds.holes):
+            if holes and any(spare < day <= due for spare, due in holes):
                 continue
             cost, gap = asked.costs[day], 0 if even is None else (day if day < even else even) - at
             worth = (drives + cost[0], visits + cost[1], counts + 1, uneven + gap * gap)

@@ -242,12 +242,13 @@ def _boards(
         return
     some = days.of(days.between(work.one.ground.as_of, work.one.ground.season.last))
     some = tuple(day for day in some if not any(dose <= day < dose + told for dose in doses))
+    worth = {day: (visited.cost(day), -day) for day in some}
     for read in cold:
         if any(dose <= read < dose + told for dose in doses):
             continue
         ins = some[bisect_left(some, read - lies[1]) : bisect_right(some, read - lies[0])]
         if ins:
-            yield read, min(ins, key=lambda day: (visited.cost(day), -day))
+            yield read, min(ins, key=worth.__getitem__)
 
 
 def _lies(work: HiveWork) -> tuple[int, int] | None:

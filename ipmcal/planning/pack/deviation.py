@@ -46,40 +46,69 @@ class Deviation:
                 by_day.setdefault(weave.at[knot], []).append(knot)
             self._knots.append(by_day)
             self._mine.append(sum([weave.bit(day, bundle.yard) for day in by_day]))
+        self._weights = [bundle.weight for bundle in weave.bundles]
         self._known: list[dict[int, int | None]] = [{} for _ in weave.bundles]
+        self._here, self._total = -1, 0
+        self._each: list[int] = []
 
     def of(self, visits: int) -> int | None:
         """The least deviation of all strands on these visits, in days; None where they don't carry them."""
-        total = 0
-        for number, (bundle, days, known) in enumerate(zip(self._weave.bundles, self._mine, self._known, strict=True)):
-            mine = visits & days
-            found = known[mine] if mine in known else self._learn(number, mine)
+        each: list[int] = []
+        for number, days in enumerate(self._mine):
+            found = self._least_on(number, visits & days)
             if found is None:
                 return None
-            total += bundle.weight * found
-        return total
+            each.append(self._weights[number] * found)
+        self._here, self._each, self._total = visits, each, sum(each)
+        return self._total
+
+    def beside(self, visits: int, most: int) -> int | None:
+        """The same of visits that differ little from the last for which ``of`` had an answer; None too above ``most``.
+
+        Only who has work on the days that differ is asked: who was asked the same before goes first, and nobody is
+        asked once it is too much.
+        """
+        differ = visits ^ self._here
+        asked = [(number, visits & days) for number, days in enumerate(self._mine) if days & differ]
+        total, fresh = self._total, []
+        for number, mine in asked:
+            total -= self._each[number]
+            known = self._known[number]
+            if mine not in known:
+                fresh.append((number, mine))
+            elif (found := known[mine]) is not None:
+                total += self._weights[number] * found
+            else:
+                return None
+        for number, mine in fresh:
+            if total > most or (found := self._learn(number, mine)) is None:
+                return None
+            total += self._weights[number] * found
+        return total if total <= most else None
+
+    def _least_on(self, number: int, mine: int) -> int | None:
+        """The least that a bundle deviates on visits to its days; None where they don't carry it."""
+        known = self._known[number]
+        return known[mine] if mine in known else self._learn(number, mine)
 
     def _learn(self, number: int, mine: int) -> int | None:
         """The least that a bundle deviates on visits to its days, from now on known."""
-        days = self._weave.days(mine, self._weave.bundles[number].yard)
-        found = self._known[number][mine] = self._least(number, sum([1 << day for day in days]))
-        return found
-
-    def _least(self, number: int, visited: int) -> int | None:
-        """The least that a bundle deviates on visits to its days (as bits)."""
         weave, opened, knots = self._weave, self._open, self._knots[number]
-        least, on, left = {END: 0}, self._end, visited
+        least, on, left, last = {END: 0}, self._end, mine, weave.length * weave.yards - 1
         while left:
-            day = left.bit_length() - 1
+            # the lowest bit is the last visit
+            bit = left & -left
+            left ^= bit
+            day = (last - bit.bit_length() + 1) // weave.yards
             for knot in knots[day]:
                 if hits := opened[knot] & on:
                     found = _least_of(hits, opened[knot], weave.then[knot], weave.costs[knot], least)
                     if found is not None:
                         least[knot] = found
             on |= 1 << day
-            left ^= 1 << day
         bundle, first = weave.bundles[number], self._first[number]
-        return _least_of(first & on, first, bundle.first, bundle.costs, least)
+        known = self._known[number][mine] = _least_of(first & on, first, bundle.first, bundle.costs, least)
+        return known
 
 
 def _days_of(weave: Weave, knots: Sequence[int]) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from operator import or_
@@ -19,8 +19,9 @@ class Layout:
 
     On a day's morning, no bit of an earlier day is set in a state.
     ``knots``: each bit's bundle and knot;
-    ``today[day]``: all bits of that day; ``later[day]``: all bits of the days after it;
-    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over), by its bit;
+    ``first[day]``: which is the first bit of that day; ``today[day]``: all its bits; ``later[day]``: all bits of the
+    days after it; ``from_on[day]``: both together;
+    ``gains[day]``: what each bit of that day opens after it (everything, for a bundle that is over), in their order;
     ``parts[day]``: for each yard with something to do on that day, its bits of that day;
     ``whole``: for each bundle, all its bits;
     ``shut[day]``: the same, for the bundles that have a stop closing on that day.
@@ -29,9 +30,11 @@ class Layout:
     start: int
     knots: list[tuple[int, int]]
     day_of: list[int]
+    first: list[int]
     today: list[int]
     later: list[int]
-    gains: list[dict[int, int]]
+    from_on: list[int]
+    gains: list[list[int]]
     parts: list[dict[int, int]]
     whole: list[int]
     shut: list[list[int]]
@@ -41,36 +44,57 @@ def lay_out(weave: Weave) -> Layout:
     """The layout of a weave's states."""
     spots = sorted((weave.at[knot], c, -knot) for c, knots in enumerate(weave.reached) for knot in knots)
     bit_of: list[dict[int, int]] = [{} for _ in weave.bundles]
-    today = [0] * (weave.length + 1)
+    today, first = [0] * (weave.length + 1), [len(spots)] * (weave.length + 1)
     for i, (day, c, knot) in enumerate(spots):
         bit_of[c][-knot] = 1 << i
         today[day] |= 1 << i
+        first[day] = min(first[day], i)
     every = (1 << len(spots)) - 1
     later = [every & -1 << bits.bit_length() for bits in accumulate(today[:-1], or_)]
-    whole = [sum(bits.values()) for bits in bit_of]
-    gains: list[dict[int, int]] = [{} for _ in range(weave.length)]
+    ranges = [_Range(bits) for bits in bit_of]
+    whole = [some.whole for some in ranges]
+    gains: list[list[int]] = [[] for _ in range(weave.length)]
     parts: list[dict[int, int]] = [{} for _ in range(weave.length)]
     closing: list[set[int]] = [set() for _ in range(weave.length + 1)]
     for c, bundle in enumerate(weave.bundles):
         closing[weave.at[bundle.first[-1]]].add(c)
     for day, c, knot in spots[: len(spots) - len(weave.bundles)]:
-        then, yard, bits = weave.then[-knot], weave.bundles[c].yard, bit_of[c]
+        then, yard = weave.then[-knot], weave.bundles[c].yard
         closing[weave.at[then[-1]]].add(c)
         # a bundle that is over holds all its bits open, so that it never counts as lost
         over = then[0] == END
-        parts[day][yard] = parts[day].get(yard, 0) | bits[-knot]
-        gains[day][bits[-knot]] = whole[c] & later[day] if over else sum([bits[knot] for knot in then])
+        parts[day][yard] = parts[day].get(yard, 0) | bit_of[c][-knot]
+        gains[day].append(whole[c] & later[day] if over else ranges[c].of(then))
     return Layout(
-        start=sum(bits[knot] for bundle, bits in zip(weave.bundles, bit_of, strict=True) for knot in bundle.first),
+        start=sum(some.of(bundle.first) for bundle, some in zip(weave.bundles, ranges, strict=True)),
         knots=[(c, -knot) for _, c, knot in spots],
         day_of=[day for day, _, _ in spots],
+        first=first,
         today=today,
         later=later,
+        from_on=[every, *later],
         gains=gains,
         parts=parts,
         whole=whole,
         shut=[[whole[c] for c in sorted(bundles)] for bundles in closing[:-1]],
     )
+
+
+class _Range:
+    """The bits of a bundle's knots, and of runs of them: most often one knot a day, on one day after the other."""
+
+    def __init__(self, bits: Mapping[int, int]) -> None:
+        self._bits = bits
+        self._place = {knot: i for i, knot in enumerate(bits)}
+        self._up_to = list(accumulate(bits.values(), or_, initial=0))
+        self.whole = self._up_to[-1]
+
+    def of(self, knots: Sequence[int]) -> int:
+        """The bits of knots, given by day."""
+        first, last = self._place[knots[0]], self._place[knots[-1]]
+        if last - first + 1 == len(knots):
+            return self._up_to[last + 1] ^ self._up_to[first]
+        return sum([self._bits[knot] for knot in knots])
 
 
 def reaches_to(weave: Weave) -> list[int]:

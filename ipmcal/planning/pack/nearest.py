@@ -46,6 +46,7 @@ class Nearest:
         self._next_day, self._last_day = [-1], [-1]
         self._skips: list[_Skip | None] = [None]
         self._goes: list[int | None] = [None]
+        self._by: list[int] = []
         least, self._excess = _least(weave)
         start, self._ideal = [], 0
         for bundle in weave.bundles:
@@ -68,9 +69,10 @@ class Nearest:
         """
         states: dict[_Key, _Worth] = {self._start: (0, self._ideal, 0)}
         on_guide, whole, most = self._start, True, self._weave.toll(guide)
+        branch = self._branch if self._weave.drive else self._branch_of_one
         for day in range(self._weave.length):
             if self._due[day]:
-                states, on_guide = self._branch(day, states, on_guide, guide, most, cap)
+                states, on_guide = branch(day, states, on_guide, guide, most, cap)
                 if len(states) > width:
                     states, kept_all = _best(states, width, on_guide)
                     whole = whole and kept_all
@@ -83,8 +85,7 @@ class Nearest:
         out: dict[_Key, _Worth] = {}
         followed, room = on_guide, most - self._owed(day + 1)
         for key, (toll, cost, made) in states.items():
-            # a visit that nobody can pay for is not worked out: most of the time goes into what is open after one
-            ways = self._ways(day, key, pays=toll < room or key == on_guide)
+            ways = self._ways(day, key)
             if key == on_guide:
                 # the guide may visit yards to which the day means nothing: these are left out
                 every = sum([visits for *_, visits in ways[-1:]])
@@ -96,10 +97,58 @@ class Nearest:
                     out[after] = worth
         return out, followed
 
+    def _branch_of_one(
+        self, day: int, states: dict[_Key, _Worth], on_guide: _Key, guide: int, most: int, cap: int
+    ) -> tuple[dict[_Key, _Worth], _Key]:
+        """The same for a single yard, which is visited or not.
+
+        A visit that nobody can pay for is not worked out: most of the time goes into what is open after one.
+        """
+        visit, due, weights = self._weave.bit(day), self._due[day], self._weights
+        next_day, skips, goes, last_day = self._next_day, self._skips, self._goes, self._last_day.__getitem__
+        room, by = most - self._drives[day + 1], self._must_reach(most)
+        out: dict[_Key, _Worth] = {}
+        followed = on_guide
+        for key, (toll, cost, made) in states.items():
+            guided = key == on_guide
+            here = [c for c in due if next_day[key[c]] == day]
+            stay, lag = list(key), 0
+            for c in here:
+                stay[c], more = skips[key[c]] or self._skip(key[c])
+                lag += more * weights[c]
+            skipped, visits = tuple(stay), False
+            if toll < room or guided:
+                for c in here:
+                    stay[c] = goes[key[c]] or self._go(key[c])
+                went = tuple(stay)
+                visits = bool(lag) or went != skipped
+            follows = guided and visits and bool(guide & visit)
+            if guided:
+                followed = went if follows else skipped
+            # a skipped day leaves nobody less time, unless nothing is left to do it on
+            if (guided and not follows) or (toll <= room and cost + lag <= cap and _LOST not in skipped):
+                worth = toll, cost + lag, made
+                if skipped not in out or worth < out[skipped]:
+                    out[skipped] = worth
+            if visits and (follows or (toll < room and cost <= cap and min(map(last_day, went)) >= by[toll + 1])):
+                worth = toll + 1, cost, made - visit
+                if went not in out or worth < out[went]:
+                    out[went] = worth
+        return out, followed
+
+    def _must_reach(self, most: int) -> list[int]:
+        """By toll, the first day up to which all must have time where no more than ``most`` is to be paid."""
+        if len(self._by) != most + 2:
+            day, self._by = 0, []
+            for toll in range(most + 2):
+                while day <= self._weave.length and toll + 1 + self._drives[day + 1] > most:
+                    day += 1
+                self._by.append(day)
+        return self._by
+
     def _owed(self, day: int) -> int:
         """The least toll that is proved to be paid from a day on, whatever was visited before."""
-        drive = self._weave.drive
-        return (drive * self._drives[day] + sum([rest[day] for _, rest in self._yards])) if drive else self._drives[day]
+        return self._weave.drive * self._drives[day] + sum([rest[day] for _, rest in self._yards])
 
     def _within(self, key: _Key, worth: _Worth, most: int, cap: int) -> bool:
         """Whether a state may still end for so much toll and so many days of deviation."""
@@ -111,21 +160,16 @@ class Nearest:
         due = min(lasts)
         if due < 0:
             return False
-        toll, drive = worth[0], self._weave.drive
-        if not drive:
-            return toll + 1 + self._drives[due + 1] <= most
-        toll += drive * (1 + self._drives[due + 1])
+        toll = worth[0] + self._weave.drive * (1 + self._drives[due + 1])
         for where, rest in self._yards:
             toll += 1 + rest[min(lasts[where]) + 1]
         return toll <= most
 
-    def _ways(self, day: int, key: _Key, *, pays: bool) -> list[tuple[_Key, int, int, int]]:
+    def _ways(self, day: int, key: _Key) -> list[tuple[_Key, int, int, int]]:
         """What is open after skipping a day and after each choice of yards that matters: the days added, toll, visits.
 
-        The last choice is of all these yards. Who has one yard and does not pay for a visit skips.
+        The last choice is of all these yards.
         """
-        if self._weave.yards == 1:
-            return self._ways_of_one(day, key, pays=pays)
         stay, lag = list(key), 0
         moved: list[tuple[int, int, int]] = []
         next_day, skips, bundles = self._next_day, self._skips, self._weave.bundles
@@ -151,22 +195,6 @@ class Nearest:
                     less -= more
             found.append((tuple(after), less, toll, visits))
         return found
-
-    def _ways_of_one(self, day: int, key: _Key, *, pays: bool) -> list[tuple[_Key, int, int, int]]:
-        """The same for a single yard, which is visited or not."""
-        stay, lag = list(key), 0
-        next_day, skips, weights = self._next_day, self._skips, self._weights
-        due = [c for c in self._due[day] if next_day[key[c]] == day]
-        for c in due:
-            stay[c], more = skips[key[c]] or self._skip(key[c])
-            lag += more * weights[c]
-        skipped = (tuple(stay), lag, 0, 0)
-        if not pays:
-            return [skipped]
-        went = list(key)
-        for c in due:
-            went[c] = self._go(key[c])
-        return [skipped, (tuple(went), 0, 1, self._weave.bit(day))] if lag or went != stay else [skipped]
 
     def _choices(self, day: int, yards: frozenset[int]) -> list[Outing]:
         """The choices among some yards on a day."""

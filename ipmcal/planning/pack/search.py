@@ -166,6 +166,7 @@ def _slid(deviation: Deviation, woven: Weave, visits: int, cap: int, steps: Step
     ways = woven.ways
     while better is not None:
         visits, better = better, None
+        deviation.of(visits)  # what is asked of moved visits counts from these
         drives = sorted(_driven(woven, visits))
         runs = [drives[i:end] for end in range(1, len(drives) + 1) for i in range(max(0, end - SLIDE), end)]
         for run in runs:
@@ -173,7 +174,7 @@ def _slid(deviation: Deviation, woven: Weave, visits: int, cap: int, steps: Step
                 moved = _moved(woven, visits, run, by)
                 if moved is not None and not steps.take(ways):
                     return better or visits
-                total = None if moved is None else deviation.of(moved)
+                total = None if moved is None else deviation.beside(moved, cap)
                 # of equals the earlier visits: a greater set of bits
                 if moved is not None and total is not None and (total, -moved) < (cap, -(better or visits)):
                     better, cap = moved, total

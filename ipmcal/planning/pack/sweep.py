@@ -44,6 +44,7 @@ class Fewest:
         self.drives = drives or self.rests[0]
         self._layout = lay_out(weave)
         self._opened: list[dict[int, int]] = [{} for _ in range(weave.length)]
+        self._hits: list[dict[int, list[tuple[int, int]]]] = [{} for _ in range(weave.length)]
         self._spans: dict[int, _Spans] = {}
         self._before: dict[int, int] = {}
         self._choices: dict[int, list[Outing]] = {}
@@ -135,13 +136,13 @@ class Fewest:
 
     def carries(self, visits: int) -> bool:
         """Whether each bundle has a path on these visits."""
-        opened = self._layout.start
-        for day, parts in enumerate(self._layout.parts):
-            here = sum([bits for yard, bits in parts.items() if visits & self.weave.bit(day, yard)])
+        layout, opened = self._layout, self._layout.start
+        for day in sorted({day for yard in range(self.weave.yards) for day in self.weave.days(visits, yard)}):
+            # who is lost on the days between has nothing open from then on
+            opened &= layout.from_on[day]
+            here = sum([bits for yard, bits in layout.parts[day].items() if visits & self.weave.bit(day, yard)])
             opened = self._visit(day, opened, here)
-            if not _all_in(opened, self._layout.shut[day]):
-                return False
-        return True
+        return _all_in(opened & layout.from_on[self.weave.length], layout.whole)
 
     def _pierce(self, day: int) -> None:
         """Interval piercing: nobody gets past ``reaches_to`` without a visit from ``day`` on; then the rest begins."""
@@ -149,19 +150,22 @@ class Fewest:
 
     def _visit(self, day: int, opened: int, part: int) -> int:
         """The knots open after a visit to the yards whose bits are ``part``."""
-        rest = opened & self._layout.later[day]
-        hit = opened & part & self._layout.today[day]
-        if not hit:
-            return rest
-        gain = self._opened[day].get(hit)
+        layout = self._layout
+        hit = (opened & part & layout.today[day]) >> layout.first[day]
+        return opened & layout.later[day] | self._gain(day, hit)
+
+    def _gain(self, day: int, hit: int) -> int:
+        """What opens after a visit that some bits of a day meet, counted from the first of the day."""
+        known = self._opened[day]
+        gain = known.get(hit)
         if gain is None:
             gain, left, gains = 0, hit, self._layout.gains[day]
             while left:
                 bit = left & -left
-                gain |= gains[bit]
+                gain |= gains[bit.bit_length() - 1]
                 left ^= bit
-            self._opened[day][hit] = gain
-        return rest | gain
+            known[hit] = gain
+        return gain
 
     def _ways(self, day: int) -> list[Outing]:
         """The sets of yards that may be visited on a day."""
@@ -171,6 +175,8 @@ class Fewest:
 
     def _branch(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
         """Each state with the day skipped, and with each choice of yards that opens anything, where none is lost."""
+        if self.weave.yards == 1:
+            return self._branch_of_one(day, states)
         later, shut, ways = self._layout.later[day], self._layout.shut[day], self._ways(day)
         out: dict[int, _State] = {}
         self._before = before = {}
@@ -185,6 +191,24 @@ class Fewest:
                 # and no bundle of the others may be left with nothing open
                 if len(ways) == 1 or (_all_in(opened, parts) and _all_in(wide, shut)):
                     out[wide], before[wide] = (toll + more, wide, made | visits), opened
+            if _all_in(rest, shut) and (rest not in out or toll < out[rest][0]):
+                out[rest], before[rest] = (toll, rest, made), opened
+        return out.values()
+
+    def _branch_of_one(self, day: int, states: Iterable[_State]) -> Iterable[_State]:
+        """The same for a single yard, which loses nobody by a visit."""
+        layout, known = self._layout, self._opened[day]
+        today, first, later, shut = layout.today[day], layout.first[day], layout.later[day], layout.shut[day]
+        visit, open_to_visits = self.weave.bit(day), bool(self._ways(day))
+        out: dict[int, _State] = {}
+        self._before = before = {}
+        for toll, opened, made in states:
+            rest = opened & later
+            hit = (opened & today) >> first
+            if hit and open_to_visits:
+                wide = rest | (known.get(hit) or self._gain(day, hit))
+                if wide != rest and (wide not in out or toll + 1 < out[wide][0]):
+                    out[wide], before[wide] = (toll + 1, wide, made | visit), opened
             for bundle in shut:
                 if not rest & bundle:
                     break
@@ -198,26 +222,35 @@ class Fewest:
 
         They are ranked by bound and the time that all bundles have, or by the estimate where there is one.
         """
-        drive, drives, day_of = self.weave.drive, self.drives, self._layout.day_of
-        yards = list(zip(self._yards, self.rests, strict=True))
-        spans: dict[int, _Spans] = {}
+        bounded, spanned = self._bounded if self.weave.drive else self._bounded_for_one, self._spanned
+        known: dict[int, _Spans] = {}
         ranked: list[tuple[int, int, _State]] = []
+        paid, ahead, span = self._paid_for_visit, self._paid_for_left, self._span
         for state in states:
             toll, opened, _ = state
-            spans[opened] = lasts, left = self._spanned(day, opened)
-            bound = toll
-            # whoever has to be served first takes a visit by then; what is proved of the days after comes on top
-            for where, rest in yards:
-                bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
-            if drive:
-                bound += drive * (1 + drives[day_of[min(lasts) - 1] + 1])
+            known[opened] = lasts, left = spanned(day, opened)
+            bound = bounded(toll, lasts)
             if bound < below:
-                rank = self._estimated(toll, left) if left else bound * self._span - sum(lasts)
+                # by the estimate, a drive counts as one visit more
+                made = sum(divmod(toll, self.weave.drive)) if left and self.weave.drive else toll
+                rank = made * paid + sum(left) * ahead if left else bound * span - sum(lasts)
                 ranked.append((rank, bound, state))
-        self._spans = spans
+        self._spans = known
         ranked.sort()
         dropped = min([bound for _, bound, _ in ranked[width:]], default=below)
         return [state for _, _, state in ranked[:width]], dropped
+
+    def _bounded(self, toll: int, lasts: Sequence[int]) -> int:
+        """The least toll in the end: whoever has to be served first takes a visit by then; then the rest begins."""
+        day_of = self._layout.day_of
+        bound = toll + self.weave.drive * (1 + self.drives[day_of[min(lasts) - 1] + 1])
+        for where, rest in zip(self._yards, self.rests, strict=True):
+            bound += 1 + rest[day_of[min(lasts[where]) - 1] + 1]
+        return bound
+
+    def _bounded_for_one(self, toll: int, lasts: Sequence[int]) -> int:
+        """The same for a single yard."""
+        return toll + 1 + self.rests[0][self._layout.day_of[min(lasts) - 1] + 1]
 
     def _spanned(self, day: int, opened: int) -> _Spans:
         """What is known of each bundle of a state after a day: but for who had work on it, as before."""
@@ -227,24 +260,26 @@ class Fewest:
             parts = [opened & bundle for bundle in self._layout.whole]
             paid = [left[part] for left, part in zip(self._left, parts, strict=True)] if self._left else []
             return [part.bit_length() for part in parts], paid
-        hit = before & self._layout.today[day]
+        hit = (before & self._layout.today[day]) >> self._layout.first[day]
         if not hit:
             return known
         lasts, paid = known[0].copy(), known[1].copy()
-        while hit:
-            bit = hit & -hit
-            hit ^= bit
-            c = self._layout.knots[bit.bit_length() - 1][0]
-            part = opened & self._layout.whole[c]
+        for c, whole in self._who(day, hit):
+            part = opened & whole
             lasts[c] = part.bit_length()
             if paid:
                 paid[c] = self._left[c][part]
         return lasts, paid
 
-    def _estimated(self, toll: int, left: Sequence[int]) -> int:
-        """What a state may cost in the end, by the estimate; a drive counts as one visit more."""
-        made = sum(divmod(toll, self.weave.drive)) if self.weave.drive else toll
-        return made * self._paid_for_visit + sum(left) * self._paid_for_left
+    def _who(self, day: int, hit: int) -> list[tuple[int, int]]:
+        """The bundles of some bits of a day, counted from its first, each with all its bits."""
+        found = self._hits[day].get(hit)
+        if found is None:
+            layout = self._layout
+            bits = (i for i in range(hit.bit_length()) if hit >> i & 1)
+            bundles = dict.fromkeys([layout.knots[layout.first[day] + i][0] for i in bits])
+            found = self._hits[day][hit] = [(c, layout.whole[c]) for c in bundles]
+        return found
 
 
 OPTIMISM = 9
