@@ -89,3 +89,13 @@ def test_where_spring_begins_in_midwinter_one_lift_tells_the_stores(region: str)
     made = make_plan(kept, shipped(), first)
     check_plan(made, kept, shipped())
     assert [t for t in made.tasks if t.logs == "stores_look" and t.planned is not None]
+
+
+def test_a_long_winter_has_a_lift_each_month_to_its_end() -> None:
+    """In Alberta, lifted on four Saturdays from mid November on, a hive that rears brood again is lifted in March: from
+    February to the look of April it may starve."""
+    lifts = [f"{day} hefted" for day in ("2027-11-13", "2027-12-11", "2028-01-08", "2028-02-05")]
+    there = yard(colony("1", "2025-06-01"), region="canada_prairies_alberta", program="few_drives")
+    made = make_plan(outfit(there, journal=lines(*lifts)), shipped(), on("2028-02-10"))
+    looks = sorted(t.planned for t in made.tasks if t.logs in ("hefted", "stores_look") and t.planned is not None)
+    assert looks[0] - on("2028-02-05") <= 35
