@@ -79,7 +79,8 @@ def test_a_season_that_ends_is_planned_beside_the_next(as_of: str, seasons: set[
 
 def test_a_winter_s_hefting_in_january_is_no_hefting_of_next_winter() -> None:
     """A winter that runs over the turn of the year: what was lifted in January asks for no mouse guard of December."""
-    there = outfit(yard(colony("1"), region="us_florida", program="full"), journal=[line("01-13 hefted heavy")])
+    kept = yard(colony("1"), region="england_south_midlands", program="full")
+    there = outfit(kept, journal=[line("01-13 hefted heavy")])
     made = make_plan(there, shipped(), on("01-14"))
     check_plan(made, there, shipped())
     mine = [t for t in made.tasks if t.method == "winter_preparation"]
