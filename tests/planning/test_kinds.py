@@ -23,7 +23,7 @@ from planning.yards import (
     short,
     yard,
 )
-from sweeps import some
+from sweeps import OF, some
 
 from ipmcal.model.outfit.outfit import Colony, Outfit, Queen
 from ipmcal.model.plan.colony import ColonyState
@@ -44,13 +44,16 @@ HIVES = 6
 
 
 class Yard:
-    """A random yard by its number: six hives of two or three kinds, and what of its season was written down."""
+    """A random yard by its number: six hives of three kinds, the second like the first but for one thing, and what of
+    its season was written down.
+    """
 
     def __init__(self, number: int) -> None:
         self.chance = chance = random.Random(number)
         self.region = chance.choice(sorted(SHIPPED_REGIONS))
         self.first = season_begins(self.region)
-        kinds = [self._hive() for _ in range(chance.randint(2, 3))]
+        first = self._hive()
+        kinds = [first, near(first, number // OF), self._hive()]
         rows = (replace(chance.choice(kinds), key=str(i), walk=i) for i in range(1, HIVES + 1))
         made = yard(*rows, region=self.region, program=PROGRAMS[number % len(PROGRAMS)])
         self.outfit, self.as_of = outfit(made), self.first + chance.choice((0, 0, 60, 120, 200))
@@ -72,6 +75,18 @@ class Yard:
             return self.outfit
         done = kept_as_planned(make_plan(self.outfit, shipped(), self.first), self.as_of)
         return replace(self.outfit, journal=tuple(event for event in done if event.colony != "2"))
+
+
+def near(one: Colony, number: int) -> Colony:
+    """A hive like another but for one thing, by turns."""
+    other: tuple[dict[str, object], ...] = (
+        {"traps": () if one.traps else (drawn(frame=BROOD_BOXES[one.hive]),)},
+        {"queen": Queen(clipped=not one.queen.clipped)},
+        {"strength": 3.0 if one.strength is None else None},
+        {"boxes": (*one.boxes, one.boxes[0])},
+        {"declined": ("feeding",)},
+    )
+    return replace(one, **other[number % len(other)])  # type: ignore[arg-type]
 
 
 def planned(of: Yard) -> Plan:

@@ -162,7 +162,7 @@ def _too_soon(ask: Question, hive: Hive, label: Label, use: Use) -> bool:
     return use.first < hive.since + (int(ask.book.planning.settles.value.middle) if loose else 0)
 
 
-def offered(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Literal["", "as it is", "off"]:
+def offered(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: Want) -> Literal["", "as_is", "off"]:
     """Whether ``offer_of`` has anything for a hive, and whether with its supers taken off; nothing is worded for it."""
     if _too_soon(ask, hive, label, use) or any(too_near(name, use, hive.standing.courses, ask.book)):
         return ""
@@ -172,7 +172,7 @@ def offered(ask: Question, hive: Hive, name: str, label: Label, use: Use, need: 
             return ""
         over = True
     if not over:
-        return "as it is"
+        return "as_is"
     free = harvesting(taken_off(hive.standing, use.first))
     return "" if any(map(excludes, reasons_of(name, ask.where, free, use))) else "off"
 

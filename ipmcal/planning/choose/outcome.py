@@ -341,5 +341,5 @@ def _still(ask: Question, course: Chosen, dose: Offer, at: Standing, day: int) -
     on = altered(dose, use=use)
     if any(r.weight is Weight.FORBIDS for r in between_reasons(ask, at, on)):
         return False
-    wanted = "as it is" if dose.supers_off is None else "off"
+    wanted = "as_is" if dose.supers_off is None else "off"
     return offered(ask, hive, dose.treatment, label, use, course.need) == wanted

@@ -150,7 +150,7 @@ def count_setting_of(work: HiveWork, courses: Sequence[CountedCourse]) -> CountS
     if state.kind != _OLD:
         young = ground.book.planning.year_plans.counts.young
         first = max(first, state.colony.began + round(young.value.high or 0))
-    return ground.once(("counts' setting", first, alone), lambda: _setting(ground, first, alone=alone))
+    return ground.once(("counts_setting", first, alone), lambda: _setting(ground, first, alone=alone))
 
 
 def _setting(ground: Ground, first: int, *, alone: bool) -> CountSetting:

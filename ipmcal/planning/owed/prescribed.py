@@ -313,7 +313,7 @@ class Beginning:
 def to_come(ground: Ground, state: ColonyState, one: Prescribed, number: int, begins: Beginning) -> Errand | None:
     """The ``number``-th course of a product in a colony; None where no chain of days holds it."""
     name = course_name(one.name, number)
-    key = ("to come", name, begins)
+    key = ("to_come", name, begins)
     frame, cursor = ground.once(key, lambda: _begins(ground, one, name, begins))
     chain = ground.chain(frame, cursor)
     if chain is None or chain.ease is not Ease.STRICT:

@@ -125,7 +125,7 @@ def _barred_days(ground: Ground, state: ColonyState, let_out: int | None) -> tup
     def made() -> tuple[ColonyState, Rough, tuple[Barred, ...]]:
         return state, _rough(ground, state), tuple(_no_counts(ground, state, let_out))
 
-    _, rough, counts = ground.once(("barred days", id(state), let_out), made)
+    _, rough, counts = ground.once(("barred_days", id(state), let_out), made)
     return rough, counts
 
 

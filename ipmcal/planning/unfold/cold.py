@@ -80,7 +80,7 @@ def _kept_warm(ground: Ground, errand: Errand, given: Mapping[tuple[str, int], i
     def made() -> tuple[Chain, Chain, list[_Lost]]:
         return (errand.chain, *_warm_chain(ground, errand, given))  # the chain is held: no other takes its identity
 
-    key = ("kept warm", errand.frame.name, cursor.key, cursor.told, id(errand.chain), tuple(given.items()))
+    key = ("kept_warm", errand.frame.name, cursor.key, cursor.told, id(errand.chain), tuple(given.items()))
     return ground.once(key, made)[1:]
 
 

@@ -124,7 +124,7 @@ def test_whether_anything_is_offered_is_what_is_offered(question: Question) -> N
         for name, label in replace(question, products=()).names():
             use = question.use(name, label, day)
             made = offer_of(question, hive, name, label, use, need)
-            told = "" if made is None else "as it is" if made.supers_off is None else "off"
+            told = "" if made is None else "as_is" if made.supers_off is None else "off"
             assert offered(question, hive, name, label, use, need) == told, f"{name} on {day}"
 
 
