@@ -23,6 +23,10 @@ A_BLOCK, A_LARGE_BLOCK = 6, 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number. In
 large print the first stands alone, so that it is on the first page whatever stands above."""
 
+MOST_BELOW = 3
+"""So many lines of a hive stand below the gear and cautions of what is given in it. Where it has more, these stand
+before the line that gives it, and so do those of a second product: the first hive is on the first page."""
+
 MANY_BLANKS = 3
 """So many blanks of a task need the whole width."""
 ROOM, ROOM_DRAWN, LINE_WIDE = 28, 40, 145
@@ -107,13 +111,19 @@ def printed_lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: Hi
         yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
 
 
-def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: HiveFacts) -> Iterable[Block]:
+def hive_blocks(
+    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: HiveFacts, treating: Sequence[Treating]
+) -> Iterable[Block]:
     """The lines by hive, in as many blocks as it takes to keep each together."""
     views = {colony.key: colony for colony in yard.colonies}
+    left = list(treating)
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         scale, size = (LARGER, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
-        starts = [0, *range(1 if yard.large_print else size, len(here), size)]
+        begun = _begun(here, left)
+        left = [one for one in left if not any(_gives(line, one) for line in here)]
+        cuts = begun if len(here) > MOST_BELOW or len(begun) > 1 else []
+        starts = sorted({0, *range(1 if yard.large_print else size, len(here), size), *cuts})
         for start, end in pairwise([*starts, len(here)]):
             drawn = not start and any(line.task.trap for line in here)
             block = _block(views.get(key or ""), here[start:end], scale, more=start > 0, drawn=drawn)
@@ -122,12 +132,21 @@ def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: 
             yield first if not start else block
 
 
+def _begun(lines: Sequence[Line], treating: Sequence[Treating]) -> list[int]:
+    """The places of the lines with which each of some things to be given is begun."""
+    firsts = (next((n for n, line in enumerate(lines) if _gives(line, one)), None) for one in treating)
+    return [place for place in dict.fromkeys(firsts) if place is not None]
+
+
+def _gives(line: Line, one: Treating) -> bool:
+    return bool(line.task.product) and (line.task.method, line.task.step) in one.steps
+
+
 def with_giving(blocks: Iterable[Block], treating: Sequence[Treating]) -> Iterable[Block]:
     """The blocks, each with what is given in it first."""
     left = list(treating)
     for block in blocks:
-        steps = {(line.task.method, line.task.step) for line in (*block.lines, *block.below) if line.task.product}
-        here = tuple(one for one in left if one.steps & steps)
+        here = tuple(one for one in left if any(_gives(line, one) for line in (*block.lines, *block.below)))
         left = [one for one in left if one not in here]
         yield replace(block, giving=here)
 
