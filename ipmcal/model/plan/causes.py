@@ -218,11 +218,9 @@ CAUSE_WORDS: dict[Code, str] = {
     Code.CAGED_FOR_DOSE: "a dose is given as she is let out, on {0:day}",
     Code.USUALLY_SO: "usually it is",
     Code.USUALLY_NOT: "usually it is not",
-    Code.GOOD_UNTIL: "{0}: the last good day to begin it is {1:day}; nothing else of yours would do",
-    Code.GOOD_UNTIL_ON: "{0}: the last good day to begin it is {1:day}; or instead {2} on {3:day}",
-    Code.GOOD_UNTIL_OR: (
-        "{0}: the last good day to begin it is {1:day}; or instead {2} from {3:day}, at the latest {4:day}"
-    ),
+    Code.GOOD_UNTIL: "{0}: begin it by {1:day}; nothing else of yours would do",
+    Code.GOOD_UNTIL_ON: "{0}: begin it by {1:day}; or instead {2} on {3:day}",
+    Code.GOOD_UNTIL_OR: ("{0}: begin it by {1:day}; or instead {2} from {3:day}, at the latest {4:day}"),
     Code.KEPT_OFF: "{0}, for the rounds of the year: kept off {1} of {2} days: {3:and}",
     Code.LESS_LIKED: "{0}: fits on {1} days; the courses that are chosen leave fewer mites, or are more to your liking",
     Code.WALL_CLASS: "mites in many places withstand its class",

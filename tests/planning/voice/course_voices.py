@@ -30,7 +30,7 @@ OF_QUEENS = frozenset({"queen", "brood"})
 OF_WORK = frozenset({"quiet", "feeding", "entrance", "floor", "strength", "chambers"})
 TOO_NEAR = "too near to the next course"
 GOOD_UNTIL = re.compile(
-    r"(?P<title>.+): the last good day to begin it is (?P<last>\w{3} \d+ \w+); "
+    r"(?P<title>.+): begin it by (?P<last>\w{3} \d+ \w+); "
     r"(?:or instead (?P<other>.+?) (?:from (?P<day>\w{3} \d+ \w+), at the latest|on) (?P<until>\w{3} \d+ \w+)"
     r"|nothing else of yours would do)"
 )
