@@ -12,7 +12,7 @@ from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.words import hives, joined, month_day, short_day
+from ipmcal.model.values.words import hives, joined, month_day, short_day, years_of
 from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, excluded, left_out, runners_up, window_of
 from ipmcal.planning.choose.pick import Chosen
@@ -31,13 +31,14 @@ def choosing(
     With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
     """
     ask, made = treated.ask, treated.made
-    book, year = one.ground.book, one.ground.season.year
+    book, season = one.ground.book, one.ground.season
+    year, years = season.year, years_of(season.first, season.last)
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
         left = causes_words(treated.left)
         return Choosing(one.ground.yard.key, (), (), (), supplies, left, year) if supplies or left else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
-    chosen = tuple(_courses(ask, made.courses, begins))
+    chosen = tuple(_courses(ask, made.courses, begins, years))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
     left = tuple(
@@ -46,7 +47,7 @@ def choosing(
         if not one.need.startswith(BREAK)
     )
     own, courses = _its_own(ask, made)
-    other = tuple(_courses(ask, tuple(runners_up(own, courses)), ()))
+    other = tuple(_courses(ask, tuple(runners_up(own, courses)), (), years))
     ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
         good = dict(_good_until(one, ask, made, own))
@@ -72,8 +73,11 @@ def _good_until(one: Ready, ask: Question, made: Outcome, own: Question) -> Iter
         yield course.need.best, good[-1] if good else course.day
 
 
-def _courses(ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]]) -> Iterator[str]:
-    """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``."""
+def _courses(
+    ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]], years: Sequence[int]
+) -> Iterator[str]:
+    """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``; ``years`` are
+    those of the season."""
     for course in courses:
         by_product: dict[str, list[str]] = {}
         for dose in course.doses:
@@ -82,7 +86,8 @@ def _courses(ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Ch
         everyone = [hive.key for hive in ask.hives]
         given = [f"{_title(ask, name)} ({hives(keys, everyone)})" for name, keys in by_product.items()]
         planned = (day for one, day in begins if one is course)
-        yield f"{joined(given)} from {month_day(min(planned, default=course.day))}: {course.need.why}"
+        begun = month_day(min(planned, default=course.day), years)
+        yield f"{joined(given)} from {begun}: {course.need.why}"
 
 
 def _title(ask: Question, name: str) -> str:

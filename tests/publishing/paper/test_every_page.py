@@ -7,6 +7,7 @@ nothing is said by a colour.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -37,6 +38,14 @@ def lines_over_lines(page: Any) -> Iterator[tuple[str, str]]:
             least = min(one["bottom"] - one["top"], other["bottom"] - other["top"])
             if wide > 1.0 and high > 0.4 * least:
                 yield one["text"], other["text"]
+
+
+GLUED = re.compile(r"[a-z)][.!?:;,][A-Z][a-z]|\S·|·\S")
+
+
+def glued(page: Any) -> list[str]:
+    """Words of a page between which a blank is missing: a sentence on the heels of another, a dot without its room."""
+    return [word["text"] for word in page.extract_words(use_text_flow=False) if GLUED.search(word["text"])]
 
 
 def colours(page: Any) -> set[tuple[float, ...]]:
@@ -87,6 +96,7 @@ def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:
 
 def nothing_lies_over_anything_or_beyond_the_margins(page: Any, folder: str, where: str) -> None:
     assert list(lines_over_lines(page)) == [], where
+    assert glued(page) == [], where
     drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
     side = (SIDE if page.width > 500 else HALF_SIDE) * MM
     assert min(thing["x0"] for thing in drawn) >= side, where
