@@ -64,7 +64,7 @@ INDEX_GROUPS = {
     DATA: "For programs",
 }
 """What stands where in the folder, in words, in the order of reading."""
-ABOUT = "about"
+_ABOUT = "about"
 """What templates know the years by that their page is about."""
 PAPERS = {"letter": "Letter", "a4": "A4"}
 HALVES = {"letter": "139.7mm 215.9mm", "a4": "A5"}
@@ -206,7 +206,7 @@ def filled(template: str, as_of: int, paper: str, about: Sequence[int] = (), /, 
     """
     stamp = f"{date.fromordinal(as_of).isoformat()}T00:00:00Z"
     years = tuple(about) or (words.year(as_of),)
-    views |= {"paper": PAPERS.get(paper, "A4"), "stamp": stamp, ABOUT: years}
+    views |= {"paper": PAPERS.get(paper, "A4"), "stamp": stamp, _ABOUT: years}
     return words.with_years(_environment().get_template(template).render(views), years)
 
 
@@ -231,19 +231,19 @@ def _in_years(write: Callable[[Any], str]) -> Callable[[Context, Any], str]:
 
     @pass_context
     def written(page: Context, days: Any) -> str:
-        return words.with_years(write(days), page[ABOUT])
+        return words.with_years(write(days), page[_ABOUT])
 
     return written
 
 
 @pass_context
 def _month_day(page: Context, day: int) -> str:
-    return words.month_day(day, page[ABOUT])
+    return words.month_day(day, page[_ABOUT])
 
 
 @pass_context
 def _rough_range(page: Context, days: Sequence[int]) -> str:
-    return words.rough_range(days[0], days[1], page[ABOUT])
+    return words.rough_range(days[0], days[1], page[_ABOUT])
 
 
 @lru_cache(maxsize=1)

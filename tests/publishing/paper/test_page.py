@@ -516,7 +516,7 @@ def test_the_rules_words_for_an_emergency_stand_on_every_foot_and_once_a_page() 
     plan = with_yard(sample.four_hives(), cautions=("Sick-looking brood: stop.", caution))
     printed = texts(render(sheet(plan)))
     assert [text.count(caution) for text in printed] == [1] * len(printed)
-    assert sum(text.count("Mind: Sick-looking brood: stop.") for text in printed) == 1
+    assert sum(text.count("At every hive: Sick-looking brood: stop.") for text in printed) == 1
 
 
 def test_nothing_was_noted_last_time() -> None:
