@@ -23,9 +23,10 @@ A_BLOCK, A_LARGE_BLOCK = 6, 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number. In
 large print the first stands alone, so that it is on the first page whatever stands above."""
 
-MOST_BELOW = 3
-"""So many lines of a hive stand below the gear and cautions of what is given in it. Where it has more, these stand
-before the line that gives it, and so do those of a second product: the first hive is on the first page."""
+FIRST_PAGE = {"letter": 230.0, "a4": 248.0}
+HEAD_HIGH, BOX_HIGH, BOX_WIDE, FACTS_HIGH = 62.0, 13.0, 184.0, 11.0
+"""How much a page holds by its paper, how high what stands before the first hive usually is, what is given but for its
+sentences, and how wide these run, what is said of a hive before its lines, mm; measured."""
 
 MANY_BLANKS = 3
 """So many blanks of a task need the whole width."""
@@ -116,13 +117,11 @@ def hive_blocks(
 ) -> Iterable[Block]:
     """The lines by hive, in as many blocks as it takes to keep each together."""
     views = {colony.key: colony for colony in yard.colonies}
-    left = list(treating)
+    first = next((line.task.colony for line in lines), None)
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         scale, size = (LARGER, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
-        begun = _begun(here, left)
-        left = [one for one in left if not any(_gives(line, one) for line in here)]
-        cuts = begun if len(here) > MOST_BELOW or len(begun) > 1 else []
+        cuts = [] if key != first or _fits_first(here, treating, scale, yard.paper) else _begun(here, treating)
         starts = sorted({0, *range(1 if yard.large_print else size, len(here), size), *cuts})
         for start, end in pairwise([*starts, len(here)]):
             drawn = not start and any(line.task.trap for line in here)
@@ -136,6 +135,18 @@ def _begun(lines: Sequence[Line], treating: Sequence[Treating]) -> list[int]:
     """The places of the lines with which each of some things to be given is begun."""
     firsts = (next((n for n, line in enumerate(lines) if _gives(line, one)), None) for one in treating)
     return [place for place in dict.fromkeys(firsts) if place is not None]
+
+
+def _fits_first(lines: Sequence[Line], treating: Sequence[Treating], scale: float, paper: str) -> bool:
+    """Whether a hive fits on the first page below what is told of all that is given in it. If not, each thing is told
+    of before the line that gives it, in the order of work, so that the hive begins on the first page."""
+    wide = LINE_WIDE / scale - ROOM_DRAWN
+    high = HEAD_HIGH + FACTS_HIGH + sum(_line_high(_laid(line, wide), wide) for line in lines)
+    for one in treating:
+        if any(_gives(line, one) for line in lines):
+            letters = len(" ".join((one.do, *one.notes, *one.cautions)))
+            high += BOX_HIGH + NOTE_HIGH * ceil(LETTER * letters * scale / BOX_WIDE)
+    return high * scale <= FIRST_PAGE[paper]
 
 
 def _gives(line: Line, one: Treating) -> bool:

@@ -74,7 +74,9 @@ def test_what_lies_in_one_hive_stands_there() -> None:
 def heavy(*, large: bool = False, paper: str = "a4") -> Plan:
     """Three hives, in each of them cells, a trap, a count, supers and strips with much to say of them."""
     names, day = ("1", "2", "3"), TODAY
-    long = ("Keep it cool, shut and dark, away from food, and from all who have no business with it.",) * 8
+    long = tuple(
+        f"{n}: keep it cool, shut, dark, away from food and from all who have no need of it." for n in range(13)
+    )
     tasks: list[Task] = []
     for name in names:
         tasks += [sample.plain_task("orchard", name, "swarm_check", day, None)]
