@@ -55,6 +55,8 @@ def cut_words(all_pages: list[Any], page: Path) -> set[str]:
     body = page.read_text(encoding="utf-8").partition("<body>")[2]
     inline = re.sub(r"</?(b|i|small|span)\b[^>]*>", "", body)
     known = set(re.findall(r"\w+", html.unescape(re.sub(r"<[^>]+>", " ", inline)))) | {"page", "of"}
+    drawn = re.findall(r"<text[^>]*>(?:<[^>]*>)*([^<]+)", body)  # the engine sets these letter by letter
+    known |= {"".join(re.findall(r"\w+", text)) for text in drawn}
     words = (word["text"] for one in all_pages for word in one.extract_words(use_text_flow=False))
     found = {part for word in words for part in re.findall(r"\w+", word)} - known
     return {word for word in found if not word.isdigit()}
