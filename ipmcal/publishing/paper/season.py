@@ -22,6 +22,8 @@ from ipmcal.publishing.paper.outlook.mites import MitesPicture, mites_pictures
 
 TREAT = "treat"
 """What a count says that is over its line, in a plan's words."""
+HELD_TO = "Held to: "
+"""Before an authority to whose lines all counts are held that differ in their number of bees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +228,7 @@ def _called(call: YardCall) -> tuple[YardCall, str, tuple[SaidCounts, ...]]:
         )
         for (words, line), some in sorted(alike.items(), key=lambda item: item[0][0] != TREAT)
     ]
-    by = f"Held to: {whose.pop()}" if once else lines[0] if len(lines) == 1 else ""
+    by = f"{HELD_TO}{whose.pop()}" if once else lines[0] if len(lines) == 1 else ""
     return call, by, tuple(said)
 
 
