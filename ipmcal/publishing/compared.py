@@ -72,14 +72,14 @@ def _courses(one: ProgramYear) -> Iterator[str]:
     for year in one.mites:
         for bar in year.courses:
             given = "" if bar.planned else ", given"
-            found[bar.first, f"{month_day(bar.first)} {bar.title}{given}"] = None
+            found[bar.first, f"{month_day(bar.first, (one.season,))} {bar.title}{given}"] = None
     yield from (words for _, words in sorted(found))
 
 
 def _mites_rows(years: Sequence[ProgramYear], place: int) -> Iterator[ComparedRow]:
     known = next(one.mites[place] for one in years if place < len(one.mites))
     head = hives_words(known)
-    when = f"mites in 100 bees on {month_day(known.winter[0])}, first winter bees ({head})"
+    when = f"mites in 100 bees on {month_day(known.winter[0], (years[0].season,))}, first winter bees ({head})"
     yield ComparedRow(when, tuple(_on_winter(one, place) for one in years))
     for name, about in OVER.items():
         yield ComparedRow(f"hives over the line, {about} ({head})", tuple(_share(one, place, name) for one in years))

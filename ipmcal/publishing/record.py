@@ -17,7 +17,7 @@ from pathlib import Path
 from ipmcal.model.outfit.record import Record, Removal, TreatmentEntry, YardRecord
 from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.rows import no_formula
-from ipmcal.model.values.words import counted, full_day, joined, month_day, with_unit
+from ipmcal.model.values.words import counted, full_day, joined, with_unit
 from ipmcal.publishing.disk.atomic import write_all
 from ipmcal.publishing.paper.page import filled
 from ipmcal.publishing.paper.pdf import engine, render
@@ -236,7 +236,7 @@ def _count(group: Sequence[TreatmentEntry], here: _Here) -> CellLines:
     told = [(e.colony, e.count, e.count_day) for e in group if e.count and e.count_day is not None]
     if len(group) == 1:
         return tuple(f"{count}, {full_day(day)}" for _, count, day in told)
-    return tuple(f"{colony}: {count}, {month_day(day)}" for colony, count, day in told)
+    return tuple(f"{colony}: {count}, {full_day(day)}" for colony, count, day in told)
 
 
 def _product(one: TreatmentEntry) -> CellLines:

@@ -16,10 +16,12 @@ from ipmcal.saying.status import yards_once
 
 
 def size_words(made: Plan) -> str:
-    """How many yards, colonies and visits, in which seasons."""
+    """How many yards, colonies and visits, in which seasons: those that have visits, where some have."""
     yards = yards_once(made)
     colonies = sum(len(view.colonies) for view in yards)
-    seasons = " and ".join(sorted({str(view.season) for view in made.yards}))
+    visited = {task for visit in made.visits for task in visit.tasks}
+    worked = {str(task.season) for task in made.tasks if task.id in visited}
+    seasons = " and ".join(sorted(worked or {str(view.season) for view in made.yards}))
     return (
         f"{counted(len(yards), 'yard')}, {counted(colonies, 'colony', 'colonies')}, "
         f"{counted(len(made.visits), 'visit')} in {seasons}"

@@ -229,7 +229,7 @@ def vapour(book: Rulebook) -> str:
 def sampling(book: Rulebook) -> str:
     """How each authority wants each unit sampled (on the sheet: ``spring``), and how many bees and colonies."""
     plans = {name: one.sampling for name, one in book.thresholds.items() if one.sampling}
-    return "\n".join(f"{name} {sampling_words(one, unit)}" for name, one in plans.items() for unit in Unit)
+    return "\n".join(f"{name} {sampling_words(one, unit, 'swarm')}" for name, one in plans.items() for unit in Unit)
 
 
 def labels(book: Rulebook) -> str:

@@ -7,7 +7,7 @@ import re
 from planning.yards import colony, lines, on, outfit, shipped, yard
 
 from ipmcal.planning.plan import make_plan
-from ipmcal.saying.telling import finding_lines
+from ipmcal.saying.telling import finding_lines, size_words
 
 
 def courses(as_of: str) -> list[str]:
@@ -22,6 +22,13 @@ def test_courses_of_two_seasons_name_their_season() -> None:
         "2028",
     }
     assert all("season" in line for line in told)
+
+
+def test_a_season_before_the_first_hive_has_no_visits() -> None:
+    package = colony("1", "2027-05-01", "package", boxes=("deep",))
+    made = make_plan(outfit(yard(package)), shipped(), on("2026-11-15"))
+    assert {view.season for view in made.yards} == {2026, 2027}
+    assert size_words(made).endswith(" in 2027")
 
 
 def test_courses_of_one_season_do_not() -> None:

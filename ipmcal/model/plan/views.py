@@ -8,7 +8,7 @@ from datetime import date
 from ipmcal.model.plan.because import Because
 from ipmcal.model.plan.reasons import Reason
 from ipmcal.model.values.days import Span
-from ipmcal.model.values.words import joined, short_day
+from ipmcal.model.values.words import joined, short_day, years_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +111,11 @@ class YardView:
     alarms: AlarmsView | None = None
     page: str = ""
     stores: str = ""
+
+    @property
+    def years(self) -> tuple[int, ...]:
+        """The calendar years of the season."""
+        return years_of(self.begins, self.ends)
 
     @property
     def sick_words(self) -> str:

@@ -23,7 +23,8 @@ FLOW_DONE = "flow_done"
 class NeedRule:
     """How a need may be said: by ``words`` (``barred``: other ones under ``not``), or in a ``unit``.
 
-    ``trap``: only in methods per trap frame, for it asks about the frame. ``warns``: planning can't know it, so that it
+    ``trap``: only in methods per trap frame, for it asks about the frame; ``of_yard``: in those per yard too, which are
+    then for yards with such a frame in some hive. ``warns``: planning can't know it, so that it
     has to be said as advice, and with a lower end alone.
     """
 
@@ -31,6 +32,7 @@ class NeedRule:
     barred: tuple[str, ...] | None = None
     unit: str = ""
     trap: bool = False
+    of_yard: bool = False
     warns: bool = False
 
     @property
@@ -41,7 +43,7 @@ class NeedRule:
 
 NEED_RULES: dict[str, NeedRule] = {
     "kind": NeedRule(BEGINNINGS),
-    "traps": NeedRule(("short", "drawn"), trap=True),
+    "traps": NeedRule(("short", "drawn"), trap=True, of_yard=True),
     "queen": NeedRule(QUEEN_STATES),
     "strength": NeedRule(unit="brood_frames"),
     "brood": NeedRule(("suspect",)),

@@ -101,7 +101,8 @@ class SampledColonies(Closed):
 
 
 class SamplingPlan(Closed):
-    """How an authority wants samples taken: of how many colonies, which, how much, where, how often."""
+    """How an authority wants samples taken: of how many colonies, which, how much, where, how often. ``times`` are said
+    of colonies that began as one of ``times_for`` (none named: of all)."""
 
     cite: Cites = ()
     colonies: tuple[SampledColonies, ...] = ()
@@ -114,6 +115,7 @@ class SamplingPlan(Closed):
     with_: Prose | None = Field(default=None, alias="with")
     a_year: Plain | None = None
     times: Proses = ()
+    times_for: Identifiers = ()
     follow_up: Days | None = None
 
 
@@ -182,13 +184,16 @@ class Counting(RuleFile):
     recovery: dict[Identifier, Percent]
 
 
-def sampling_words(plan: SamplingPlan, unit: Unit, *, every: bool = False) -> str:
-    """What a plan says of a count in a unit: which hives, where, with what, how much, how often; "" for nothing.
+def sampling_words(plan: SamplingPlan, unit: Unit, kind: str, *, every: bool = False) -> str:
+    """What a plan says of a count in a unit, in a colony of a kind: which hives, where, with what, how much, how often;
+    "" for nothing.
 
     ``every``: it wants all hives of the yard sampled, and none is chosen.
     ``where`` and ``with`` are said of a sample in the hand: of bees, or of drone cells where the plan has only these.
     """
-    said = "; ".join(_parts(plan.model_copy(update={"choose": None}) if every else plan, unit))
+    unsaid: dict[str, object] = {"choose": None} if every else {}
+    unsaid |= {"times": ()} if plan.times_for and kind not in plan.times_for else {}
+    said = "; ".join(_parts(plan.model_copy(update=unsaid), unit))
     return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 

@@ -57,10 +57,17 @@ def weekday(ordinal: int) -> str:
     return DAYS[date.fromordinal(ordinal).weekday()][:3]
 
 
-def month_day(ordinal: int) -> str:
-    """Day and month without the weekday, for days that are only roughly known ("4 Sept")."""
+def dated_day(ordinal: int) -> str:
+    """Weekday, day, month and year, short ("Sat 4 Sept 2027")."""
+    return f"{short_day(ordinal)} {year(ordinal)}"
+
+
+def month_day(ordinal: int, years: Sequence[int] = ()) -> str:
+    """Day and month without the weekday, for days that are only roughly known ("4 Sept"); with its year where a text is
+    about other ``years``."""
     day = date.fromordinal(ordinal)
-    return f"{day.day} {SHORT_MONTHS[day.month - 1]}"
+    words = f"{day.day} {SHORT_MONTHS[day.month - 1]}"
+    return f"{words} {day.year}" if years and day.year not in years else words
 
 
 def year(ordinal: int) -> int:
@@ -87,13 +94,48 @@ def day_range(first: int, last: int) -> str:
     return f"{weekday(first)} {start.day} to {short_day(last)}" if same else f"{short_day(first)} to {short_day(last)}"
 
 
-def rough_range(first: int, last: int) -> str:
-    """As ``day_range``, without weekdays: for days of the season ("22 May to 5 June")."""
+def rough_range(first: int, last: int, years: Sequence[int] = ()) -> str:
+    """As ``day_range``, without weekdays: for days of a season ("22 May to 5 June"); ``years`` as in ``month_day``."""
     if first == last:
-        return month_day(first)
+        return month_day(first, years)
     start, end = date.fromordinal(first), date.fromordinal(last)
     same = (start.year, start.month) == (end.year, end.month)
-    return f"{start.day} to {month_day(last)}" if same else f"{month_day(first)} to {month_day(last)}"
+    return f"{start.day if same else month_day(first, years)} to {month_day(last, years)}"
+
+
+def years_of(first: int, last: int) -> tuple[int, ...]:
+    """The calendar years of a span of days, ascending."""
+    return tuple(range(year(first), year(last) + 1))
+
+
+def with_years(text: str, years: Sequence[int]) -> str:
+    """A text about some years, ascending, in which each day that is named with its weekday and lies in none of them has
+    its year: the weekday tells it.
+
+    >>> with_years("Back Sat 1 to Mon 10 Jan, as on Sat 26 Dec and Sun 26 Dec 2027", (2026,))
+    'Back Sat 1 to Mon 10 Jan 2028, as on Sat 26 Dec and Sun 26 Dec 2027'
+    """
+    return _DATED.sub(lambda found: found[0] + _year_behind(found, years), text)
+
+
+_NAMED = "|".join(sorted({*DAYS, *(name[:3] for name in DAYS)}, key=len, reverse=True))
+_MONTHS = "|".join(sorted({*MONTHS, *SHORT_MONTHS}, key=len, reverse=True))
+_DATED = re.compile(rf"\b({_NAMED}) (\d{{1,2}}) ({_MONTHS})\b(?! \d{{4}}\b)")
+_YEARS_AWAY = (1, -1, 2, -2, 3, -3)
+
+
+def _year_behind(found: re.Match[str], years: Sequence[int]) -> str:
+    """The year behind a day, " 2028", where its weekday is none that it has in any of the years; else ""."""
+    months = MONTHS if found[3] in MONTHS else SHORT_MONTHS
+    others = (years[0 if away < 0 else -1] + away for away in _YEARS_AWAY)
+    for at in (*years, *others):
+        try:
+            day = date(at, months.index(found[3]) + 1, int(found[2]))
+        except ValueError:
+            continue  # 29 February
+        if DAYS[day.weekday()][:3] == found[1][:3]:
+            return "" if at in years else f" {at}"
+    return ""
 
 
 def joined(items: Iterable[object], last: str = "and") -> str:

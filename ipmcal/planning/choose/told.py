@@ -13,7 +13,7 @@ from ipmcal.model.plan.causes import because_words, causes_words
 from ipmcal.model.plan.verdict import Limited
 from ipmcal.model.plan.views import Choosing
 from ipmcal.model.rules.rulebook import Rulebook
-from ipmcal.model.values.words import hives, joined, month_day, short_day
+from ipmcal.model.values.words import hives, joined, month_day, short_day, years_of
 from ipmcal.planning.choose.offer import Question
 from ipmcal.planning.choose.outcome import Outcome, excluded, left_out, runners_up
 from ipmcal.planning.choose.pick import Chosen
@@ -34,13 +34,14 @@ def choosing(
     With ``explain`` also what came second, what excluded the rest, and what could give way: that takes its time.
     """
     ask, made = treated.ask, treated.made
-    book, year = one.ground.book, one.ground.season.year
+    book, season = one.ground.book, one.ground.season
+    year, years = season.year, years_of(season.first, season.last)
     supplies = tuple(_supplies(uses, book))
     if ask is None or made is None:
         left = causes_words(treated.left)
         return Choosing(one.ground.yard.key, (), (), (), supplies, left, year) if supplies or left else None
     begins = [(course, begun[key]) for key, course in treated.chosen.items() if key in begun]
-    chosen = tuple(_courses(ask, made.courses, begins, dict(_counted_from(one))))
+    chosen = tuple(_courses(ask, made.courses, begins, (years, dict(_counted_from(one)))))
     if not explain:
         return Choosing(one.ground.yard.key, chosen, (), (), supplies, causes_words(treated.left), year)
     left = tuple(
@@ -49,7 +50,7 @@ def choosing(
         if not one.need.startswith(BREAK)
     )
     own, courses = _its_own(ask, made)
-    other = tuple(_courses(ask, tuple(runners_up(own, courses)), (), {}))
+    other = tuple(_courses(ask, tuple(runners_up(own, courses)), (), (years, {})))
     ruled_out = tuple(_excluded(own, courses))
     if treated.by_year is not None:
         good = dict(_good_until(one, treated, own))
@@ -76,11 +77,16 @@ def _good_until(one: Ready, treated: Treated, own: Question) -> Iterator[tuple[i
 
 
 def _courses(
-    ask: Question, courses: Sequence[Chosen], begins: Sequence[tuple[Chosen, int]], counted_from: Mapping[str, int]
+    ask: Question,
+    courses: Sequence[Chosen],
+    begins: Sequence[tuple[Chosen, int]],
+    there: tuple[Sequence[int], Mapping[str, int]],
 ) -> Iterator[str]:
     """Each course with its hives, and the day on which it begins: as planned, where it is in ``begins``. One of the
-    year's that begins before the mites of a young colony can be counted says so.
+    year's that begins before the mites of a young colony can be counted says so. ``there``: the years of the season,
+    and the day from which mites are counted in each young colony.
     """
+    years, counted_from = there
     for course in courses:
         by_product: dict[str, list[str]] = {}
         for dose in course.doses:
@@ -92,7 +98,7 @@ def _courses(
         young = {key: counted_from[key] for key in sorted(course.treated) if counted_from.get(key, day) > day}
         told = Because(Code.COUNTED_LATER, (tuple(young), max(young.values(), default=day)))
         later = "" if not young or course.need.name.startswith((COUNTED, BREAK)) else f"; {because_words(told)}"
-        yield f"{joined(given)} from {month_day(day)}: {course.need.why}{later}"
+        yield f"{joined(given)} from {month_day(day, years)}: {course.need.why}{later}"
 
 
 def _counted_from(one: Ready) -> Iterator[tuple[str, int]]:

@@ -78,6 +78,13 @@ def fitness(method: Method, state: ColonyState, trap: TrapFrame | None, season: 
     )
 
 
+def fits_yard(method: Method, states: Iterable[ColonyState]) -> bool:
+    """Whether a method per yard is for one: where it asks about trap frames, some living hive has a place for one."""
+    need = method.needs.traps
+    frames = (trap.frame for state in states if state.alive for trap in state.traps.values())
+    return need is None or any(not list(_meant_for(need, {frame.kind}, "trap_frame")) for frame in frames)
+
+
 def _told(need: WordNeed | RangeNeed, whys: Iterable[Why], *, meant: bool = True) -> Fitness:
     """What speaks against: by a need that only warns, advice; else it forbids, or is ``meant`` for others."""
     said = tuple(whys)

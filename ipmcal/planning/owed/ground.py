@@ -136,11 +136,11 @@ class Ground:
             memo[name] = None if treatment is None or label is None else Prescribed(name, treatment, label)
         return memo[name]
 
-    def sampling(self, unit: Unit) -> str:
-        """How the first authority that says anything of it wants a sample of this unit taken."""
+    def sampling(self, unit: Unit, kind: str) -> str:
+        """How the first authority that says anything of it wants a sample of this unit taken, in a colony of a kind."""
         hives = len(self.yard.colonies)
         plans = (one.sampling for _, one in self.stick.authorities if one.sampling)
-        words = (sampling_words(plan, unit, every=colonies_to_sample(plan, hives) == hives) for plan in plans)
+        words = (sampling_words(plan, unit, kind, every=colonies_to_sample(plan, hives) == hives) for plan in plans)
         return next(filter(None, words), "")
 
     def chain(self, frame: Frame, cursor: Cursor) -> Chain | None:

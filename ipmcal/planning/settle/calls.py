@@ -15,7 +15,7 @@ from ipmcal.model.plan.views import CountView, CourseView, YardCall
 from ipmcal.model.values.cited import Basis
 from ipmcal.model.values.count import Sample, Unit, found_words
 from ipmcal.model.values.lines import wash_way
-from ipmcal.model.values.words import counted, inside, joined, mites_gone, month_day, short_day
+from ipmcal.model.values.words import counted, inside, joined, mites_gone, short_day
 from ipmcal.planning.decide.decide import Call, Decision, YardDecision
 from ipmcal.planning.decide.tally import Count, title_of
 from ipmcal.planning.owed.ground import Ground
@@ -138,7 +138,7 @@ def _did(ground: Ground, all_: Sequence[Decision], courses: Mapping[str, Sequenc
             after = [d.count for d in mine if low <= d.count.day <= high]
             gone = _gone(ground, before, after)
             if gone:
-                yield f"{colony}: {name}, ended {month_day(course.ended)}: {gone}"
+                yield f"{colony}: {name}, ended {short_day(course.ended)}: {gone}"
             later = [d for d in mine if d.count.day > high]
             if course is some[-1] and later and later[-1].call is Call.TREAT:
                 weeks = (later[-1].count.day - course.ended) // 7

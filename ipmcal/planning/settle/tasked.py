@@ -104,7 +104,7 @@ def _notes(ground: Ground, errand: Errand, step: Step, made: Made, first: bool, 
     yield from _line(ground, errand, step, made)
     if ground.days.rests(made.day):
         yield because_words(Because(Code.ON_A_HOLIDAY))
-    yield from _sampling(ground, step)
+    yield from _sampling(ground, errand, step)
     trap = errand.trap
     if first and trap and trap.slot is not None and trap.slot != trap.frame.home:
         yield because_words(Because(Code.HANGS_ELSEWHERE, (trap.slot, trap.frame.home)))
@@ -141,7 +141,7 @@ def _put_in(ground: Ground, colony: Colony) -> bool:
 def _how(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[str]:
     """Those of the notes that are the same in each hive."""
     yield from _line(ground, errand, step, made)
-    yield from _sampling(ground, step)
+    yield from _sampling(ground, errand, step)
     yield from _stores(ground, step)
     yield from step.notes
 
@@ -153,11 +153,12 @@ def _line(ground: Ground, errand: Errand, step: Step, made: Made) -> Iterator[st
         yield from filter(None, [announced_words(ground.line_on(made.day, errand.colony.kind))])
 
 
-def _sampling(ground: Ground, step: Step) -> Iterator[str]:
+def _sampling(ground: Ground, errand: Errand, step: Step) -> Iterator[str]:
     """How mites are counted, as the authority says."""
     rule = ground.book.events[step.logs]
     if rule.value == "count":
-        yield from filter(None, [ground.sampling(Unit(rule.unit))])
+        kind = errand.colony.colony.kind if errand.colony else ""
+        yield from filter(None, [ground.sampling(Unit(rule.unit), kind)])
 
 
 def _stores(ground: Ground, step: Step) -> Iterator[str]:

@@ -16,7 +16,7 @@ from ipmcal.model.plan.views import AlarmsView, BoxView, ColonyView, MarkView, T
 from ipmcal.model.rules.files import Alarms, Jurisdiction, Region
 from ipmcal.model.rules.needs import FLOW_DONE
 from ipmcal.model.values.lines import dose_line, hived_of
-from ipmcal.model.values.words import WEEKDAY_NAMES, inside, joined, month_day, short_day
+from ipmcal.model.values.words import WEEKDAY_NAMES, inside, joined, short_day
 from ipmcal.planning.owed.fitness import comb_below
 from ipmcal.planning.owed.ground import Ground
 
@@ -151,7 +151,7 @@ def _last(ground: Ground, state: ColonyState) -> str:
         if where and where.slot is not None and where.slot != where.frame.home:
             words.append(f"in slot {where.slot}")
     parts = (f"{trap} {', '.join(dict.fromkeys(words))}".strip() for trap, words in told.items())
-    return f"{month_day(day)}: {'; '.join(parts)}"
+    return f"{short_day(day)}: {'; '.join(parts)}"
 
 
 FROM_SHEET = re.compile(r"^sheet\s\S+\sline\s\d+(?:;\s)?")

@@ -28,7 +28,7 @@ from ipmcal.planning.owed.closed import kept_closed, sick_of
 from ipmcal.planning.owed.cursors import DoneStep, gone_for_good, next_cursor, start, trap_cursor, trap_past
 from ipmcal.planning.owed.dead import owed_dead
 from ipmcal.planning.owed.errand import NOTHING, Errand, who
-from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, methods_of
+from ipmcal.planning.owed.fitness import Fitness, Why, as_advice, fitness, fits_yard, methods_of
 from ipmcal.planning.owed.ground import Ground
 from ipmcal.planning.owed.placed import Dosed
 from ipmcal.planning.owed.requested import asked_counts, late_asks
@@ -101,7 +101,7 @@ def unfold(
         kept, boards = kept_warm(ground, state, kept, dosed)
         errands.extend((*kept, *kept_off(ground, state, boards)[0]))
     for name in methods_of(yard, (), (), book):
-        if book.methods[name].per == "yard":
+        if book.methods[name].per == "yard" and fits_yard(book.methods[name], states):
             errands.extend(_plain_errand(ground, name, book.methods[name], None, ground.written))
     for task in yard.tasks:
         errands.extend(_own(ground, task, states))

@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 
 from ipmcal.model.plan.plan import Plan
+from ipmcal.model.values.words import with_years, years_of
 from ipmcal.publishing.calendar.drafts import DraftEntry, drafts
 from ipmcal.publishing.calendar.writing import calendar, calendar_line, in_order
 from ipmcal.publishing.memory.ledger import KEEP_DAYS, EntryKind, FeedEntry, Gone, Ledger, speaks_for
@@ -83,6 +84,7 @@ def _begun(draft: DraftEntry, old: FeedEntry | None, plan: Plan) -> DraftEntry:
 
 
 def _entered(draft: DraftEntry, old: FeedEntry | None, gone: Gone | None, now: datetime) -> FeedEntry:
+    about = years_of(draft.first, draft.last)
     entry = FeedEntry(
         uid=draft.uid,
         kind=draft.kind,
@@ -90,8 +92,8 @@ def _entered(draft: DraftEntry, old: FeedEntry | None, gone: Gone | None, now: d
         season=draft.yard.season,
         first=draft.first,
         last=draft.last,
-        summary=calendar_line(draft.summary),
-        description="\n".join(map(calendar_line, draft.lines)),
+        summary=calendar_line(with_years(draft.summary, about)),
+        description="\n".join(calendar_line(with_years(line, about)) for line in draft.lines),
         location=calendar_line(draft.yard.name),
         tasks=draft.tasks,
         sequence=0,

@@ -32,6 +32,8 @@ from ipmcal.publishing.paper.naming import act_words, by_act, hives_of, lone_hea
 
 BY_LETTERS = 20
 """How many letters of a line a last good day takes; measured."""
+ROW_HIGH, BY_HIGH = 0.1, 0.15
+"""By how much of a line a row's rule and a last good day's box make a row higher; measured."""
 HOURS = 24.0
 TRUE_SIZE = "true_size"
 """The drawing that has to be printed as large as it is."""
@@ -182,10 +184,13 @@ def _line(do: str, some: Sequence[Task], yard: YardView, skills: Mapping[str, Sk
 
 def _reasons_once(days: Sequence[WallDay]) -> Iterable[WallDay]:
     """The days with each reason once: on the first day that has room for it beside what is done, else where it takes
-    least."""
+    least. Those that could stand on fewest days choose first, so that none is left with a day that is full by then."""
     told: list[list[str]] = [[] for _ in days]
-    for because in dict.fromkeys(line.because for day in days for line in day.lines if line.because):
-        where = [n for n, day in enumerate(days) if any(line.because == because for line in day.lines)]
+    wheres: dict[str, list[int]] = {}
+    for n, day in enumerate(days):
+        for because in dict.fromkeys(line.because for line in day.lines if line.because):
+            wheres.setdefault(because, []).append(n)
+    for because, where in sorted(wheres.items(), key=lambda one: len(one[1])):
         told[min(where, key=lambda n: (_grows(days[n], told[n], because), n))].append(because)
     for day, mine in zip(days, told, strict=True):
         lines, left = [], set(mine)
@@ -212,12 +217,18 @@ def _said(told: Iterable[str], wall: Wall) -> int:
     return sum(ceil(len(text) / wall.because) for text in told if text)
 
 
+def _high(day: WallDay, wall: Wall) -> float:
+    """How high a day's row is, in lines of text."""
+    lines = max(1, _does(day, wall), _said((line.because for line in day.lines), wall))
+    return lines + ROW_HIGH + BY_HIGH * sum(line.by is not None for line in day.lines)
+
+
 def sheets_of(days: Sequence[WallDay], wall: Wall) -> tuple[tuple[WallDay, ...], ...]:
     """The days in as many parts as the wall takes sheets, about as long as each other: none a few rows that spilt."""
-    high = [max(1, _does(day, wall), _said((line.because for line in day.lines), wall)) for day in days]
+    high = [_high(day, wall) for day in days]
     parts = max(1, ceil(sum(high) / wall.lines))
     ends = [sum(high[: n + 1]) for n in range(len(high))]
-    part = [min(parts - 1, (end - tall) * parts // max(1, sum(high))) for end, tall in zip(ends, high, strict=True)]
+    part = [min(parts - 1, int((end - tall) * parts / sum(high))) for end, tall in zip(ends, high, strict=True)]
     return tuple(tuple(day for day, at in zip(days, part, strict=True) if at == n) for n in range(parts))
 
 

@@ -9,6 +9,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from ipmcal.model.plan.because import Because, Code
+from ipmcal.model.plan.causes import because_words
 from ipmcal.model.plan.tasks import Task
 from ipmcal.model.plan.views import Lying, YardView
 from ipmcal.model.values.words import hives, short_day
@@ -66,6 +68,15 @@ class Unheard:
     do: str
     by: int
     hives: tuple[str, ...]
+
+
+def late_once(task: Task) -> Task:
+    """A task without the note that it is late, where its last good day, printed behind it, says so."""
+    stop = task.window.hard_stop
+    if stop is None or task.planned is None or stop >= task.planned:
+        return task
+    said = because_words(Because(Code.WAS_DUE, (task.window.closes,)))
+    return replace(task, notes=tuple(note for note in task.notes if note != said))
 
 
 def treatings(tasks: Sequence[Task], yard: YardView) -> tuple[Treating, ...]:

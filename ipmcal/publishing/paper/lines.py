@@ -23,6 +23,11 @@ A_BLOCK, A_LARGE_BLOCK = 6, 4
 """So many tasks of a hive are kept together on a page; where a hive has more, its block goes on under its number. In
 large print the first stands alone, so that it is on the first page whatever stands above."""
 
+FIRST_PAGE = {"letter": 230.0, "a4": 248.0}
+HEAD_HIGH, BOX_HIGH, BOX_WIDE, FACTS_HIGH = 62.0, 13.0, 184.0, 11.0
+"""How much a page holds by its paper, how high what stands before the first hive usually is, what is given but for its
+sentences, and how wide these run, what is said of a hive before its lines, mm; measured."""
+
 MANY_BLANKS = 3
 """So many blanks of a task need the whole width."""
 ROOM, ROOM_DRAWN, LINE_WIDE = 28, 40, 145
@@ -107,27 +112,52 @@ def printed_lines(tasks: Sequence[Task], treating: Sequence[Treating], facts: Hi
         yield Line(number, task, words, task.window.hard_stop, lid, trap, notes)
 
 
-def hive_blocks(lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: HiveFacts) -> Iterable[Block]:
+def hive_blocks(
+    lines: Sequence[Line], yard: YardView, facts: HiveFacts, lying: HiveFacts, treating: Sequence[Treating]
+) -> Iterable[Block]:
     """The lines by hive, in as many blocks as it takes to keep each together."""
     views = {colony.key: colony for colony in yard.colonies}
+    first = next((line.task.colony for line in lines), None)
     for key in dict.fromkeys(line.task.colony for line in lines):
         here = [line for line in lines if line.task.colony == key]
         scale, size = (LARGER, A_LARGE_BLOCK) if yard.large_print else (1.0, A_BLOCK)
-        starts = [0, *range(1 if yard.large_print else size, len(here), size)]
+        cuts = [] if key != first or _fits_first(here, treating, scale, yard.paper) else _begun(here, treating)
+        starts = sorted({0, *range(1 if yard.large_print else size, len(here), size), *cuts})
         for start, end in pairwise([*starts, len(here)]):
             drawn = not start and any(line.task.trap for line in here)
             block = _block(views.get(key or ""), here[start:end], scale, more=start > 0, drawn=drawn)
             minded = tuple(c for c in yard.each_hive if not start and any(c in line.task.cautions for line in here))
-            first = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
-            yield first if not start else block
+            head = replace(block, cautions=minded, facts=facts.get(key or "", ()), lying=lying.get(key or "", ()))
+            yield head if not start else block
+
+
+def _begun(lines: Sequence[Line], treating: Sequence[Treating]) -> list[int]:
+    """The places of the lines with which each of some things to be given is begun."""
+    firsts = (next((n for n, line in enumerate(lines) if _gives(line, one)), None) for one in treating)
+    return [place for place in dict.fromkeys(firsts) if place is not None]
+
+
+def _fits_first(lines: Sequence[Line], treating: Sequence[Treating], scale: float, paper: str) -> bool:
+    """Whether a hive fits on the first page below what is told of all that is given in it. If not, each thing is told
+    of before the line that gives it, in the order of work, so that the hive begins on the first page."""
+    wide = LINE_WIDE / scale - ROOM_DRAWN
+    high = HEAD_HIGH + FACTS_HIGH + sum(_line_high(_laid(line, wide), wide) for line in lines)
+    for one in treating:
+        if any(_gives(line, one) for line in lines):
+            letters = len(" ".join((one.do, *one.notes, *one.cautions)))
+            high += BOX_HIGH + NOTE_HIGH * ceil(LETTER * letters * scale / BOX_WIDE)
+    return high * scale <= FIRST_PAGE[paper]
+
+
+def _gives(line: Line, one: Treating) -> bool:
+    return bool(line.task.product) and (line.task.method, line.task.step) in one.steps
 
 
 def with_giving(blocks: Iterable[Block], treating: Sequence[Treating]) -> Iterable[Block]:
     """The blocks, each with what is given in it first."""
     left = list(treating)
     for block in blocks:
-        steps = {(line.task.method, line.task.step) for line in (*block.lines, *block.below) if line.task.product}
-        here = tuple(one for one in left if one.steps & steps)
+        here = tuple(one for one in left if any(_gives(line, one) for line in (*block.lines, *block.below)))
         left = [one for one in left if one not in here]
         yield replace(block, giving=here)
 

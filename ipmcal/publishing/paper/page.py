@@ -6,11 +6,13 @@ What comes from rules, yards and journals is escaped, and made printable by ``wo
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
+from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
 from markupsafe import Markup
 
 from ipmcal.data import folder
@@ -62,6 +64,8 @@ INDEX_GROUPS = {
     DATA: "For programs",
 }
 """What stands where in the folder, in words, in the order of reading."""
+_ABOUT = "about"
+"""What templates know the years by that their page is about."""
 PAPERS = {"letter": "Letter", "a4": "A4"}
 HALVES = {"letter": "139.7mm 215.9mm", "a4": "A5"}
 
@@ -78,6 +82,7 @@ def sheet_html(plan: Plan, visit: Visit, code: str, printed: int | None = None, 
         "sheet.html.j2",
         plan,
         sheet.yard,
+        (words.year(visit.day),),
         visit=visit,
         sheet=sheet,
         code=code,
@@ -98,19 +103,19 @@ def season_html(plan: Plan, yard_key: str, season: int | None = None, codes: She
     """
     yard = yard_of(plan, yard_key, season)
     named = {visit.id: (codes or {}).get(visit.id, "") for visit in plan.visits}
-    return _made("season.html.j2", plan, yard, season=make_season(plan, yard), codes=named)
+    return _made("season.html.j2", plan, yard, yard.years, season=make_season(plan, yard), codes=named)
 
 
 def review_html(plan: Plan, yard_key: str, season: int) -> str:
     """The page that looks back on a yard's season. Raises KeyError where there is none."""
     yard = yard_of(plan, yard_key, season)
-    return _made("review.html.j2", plan, yard, page=make_review(plan, yard))
+    return _made("review.html.j2", plan, yard, yard.years, page=make_review(plan, yard))
 
 
 def answering_html(plan: Plan, yard_key: str, codes: Mapping[str, str]) -> str:
     """The page on which a phone answers a yard's sheets; ``codes`` by visit. Raises KeyError where there is no yard."""
     yard = yard_of(plan, yard_key)
-    html = _made("answering.html.j2", plan, yard, sheets=answer_sheets(plan, yard, codes))
+    html = _made("answering.html.j2", plan, yard, (words.year(plan.as_of),), sheets=answer_sheets(plan, yard, codes))
     return words.in_fahrenheit(html) if yard.fahrenheit else html
 
 
@@ -119,13 +124,13 @@ def handout_html(plan: Plan, yard_key: str, season: int | None, teaching: Teachi
     yard = yard_of(plan, yard_key, season)
     size = PAPERS[yard.paper] if yard.large_print else HALVES[yard.paper]
     page = make_handout(plan, yard, teaching)
-    html = _made("handout.html.j2", plan, yard, page=page, years=handout_year(yard), size=size)
+    html = _made("handout.html.j2", plan, yard, yard.years, page=page, years=handout_year(yard), size=size)
     return words.in_fahrenheit(html) if yard.fahrenheit else html
 
 
 def forms_html(plan: Plan, yard_key: str) -> str:
     """Blank forms of a yard, for those who start with paper: counts, looks, trap combs, treatments."""
-    return _made("forms.html.j2", plan, yard_of(plan, yard_key))
+    return _made("forms.html.j2", plan, yard_of(plan, yard_key), ())
 
 
 def dates_html(plan: Plan, codes: SheetCodes, ahead: int | None) -> str:
@@ -189,17 +194,20 @@ def _paper(plan: Plan) -> str:
     return plan.yards[0].paper if plan.yards else "a4"
 
 
-def _made(template: str, plan: Plan, yard: YardView, **views: object) -> str:
-    return filled(template, plan.as_of, yard.paper, plan=plan, yard=yard, **views)
+def _made(template: str, plan: Plan, yard: YardView, about: Sequence[int], **views: object) -> str:
+    return filled(template, plan.as_of, yard.paper, about, plan=plan, yard=yard, **views)
 
 
-def filled(template: str, as_of: int, paper: str, **views: object) -> str:
-    """A template filled in, on a paper (``a4``, ``letter``).
+def filled(template: str, as_of: int, paper: str, about: Sequence[int] = (), /, **views: object) -> str:
+    """A template filled in, on a paper (``a4``, ``letter``): a page ``about`` some years (none: that of ``as_of``), on
+    which days of others have theirs.
 
     ``as_of`` is the PDF's day of making: never the time of printing, so that equal pages stay equal.
     """
     stamp = f"{date.fromordinal(as_of).isoformat()}T00:00:00Z"
-    return _environment().get_template(template).render(paper=PAPERS.get(paper, "A4"), stamp=stamp, **views)
+    years = tuple(about) or (words.year(as_of),)
+    views |= {"paper": PAPERS.get(paper, "A4"), "stamp": stamp, _ABOUT: years}
+    return words.with_years(_environment().get_template(template).render(views), years)
 
 
 def _of_emergency(caution: str) -> bool:
@@ -218,6 +226,26 @@ def _squares(text: str) -> Markup:
     return squares(text)
 
 
+def _in_years(write: Callable[[Any], str]) -> Callable[[Context, Any], str]:
+    """A filter that writes days with their years as the page needs them: its layout asks how long these are."""
+
+    @pass_context
+    def written(page: Context, days: Any) -> str:
+        return words.with_years(write(days), page[_ABOUT])
+
+    return written
+
+
+@pass_context
+def _month_day(page: Context, day: int) -> str:
+    return words.month_day(day, page[_ABOUT])
+
+
+@pass_context
+def _rough_range(page: Context, days: Sequence[int]) -> str:
+    return words.rough_range(days[0], days[1], page[_ABOUT])
+
+
 @lru_cache(maxsize=1)
 def _environment() -> Environment:
     environment = Environment(
@@ -231,13 +259,14 @@ def _environment() -> Environment:
     )
     environment.filters.update(
         because=because_words,
-        long_day=words.long_day,
-        short_day=words.short_day,
-        month_day=words.month_day,
+        long_day=_in_years(words.long_day),
+        short_day=_in_years(words.short_day),
+        dated_day=words.dated_day,
+        month_day=_month_day,
         printed_code=printed_code,
         squares=_squares,
-        day_range=lambda days: words.day_range(*days),
-        rough_range=lambda days: words.rough_range(*days),
+        day_range=_in_years(lambda days: words.day_range(*days)),
+        rough_range=_rough_range,
         year=words.year,
         duration=words.duration,
         lower_first=lambda text: text[:1].lower() + text[1:],

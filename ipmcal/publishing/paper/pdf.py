@@ -97,9 +97,20 @@ def _written(document: Any) -> bytes:
     from weasyprint.urls import FatalURLFetchingError
 
     try:
-        return bytes(document.write_pdf(**_VARIANT))
+        return bytes(document.write_pdf(finisher=_scoped, **_VARIANT))
     except FatalURLFetchingError as error:  # a BaseException: nobody above would catch it
         raise Refused(str(error)) from None
+
+
+def _scoped(document: Any, pdf: Any) -> None:
+    """Tells of each header cell whether it heads its column or its row. The engine names to data cells their headers;
+    those that head other headers alone, as the one above the days of a wall, it leaves without a word."""
+    named = (one for one in pdf.objects if hasattr(one, "get"))  # the others are streams, arrays and strings
+    elements = {one.reference: one for one in named if one.get("Type") == "/StructElem"}
+    for one in elements.values():
+        if one["S"] == "/TH":
+            section = elements[elements[one["P"]]["P"]]
+            one["A"]["Scope"] = "/Column" if section["S"] == "/THead" else "/Row"
 
 
 def _laid_out(html: str) -> Any:

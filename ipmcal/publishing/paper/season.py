@@ -24,6 +24,8 @@ _MANY = 22
 """Visits above which the page is set smaller: counted on the pages of the examples, with traps and two pictures."""
 TREAT = "treat"
 """What a count says that is over its line, in a plan's words."""
+HELD_TO = "Held to: "
+"""Before an authority to whose lines all counts are held that differ in their number of bees."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,16 +219,24 @@ def _briefly(rows: Sequence[VisitRow], tasks: Sequence[Task]) -> Iterable[VisitR
 
 def _called(call: YardCall) -> tuple[YardCall, str, tuple[SaidCounts, ...]]:
     """What counts say of a yard, by whose line where it is one, and the counts by what each says: those that ask for
-    something first."""
+    something first. Where lines differ by the number of bees alone, whose they are is said once."""
     lines = list(dict.fromkeys(one.line for one in call.counts if one.line))
+    whose = {line.partition(" (")[2].removesuffix(")") for line in lines}
+    once = len(lines) > 1 and len(whose) == 1 and "" not in whose
     alike: dict[tuple[str, str], list[CountView]] = {}
     for one in call.counts:
         alike.setdefault((one.call, one.line if len(lines) > 1 else ""), []).append(one)
     said = [
-        SaidCounts(words, line, some[0].day if len({one.day for one in some}) == 1 else None, tuple(some))
+        SaidCounts(
+            words,
+            line.partition(" (")[0] if once else line,
+            some[0].day if len({one.day for one in some}) == 1 else None,
+            tuple(some),
+        )
         for (words, line), some in sorted(alike.items(), key=lambda item: item[0][0] != TREAT)
     ]
-    return call, lines[0] if len(lines) == 1 else "", tuple(said)
+    by = f"{HELD_TO}{whose.pop()}" if once else lines[0] if len(lines) == 1 else ""
+    return call, by, tuple(said)
 
 
 def _courses(choosing: Choosing) -> Iterable[CourseWords]:

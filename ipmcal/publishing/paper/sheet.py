@@ -23,6 +23,7 @@ from ipmcal.publishing.paper.leaf import (
     Unheard,
     alike_in_how,
     counted_once,
+    late_once,
     lying_once,
     lying_words,
     own_facts,
@@ -113,7 +114,7 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     """The view of a visit's sheet. Raises KeyError where the visit names a yard or task that the plan lacks."""
     yard = yard_of(plan, visit.yard)
     everything = {task.id: task for task in plan.tasks}
-    tasks, late = counted_once(alike_in_how([everything[task_id] for task_id in sheet_lines(plan, visit)]))
+    tasks, late = counted_once(alike_in_how([late_once(everything[task_id]) for task_id in sheet_lines(plan, visit)]))
     numbers = {task.id: i for i, task in enumerate(tasks, 1)}
     treating = treatings(tasks, yard)
     facts = _facts(tasks, yard, treating)
@@ -123,7 +124,8 @@ def make_sheet(plan: Plan, visit: Visit) -> SheetPage:
     short_hives, short_lines = _short(visit, everything, numbers, yard)
     touched = {task.colony for task in tasks}
     lying = lying_once({key: some for key, some in _lying(plan, visit).items() if key in touched}, yard, plan.as_of)
-    blocks = hive_blocks(lines, yard, _with_amounts(own_facts(facts, several), lying), lying.own)
+    told = _with_amounts(own_facts(facts, several), lying)
+    blocks = hive_blocks(lines, yard, told, lying.own, treating)
     return SheetPage(
         visit=visit,
         yard=yard,

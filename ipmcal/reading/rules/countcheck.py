@@ -132,6 +132,9 @@ def _days_of(period: Period) -> set[int]:
 
 
 def _sampling(plan: SamplingPlan, tree: Tree) -> Iterator[Complaint]:
+    yield from known(plan.times_for, BEGINNINGS, tree, ("sampling", "times_for"), "kind of colony")
+    if plan.times_for and not plan.times:
+        yield Complaint.at(tree.place(("sampling", "times_for")), "sampling.times_for: there are no 'times' for them")
     limits = [row.up_to for row in plan.colonies]
     for i, row in enumerate(plan.colonies):
         place = tree.place(("sampling", "colonies", i))

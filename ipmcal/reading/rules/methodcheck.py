@@ -112,9 +112,9 @@ def _needs(method: Method, tree: Tree) -> Iterator[Complaint]:
         if said is None:
             continue
         place = tree.place(("needs", need))
-        if method.per == "yard" and not rule.warns:
+        if method.per == "yard" and not (rule.warns or rule.of_yard):
             yield Complaint.at(place, f"needs.{need}: asks about a colony, and this method is 'per: yard'; delete it")
-        elif rule.trap and method.per != "trap_frame":
+        elif rule.trap and method.per == "colony":
             what = f"needs.{need}: asks about a trap frame, and this method is 'per: {method.per}'; delete it"
             yield Complaint.at(place, what)
         problems = _range(said, rule) if isinstance(said, RangeNeed) else _words(need, said, rule)

@@ -252,9 +252,9 @@ def begins_as_said(plan: Plan, book: Rulebook) -> Iterator[str]:
     """The season page has each course from the day on which its first hive gets it on a sheet."""
     for view in plan.yards:
         one = next((c for c in plan.choosing if (c.yard, c.season) == (view.key, view.season)), None)
-        days = {(c.title, month_day(c.day)) for c in courses_ahead(plan, view, book)}
+        days = {(c.title, month_day(c.day, view.years)) for c in courses_ahead(plan, view, book)}
         for words in one.chosen if one is not None else ():
-            found = re.fullmatch(r"(.+?) from (\d+ \w+): .+", words)
+            found = re.fullmatch(r"(.+?) from (\d+ \w+(?: \d{4})?): .+", words)
             if found is None:
                 yield f"{view.key}: {words}"
             elif not any(day == found[2] and title in found[1] for title, day in days) and not begun(plan, found[1]):

@@ -12,8 +12,9 @@ from ipmcal.model.values.days import day as date_of
 from ipmcal.model.values.signs import DIGITS, LETTERS
 from ipmcal.model.values.words import sentence, short_day
 from ipmcal.publishing.paper.answering import answer_sheets
+from ipmcal.publishing.paper.leaf import late_once
 from ipmcal.publishing.paper.naming import act_words, hive_name, up_to_colon
-from ipmcal.publishing.paper.season import SeasonPage, make_season
+from ipmcal.publishing.paper.season import HELD_TO, SeasonPage, make_season
 from ipmcal.publishing.paper.sheet import SheetPage, make_sheet, sheet_lines, yard_of
 from ipmcal.saying.reasons import why_lines
 
@@ -36,7 +37,7 @@ def sheets_agree(plan: Plan) -> Iterator[str]:
                 yield f"{task.id}: its line says hive {hive}, by {line.by}"
             if up_to_colon(line.words) != up_to_colon(task.do):
                 yield f"{task.id}: its line says {line.words}, and it is {task.do}"
-            for words in (*task.notes, *task.cautions):
+            for words in (*late_once(task).notes, *task.cautions):
                 if words not in said_at(sheet, hive, task):
                     yield f"{task.id}: its sheet does not say: {words}"
         for must in sheet.musts:
@@ -94,7 +95,8 @@ def season_agrees(plan: Plan) -> Iterator[str]:
             said = [count for some in counts for count in some.counts]
             if sorted(c.colony for c in said) != sorted(c.colony for c in call.counts):
                 yield f"{view.key}: its season page has other counts"
-            if line and any(count.line not in ("", line) for count in said):
+            whose = line.removeprefix(HELD_TO)
+            if line and any(count.line and whose not in count.line for count in said):
                 yield f"{view.key}: counts are held against other lines than {line}"
 
 

@@ -14,7 +14,7 @@ from publishing.pdf_reading import MM, pages, texts
 
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.tasks import Choice, Choices, Task
-from ipmcal.model.plan.views import Choosing, CountView, Lying, YardCall
+from ipmcal.model.plan.views import Choosing, CountView, Lying, TrapView, YardCall
 from ipmcal.publishing.paper.page import season_html, sheet_html
 from ipmcal.publishing.paper.pdf import render
 from ipmcal.publishing.paper.season import make_season
@@ -66,6 +66,46 @@ def test_how_much_of_what_is_said_where_two_things_lie_in_hives() -> None:
 def test_what_lies_in_one_hive_stands_there() -> None:
     text = words_of(sheet(replace(PLAN, lying=lying({"5": "8 strips"}))))
     assert text.index("In it: 8 strips of strips") > text.index("read the board")
+
+
+# Much to do in each hive ---------------------------------------------------------------------------------------------
+
+
+def heavy(*, large: bool = False, paper: str = "a4") -> Plan:
+    """Three hives, in each of them cells, a trap, a count, supers and strips with much to say of them."""
+    names, day = ("1", "2", "3"), TODAY
+    long = tuple(
+        f"{n}: keep it cool, shut, dark, away from food and from all who have no need of it." for n in range(13)
+    )
+    tasks: list[Task] = []
+    for name in names:
+        tasks += [sample.plain_task("orchard", name, "swarm_check", day, None)]
+        tasks += [sample.trap_task("orchard", name, "T1", day, None, day + 2)]
+        tasks += [sample.plain_task("orchard", name, what, day, None) for what in ("mite_wash", "supers")]
+        strips = sample.plain_task("orchard", name, "strips_in", day, None)
+        tasks += [replace(strips, cautions=(*strips.cautions, *long))]
+    shown = tuple(sample.colony(name, "stand 1", (TrapView("T1", 2, 2, 2),)) for name in names)
+    yard = replace(sample.yard(shown), paper=paper, large_print=large)
+    return sample.plan(tuple(tasks), (sample.visit(tuple(tasks), day, None),), (yard,))
+
+
+@pytest.mark.parametrize("large", [False, True])
+@pytest.mark.parametrize("paper", ["letter", "a4"])
+def test_the_first_hive_of_a_heavy_visit_is_on_the_first_page(paper: str, *, large: bool) -> None:
+    """In the order of work: what is given comes last in a hive, and so do its gear and cautions."""
+    with pages(render(sheet(heavy(large=large, paper=paper)))) as all_pages:
+        assert any(c["size"] > 30 and c["text"] == "1" for c in all_pages[0].chars)
+        assert large or len(all_pages) == 3
+    html = sheet(heavy(large=large, paper=paper))
+    text = words_of(html)
+    assert text.index("supers on") < text.index("Invented strips: 1, 2, 3") < text.rindex("more of it")
+    assert text.count("Stand upwind.") == 1
+
+
+def test_of_little_work_in_a_hive_the_cautions_stand_first() -> None:
+    text = words_of(sheet(sample.visit_of("strips in", 3)))
+    assert text.index("Stand upwind.") < text.index("For this hive: 2 strips.")
+    assert "more of it" not in text
 
 
 # Columns -------------------------------------------------------------------------------------------------------------

@@ -6,8 +6,11 @@ nothing is said by a colour.
 
 from __future__ import annotations
 
+import html
 import os
+import re
 from collections.abc import Iterator, Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -39,6 +42,26 @@ def lines_over_lines(page: Any) -> Iterator[tuple[str, str]]:
                 yield one["text"], other["text"]
 
 
+GLUED = re.compile(r"[a-z)][.!?:;,][A-Z][a-z]|\S·|·\S")
+
+
+def glued(page: Any) -> list[str]:
+    """Words of a page between which a blank is missing: a sentence on the heels of another, a dot without its room."""
+    return [word["text"] for word in page.extract_words(use_text_flow=False) if GLUED.search(word["text"])]
+
+
+def cut_words(all_pages: list[Any], page: Path) -> set[str]:
+    """Words that a PDF has and its page for screens has not: what was cut where a line or a page ends."""
+    body = page.read_text(encoding="utf-8").partition("<body>")[2]
+    inline = re.sub(r"</?(b|i|small|span)\b[^>]*>", "", body)
+    known = set(re.findall(r"\w+", html.unescape(re.sub(r"<[^>]+>", " ", inline)))) | {"page", "of"}
+    drawn = re.findall(r"<text[^>]*>(?:<[^>]*>)*([^<]+)", body)  # the engine sets these letter by letter
+    known |= {"".join(re.findall(r"\w+", text)) for text in drawn}
+    words = (word["text"] for one in all_pages for word in one.extract_words(use_text_flow=False))
+    found = {part for word in words for part in re.findall(r"\w+", word)} - known
+    return {word for word in found if not word.isdigit()}
+
+
 def colours(page: Any) -> set[tuple[float, ...]]:
     """The colours of all that is drawn on a page; those of one part, or of equal parts, are grey."""
     drawn = [*page.chars, *page.rects, *page.curves, *page.lines]
@@ -56,6 +79,7 @@ def test_every_page_of_an_example_is_fit_for_paper(name: str, tmp_path_factory: 
             numbers[place] = len(all_pages)
             if place.startswith("sheets/"):
                 assert squares(all_pages[0]), f"{place}: no hive on its first page"
+                assert cut_words(all_pages, path.with_suffix(".html")) == set(), place
             if place.startswith("handouts/"):
                 no_sheet_of_the_wall_spills(all_pages, place)
             for number, page in enumerate(all_pages, 1):
@@ -87,6 +111,7 @@ def a_usual_season_is_two_pages(numbers: Mapping[str, int]) -> None:
 
 def nothing_lies_over_anything_or_beyond_the_margins(page: Any, folder: str, where: str) -> None:
     assert list(lines_over_lines(page)) == [], where
+    assert glued(page) == [], where
     drawn = [*(c for c in page.chars if c["text"].strip()), *page.rects, *page.curves]
     side = (SIDE if page.width > 500 else HALF_SIDE) * MM
     assert min(thing["x0"] for thing in drawn) >= side, where

@@ -16,7 +16,8 @@ import pypdf
 import pytest
 from command import ipmcal
 from examples import SOURCE, short_jobs
-from publishing.pdf_reading import elements
+from publishing.paper.test_every_page import nothing_lies_over_anything_or_beyond_the_margins
+from publishing.pdf_reading import elements, pages, squares
 
 from ipmcal.loading import shipped_rules
 from ipmcal.model.values.fillable import FormBox, Says, form_box
@@ -34,6 +35,8 @@ EXAMPLES = {
 }
 """Each example, and the day whose next sheets are filled in; with FORMS=all, of every example each sheet
 from the spring on."""
+MOST_PAGES = 4
+"""Combs of boxes take room: two of a leaf's pages become so many at most."""
 WITH_SHEETS = "long_meadow"
 """The example of which sheets without boxes are asked too."""
 ALL = os.environ.get("FORMS") == "all"
@@ -169,6 +172,7 @@ def test_what_is_filled_in_is_written_as_what_is_typed_and_once(
     home, sheets = printed(name)
     assert sheets
     each_box_has_a_name_to_be_heard_and_stands_in_the_tag_tree(sheets)  # here, while they are there: they take long
+    each_page_is_fit_to_be_read(sheets)
     said: set[str] = set()
     by_form, by_words = tmp_path / "form", tmp_path / "words"
     for copy in (by_form, by_words):
@@ -246,6 +250,16 @@ def test_the_same_bytes_twice_and_no_page_for_the_screen(printed: Callable[[str]
     assert all(NAMED.fullmatch(p.name) and p.with_name(p.name.replace("-fillable", "")).exists() for p in sheets)
     job = pypdf.PdfReader(home / "out" / "long_meadow" / "print.pdf")
     assert not job.get_fields(), "what is printed has no boxes of a form"
+
+
+def each_page_is_fit_to_be_read(sheets: Iterable[Path]) -> None:
+    """A form is filled in on a screen, and may be longer than a leaf; what else is asked of paper holds for it too."""
+    for pdf in sheets:
+        with pages(pdf.read_bytes()) as all_pages:
+            assert squares(all_pages[0]), f"{pdf.name}: no hive on its first page"
+            assert len(all_pages) <= MOST_PAGES, pdf.name
+            for number, page in enumerate(all_pages, 1):
+                nothing_lies_over_anything_or_beyond_the_margins(page, "sheets", f"{pdf.name}, page {number}")
 
 
 def each_box_has_a_name_to_be_heard_and_stands_in_the_tag_tree(sheets: Iterable[Path]) -> None:

@@ -177,6 +177,17 @@ def test_a_hive_with_very_many_tasks_goes_on_over_pages() -> None:
     assert sum("more of it" in text for text in printed) > 2
 
 
+def test_what_is_late_is_said_to_be_so_once() -> None:
+    plan = sample.four_hives()
+    day = plan.visits[0].day
+    late = because_words(Because(Code.WAS_DUE, (day - 3,)))
+    for stop, times in ((day - 3, 0), (day + 1, 1), (None, 1)):
+        window = replace(plan.tasks[0].window, best=day - 9, opens=day - 9, closes=day - 3, hard_stop=stop)
+        text = words_of(sheet(with_tasks(plan, window=window, notes=(late,), how=(), planned=day), must=()))
+        assert bool(text.count(late)) is bool(times), stop
+        assert ("LATE, was due" in text) is (stop == day - 3)
+
+
 # Sizes, measured in the PDF ------------------------------------------------------------------------------------------
 
 
@@ -505,7 +516,7 @@ def test_the_rules_words_for_an_emergency_stand_on_every_foot_and_once_a_page() 
     plan = with_yard(sample.four_hives(), cautions=("Sick-looking brood: stop.", caution))
     printed = texts(render(sheet(plan)))
     assert [text.count(caution) for text in printed] == [1] * len(printed)
-    assert sum(text.count("Mind: Sick-looking brood: stop.") for text in printed) == 1
+    assert sum(text.count("At every hive: Sick-looking brood: stop.") for text in printed) == 1
 
 
 def test_nothing_was_noted_last_time() -> None:

@@ -131,6 +131,15 @@ def test_cells_name_their_headers_and_drawings_have_words(page: str) -> None:
             assert str(node["/Alt"]).strip()
 
 
+@pytest.mark.parametrize("page", PAGES)
+def test_each_header_cell_tells_what_it_heads(page: str) -> None:
+    """PDF/UA-1, 7.5: those of a table's head their columns, the others their rows."""
+    for kind, node in tree(page):
+        if kind == "TH":
+            head = node["/P"].get_object()["/P"].get_object()["/S"] == "/THead"
+            assert node["/A"]["/Scope"] == ("/Column" if head else "/Row")
+
+
 def own_cells(node: Any) -> Iterator[tuple[str, Any]]:
     """The elements of a table, without those of tables in its cells."""
     node = node.get_object()

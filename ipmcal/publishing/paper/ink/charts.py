@@ -138,7 +138,7 @@ class Bar:
 
 
 CHART_WIDTH = 186.0
-_NAMES, _ROW, _LETTER = 54.0, 3.9, 1.85
+_NAMES, _ROW, _LETTER = 54.0, 3.65, 1.85
 _A_LINE, _LEADING = 30, 3.7
 """So many letters of a name stand beside the chart, mm to the next line; a longer name reaches into the chart as far as
 that is free, or goes on below, and its row is higher."""

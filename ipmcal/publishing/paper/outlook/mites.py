@@ -14,7 +14,7 @@ from markupsafe import Markup
 from ipmcal.model.plan.mites import LoadRange, MiteOdds, MiteYear
 from ipmcal.model.plan.plan import Plan
 from ipmcal.model.plan.views import YardView
-from ipmcal.model.values.words import counted, joined, month_day, rough_range
+from ipmcal.model.values.words import counted, joined, month_day, rough_range, short_day
 from ipmcal.publishing.paper.ink.miteschart import MOST_DRAWN, mites_chart, mites_panels
 
 OF_TEN = 10
@@ -127,7 +127,7 @@ def _of_ten(share: float) -> str:
 def _far(one: MiteYear) -> Iterator[str]:
     """Counts that nobody would have drawn: the drawing goes by them, and says so."""
     for word, why in (("more", "mites came in, or a course failed"), ("fewer", "or it was a poor sample")):
-        hives = [f"{c.colony} on {month_day(c.day)}" for c in one.counts if c.far == word]
+        hives = [f"{c.colony} on {short_day(c.day)}" for c in one.counts if c.far == word]
         if hives:
             many = counted(len(hives), "count").partition(" ")[2]
             yield f"Far {word} than was drawn, {many} of {joined(hives)}: {why}. From there on the drawing follows it."

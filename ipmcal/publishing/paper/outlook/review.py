@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from ipmcal.model.plan.because import Because, Code
@@ -54,37 +54,37 @@ def make_review(plan: Plan, yard: YardView) -> ReviewPage:
     one = next(r for r in plan.reviews if (r.yard, r.season) == (yard.key, yard.season))
     return ReviewPage(
         review=one,
-        hives=tuple(_hives(one)),
-        courses=tuple(_course(course) for course in one.courses),
+        hives=tuple(_hives(one, yard.years)),
+        courses=tuple(_course(course, yard.years) for course in one.courses),
         out=tuple(map(_out, one.out)),
-        start=tuple(_start(one.start)),
+        start=tuple(_start(one.start, yard.years)),
         pictures=mites_pictures(plan, yard),
         over=one.ends < plan.as_of,
     )
 
 
-def _hives(one: YearReview) -> Iterator[str]:
+def _hives(one: YearReview, years: Sequence[int]) -> Iterator[str]:
     every = len(one.alive) + len(one.lost)
     yield f"{counted(len(one.alive), 'hive')} of {every} live."
     for fate in one.lost:
         note = f": {fate.note}" if fate.note else ""
-        yield f"{fate.colony}, {month_day(fate.day)}: {fate.word}{note}."
+        yield f"{fate.colony}, {month_day(fate.day, years)}: {fate.word}{note}."
     for hive in one.dwindled:
         yield (
-            f"{hive.colony} dwindled: {hive.most:g} frames of bees on {month_day(hive.most_on)}, "
-            f"{hive.last:g} on {month_day(hive.last_on)}."
+            f"{hive.colony} dwindled: {hive.most:g} frames of bees on {month_day(hive.most_on, years)}, "
+            f"{hive.last:g} on {month_day(hive.last_on, years)}."
         )
 
 
-def _course(one: CourseFound) -> CourseLine:
-    until = "" if one.ended in (None, one.began) else f" to {month_day(one.ended or one.began)}"
+def _course(one: CourseFound, years: Sequence[int]) -> CourseLine:
+    until = "" if one.ended in (None, one.began) else f" to {month_day(one.ended or one.began, years)}"
     found = ""
     if one.counted:
         (mites, bees), (left, of) = one.before, one.after
         among = "" if one.counted == one.hives else f" ({joined(one.counted)})"
         found = f"{mites} in {bees}, then {left} in {of}{among}"
     did = WHYS[one.why] if one.share is None else mites_gone(one.share, one.low, one.high)
-    return CourseLine(one.title, f"{month_day(one.began)}{until}", joined(one.hives), found, did)
+    return CourseLine(one.title, f"{month_day(one.began, years)}{until}", joined(one.hives), found, did)
 
 
 def _out(one: ClassOut) -> str:
@@ -92,11 +92,11 @@ def _out(one: ClassOut) -> str:
     return f"{why}: take another class next, and tell your adviser."
 
 
-def _start(one: NextStart) -> Iterator[str]:
+def _start(one: NextStart, years: Sequence[int]) -> Iterator[str]:
     for hives, load in one.loads:
         ends = "ends" if len(hives) == 1 else "end"
         yield f"{_named(hives)} {ends} the season with {band_words(load)}, as drawn."
-    when = f" (on {joined([month_day(day) for day in one.dosed])})" if one.dosed else ""
+    when = f" (on {joined([month_day(day, years) for day in one.dosed])})" if one.dosed else ""
     begins = f"Next year's drawing begins with about {one.mites:.0f} mites a hive"
     yield f"{begins}: {KNOWN[one.known]}{when}. A count beats it."
 
