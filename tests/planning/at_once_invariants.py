@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from planning.hive_invariants import NOT_PUT_OFF
 from planning.year_invariants import products_of
 
 from ipmcal.model.outfit.outfit import Outfit, Yard
@@ -31,7 +32,8 @@ OVER = "What for: counted over the line"
 
 def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) -> None:
     """What a count over the line asks for opens within the days of grace, from the count or the day of planning on; or
-    nothing of the keeper's that works in cells may be given to all of its hives on their first day of these.
+    nothing of the keeper's that works in cells may be given to all of its hives on their first day of these. A look
+    that can't be put off, within these days, goes first: for cells, for a queen, for a swarm.
     """
     grace = int(book.planning.year_plans.offered.at_once.value.upper_end)
     counted = max((call.day or 0 for call in plan.calls if call.yard == yard.key and call.call == "treat"), default=0)
@@ -40,7 +42,9 @@ def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) 
     late = [t for t in late if any(note.startswith(OVER) for note in t.notes)]
     days = keeper_days(yard, max(plan.as_of, counted), last, book.planning.no_visits)
     mine = list(days.of(days.between(max(plan.as_of, counted), last)))
-    if not late or not mine:
+    keys = {t.colony for t in late}
+    looks = (t.planned for t in plan.tasks if t.colony in keys and t.planned is not None and t.logs in NOT_PUT_OFF)
+    if not late or not mine or any(day <= last for day in looks):
         return
     let = sorted(_let(plan, outfit, yard, [t.colony or "" for t in late], (mine[0], book)))
     assert not let, f"{late[0].id}: waits until after {grace} days, and {let[0]} might begin at once"
