@@ -207,7 +207,7 @@ def test_the_last_line_of_a_hive_tells_what_was_found_and_no_code_of_a_sheet() -
 
 def test_the_last_line_of_a_hive_says_of_a_number_what_it_is_of() -> None:
     (view,) = made(one_hive("05-16 supers_on 1"), "05-17").yards
-    assert view.colonies[0].last == "16 May: supers on 1"
+    assert view.colonies[0].last == "Sun 16 May: supers on 1"
 
 
 def test_each_count_that_falls_away_for_the_cold_has_a_board_of_its_own() -> None:

@@ -307,7 +307,7 @@ def test_a_step_for_which_nobody_could_come_yet_is_late_and_not_unknown() -> Non
 
 @pytest.mark.parametrize("name", sorted(name for name, method in shipped().methods.items() if method.per == "yard"))
 def test_what_is_done_for_the_yard_and_written_down_is_not_asked_again(name: str) -> None:
-    there = yard(colony(), added=(name,), declined=TRAPS_ONLY)
+    there = yard(colony(traps=[short()]), added=(name,), declined=TRAPS_ONLY)
     before = plan(outfit(there, journal=[]), "01-01", book=shipped())
     mine = [t for t in before.tasks if t.method == name]
     assert mine
