@@ -74,13 +74,6 @@ def test_nothing_is_trickled_over_bees_that_are_not_settled() -> None:
     assert min(t.planned for t in given if t.planned is not None) >= on(WEDNESDAY) + SETTLED
 
 
-def test_bees_that_come_while_stores_are_looked_at_are_not_lifted_for_that() -> None:
-    """A package of late April in Alberta comes with syrup, and its feeder is looked at within the week."""
-    there = yard(colony("1", "2027-04-24", "package"), region="canada_prairies_alberta", program="few_drives")
-    made = plan(there, "01-10", book=shipped())
-    assert not days(made, "feeding", "1")[0].endswith("spring_look/1")
-
-
 @pytest.mark.parametrize("region", ["au_nsw", "mediterranean_spain_italy", "us_texas_central", "nz_north_island"])
 def test_where_spring_begins_in_midwinter_one_lift_tells_the_stores(region: str) -> None:
     """Held by the invariants of every plan: winter's lifts end where the looks of spring begin."""
