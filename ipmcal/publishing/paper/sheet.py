@@ -83,8 +83,10 @@ class SheetPage:
 
     @property
     def full(self) -> bool:
-        """Whether there is little room: many hives, or much to do in few."""
-        return len(self.blocks) > ROOMY_HIVES or sum(len(b.lines) + len(b.below) for b in self.blocks) > ROOMY_LINES
+        """Whether there is little room: many hives, much to do in few, or several tables to answer by."""
+        lines = sum(len(b.lines) + len(b.below) for b in self.blocks)
+        tables = len(self.choices) + (self.key is not None)
+        return len(self.blocks) > ROOMY_HIVES or lines > ROOMY_LINES or tables > 1
 
 
 def sheet_lines(plan: Plan, visit: Visit) -> tuple[str, ...]:
