@@ -26,6 +26,8 @@ from ipmcal.planning.recall.courses import renamed
 
 STAY = 14
 """So many days supers stay on once they went on (``rules/methods/supers.yaml``): none are off sooner for a course."""
+GIVEN = ("strips_in", "treated")
+"""Words of the journal for what is given."""
 OVER = "What for: counted over the line"
 """How the first step of a course says that a count over the line asks for it."""
 
@@ -48,6 +50,24 @@ def over_begins_at_once(plan: Plan, outfit: Outfit, yard: Yard, book: Rulebook) 
         return
     let = sorted(_let(plan, outfit, yard, [t.colony or "" for t in late], (mine[0], book)))
     assert not let, f"{late[0].id}: waits until after {grace} days, and {let[0]} might begin at once"
+
+
+def over_is_not_forgotten(plan: Plan, yard: Yard, book: Rulebook) -> None:
+    """As long as the plan says to treat a yard, nothing was given there since, and the count is not too old: something
+    is to be given within the fortnight, or what is in its way is told.
+    """
+    within = int(book.planning.treat_within.value.upper_end)
+    old = int(book.planning.year_plans.counts.apart.value.upper_end)
+    for call in (one for one in plan.calls if one.yard == yard.key and one.call == "treat" and one.day is not None):
+        since = [c for c in plan.courses if c.yard == yard.key and c.began >= (call.day or 0)]
+        if since or plan.as_of > (call.day or 0) + old - within or not products_of(yard, book):
+            continue
+        given = [t for t in plan.tasks if t.yard == yard.key and t.logs in GIVEN and t.planned is not None]
+        soon = any(task.planned <= plan.as_of + within for task in given if task.planned is not None)
+        told = any(one.yard == yard.key for one in plan.conflicts) or any(
+            one.left for one in plan.choosing if one.yard == yard.key
+        )
+        assert soon or told, f"{yard.key}: over the line since {call.day}, and nothing is planned"
 
 
 def _let(plan: Plan, outfit: Outfit, yard: Yard, keys: Sequence[str], on: tuple[int, Rulebook]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise, permutations
 
-from planning.at_once_invariants import over_begins_at_once
+from planning.at_once_invariants import over_begins_at_once, over_is_not_forgotten
 from planning.break_invariants import breaks_hold
 from planning.hive_invariants import hives_hold, notes_of_the_day
 from planning.year_invariants import years_hold
@@ -96,6 +96,7 @@ def courses_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         lines_of_their_season(plan, outfit, yard, mine, book)
         as_labels_say(plan, outfit, yard, mine, book)
         over_begins_at_once(plan, outfit, yard, book)
+        over_is_not_forgotten(plan, yard, book)
         years_hold(plan, yard, book)
         breaks_hold(plan, yard, book)
         hives_hold(plan, outfit, yard, book)

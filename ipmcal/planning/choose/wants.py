@@ -89,7 +89,8 @@ def needs_of(
     ``treat`` are days on which counts said to treat, each with its words. A need that a course since has served in all
     of its hives is none.
     """
-    return tuple(_open([*_counted(treat, book), *_breaks(hives, season, book)], hives, as_of))
+    since = [course.began for _, at in hives for course in at.courses]
+    return tuple(_open([*_counted(treat, book, as_of, since), *_breaks(hives, season, book)], hives, as_of))
 
 
 def _open(needs: Iterable[Want], hives: Sequence[tuple[str, Standing]], as_of: int) -> Iterator[Want]:
@@ -128,10 +129,16 @@ def paid_by_breaks(needs: Sequence[Want], keys: Sequence[str]) -> tuple[Want, ..
     )
 
 
-def _counted(treat: Sequence[tuple[int, str]], book: Rulebook) -> Iterator[Want]:
-    within = int(book.planning.treat_within.value.upper_end)
+def _counted(treat: Sequence[tuple[int, str]], book: Rulebook, as_of: int, began: Sequence[int]) -> Iterator[Want]:
+    """What a count over the line asks for, within some days of it. While nothing at all was given since (``began``), it
+    does not lapse because nobody came, until the count is so old that another has to be made.
+    """
+    planning = book.planning
+    within = int(planning.treat_within.value.upper_end)
     for day, words in treat[-1:]:
-        yield Want(COUNTED, day, day + within, day, takes_supers=True, why=words)
+        old = day + int(planning.year_plans.counts.apart.value.upper_end)
+        late = day + within if any(day <= one for one in began) else min(as_of + within, old)
+        yield Want(COUNTED, day, max(day + within, late), day, takes_supers=True, why=words)
 
 
 def _breaks(hives: Sequence[tuple[str, Standing]], season: Season, book: Rulebook) -> Iterator[Want]:

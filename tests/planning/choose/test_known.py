@@ -169,8 +169,13 @@ def test_a_need_is_only_for_the_hives_that_no_course_has_served() -> None:
 
 
 def test_a_need_whose_time_is_over_is_none() -> None:
-    assert "counted" in needs(("1", Standing()), as_of="07-24", treat=TREAT)
-    assert "counted" not in needs(("1", Standing()), as_of="07-25", treat=TREAT)
+    """A count over the line asks for a course within 14 days; while nothing was given, until it is 45 days old."""
+    given = replace(Standing(), courses=(CourseSpell("formic_strips_pair", "formic", on("07-20"), on("07-27")),))
+    for as_of, asked in (("07-24", True), ("07-25", False)):
+        found = needs(("1", Standing()), ("2", given), as_of=as_of, treat=TREAT)
+        assert ("counted" in found) is asked
+    assert needs(("1", Standing()), as_of="08-10", treat=TREAT)["counted"].last == on("08-24")
+    assert "counted" not in needs(("1", Standing()), as_of="08-25", treat=TREAT)
 
 
 def test_supers_come_off_for_a_break_once_the_main_flow_is_over() -> None:
