@@ -111,10 +111,10 @@ def test_supers_put_on_and_taken_off_are_both_done() -> None:
 
 
 def test_supers_on_off_and_on_again_before_their_time_ask_for_nothing_that_is_still_to_come() -> None:
-    """Written for one day of January: what goes on last is what comes back, and none was to go on before May."""
+    """Written for one day of January: they are on, and come off in their time; none was to go on before May."""
     made = after("01-03", "01-02 supers_on 1", "01-02 supers_off", "01-02 supers_on 1")
     found = {name: state for name, state in statuses(made).items() if "/supers/" in name}
-    assert found["1/supers/2027/off_at_last/1"] is Status.PLANNED
+    assert found["1/supers/2027/take_off/1"] is Status.PLANNED
     assert Status.UNKNOWN not in found.values()
 
 

@@ -92,3 +92,18 @@ def test_a_long_winter_has_a_lift_each_month_to_its_end() -> None:
     made = make_plan(outfit(there, journal=lines(*lifts)), shipped(), on("2028-02-10"))
     looks = sorted(t.planned for t in made.tasks if t.logs in ("hefted", "stores_look") and t.planned is not None)
     assert looks[0] - on("2028-02-05") <= 35
+
+
+def test_bees_that_come_while_their_keeper_is_away_are_told() -> None:
+    there = yard(colony("1", "2027-08-23", "nucleus", strength=3.0), weekdays=None, away=[("08-11", "09-04")])
+    found = make_plan(outfit(there), shipped(), on("02-11"), 2027)
+    check_plan(found, outfit(there), shipped())
+    assert [c.tasks for c in found.conflicts if "1/new_nucleus/2027/hive/1" in c.tasks]
+
+
+def test_bees_that_came_on_a_season_s_first_day_came_in_it_alone() -> None:
+    """In New South Wales a season begins on 1 July: what was put in that day was not put in the season before, too."""
+    there = outfit(yard(colony("1", "2027-07-01", "package"), region="au_nsw", weekdays=None), journal=())
+    found = make_plan(there, shipped(), on("07-02"))
+    check_plan(found, there, shipped())
+    assert [t.id for t in found.tasks if t.logs == "began"] == ["1/new_package/2027/hive/1"]

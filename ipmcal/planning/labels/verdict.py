@@ -61,7 +61,7 @@ class Labelled:
     def heavy(self) -> tuple[tuple[str, Any], ...]:
         """The limits that may bar a course."""
         asked = (one for one in self.limits if one[0] not in MENDED_BY_HAND)
-        return tuple((word, limit) for word, limit in asked if word == "queen" or not limit.advice)
+        return tuple((name, limit) for name, limit in asked if name == "queen" or not limit.advice)
 
 
 @dataclass(frozen=True)

@@ -230,7 +230,9 @@ def _done(frame: Frame, beginning: Cursor, events: Sequence[Event], ground: Grou
 def _are_in(ground: Ground, frame: Frame, here: Cursor, events: Sequence[Event], i: int) -> dict[int, list[Known]]:
     """Bees whose day is over are in, as the yard file has it: nobody has to write so, but a line may say that not."""
     began = here.facts.get(ground.book.word("begins"))
-    if began is None or began.day >= ground.as_of or not_done(ground, frame, here, events) is Status.MISSED:
+    if began is None or not ground.season.first <= began.day <= min(ground.season.last, ground.as_of - 1):
+        return {}  # still to come, or of another season
+    if not_done(ground, frame, here, events) is Status.MISSED:
         return {}
     return {i: [began]}
 

@@ -65,7 +65,7 @@ def _parts(book: Rulebook, label: Label) -> Iterator[str]:
     if limits.strength is not None:
         yield strength_words(label)
     if limits.quiet is not None and limits.quiet.after is not None:
-        yield f"hive left shut for {days_words(label_words(limits.quiet.after))} after"
+        yield f"hive not opened for {days_words(label_words(limits.quiet.after))} after"
     yield _end(book, label)
     if limits.course is not None and limits.course.a_year is not None:
         yield f"{label_words(limits.course.a_year)} a year at most"

@@ -292,8 +292,8 @@ def test_cursors_of_equal_days_have_equal_chains_but_each_its_own_reasons() -> N
     assert first is not None
     assert second is not None
     assert first.window.closes == second.window.closes
-    assert "other.yaml:9" not in str(first)
-    assert "other.yaml:9" in str(second)
+    assert "other.yaml:9" not in str(first.window)
+    assert "other.yaml:9" in str(second.window)
 
 
 # Properties -----------------------------------------------------------------------------------------------------------
