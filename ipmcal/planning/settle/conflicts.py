@@ -50,7 +50,7 @@ def _unexcused(ground: Ground, errand: Errand, made: Sequence[Made]) -> Iterator
     for one in made:
         step = errand.frame.method.steps[one.step]
         if step.at_once and one.bent == "late" and ground.book.effect(step.logs) != "begins":
-            continue  # it was due on the day on which it was found: the next is soon enough; bees that come are foretold
+            continue  # it was due on the day on which it was found: the next is soon enough; but bees are foretold
         soft = step.hard_stop is None
         behind = behind and soft and (one.day < ground.as_of or one.bent == "late")
         from_before = behind and made[0].opening.window.opens < ground.since
