@@ -13,7 +13,7 @@ YEARS = some_of(18)
 """As many of each manner; ``tests/years.py`` lives as many as it is told."""
 WITH_HARVEST = range(HARVESTED, HARVESTED + some_of(9))
 """The same in yards that name their harvest."""
-AFTER = range(MORNINGS + 3, MORNINGS + 3 + 3 * some_of(3), 3)
+AFTER = range(MORNINGS, MORNINGS + 3 * some_of(3), 3)
 """Planned on mornings after one of the keeper's days, by who does what comes."""
 
 

@@ -6,8 +6,9 @@ here by itself: of a hive that came through winter, in which nothing but visits 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from planning.count_gaps import too_far
 
@@ -19,7 +20,9 @@ from ipmcal.model.values.words import month_day
 from ipmcal.place.season import Season
 from ipmcal.planning.decide.rhythm import CountSetting, counting_time
 from ipmcal.planning.mites.answers import usual_weather
+from ipmcal.planning.options import standings
 from ipmcal.planning.owed.fitness import methods_of
+from ipmcal.planning.recall.broodless import spells
 from ipmcal.planning.recall.situate import keeper_days, season_of
 
 PLAIN = (
@@ -70,7 +73,8 @@ def counts_hold(plan: Plan, outfit: Outfit, book: Rulebook) -> None:
         counted_before(hive, counts, free)
     for yard in outfit.yards:
         for colony in yard.colonies:
-            nothing_told_twice([t for t in plan.tasks if t.colony == colony.key and t.yard == yard.key], book)
+            mine = [t for t in plan.tasks if t.colony == colony.key and t.yard == yard.key]
+            nothing_told_twice(mine, book, partial(_bare, plan, outfit, yard, colony, book))
 
 
 def _plain_hives(plan: Plan, outfit: Outfit, book: Rulebook) -> Iterator[_Hive]:
@@ -149,11 +153,18 @@ OF_THE_RHYTHM = "days without a count while there is brood"
 """What a count says of itself that no course and no turn of the year asks for."""
 
 
-def nothing_told_twice(tasks: Sequence[Task], book: Rulebook) -> None:
+def _bare(plan: Plan, outfit: Outfit, yard: Yard, colony: Colony, book: Rulebook, day: int) -> bool:
+    """Whether a hive had no brood on a day, so that a count made on it judges nothing."""
+    stood = standings(outfit, yard, book, plan.as_of)
+    mine = (one.state for one in stood if one.state.colony.key == colony.key)
+    return any(spell.holds(day) for state in mine for spell in spells(state, book))
+
+
+def nothing_told_twice(tasks: Sequence[Task], book: Rulebook, bare: Callable[[int], bool]) -> None:
     """No count that the rhythm alone asks for lies so near another of its hive that both tell the same."""
     counts = [(t.planned if t.planned is not None else t.done or 0, t) for t in tasks if t.logs in book.planning.counts]
     for day, one in counts:
         if one.planned is None or OF_THE_RHYTHM not in one.window.why_best.note:
             continue
-        near = [other.id for on, other in counts if other is not one and on and abs(day - on) < SEALED]
+        near = [other.id for on, other in counts if other is not one and on and abs(day - on) < SEALED and not bare(on)]
         assert not near, f"{one.id} on {month_day(day)} tells nothing new beside {near[0]}"
