@@ -5,8 +5,8 @@ In: a method, its clock, the season and the keeper's days. Out: ``Cursor``, ``Op
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -76,6 +76,12 @@ class Frame:
         for first, last in self.barred.get(step, ()):
             found |= self.days.every(first, last)
         return found
+
+    def kept_from(self, steps: Iterable[str], periods: Sequence[tuple[int, int]], mark: str) -> Frame:
+        """The same frame, its steps barred in more periods (days, inclusive); ``mark`` says why, in its name."""
+        more = {step: (*self.barred.get(step, ()), *periods) for step in steps}
+        name = f"{self.name},{mark}{sorted(more.items())}"
+        return replace(self, name=name, barred={**self.barred, **more}, memo=self.memo.off(name))
 
     def barred_till(self, step: str, window: Window | OpenDays) -> bool:
         """Whether a step is barred to the last week of its window, or beyond."""

@@ -178,10 +178,8 @@ def _back_after(ground: Ground, errand: Errand, blocks: Sequence[tuple[int, int]
     behind = [name for name in names[names.index(errand.cursor.step) + 1 :] if effects[name] == "supers_on"]
     if not blocks or not behind or not errand.chain.nodes:
         return errand
-    old = errand.frame
-    barred = {**old.barred, **dict.fromkeys(behind, tuple(blocks))}
-    name = f"{old.name},back{blocks}"
-    frame = replace(old, name=name, barred=barred, spared=old.spared | {*behind}, memo=old.memo.off((name, *behind)))
+    frame = errand.frame.kept_from(behind, blocks, "back")
+    frame = replace(frame, spared=frame.spared | {*behind})
     chain = ground.chain(frame, errand.cursor)
     return errand if chain is None else replace(errand, frame=frame, chain=chain)
 
@@ -203,10 +201,7 @@ def _off_again(ground: Ground, errand: Errand, day: int | None) -> Errand:
 
 def _barred(ground: Ground, errand: Errand, steps: Sequence[str], days: tuple[int, int]) -> Errand | None:
     """The errand with days (inclusive) that are barred to steps; None where it can't be done to its end then."""
-    old = errand.frame
-    barred = {**old.barred, **{step: (*old.barred.get(step, ()), days) for step in steps}}
-    name = f"{old.name},{steps}{days}"
-    frame = replace(old, name=name, barred=barred, memo=old.memo.off((name, *steps)))
+    frame = errand.frame.kept_from(steps, (days,), "again")
     chain = ground.chain(frame, errand.cursor)
     in_time = chain is not None and chain.ease < Ease.CUT_SHORT
     return replace(errand, frame=frame, chain=chain) if chain is not None and in_time else None
@@ -251,10 +246,7 @@ def _on_for_long(ground: Ground, frame: Frame, by: int) -> Frame:
     puts_on = [name for name, effect in effects_of(ground, frame.method).items() if effect == "supers_on"]
     if not least:
         return frame
-    soon = by - least + 1, by
-    barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), soon) for name in puts_on}}
-    name = f"{frame.name},long{soon}"
-    return replace(frame, name=name, barred=barred, memo=frame.memo.off((name, *puts_on)))
+    return frame.kept_from(puts_on, ((by - least + 1, by),), "long")
 
 
 ON_THEM = "supers.on"

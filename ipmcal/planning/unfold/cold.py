@@ -105,9 +105,7 @@ def _cold_frame(ground: Ground, frame: Frame) -> Frame:
     """A frame whose counts are barred on cold days, and fall away where they have no others."""
     of_comb, cold = ground.book.washes, cold_days(ground)
     names = [name for name, step in frame.method.steps.items() if step.logs in of_comb]
-    barred = {**frame.barred, **{name: (*frame.barred.get(name, ()), *cold) for name in names}}
-    name = f"{frame.name},cold"
-    return replace(frame, name=name, barred=barred, spared=frozenset(names), memo=frame.memo.off(name))
+    return replace(frame.kept_from(names, cold, "cold"), spared=frozenset(names))
 
 
 def cold_days(ground: Ground) -> Periods:

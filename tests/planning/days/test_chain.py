@@ -296,6 +296,13 @@ def test_cursors_of_equal_days_have_equal_chains_but_each_its_own_reasons() -> N
     assert "other.yaml:9" in str(second.window)
 
 
+def test_a_step_that_is_barred_once_more_stays_barred_where_it_was() -> None:
+    once = frame(CUT).kept_from(["cut"], ((on("05-01"), on("05-03")),), "one")
+    twice = once.kept_from(["cut"], ((on("06-01"), on("06-03")),), "two")
+    assert twice.barred == {"cut": ((on("05-01"), on("05-03")), (on("06-01"), on("06-03")))}
+    assert len({frame(CUT).name, once.name, twice.name}) == 3
+
+
 # Properties -----------------------------------------------------------------------------------------------------------
 
 OFTEN = settings(max_examples=60, deadline=None, derandomize=True)
